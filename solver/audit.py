@@ -1,0 +1,38 @@
+"""An independent check: every rule's limits against what a build uses of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from solver import rules
+from solver.rules.limit import Limit
+from solver.standing import Standing
+from solver.survey import Survey
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a build uses of a limit."""
+
+    limit: Limit
+    used: int
+
+    @property
+    def kept(self) -> bool:
+        """Whether the limit is kept."""
+        return self.limit.kept_by(self.used)
+
+
+def readings(survey: Survey, standing: Standing) -> Iterator[Reading]:
+    """Every limit that can be judged and what the build uses of it, rule by rule."""
+    for rule in rules.ALL.values():
+        for limit in rule.limits(survey):
+            used = rule.used(survey, standing, limit)
+            if used is not None:
+                yield Reading(limit, used)
+
+
+def faults(survey: Survey, standing: Standing) -> list[Reading]:
+    """The limits that a build breaks; empty for a good build."""
+    return [reading for reading in readings(survey, standing) if not reading.kept]

@@ -1,0 +1,91 @@
+"""What builds are ranked by: recomputed from a build, and as sums for the search. Lower is always better here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from solver.rules.limit import Draft, Load
+from solver.standing import Standing
+from solver.survey import Survey
+from solver.words import DIRECTIONS
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """A build's own figures. Cost in minor units, margin in mK (None where it cannot be checked).
+
+    `hottest` names the frame and the slots beside the gap with the least margin.
+    """
+
+    cost: int
+    stranded: int
+    holes: int
+    idle: int
+    margin_mk: int | None
+    level: int
+    hottest: tuple[str, tuple[int, ...]] | None
+    misfit: int
+    cards: int
+    closed: int
+
+    @property
+    def unused(self) -> int:
+        """Stranded, holes and idle together."""
+        return self.stranded + self.holes + self.idle
+
+
+def figures(survey: Survey, standing: Standing) -> Figures:
+    """Work out a build's figures from its cards, numbers and services alone."""
+    stranded = holes = idle = misfit = 0
+    margins: list[tuple[int, str, tuple[int, ...]]] = []
+    for frame in standing.frames:
+        for direction in DIRECTIONS:
+            stranded += frame.stranded(direction)
+            holes += len(frame.holes(direction))
+            used = {u.number for u in frame.uses if u.need.direction == direction and u.number is not None}
+            idle += len(frame.answered(direction) - used)
+        served_lines = {
+            (u.need.direction, u.slot, u.channel.line): u.channel.line_type for u in frame.uses if u.channel is not None
+        }
+        misfit += sum(line_type.misfit for line_type in served_lines.values())
+        for gap, margin in frame.gap_margins():
+            margins.append((margin, frame.site.name, tuple(s for s in (gap, gap + 1) if frame.occupant(s) is not None)))
+    coolest = min(margins, default=None)
+    margin_mk = coolest[0] if coolest else None
+    return Figures(
+        cost=standing.cost,
+        stranded=stranded,
+        holes=holes,
+        idle=idle,
+        margin_mk=margin_mk,
+        level=survey.level(margin_mk),
+        hottest=coolest[1:] if coolest else None,
+        misfit=misfit,
+        cards=standing.cards.total(),
+        closed=sum(frame.layout.closed for frame in standing.frames if frame.layout is not None),
+    )
+
+
+def value(survey: Survey, found: Figures, criterion: str) -> int:
+    """A criterion's value of a build, lower is better: cooling counts the levels missing from enough."""
+    if criterion == "cooling":
+        return survey.top_level - found.level
+    return int(getattr(found, criterion))
+
+
+def objective(draft: Draft, criterion: str) -> Load:
+    """The same for the search."""
+    match criterion:
+        case "cost":
+            return draft.cost()
+        case "stranded":
+            return draft.stranded()
+        case "holes":
+            return draft.holes()
+        case "idle":
+            return draft.idle()
+        case "unused":
+            return [*draft.stranded(), *draft.holes(), *draft.idle()]
+        case "cooling":
+            return draft.missing_levels()
+    raise ValueError(f"no criterion is called {criterion}")

@@ -1,0 +1,304 @@
+"""TOML files to nouns and back. Every fault of every file is told at once, and none ends in a traceback."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import shutil
+import stat
+import tomllib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from pydantic import ValidationError
+
+from solver.build import Build
+from solver.crosscheck import check_build, check_hardware, check_scenario, check_together
+from solver.faults import Fault, FileFaults, describe, from_validation, quote
+from solver.hardware import Hardware
+from solver.scenario import Scenario
+from solver.words import Noun
+
+MOST_BYTES = 5_000_000
+"""Larger files are refused unread."""
+
+MOST_KEY_PARTS = 20
+"""A dotted key with more parts is refused: the reader's time grows with their square."""
+
+_KEY_PART = r"""[ \t]*(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\."""
+_LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*\[{{0,2}}(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
+
+BUILD_HEADER = (
+    "A build: what stands in each frame, how its straps are set, and what serves what.",
+    "Check it with: strapwork check SCENARIO THIS-FILE",
+)
+
+AnyNoun = TypeVar("AnyNoun", bound=Noun)
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A scenario with all its hardware files merged, and what is odd about them but does not stop."""
+
+    scenario: Scenario
+    hardware: Hardware
+    warnings: tuple[Fault, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Read(Generic[AnyNoun]):
+    file: str
+    raw: dict[str, Any]
+    noun: AnyNoun | None
+    faults: tuple[Fault, ...]
+
+
+def load_scenario(path: Path) -> Loaded:
+    """Read a scenario and the hardware files that it names, relative to its folder.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of all files, the scenario's first.
+    """
+    read = _read(path, Scenario)
+    named = read.raw.get("hardware")
+    names = [name for name in named if isinstance(name, str) and name] if isinstance(named, list) else []
+    parts = [_read(path.parent / name, Hardware) for name in dict.fromkeys(names)]
+    faults = list(read.faults)
+    whole = [(part.file, part.noun) for part in parts if part.noun is not None]
+    if read.noun is not None:
+        faults += check_scenario(read.file, read.noun)
+        if len(whole) == len(parts):
+            faults += check_together(read.file, read.noun, whole)
+    faults += _hardware_faults(parts, read.noun.currency if read.noun else None)
+    warnings = _stop_or_warn(faults)
+    assert read.noun is not None
+    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings)
+
+
+def load_hardware(paths: Sequence[Path]) -> tuple[Hardware, tuple[Fault, ...]]:
+    """Read hardware files into one, with the warnings about them.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of all files.
+    """
+    parts = [_read(path, Hardware) for path in dict.fromkeys(paths)]
+    warnings = _stop_or_warn(_hardware_faults(parts, None))
+    return _merge(part.noun for part in parts if part.noun is not None), warnings
+
+
+def load_build(path: Path) -> Build:
+    """Read a build file. Its names are checked by `check_build_names`.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of the file.
+    """
+    read = _read(path, Build)
+    _stop_or_warn(read.faults)
+    assert read.noun is not None
+    return read.noun
+
+
+def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
+    """See that a build names only frames, boards, straps, slots, cards and needs that there are.
+
+    Raises
+    ------
+    FileFaults
+        With every name that there is not.
+    """
+    _stop_or_warn(check_build(str(path), build, loaded.scenario, loaded.hardware))
+
+
+def write_build(build: Build, path: Path, force: bool = False) -> None:
+    """Write a build file, whole or not at all.
+
+    Parameters
+    ----------
+    build
+        What to write.
+    path
+        Where to; a link is followed.
+    force
+        Replace a file that is there.
+
+    Raises
+    ------
+    FileExistsError
+        If something is there, and `force` is not given or it is no ordinary file.
+    OSError
+        If the file cannot be written.
+    """
+    target = Path(os.path.realpath(path))
+    exists = os.path.lexists(target)
+    if exists and not (force and stat.S_ISREG(target.stat().st_mode)):
+        raise FileExistsError(f"{path} exists already" if not force else f"{path} is no ordinary file")
+    text = _build_text(build)
+    draft = target.with_name(f".{target.name[:80]}.{os.getpid()}.new")
+    try:
+        with draft.open("x", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if exists:
+            shutil.copymode(target, draft)
+        os.replace(draft, target)
+    finally:
+        with contextlib.suppress(FileNotFoundError):
+            draft.unlink()
+
+
+def _build_text(build: Build) -> str:
+    """A build as TOML: frames in their order, cards in slot order, services one a line."""
+    import tomlkit
+
+    document = tomlkit.document()
+    for line in BUILD_HEADER:
+        document.add(tomlkit.comment(line))
+    document.add("format", tomlkit.item(build.format))
+    if build.title is not None:
+        document.add("title", tomlkit.item(build.title))
+    frames = tomlkit.aot()
+    for frame in build.frame:
+        table = tomlkit.table()
+        for key in ("name", "room", "board"):
+            if getattr(frame, key) is not None:
+                table.add(key, getattr(frame, key))
+        for key, pairs in (("straps", frame.straps), ("cards", {str(s): card for s, card in frame.seats()})):
+            inline = tomlkit.inline_table()
+            inline.update(pairs)
+            table.add(key, inline)
+        if frame.serves is not None:
+            services = tomlkit.array()
+            for service in frame.serves:
+                inline = tomlkit.inline_table()
+                inline.update(service.model_dump())
+                services.append(inline)
+            table.add("serves", services.multiline(bool(frame.serves)))
+        frames.append(table)
+    if build.frame:
+        document.add("frame", frames)
+    return tomlkit.dumps(document)
+
+
+def _stop_or_warn(faults: Sequence[Fault]) -> tuple[Fault, ...]:
+    """Raise if there is a fault; else hand the warnings back."""
+    if any(fault.severity == "fault" for fault in faults):
+        raise FileFaults(faults)
+    return tuple(faults)
+
+
+def _hardware_faults(parts: Sequence[_Read[Hardware]], currency: str | None) -> list[Fault]:
+    """Faults of each hardware file; what lies between the files only if each can be read."""
+    nouns = [(part.file, part.noun) for part in parts if part.noun is not None]
+    between = check_hardware(nouns, currency) if len(nouns) == len(parts) else []
+    faults: list[Fault] = []
+    for part in parts:
+        faults += [*part.faults, *(fault for fault in between if fault.file == part.file)]
+    return faults
+
+
+def _merge(parts: Iterable[Hardware]) -> Hardware:
+    nouns = tuple(parts)
+    return Hardware(
+        format=1,
+        card=tuple(card for noun in nouns for card in noun.card),
+        board=tuple(board for noun in nouns for board in noun.board),
+        chassis=tuple(chassis for noun in nouns for chassis in noun.chassis),
+    )
+
+
+def _read(path: Path, model: type[AnyNoun]) -> _Read[AnyNoun]:
+    """One file as a noun, or its faults."""
+    file = str(path)
+    raw = _parse(file, path)
+    if isinstance(raw, Fault):
+        return _Read(file, {}, None, (raw,))
+    noun = None
+    faults: list[Fault] = []
+    try:
+        noun = model.model_validate(raw)
+    except ValidationError as error:
+        faults = from_validation(file, model, raw, error)
+    given = raw.get("format", 1)
+    if given == 1 and type(given) is not int:  # true and 1.0 equal 1 and pass for it
+        found = describe(given)
+        faults.append(Fault(file, ("format",), f"must be 1, found {found}", found))
+    return _Read(file, raw, None if faults else noun, tuple(faults))
+
+
+def _text(file: str, path: Path) -> str | Fault:
+    """The text of a file, or why there is none."""
+    try:
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            return Fault(file, (), "is a folder, not a file")
+        if not stat.S_ISREG(status.st_mode):
+            return Fault(file, (), "is no ordinary file")
+        with path.open("rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except (FileNotFoundError, NotADirectoryError):
+        return Fault(file, (), "there is no such file")
+    except PermissionError:
+        return Fault(file, (), "may not be read: permission denied")
+    except OSError as error:
+        return Fault(file, (), f"cannot be read: {error.strerror or 'unknown reason'}")
+    except ValueError:
+        return Fault(file, (), "is no name that a file can have")
+    if len(data) > MOST_BYTES:
+        return Fault(file, (), f"is larger than {MOST_BYTES // 1_000_000} megabytes")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        return Fault(file, (), "is not UTF-8 text", f"byte 0x{data[error.start]:02x}", line=line)
+    return text if text.strip() else Fault(file, (), "is empty")
+
+
+def _parse(file: str, path: Path) -> dict[str, Any] | Fault:
+    """The data of a file, or why there is none."""
+    text = _text(file, path)
+    if isinstance(text, Fault):
+        return text
+    text = text.replace("\r\n", "\n")
+    long_key = _LONG_KEY.search(text)
+    if long_key:
+        line = text.count("\n", 0, long_key.start()) + 1
+        return Fault(file, (), f"a key with more than {MOST_KEY_PARTS} parts", line=line)
+    try:
+        return tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        return _toml_fault(file, text, str(error))
+    except RecursionError:
+        return Fault(file, (), "lists or tables are nested too deep")
+    except (ValueError, InvalidOperation):
+        return _number_fault(file, text)
+
+
+def _toml_fault(file: str, text: str, told: str) -> Fault:
+    """What the TOML reader said, with its line and column as figures."""
+    match = re.fullmatch(r"(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)", told, re.DOTALL)
+    said = match[1] if match else told
+    message = f"is no valid TOML: {said[:1].lower()}{said[1:]}"
+    if match and match[2]:
+        return Fault(file, (), message, line=int(match[2]), column=int(match[3]))
+    lines = text.rstrip("\n").split("\n")
+    return Fault(file, (), message, line=len(lines), column=len(lines[-1]) + 1)
+
+
+def _number_fault(file: str, text: str) -> Fault:
+    """A number with thousands of digits, or with an exponent that nothing can hold."""
+    match = re.search(r"[0-9_]{4000,}|[0-9][eE][+-]?[0-9_]{15,}", text)
+    if match is None:
+        return Fault(file, (), "holds a number or a date that cannot be read")
+    line = text.count("\n", 0, match.start()) + 1
+    return Fault(file, (), "a number is too large to be read", quote(match[0]), line=line)

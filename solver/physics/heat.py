@@ -1,0 +1,293 @@
+"""How much heat the air in a gap between two slots carries away, and how far it stays below a limit.
+
+A planning estimate, not a measurement. Temperatures are whole millikelvin (or millidegrees Celsius) and heat
+is whole milliwatts, so that a search and a check can compare them without rounding.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import floor, sqrt
+
+from solver.physics.air import CP, ZERO_C, G, gas_density_kg_m3
+
+DISCHARGE = 0.65
+"""Discharge coefficient C_D of several openings with one-way flow (ASHRAE Fundamentals, chapter 16)."""
+
+GREATEST_RISE_MK = 400_000
+"""Rise at which `margin_mk` stops looking, mK: far past anything that electronics survive (own choice)."""
+
+FACTOR_RANGE = (0.25, 4.0)
+"""Least and greatest believable measured share of the estimated flow; outside it, one of the figures is wrong
+(own choice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fan:
+    """A fan that blows through the whole frame, shared evenly over its gaps.
+
+    `flow_m3_h` is its flow in m3/h; `derate`, above 0 to 1, is what filters and bends leave of it.
+    """
+
+    flow_m3_h: float
+    derate: float
+
+
+@dataclass(frozen=True, slots=True)
+class Draught:
+    """Warm air that rises by itself. All areas are free areas in cm2, above 0.
+
+    The gap and its openings count for each gap; the vents directly below and above count for the whole frame
+    and are shared evenly over its gaps, None where there is no such panel. `stack_mm` is the height from the
+    lower to the upper opening in mm, above 0.
+    """
+
+    gap_area_cm2: float
+    opening_below_cm2: float
+    opening_above_cm2: float
+    stack_mm: float
+    vent_below_cm2: float | None = None
+    vent_above_cm2: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Air:
+    """The air on its way through a frame.
+
+    `gaps` counts the gaps (1 or more). `inlet_mk` is the temperature at the frame's inlet in millidegrees
+    Celsius, with the rise that things below it cause. `altitude_m` is the height above the sea in m.
+    `flow_factor` is the measured share of the estimated flow, 1 where nothing was measured.
+    """
+
+    path: Fan | Draught
+    gaps: int
+    inlet_mk: int
+    altitude_m: int
+    flow_factor: float = 1.0
+
+
+def stack_flow_m3_s(area_m2: float, height_to_neutral_m: float, inside_k: float, outside_k: float) -> float:
+    """Airflow through an opening below a column of warm air.
+
+    Parameters
+    ----------
+    area_m2
+        Free area of the opening in m2, 0 or more.
+    height_to_neutral_m
+        Height from the opening to the level of equal pressure inside and outside, in m, 0 or more.
+    inside_k, outside_k
+        Temperatures inside and outside in K, above 0, inside no colder than outside.
+
+    Returns
+    -------
+    float
+        Volume flow in m3/s.
+
+    Raises
+    ------
+    ValueError
+        A figure outside its range.
+
+    Notes
+    -----
+    Q = C_D A sqrt(2 g dH (Ti - To) / Ti), ASHRAE Handbook of Fundamentals, chapter 16.
+    """
+    if not (area_m2 >= 0 and height_to_neutral_m >= 0):
+        raise ValueError(f"area {area_m2:g} m2 or height {height_to_neutral_m:g} m is below 0")
+    if not inside_k >= outside_k > 0:
+        raise ValueError(f"inside {inside_k:g} K must be at least outside {outside_k:g} K, that above 0 K")
+    return DISCHARGE * area_m2 * sqrt(2 * G * height_to_neutral_m * (inside_k - outside_k) / inside_k)
+
+
+def gap_flow_m3_s(air: Air, rise_k: float) -> float:
+    """Airflow through one gap while its air is warmer than the inlet by a rise.
+
+    Parameters
+    ----------
+    air
+        The air's path and its inlet.
+    rise_k
+        Rise of the gap's air over the inlet in K, 0 or more.
+
+    Returns
+    -------
+    float
+        Volume flow in m3/s; a fan's does not depend on the rise, a draught's is 0 without one.
+
+    Raises
+    ------
+    ValueError
+        A rise below 0, fewer gaps than 1, or an area or a height of the path outside its range.
+
+    Notes
+    -----
+    Constrictions in series add as 1/A^2. In the stack-effect equation the effective area below the neutral
+    level goes with the share of the stack's height that those constrictions use up; the gap counts as above.
+    Where one draws that line changes both factors but not the flow.
+    """
+    if not rise_k >= 0:
+        raise ValueError(f"rise {rise_k:g} K is below 0 K")
+    if air.gaps < 1:
+        raise ValueError(f"{air.gaps} gaps: at least 1 is needed")
+    path = air.path
+    if isinstance(path, Fan):
+        return path.flow_m3_h * path.derate / air.gaps / 3600 * air.flow_factor
+    below = _drag(path.opening_below_cm2)
+    above = _drag(path.gap_area_cm2) + _drag(path.opening_above_cm2)
+    if path.vent_below_cm2 is not None:
+        below += _drag(path.vent_below_cm2 / air.gaps)
+    if path.vent_above_cm2 is not None:
+        above += _drag(path.vent_above_cm2 / air.gaps)
+    height_to_neutral_m = path.stack_mm / 1000 * below / (below + above)
+    outside_k = _inlet_k(air)
+    flow = stack_flow_m3_s(1 / sqrt(below), height_to_neutral_m, outside_k + rise_k, outside_k)
+    return flow * air.flow_factor
+
+
+def permitted_heat_mw(air: Air, air_limit_mk: int, margin_mk: int) -> int:
+    """The greatest heat in one gap that keeps its air a margin below a limit.
+
+    Parameters
+    ----------
+    air
+        The air's path and its inlet.
+    air_limit_mk
+        Greatest air temperature that the cards beside the gap stand, in millidegrees Celsius.
+    margin_mk
+        How far below the limit the air must stay, in mK; below 0 it may pass the limit.
+
+    Returns
+    -------
+    int
+        Heat in mW, rounded down; never rises with the margin. 0 where the inlet air just keeps the margin, -1
+        where it does not, so that not even a gap without heat passes.
+
+    Raises
+    ------
+    ValueError
+        An altitude outside the range of `solver.physics.air`, or a path outside its own.
+
+    Notes
+    -----
+    P = rho cp Q dT. A draught's flow is that of the warm air in the gap, so the warm density goes with it; a
+    fan's is that of the air it draws in.
+    """
+    rise_mk = air_limit_mk - margin_mk - air.inlet_mk
+    if rise_mk < 0:
+        return -1
+    return floor(_heat_w(air, rise_mk / 1000) * 1000)
+
+
+def margin_mk(air: Air, air_limit_mk: int, heat_mw: int) -> int:
+    """How far the air in a gap stays below a limit: the exact inverse of `permitted_heat_mw`.
+
+    Parameters
+    ----------
+    air
+        The air's path and its inlet.
+    air_limit_mk
+        Greatest air temperature that the cards beside the gap stand, in millidegrees Celsius.
+    heat_mw
+        Heat in the gap in mW, 0 or more.
+
+    Returns
+    -------
+    int
+        The greatest margin in mK at which the heat is still permitted, below 0 where air passes the limit.
+        A heat that would warm the air by more than `GREATEST_RISE_MK` gets the margin at that rise.
+
+    Raises
+    ------
+    ValueError
+        A heat below 0 mW, or what `permitted_heat_mw` refuses.
+    """
+    if heat_mw < 0:
+        raise ValueError(f"heat {heat_mw} mW is below 0 mW")
+    refused = air_limit_mk - air.inlet_mk + 1
+    kept = refused - 1 - GREATEST_RISE_MK
+    if permitted_heat_mw(air, air_limit_mk, kept) < heat_mw:
+        return kept
+    while refused - kept > 1:
+        middle = (kept + refused) // 2
+        if permitted_heat_mw(air, air_limit_mk, middle) >= heat_mw:
+            kept = middle
+        else:
+            refused = middle
+    return kept
+
+
+def gap_heat_mw(left_mw: int, right_mw: int, shared_mw: int, gaps: int) -> int:
+    """Heat in one gap: half of each neighbour's and an even share of what the whole frame shares.
+
+    Parameters
+    ----------
+    left_mw, right_mw
+        Heat of the cards beside the gap in mW, 0 or more; 0 where there is none.
+    shared_mw
+        Heat of the board and of a supply inside the frame in mW, 0 or more.
+    gaps
+        Gaps of the frame, 1 or more.
+
+    Returns
+    -------
+    int
+        Heat in mW, rounded up once, after adding.
+
+    Raises
+    ------
+    ValueError
+        A figure outside its range.
+    """
+    if min(left_mw, right_mw, shared_mw) < 0:
+        raise ValueError(f"heat {min(left_mw, right_mw, shared_mw)} mW is below 0 mW")
+    if gaps < 1:
+        raise ValueError(f"{gaps} gaps: at least 1 is needed")
+    return -(-((left_mw + right_mw) * gaps + 2 * shared_mw) // (2 * gaps))
+
+
+def flow_factor(air: Air, gap_w: float, rise_k: float) -> float:
+    """Calibrate a path: the heat that a gap was measured to carry, over what the estimate says.
+
+    Parameters
+    ----------
+    air
+        The path and the inlet; a `flow_factor` that it already has is not used.
+    gap_w
+        Heat in one gap during the measurement in W, above 0.
+    rise_k
+        Measured rise of the gap's air over the inlet in K, above 0.
+
+    Returns
+    -------
+    float
+        The factor for `Air.flow_factor`, without unit, within `FACTOR_RANGE`.
+
+    Raises
+    ------
+    ValueError
+        A heat or a rise not above 0, or a factor outside the range.
+    """
+    if not (gap_w > 0 and rise_k > 0):
+        raise ValueError(f"measured heat {gap_w:g} W and rise {rise_k:g} K must both be above 0")
+    factor = gap_w / _heat_w(replace(air, flow_factor=1.0), rise_k)
+    least, most = FACTOR_RANGE
+    if not least <= factor <= most:
+        raise ValueError(f"measured flow is {factor:.3g} times the estimate, outside {least:g}..{most:g}")
+    return factor
+
+
+def _heat_w(air: Air, rise_k: float) -> float:
+    """Heat that one gap carries away at a rise."""
+    where_counted_k = _inlet_k(air) + (rise_k if isinstance(air.path, Draught) else 0.0)
+    return gas_density_kg_m3(where_counted_k, air.altitude_m) * CP * gap_flow_m3_s(air, rise_k) * rise_k
+
+
+def _inlet_k(air: Air) -> float:
+    return air.inlet_mk / 1000 + ZERO_C
+
+
+def _drag(area_cm2: float) -> float:
+    """1/A^2 in 1/m4: what a constriction adds in series."""
+    if not area_cm2 > 0:
+        raise ValueError(f"free area {area_cm2:g} cm2 is not above 0 cm2")
+    return (10_000 / area_cm2) ** 2

@@ -1,0 +1,41 @@
+"""The rules, in the order in which the search states them and a check reports them."""
+
+from __future__ import annotations
+
+from solver.rules import (
+    budget,
+    channels,
+    cooling,
+    kept_empty,
+    must_seat,
+    needs,
+    numbers,
+    pins,
+    rails,
+    refused,
+    seats,
+    signals,
+    spending,
+    stock,
+    straps,
+)
+from solver.rules.limit import Rule
+
+ALL: dict[str, Rule] = {
+    seats.CODE: seats,
+    refused.CODE: refused,
+    kept_empty.CODE: kept_empty,
+    pins.CODE: pins,
+    must_seat.CODE: must_seat,
+    straps.CODE: straps,
+    signals.CODE: signals,
+    channels.CODE: channels,
+    numbers.CODE: numbers,
+    needs.CODE: needs,
+    spending.CODE: spending,
+    stock.CODE: stock,
+    budget.CODE: budget,
+    rails.CODE: rails,
+    cooling.CODE: cooling,
+}
+"""Every rule by its stable code."""

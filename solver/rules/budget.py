@@ -1,0 +1,27 @@
+"""What is ordered stays within the budget."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from solver.rules.limit import Draft, Limit, Place
+from solver.standing import Standing
+from solver.survey import Survey
+
+CODE = "budget"
+
+
+def limits(survey: Survey) -> Iterator[Limit]:
+    """One, if there is a budget."""
+    if survey.budget is not None:
+        yield Limit(CODE, Place(), survey.budget, "money", source=("budget",), give=range(1, 10**12))
+
+
+def used(survey: Survey, standing: Standing, limit: Limit) -> int:
+    """The total of the orders in minor units."""
+    return standing.cost
+
+
+def constrain(draft: Draft, limit: Limit) -> None:
+    """The same total for the search."""
+    draft.hold(limit, draft.cost())

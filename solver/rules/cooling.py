@@ -1,0 +1,102 @@
+"""Air around every card stays far enough below what the card permits.
+
+Two neighbours that together heat their gap too much exclude each other; each group of such cards is one
+at-most-one constraint, so no greatest value over gaps has to be modelled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from solver.physics.heat import permitted_heat_mw
+from solver.rules.limit import Draft, Limit, Place, Seat, frames_at, site_of
+from solver.standing import Standing
+from solver.survey import FrameSite, Kind, Survey
+
+CODE = "cooling"
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """Cards of which at most one may stand beside a gap: any of `lefts` on its left with any of `rights`."""
+
+    lefts: frozenset[str]
+    rights: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class TooHot:
+    """What a margin forbids: cards that are too hot even beside an empty slot, and pairs of neighbours."""
+
+    alone: frozenset[str]
+    clashes: tuple[Clash, ...]
+
+
+def too_hot(site: FrameSite, board: str, kinds: Sequence[Kind], margin_mk: int) -> TooHot:
+    """Everything that a margin forbids in the gaps of a frame with a given board."""
+    if site.air is None:
+        return TooHot(frozenset(), ())
+    permitted = {
+        k.id: permitted_heat_mw(site.air, k.air_limit_mk, margin_mk) for k in kinds if k.air_limit_mk is not None
+    }
+
+    def bad(left: Kind, right: Kind | None) -> bool:
+        bounds = [permitted[k.id] for k in (left, right) if k is not None and k.id in permitted]
+        return bool(bounds) and site.heat_mw(left, right, board) > min(bounds)
+
+    alone = frozenset(k.id for k in kinds if bad(k, None))
+    rest = [k for k in kinds if k.id not in alone]
+    beside = {k.id: frozenset(other.id for other in rest if bad(k, other)) for k in rest}
+    clashes = tuple(
+        Clash(frozenset(k for k, others in beside.items() if others >= rights), rights)
+        for rights in sorted({others for others in beside.values() if others}, key=sorted)
+    )
+    return TooHot(alone, clashes)
+
+
+def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int, level: object | None = None) -> None:
+    """State what a margin forbids, for every gap and board; with `level`, only while that term holds."""
+    kinds = sorted({seat.kind.id: seat.kind for seat in draft.seats(site)}.values(), key=lambda k: k.id)
+    starts: dict[int, list[Seat]] = {}
+    ends: dict[int, list[Seat]] = {}
+    for seat in draft.seats(site):
+        starts.setdefault(seat.covers[0], []).append(seat)
+        ends.setdefault(seat.covers[-1], []).append(seat)
+    for board in sorted({layout.board for layout, _ in draft.layouts(site)}):
+        hot = too_hot(site, board, kinds, margin_mk)
+        for seat in draft.seats(site):
+            if seat.kind.id in hot.alone:
+                draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True, level=level)
+        for gap in range(1, site.gaps - 1):
+            for clash in hot.clashes:
+                lefts = [(1, seat.term) for seat in ends.get(gap, ()) if seat.kind.id in clash.lefts]
+                rights = [(1, seat.term) for seat in starts.get(gap + 1, ()) if seat.kind.id in clash.rights]
+                if lefts and rights:
+                    draft.apart(limit, lefts, rights, (site, board), level=level)
+
+
+def limits(survey: Survey) -> Iterator[Limit]:
+    """For each frame: the margin under which a build is refused."""
+    for site in survey.frames:
+        yield Limit(
+            CODE,
+            Place(frame=site.name),
+            survey.refuse_mk,
+            "mK",
+            at_least=True,
+            source=("limits", "refuse_below_k"),
+            give=range(1000, survey.refuse_mk + 1, 1000),
+        )
+
+
+def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
+    """The least margin of the frame's gaps in millikelvin."""
+    for frame in frames_at(standing, limit):
+        return min((margin for _, margin in frame.gap_margins()), default=None)
+    return None
+
+
+def constrain(draft: Draft, limit: Limit) -> None:
+    """No neighbours that would leave less than the limit."""
+    forbid(draft, limit, site_of(draft.survey, limit), limit.bound)

@@ -1,0 +1,163 @@
+"""What a rule is: limits as data, a reading of a build, and the same said to the search."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, Protocol
+
+from solver.standing import Standing
+from solver.straps import Layout
+from solver.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.words import Direction
+
+KeyPath = tuple[str | int, ...]
+Unit = Literal["slots", "cards", "settings", "channels", "needs", "items", "money", "mA", "mK"]
+Term = Any
+"""A quantity of the search: a decision variable that only the draft can read."""
+Load = Sequence[tuple[int, Term]]
+"""A weighted sum of terms."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a limit holds. `subject` is what it is about: an id, a need, a strap group, a rail."""
+
+    frame: str | None = None
+    slot: int | None = None
+    direction: Direction | None = None
+    subject: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One instance of one rule.
+
+    A build keeps it when what it uses is at most `bound`, or at least, if `at_least`. `source` is where the
+    user wrote it; None is the hardware's nature and never negotiable. `give` says how far a negotiable
+    bound may be loosened, in units.
+    """
+
+    rule: str
+    place: Place
+    bound: int
+    unit: Unit
+    at_least: bool = False
+    source: KeyPath | None = None
+    give: range = range(0)
+
+    def kept_by(self, used: int) -> bool:
+        """Whether an amount keeps the limit."""
+        return used >= self.bound if self.at_least else used <= self.bound
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """A card that may stand with its first slot in `slot` of a frame, and the term that says so."""
+
+    site: FrameSite
+    slot: int
+    kind: Kind
+    term: Term
+
+    @property
+    def covers(self) -> range:
+        """The slots that it would take."""
+        return range(self.slot, self.slot + self.kind.span)
+
+
+class Draft(Protocol):
+    """What rules and criteria say to the search. Only the search knows whether a limit is hard or loosened."""
+
+    survey: Survey
+    kinds: Sequence[Kind]
+    """The kinds of card under consideration."""
+
+    def may_seat(self, site: FrameSite, slot: int, kind: Kind) -> None:
+        """Open a seat; a card can stand nowhere else."""
+
+    def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
+        """The open seats, of one frame or card where given."""
+
+    def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
+        """The layouts under consideration and the terms that say which holds."""
+
+    def may_serve(self, need: Need, line_type: LineType) -> None:
+        """Let lines of a type serve a need."""
+
+    def line_types(self, direction: Direction) -> Sequence[LineType]:
+        """Types of line that the open seats can bring."""
+
+    def served(self, need: Need) -> Load:
+        """Channels of the lines that serve a need."""
+
+    def serving(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
+        """Lines of a type in a frame that serve any need."""
+
+    def pool(self, site: FrameSite, direction: Direction, line_type: LineType) -> Term:
+        """Lines of a type in a frame that are taken for use."""
+
+    def numbered(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
+        """Lines of a type in a frame that are wholly numbered and within the part of the frame in use."""
+
+    def items(self, item: str) -> Load:
+        """How many of a card, chassis or board are used and not already part of an owned frame."""
+
+    def cost(self) -> Load:
+        """Money spent on offers."""
+
+    def prefer_plain(self, need: Need) -> None:
+        """Count the other signals given up by the lines that serve a need among what breaks ties."""
+
+    def stranded(self) -> Load:
+        """Card channels without a number."""
+
+    def holes(self) -> Load:
+        """Numbers below the highest used ones that nothing answers."""
+
+    def idle(self) -> Load:
+        """Numbered channels beyond what the needs ask for."""
+
+    def missing_levels(self) -> Load:
+        """Cooling levels short of enough."""
+
+    def hold(self, limit: Limit, load: Load) -> None:
+        """Keep a load within a limit's bound."""
+
+    def within(self, limit: Limit, load: Load, room: Load) -> None:
+        """Keep a load within another."""
+
+    def apart(
+        self,
+        limit: Limit,
+        lefts: Load,
+        rights: Load,
+        board: tuple[FrameSite, str],
+        *,
+        alone: bool = False,
+        level: Term | None = None,
+    ) -> None:
+        """At most one of all these seats, or none if `alone`, while the frame has that board (and `level` holds)."""
+
+
+class Rule(Protocol):
+    """One rule: its limits, what a build uses of one, and the same for the search."""
+
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """Every instance, from the survey alone."""
+
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
+        """What a build uses of a limit; None where it cannot be judged."""
+
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """State the limit for the search."""
+
+
+def site_of(survey: Survey, limit: Limit) -> FrameSite:
+    """The frame that a limit speaks of."""
+    return next(f for f in survey.frames if f.name == limit.place.frame)
+
+
+def frames_at(standing: Standing, limit: Limit) -> Iterable[Any]:
+    """The standing frames that a limit speaks of: one or none."""
+    return (f for f in standing.frames if f.site.name == limit.place.frame)

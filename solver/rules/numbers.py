@@ -1,0 +1,44 @@
+"""Only numbered channels serve: what lies past its block or past the board's limit is stranded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
+from solver.standing import Standing
+from solver.survey import Survey
+from solver.words import DIRECTIONS
+
+CODE = "numbers"
+
+
+def limits(survey: Survey) -> Iterator[Limit]:
+    """For each frame and direction: no service by a channel without a number."""
+    for site in survey.frames:
+        for direction in DIRECTIONS:
+            yield Limit(CODE, Place(frame=site.name, direction=direction), 0, "channels")
+
+
+def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
+    """Channels that serve without a number, or as part of a line that is not wholly numbered."""
+    for frame in frames_at(standing, limit):
+        if frame.layout is None:
+            return None
+        direction = limit.place.direction or "in"
+        numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
+        return sum(
+            use.channel is None or any((use.slot, i) not in numbered for i in use.channel.line)
+            for use in frame.uses
+            if use.need.direction == direction
+        )
+    return None
+
+
+def constrain(draft: Draft, limit: Limit) -> None:
+    """The lines in use are at most those that are wholly numbered."""
+    site = site_of(draft.survey, limit)
+    direction = limit.place.direction or "in"
+    for line_type in draft.line_types(direction):
+        if draft.serving(site, direction, line_type):
+            pool = [(1, draft.pool(site, direction, line_type))]
+            draft.within(limit, pool, draft.numbered(site, direction, line_type))

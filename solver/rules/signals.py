@@ -1,0 +1,35 @@
+"""A port serves only the signals that it takes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from solver.rules.limit import Draft, Limit, Place
+from solver.standing import Standing
+from solver.survey import Survey
+
+CODE = "signals"
+
+
+def limits(survey: Survey) -> Iterator[Limit]:
+    """For each need: no channel of a port that does not take its signal."""
+    for need in survey.needs:
+        yield Limit(CODE, Place(subject=need.name, direction=need.direction), 0, "channels")
+
+
+def used(survey: Survey, standing: Standing, limit: Limit) -> int:
+    """Channels that serve the need and do not take its signal."""
+    return sum(
+        use.channel is not None and use.need.signal not in use.channel.line_type.signals
+        for frame in standing.frames
+        for use in frame.uses
+        if use.need.name == limit.place.subject
+    )
+
+
+def constrain(draft: Draft, limit: Limit) -> None:
+    """Open the types of line that take the signal; no other can serve."""
+    need = next(n for n in draft.survey.needs if n.name == limit.place.subject)
+    for line_type in draft.line_types(need.direction):
+        if need.signal in line_type.signals:
+            draft.may_serve(need, line_type)

@@ -1,0 +1,67 @@
+"""Boards and strap settings: legal ones only, and those that the scenario asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
+from solver.standing import Standing
+from solver.straps import Layout
+from solver.survey import FrameSite, Survey
+
+CODE = "straps"
+BOARD = "board"
+LEGAL = "legal settings"
+
+
+def limits(survey: Survey) -> Iterator[Limit]:
+    """For each frame: a board that fits, legal settings, and each setting that is asked for."""
+    for site in survey.frames:
+        source = ("frame", site.name, "board") if site.spec.board else None
+        yield Limit(CODE, Place(frame=site.name, subject=BOARD), 0, "settings", source=source)
+        yield Limit(CODE, Place(frame=site.name, subject=LEGAL), 0, "settings")
+        for group in sorted(site.spec.straps):
+            yield Limit(
+                CODE,
+                Place(frame=site.name, subject=group),
+                0,
+                "settings",
+                source=("frame", site.name, "straps", group),
+                give=range(1, 2),
+            )
+
+
+def _wrong_board(site: FrameSite, board: str) -> bool:
+    return board not in site.chassis.boards or (site.spec.board is not None and board != site.spec.board)
+
+
+def _strays(site: FrameSite, layout: Layout, group: str) -> bool:
+    return dict(layout.straps).get(group, site.spec.straps[group]) != site.spec.straps[group]
+
+
+def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
+    """1 where the board or the setting is not as it must be."""
+    group = limit.place.subject or ""
+    for frame in frames_at(standing, limit):
+        if group == BOARD:
+            return int(_wrong_board(frame.site, frame.built.board))
+        if group == LEGAL:
+            return int(frame.layout is None)
+        wanted = frame.site.spec.straps[group]
+        return int(frame.layout is not None and frame.built.straps.get(group, wanted) != wanted)
+    return None
+
+
+def constrain(draft: Draft, limit: Limit) -> None:
+    """No layout that is not as it must be; the search knows only legal ones."""
+    site = site_of(draft.survey, limit)
+    group = limit.place.subject or ""
+    if group == LEGAL:
+        return
+    wrong = [
+        (1, term)
+        for layout, term in draft.layouts(site)
+        if (_wrong_board(site, layout.board) if group == BOARD else _strays(site, layout, group))
+    ]
+    if wrong:
+        draft.hold(limit, wrong)

@@ -1,0 +1,399 @@
+"""The CP-SAT model of one room: seats, settings, services, money, heat.
+
+A frame has one or more options, each a layout or None for a frame that is not used. With a single option its
+blocks are constants, which keeps the linear relaxation tight; with several each card's numbered channels are
+split by what the options give it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import cached_property
+from typing import TypeAlias
+
+from ortools.sat.python import cp_model
+
+from solver import rules
+from solver.rules import cooling
+from solver.rules.limit import Limit, Load, Place, Seat, Term
+from solver.straps import Layout
+from solver.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.words import DIRECTIONS, Direction
+
+Option: TypeAlias = Layout | None
+Side: TypeAlias = tuple[int, Direction]
+"""A frame's index and a direction."""
+
+
+class Placed:
+    """A seat with one of the blocks that the options give it. `parts` counts by direction and slot."""
+
+    __slots__ = ("lines", "numbered", "seat", "stranded", "term")
+
+    def __init__(self, seat: Seat, layout: Layout, term: Term) -> None:
+        self.seat = seat
+        self.term = term
+        self.numbered: dict[tuple[Direction, int], int] = {}
+        self.lines: dict[tuple[Direction, int], dict[LineType, int]] = {}
+        self.stranded = 0
+        for direction in DIRECTIONS:
+            for part, slot in enumerate(seat.covers):
+                channels = len(seat.kind.on(direction, part))
+                if not channels:
+                    continue
+                width = layout.block(direction, slot).width
+                self.numbered[direction, slot] = min(width, channels)
+                self.lines[direction, slot] = seat.kind.lines(direction, part, width)
+                self.stranded += max(0, channels - width)
+
+
+def _effect(layout: Layout, seat: Seat) -> tuple[int, ...]:
+    return tuple(
+        min(layout.block(direction, slot).width, len(seat.kind.on(direction, part)))
+        for direction in DIRECTIONS
+        for part, slot in enumerate(seat.covers)
+    )
+
+
+class CpDraft:
+    """Implements `solver.rules.limit.Draft` on a CP-SAT model.
+
+    Parameters
+    ----------
+    survey
+        The room.
+    options
+        For each frame what it may be: layouts, None for not used.
+    kinds
+        The kinds of card under consideration.
+    """
+
+    def __init__(self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind]) -> None:
+        self.survey = survey
+        self.options = options
+        self.kinds = kinds
+        self.model = cp_model.CpModel()
+        self.misfit: list[tuple[int, Term]] = []
+        self._seats: list[list[Seat]] = [[] for _ in survey.frames]
+        self._serving: dict[tuple[int, Need, LineType], cp_model.IntVar] = {}
+        self._pools: dict[tuple[int, Direction, LineType], cp_model.IntVar] = {}
+        self._use: dict[tuple[int, Direction, int], cp_model.IntVar] = {}
+        self._choices: list[list[tuple[Option, Term]]] = []
+        self._ties: tuple[tuple[int, ...], Load] | None = None
+        self._with_holes = bool({"unused", "holes"} & set(survey.rank))
+        for own in options:
+            if len(own) == 1:
+                self._choices.append([(own[0], 1)])
+            else:
+                terms = [(option, self.model.new_bool_var("")) for option in own]
+                self.model.add_exactly_one(term for _, term in terms)
+                self._choices.append(terms)
+        for rule in rules.ALL.values():
+            for limit in rule.limits(survey):
+                rule.constrain(self, limit)
+        for site in survey.frames:
+            self._used_frames_have_cards(site)
+
+    # Seats and layouts
+
+    def may_seat(self, site: FrameSite, slot: int, kind: Kind) -> None:
+        if self.layouts(site):
+            self._seats[site.index].append(Seat(site, slot, kind, self.model.new_bool_var("")))
+
+    def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
+        own = self._seats if site is None else [self._seats[site.index]]
+        return [seat for seats in own for seat in seats if card is None or seat.kind.id == card]
+
+    def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
+        return [(option, term) for option, term in self._choices[site.index] if option is not None]
+
+    def choices(self, site: FrameSite) -> Sequence[tuple[Option, Term]]:
+        """Every option of a frame and the term that says that it holds."""
+        return self._choices[site.index]
+
+    def _used_frames_have_cards(self, site: FrameSite) -> None:
+        seats = [seat.term for seat in self.seats(site)]
+        layouts = [term for _, term in self.layouts(site)]
+        if not layouts:
+            return
+        self.model.add(self._sum([(1, s) for s in seats]) >= self._sum([(1, t) for t in layouts]))
+        if len(self.choices(site)) > len(layouts):
+            for seat in seats:
+                self.model.add(seat <= self._sum([(1, t) for t in layouts]))
+
+    @cached_property
+    def _placed(self) -> list[list[Placed]]:
+        placed: list[list[Placed]] = []
+        for site in self.survey.frames:
+            own: list[Placed] = []
+            for seat in self.seats(site):
+                effects: dict[tuple[int, ...], list[tuple[Layout, Term]]] = {}
+                for layout, term in self.layouts(site):
+                    effects.setdefault(_effect(layout, seat), []).append((layout, term))
+                if len(effects) == 1:
+                    own.append(Placed(seat, next(iter(effects.values()))[0][0], seat.term))
+                    continue
+                split = []
+                for members in effects.values():
+                    term = self.model.new_bool_var("")
+                    split.append(term)
+                    self.model.add(term <= self._sum([(1, t) for _, t in members]))
+                    own.append(Placed(seat, members[0][0], term))
+                self.model.add(self._sum([(1, t) for t in split]) == seat.term)
+            placed.append(own)
+        return placed
+
+    # Services
+
+    def line_types(self, direction: Direction) -> Sequence[LineType]:
+        return self._line_types[direction]
+
+    @cached_property
+    def _line_types(self) -> dict[Direction, list[LineType]]:
+        found: dict[Direction, set[LineType]] = {d: set() for d in DIRECTIONS}
+        for kind in self.kinds:
+            for (direction, _), channels in kind.channels.items():
+                found[direction].update(channel.line_type for channel in channels)
+        return {d: sorted(types, key=lambda t: t.key) for d, types in found.items()}
+
+    def may_serve(self, need: Need, line_type: LineType) -> None:
+        for site in self.survey.frames:
+            if self.layouts(site):
+                most = -(-need.demand // line_type.grain)
+                self._serving[site.index, need, line_type] = self.model.new_int_var(0, most, "")
+
+    def served(self, need: Need) -> Load:
+        return [(t.grain, var) for (_, n, t), var in self._serving.items() if n == need]
+
+    def serving(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
+        return [
+            (1, var)
+            for (index, need, t), var in self._serving.items()
+            if index == site.index and t == line_type and need.direction == direction
+        ]
+
+    def prefer_plain(self, need: Need) -> None:
+        self.misfit += [(t.misfit, var) for (_, n, t), var in self._serving.items() if n == need and t.misfit]
+
+    def pool(self, site: FrameSite, direction: Direction, line_type: LineType) -> Term:
+        key = (site.index, direction, line_type)
+        if key not in self._pools:
+            self._pools[key] = self.model.new_int_var(0, self.survey.demand[direction], "")
+        return self._pools[key]
+
+    def numbered(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
+        by_slot: dict[int, list[tuple[int, Term]]] = {}
+        for placed in self._placed[site.index]:
+            for (own, slot), lines in placed.lines.items():
+                if own == direction and lines.get(line_type):
+                    by_slot.setdefault(slot, []).append((lines[line_type], placed.term))
+        if not self._with_holes:
+            return [term for load in by_slot.values() for term in load]
+        found: list[tuple[int, Term]] = []
+        for slot, load in sorted(by_slot.items()):
+            most = max(lines for lines, _ in load)
+            in_use = self.model.new_int_var(0, most, "")
+            self.model.add(in_use <= self._sum(load))
+            self.model.add(in_use <= most * self.in_use(site, direction, slot))
+            found.append((1, in_use))
+        return found
+
+    def in_use(self, site: FrameSite, direction: Direction, slot: int) -> cp_model.IntVar:
+        """Whether a slot's numbers of one direction serve anything."""
+        key = (site.index, direction, slot)
+        if key not in self._use:
+            self._use[key] = self.model.new_bool_var("")
+        return self._use[key]
+
+    def ends(self, value: cp_model.CpSolver) -> dict[Direction, dict[int, int]] | None:
+        """The last slot in use by direction and frame in a solution; None if holes do not count."""
+        if not self._with_holes:
+            return None
+        found: dict[Direction, dict[int, int]] = {d: {f.index: 0 for f in self.survey.frames} for d in DIRECTIONS}
+        for (index, direction, slot), term in self._use.items():
+            if value.boolean_value(term):
+                found[direction][index] = max(found[direction][index], slot)
+        return found
+
+    # Money
+
+    def items(self, item: str) -> Load:
+        if item in self.survey.kinds:
+            return [(1, seat.term) for seat in self.seats(card=item)]
+        load: list[tuple[int, Term]] = []
+        for site in self.survey.frames:
+            owned = site.spec.owned
+            for layout, term in self.layouts(site):
+                chassis = site.chassis.id == item and not owned
+                board = layout.board == item and not (owned and site.spec.board)
+                load += [(1, term)] * (chassis + board)
+        return load
+
+    def cost(self) -> Load:
+        return self._cost
+
+    @cached_property
+    def _cost(self) -> list[tuple[int, Term]]:
+        total: list[tuple[int, Term]] = []
+        for item, offers in sorted(self.survey.offers.items()):
+            load = self.items(item)
+            if not load:
+                continue
+            bought: list[tuple[int, Term]] = []
+            for offer in offers:
+                most = len(load) if offer.at_most is None else min(offer.at_most, len(load))
+                count = self.model.new_int_var(0, most, "")
+                bought.append((1, count))
+                total.append((offer.price, count))
+            self.model.add(self._sum(load) <= self.survey.stock.get(item, 0) + self._sum(bought))
+        return total
+
+    # Unused capacity
+
+    def stranded(self) -> Load:
+        return [(p.stranded, p.term) for own in self._placed for p in own if p.stranded]
+
+    def idle(self) -> Load:
+        load = [(sum(p.numbered.values()), p.term) for own in self._placed for p in own if any(p.numbered.values())]
+        return [*load, (-sum(self.survey.demand.values()), 1)]
+
+    def holes(self) -> Load:
+        return self._holes
+
+    @cached_property
+    def _holes(self) -> list[tuple[int, Term]]:
+        found: list[tuple[int, Term]] = []
+        for site in self.survey.frames:
+            for direction in DIRECTIONS:
+                slots = [s for s in site.slots if (site.index, direction, s) in self._use]
+                if not slots:
+                    continue
+                most = max(layout.block(direction, s).first for layout, _ in self.layouts(site) for s in slots)
+                count = self.model.new_int_var(0, max(0, most), "")
+                found.append((1, count))
+                for slot in slots:
+                    self._holes_below(site, direction, slot, count)
+        return found
+
+    def _holes_below(self, site: FrameSite, direction: Direction, slot: int, count: cp_model.IntVar) -> None:
+        """Numbers below a slot in use are answered or holes."""
+        answered = [
+            (numbered, placed.term)
+            for placed in self._placed[site.index]
+            for (own, at), numbered in placed.numbered.items()
+            if own == direction and at < slot and numbered
+        ]
+        below: dict[int, list[Term]] = {}
+        for layout, term in self.layouts(site):
+            below.setdefault(max(0, layout.block(direction, slot).first - 1), []).append(term)
+        use = self.in_use(site, direction, slot)
+        constant = len(self.choices(site)) == 1
+        for numbers, terms in below.items():
+            if numbers:
+                given = use if constant else use + self._sum([(1, t) for t in terms]) - 1
+                self.model.add(count + self._sum(answered) >= numbers * given)
+
+    # Heat
+
+    def missing_levels(self) -> Load:
+        return self._missing_levels
+
+    @cached_property
+    def _missing_levels(self) -> list[tuple[int, Term]]:
+        survey = self.survey
+        levels = range(survey.refuse_mk // survey.step_mk + 1, survey.top_level + 1)
+        reached = self.margins_reached([level * survey.step_mk for level in levels])
+        return [(-1, term) for term in reached] + [(len(reached), 1)]
+
+    def margins_reached(self, margins_mk: Sequence[int]) -> list[Term]:
+        """One literal for each margin, ascending, that can be true only if every frame keeps that margin."""
+        reached = [self.model.new_bool_var("") for _ in margins_mk]
+        for lower, higher in zip(reached, reached[1:], strict=False):
+            self.model.add_implication(higher, lower)
+        for margin, term in zip(margins_mk, reached, strict=True):
+            for site in self.survey.frames:
+                limit = Limit(cooling.CODE, Place(frame=site.name), margin, "mK", at_least=True)
+                cooling.forbid(self, limit, site, margin, level=term)
+        return reached
+
+    # Limits
+
+    def hold(self, limit: Limit, load: Load) -> None:
+        total = self._sum(load)
+        if limit.at_least:
+            self._add(total >= limit.bound)
+        else:
+            if limit.bound == 1 and len(load) > 1 and all(amount == 1 for amount, _ in load):
+                self.model.add_at_most_one(term for _, term in load)
+            else:
+                self._add(total <= limit.bound)
+
+    def within(self, limit: Limit, load: Load, room: Load) -> None:
+        self._add(self._sum(load) <= self._sum(room))
+
+    def apart(
+        self,
+        limit: Limit,
+        lefts: Load,
+        rights: Load,
+        board: tuple[FrameSite, str],
+        *,
+        alone: bool = False,
+        level: Term | None = None,
+    ) -> None:
+        site, name = board
+        conditions: list[Term] = [] if level is None else [level]
+        if any(option is None or option.board != name for option, _ in self.choices(site)):
+            conditions.append(self._sum([(1, term) for layout, term in self.layouts(site) if layout.board == name]))
+        load = [*lefts, *rights]
+        bound = 0 if alone else 1
+        if not conditions and not alone:
+            self.model.add_at_most_one(term for _, term in load)
+        else:
+            self._add(self._sum(load) + sum(conditions) <= bound + len(conditions))
+
+    def _add(self, constraint: cp_model.BoundedLinearExpression | bool) -> None:
+        """Add a constraint that may have turned out to be a plain truth value."""
+        if isinstance(constraint, bool):
+            if not constraint:
+                self.model.add_bool_or([])
+        else:
+            self.model.add(constraint)
+
+    @staticmethod
+    def _sum(load: Load) -> cp_model.LinearExprT:
+        fixed = sum(amount for amount, term in load if isinstance(term, int))
+        moving = [(amount, term) for amount, term in load if not isinstance(term, int)]
+        if not moving:
+            return fixed
+        return cp_model.LinearExpr.weighted_sum([t for _, t in moving], [a for a, _ in moving]) + fixed
+
+    def expression(self, load: Load) -> cp_model.LinearExprT:
+        """A load as an expression of the model."""
+        return self._sum(load)
+
+    def require_at_most(self, load: Load, room: Load) -> None:
+        """Keep a load within another, with no limit behind it."""
+        self._add(self._sum(load) <= self._sum(room))
+
+    def copy(self) -> CpDraft:
+        """The same draft on a copy of the model, so that more can be added to the copy alone."""
+        twin = CpDraft.__new__(CpDraft)
+        twin.__dict__.update(self.__dict__)
+        twin.model = self.model.clone()
+        return twin
+
+    def ties(self, margins_mk: Sequence[int]) -> Load:
+        """What breaks ties, as one sum: finest margin, other signals given up, cards, straps closed."""
+        if self._ties is None or self._ties[0] != tuple(margins_mk):
+            reached = self.margins_reached(margins_mk)
+            straps = [(w.closed, t) for site in self.survey.frames for w, t in self.layouts(site) if w.closed]
+            cards = [(1, seat.term) for seat in self.seats()]
+            most_straps = sum(amount for amount, _ in straps) + 1
+            most_cards = most_straps * (sum(len(site.slots) for site in self.survey.frames) + 1)
+            most_misfit = most_cards * (sum(a for a, _ in self.misfit) * max(1, sum(self.survey.demand.values())) + 1)
+            load: list[tuple[int, Term]] = [(-most_misfit, term) for term in reached]
+            load += [(most_cards * amount, term) for amount, term in self.misfit]
+            load += [(most_straps * amount, term) for amount, term in cards]
+            self._ties = tuple(margins_mk), [*load, *straps]
+        return self._ties[1]

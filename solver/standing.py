@@ -1,0 +1,268 @@
+"""A build made ready: cards and numbers resolved against a survey, with no judgement yet."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from solver.build import Build, BuiltFrame, Service
+from solver.serving import Line, serve
+from solver.straps import NO_BLOCK, Block, Layout, breaks_ban, lay_out
+from solver.survey import Channel, FrameSite, Kind, Need, Survey
+from solver.words import DIRECTIONS, Direction, write_ranges
+
+
+@dataclass(frozen=True, slots=True)
+class Seated:
+    """A card in its first slot."""
+
+    slot: int
+    kind: Kind
+
+    @property
+    def covers(self) -> range:
+        """Every slot that the card takes."""
+        return range(self.slot, self.slot + self.kind.span)
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """A card channel that serves a need; `number` is None where the channel has none, `channel` where there is none."""
+
+    need: Need
+    slot: int
+    index: int
+    channel: Channel | None
+    number: int | None
+
+
+@dataclass(frozen=True)
+class FrameStanding:
+    """One frame of a build. `layout` is None when its settings are not legal, so that it has no numbers."""
+
+    site: FrameSite
+    built: BuiltFrame
+    layout: Layout | None
+    seats: tuple[Seated, ...]
+    uses: tuple[Use, ...]
+
+    def block(self, direction: Direction, slot: int) -> Block:
+        """The block of a slot; none outside the chassis or without legal settings."""
+        if self.layout is None or slot not in self.site.slots:
+            return NO_BLOCK
+        return self.layout.block(direction, slot)
+
+    def channels(self, direction: Direction) -> list[tuple[int, Channel, int | None]]:
+        """Slot, channel and number of every card channel of one direction."""
+        return [
+            (slot, channel, block.first + channel.index - 1 if channel.index <= block.width else None)
+            for seat in self.seats
+            for part, slot in enumerate(seat.covers)
+            for block in (self.block(direction, slot),)
+            for channel in seat.kind.on(direction, part)
+        ]
+
+    def answered(self, direction: Direction) -> set[int]:
+        """Every number that a card channel answers."""
+        return {number for _, _, number in self.channels(direction) if number is not None}
+
+    def stranded(self, direction: Direction) -> int:
+        """Card channels without a number."""
+        return sum(number is None for _, _, number in self.channels(direction))
+
+    def holes(self, direction: Direction) -> list[int]:
+        """Numbers below the highest used one that nothing answers."""
+        used = [u.number for u in self.uses if u.number is not None and u.need.direction == direction]
+        return sorted(set(range(1, max(used, default=0))) - self.answered(direction))
+
+    def lines(self, direction: Direction) -> list[Line]:
+        """The lines that can serve a need: all their channels are numbered."""
+        numbered = {(slot, ch.index): number for slot, ch, number in self.channels(direction) if number is not None}
+        return [
+            Line(self.site.index, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index])
+            for slot, ch, _ in self.channels(direction)
+            if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
+        ]
+
+    def occupant(self, slot: int) -> Seated | None:
+        """The card that covers a slot."""
+        return next((s for s in self.seats if slot in s.covers), None)
+
+    def gap_margins(self) -> list[tuple[int, int]]:
+        """Gap (counted from 0, left of slot 1) and its margin in mK, where something can be said."""
+        found: list[tuple[int, int]] = []
+        if self.layout is None:
+            return found
+        for gap in range(self.site.gaps):
+            left = self.occupant(gap)
+            right = self.occupant(gap + 1)
+            if left is not None and left is right:
+                continue
+            margin = self.site.margin_mk(left.kind if left else None, right.kind if right else None, self.layout.board)
+            if margin is not None:
+                found.append((gap, margin))
+        return found
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A build against a survey."""
+
+    survey: Survey
+    frames: tuple[FrameStanding, ...]
+
+    @cached_property
+    def cards(self) -> Counter[str]:
+        """Cards of each kind over all frames."""
+        return Counter(seat.kind.id for frame in self.frames for seat in frame.seats)
+
+    @cached_property
+    def items(self) -> Counter[str]:
+        """Everything that stock or offers must supply: cards, chassis and boards."""
+        found = Counter(self.cards)
+        for frame in self.frames:
+            spec = frame.site.spec
+            if not spec.owned:
+                found[frame.site.chassis.id] += 1
+            if not (spec.owned and spec.board):
+                found[frame.built.board] += 1
+        return found
+
+    @cached_property
+    def orders(self) -> dict[str, list[tuple[int, int]]]:
+        """What must be bought: count and price for each offer drawn on, by item."""
+        lines = {item: self.survey.order_lines(item, used) for item, used in sorted(self.items.items())}
+        return {item: found for item, found in lines.items() if found}
+
+    @cached_property
+    def cost(self) -> int:
+        """Total of the orders in minor units."""
+        return sum(count * price for lines in self.orders.values() for count, price in lines)
+
+    def uses(self, need: Need) -> list[tuple[FrameStanding, Use]]:
+        """Every channel that serves a need."""
+        return [(frame, use) for frame in self.frames for use in frame.uses if use.need == need]
+
+    def not_checked(self) -> list[str]:
+        """What unknown figures leave unsaid about this build."""
+        hardware = self.survey.hardware
+        found: list[str] = []
+        for card in (c for c in hardware.card if c.id in self.cards):
+            if card.rails is None:
+                found.append(f"rails: {card.id} has no current figures")
+            if card.heat_w is None:
+                found.append(f"cooling: {card.id} has no heat figure")
+            if card.air_limit_c is None:
+                found.append(f"cooling: {card.id} has no air limit")
+        prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+        unpriced = {o.item for o in self.survey.scenario.offer if o.price is None and prices.get(o.item) is None}
+        found += [f"cost: {item} has no price" for item in self.orders if item in unpriced]
+        for frame in self.frames:
+            site = frame.site
+            board = next(b for b in hardware.board if b.id == frame.built.board)
+            if site.rails_ma is None:
+                found.append(f"rails: {site.chassis.id} has no rail figures")
+            elif board.rails is None:
+                found.append(f"rails: {board.id} has no current figures")
+            if site.chassis.air is None:
+                found.append(f"cooling: {site.chassis.id} has no air figures")
+            elif site.air is None:
+                found.append(f"cooling: no air temperature is given for frame {site.name}")
+            elif board.heat_w is None:
+                found.append(f"cooling: {board.id} has no heat figure")
+        return sorted(set(found))
+
+
+def _legal_layout(survey: Survey, site: FrameSite, built: BuiltFrame) -> Layout | None:
+    board = next((b for b in survey.hardware.board if b.id == built.board), None)
+    if board is None or survey.family not in board.limits:
+        return None
+    settings = {}
+    for group in board.strap_group:
+        chosen = next((s for s in group.settings() if s.name == built.straps.get(group.name)), None)
+        if chosen is None:
+            return None
+        settings[group.name] = chosen
+    if set(built.straps) - set(settings) or breaks_ban(board, built.straps) is not None:
+        return None
+    return lay_out(board, site.chassis.slot_count, survey.family, settings)
+
+
+def _uses(survey: Survey, frame: FrameStanding, services: tuple[Service, ...]) -> tuple[Use, ...]:
+    by_place = {
+        (direction, slot, channel.index): (channel, number)
+        for direction in DIRECTIONS
+        for slot, channel, number in frame.channels(direction)
+    }
+    needs = {need.name: need for need in survey.needs}
+    found: list[Use] = []
+    for service in services:
+        need = needs.get(service.need)
+        if need is None:
+            continue
+        for index in service.indices():
+            channel, number = by_place.get((need.direction, service.slot, index), (None, None))
+            found.append(Use(need, service.slot, index, channel, number))
+    return tuple(found)
+
+
+def holes_below(frame: FrameStanding, direction: Direction) -> dict[tuple[int, int], int]:
+    """Frame index and slot to the holes that use of that slot leaves below it."""
+    answered = frame.answered(direction)
+    return {
+        (frame.site.index, slot): frame.block(direction, slot).first - 1 - sum(n < frame.block(direction, slot).first for n in answered)
+        for slot in frame.site.slots
+        if frame.block(direction, slot).width
+    }
+
+
+def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, int]] | None = None) -> Standing:
+    """Resolve a build. Frames that do not say what serves what are given an allotment of all needs.
+
+    Parameters
+    ----------
+    ends
+        By direction, then frame index: the last slot that may serve, where the search has settled it.
+    """
+    frames: list[FrameStanding] = []
+    for built in sorted(build.frame, key=lambda f: f.name):
+        site = survey.site(built.name)
+        if site is None or not built.cards:
+            continue
+        seats = tuple(Seated(slot, survey.kinds[card]) for slot, card in built.seats())
+        frames.append(FrameStanding(site, built, _legal_layout(survey, site, built), seats, ()))
+    if any(frame.built.serves is None for frame in frames):
+        frames = [_with_services(frame, ()) for frame in frames]
+        lines = [line for frame in frames for direction in DIRECTIONS for line in frame.lines(direction)]
+        holes = {d: {k: v for f in frames for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
+        served = serve(survey.needs, lines, holes, ends)
+        frames = [_with_services(frame, _services(frame, served)) for frame in frames]
+    return Standing(
+        survey,
+        tuple(
+            FrameStanding(f.site, f.built, f.layout, f.seats, _uses(survey, f, f.built.serves or ())) for f in frames
+        ),
+    )
+
+
+def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> FrameStanding:
+    built = frame.built.model_copy(update={"serves": services})
+    return FrameStanding(frame.site, built, frame.layout, frame.seats, ())
+
+
+def _services(frame: FrameStanding, served: Mapping[str, list[tuple[Line, int]]]) -> tuple[Service, ...]:
+    found: list[Service] = []
+    for need, lines in sorted(served.items()):
+        by_slot: dict[int, list[int]] = {}
+        for line, count in lines:
+            if line.frame == frame.site.index:
+                by_slot.setdefault(line.slot, []).extend(line.channels[:count])
+        found.extend(Service(need=need, slot=s, channels=write_ranges(c)) for s, c in sorted(by_slot.items()))
+    return tuple(found)
+
+
+def build_of(standing: Standing, title: str | None = None) -> Build:
+    """The build again, with what serves what filled in."""
+    return Build(title=title, frame=tuple(frame.built for frame in standing.frames))

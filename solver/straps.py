@@ -1,0 +1,146 @@
+"""A board in a chassis: its legal strap settings and the channel numbers each slot gets from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import product
+
+from solver.hardware import Blocks, Board, Setting, StrapGroup
+from solver.words import Direction, Family, parse_ranges
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Consecutive channel numbers of one slot in one direction; width 0 means none."""
+
+    first: int
+    width: int
+
+    @property
+    def numbers(self) -> range:
+        """The numbers themselves."""
+        return range(self.first, self.first + self.width)
+
+
+NO_BLOCK = Block(0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """One legal combination of settings of a board and the blocks that follow.
+
+    `inputs` and `outputs` hold one block a slot, slot 1 first. `closed` counts the straps closed.
+    """
+
+    board: str
+    straps: tuple[tuple[str, str], ...]
+    closed: int
+    inputs: tuple[Block, ...]
+    outputs: tuple[Block, ...]
+
+    def block(self, direction: Direction, slot: int) -> Block:
+        """The block of a slot, counted from 1."""
+        return (self.inputs if direction == "in" else self.outputs)[slot - 1]
+
+
+def changes_numbers(group: StrapGroup) -> bool:
+    """Whether any setting of the group overrides a first slot or a width."""
+    return any(b.first_slot is not None or b.widths is not None for s in group.setting for b in (s.inputs, s.outputs))
+
+
+def default_setting(group: StrapGroup) -> Setting:
+    """The setting of a group that changes no numbers when nobody asks for one."""
+    settings = group.settings()
+    wanted = [s for s in settings if s.name == group.wanted]
+    return wanted[0] if wanted else min(settings, key=lambda s: (len(s.closed or ()), s.name))
+
+
+def breaks_ban(board: Board, straps: Mapping[str, str]) -> Mapping[str, str] | None:
+    """The first ``never_together`` entry that these settings break, if any."""
+    for ban in board.never_together:
+        if ban and all(straps.get(group) == setting for group, setting in ban.items()):
+            return ban
+    return None
+
+
+def legal_settings(board: Board, asked: Mapping[str, str] | None = None) -> Iterator[dict[str, Setting]]:
+    """Every legal combination, group name to setting, in the board's order.
+
+    Groups that change no numbers stay at the asked or default setting.
+    """
+    asked = asked or {}
+    choices: list[list[tuple[str, Setting]]] = []
+    for group in board.strap_group:
+        settings = group.settings()
+        if not changes_numbers(group):
+            settings = tuple(s for s in settings if s.name == asked.get(group.name)) or (default_setting(group),)
+        choices.append([(group.name, s) for s in settings])
+    for combination in product(*choices):
+        settings_by_group = dict(combination)
+        if breaks_ban(board, {g: s.name for g, s in settings_by_group.items()}) is None:
+            yield settings_by_group
+
+
+def _widths(blocks: Blocks, slot_count: int) -> list[int]:
+    if blocks.widths is None or isinstance(blocks.widths, int):
+        return [blocks.widths or 0] * slot_count
+    widths = [0] * slot_count
+    for run in blocks.widths:
+        for slot in parse_ranges(run.slots):
+            if slot <= slot_count:
+                widths[slot - 1] = run.width
+    return widths
+
+
+def number(first_slot: int, widths: list[int], limit: int, *, drop: bool) -> tuple[Block, ...]:
+    """Number the slots from 1, beginning at `first_slot`, up to `limit`.
+
+    A block that crosses the limit is cut, or lost whole with `drop`; later ones are empty.
+    """
+    blocks: list[Block] = []
+    following = 1
+    full = False
+    for slot, width in enumerate(widths, start=1):
+        if slot < first_slot or full or width == 0:
+            blocks.append(NO_BLOCK)
+            continue
+        last = following + width - 1
+        if last > limit:
+            full = True
+            width = 0 if drop else limit - following + 1
+        blocks.append(Block(following, width) if width > 0 else NO_BLOCK)
+        following += width
+    return tuple(blocks)
+
+
+def lay_out(board: Board, slot_count: int, family: Family, settings: Mapping[str, Setting]) -> Layout:
+    """The blocks that a board with these settings gives a chassis of `slot_count` slots.
+
+    A board without limits for the family numbers nothing.
+    """
+    sides: list[tuple[Block, ...]] = []
+    for side in ("inputs", "outputs"):
+        base: Blocks = getattr(board, side)
+        first_slot, widths = base.first_slot, base.widths
+        for setting in settings.values():
+            override: Blocks = getattr(setting, side)
+            first_slot = override.first_slot if override.first_slot is not None else first_slot
+            widths = override.widths if override.widths is not None else widths
+        limits = board.limits.get(family)
+        limit = getattr(limits, side) if limits else 0
+        sides.append(
+            number(first_slot or 1, _widths(Blocks(widths=widths), slot_count), limit, drop=board.at_limit == "drop")
+        )
+    return Layout(
+        board=board.id,
+        straps=tuple((group, setting.name) for group, setting in settings.items()),
+        closed=sum(len(setting.closed or ()) for setting in settings.values()),
+        inputs=sides[0],
+        outputs=sides[1],
+    )
+
+
+def layouts(board: Board, slot_count: int, family: Family, asked: Mapping[str, str] | None = None) -> list[Layout]:
+    """All legal layouts of a board, in the order of its settings."""
+    return [lay_out(board, slot_count, family, settings) for settings in legal_settings(board, asked)]

@@ -1,0 +1,384 @@
+"""A scenario made ready: ids resolved, integers only, every legal layout of every frame worked out once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import cached_property
+
+from solver.hardware import Card, Chassis, FanAir, Hardware
+from solver.physics import heat
+from solver.physics.power import usable_ma
+from solver.scenario import Frame, Room, RoomAir, Scenario
+from solver.straps import Layout, layouts
+from solver.words import (
+    CURRENCY_DECIMALS,
+    DIRECTIONS,
+    SAMPLE_RATES,
+    Direction,
+    Family,
+    in_thousandths,
+    parse_percent,
+    parse_ranges,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class LineType:
+    """What decides which needs a line can serve: the signals that its port takes and its channels."""
+
+    signals: frozenset[str]
+    grain: int
+
+    @property
+    def key(self) -> tuple[tuple[str, ...], int]:
+        """For sorting."""
+        return tuple(sorted(self.signals)), self.grain
+
+    @property
+    def misfit(self) -> int:
+        """Channels times other signals that a line gives up when it serves one need."""
+        return self.grain * (len(self.signals) - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """One card channel on one slot: the line that it is part of and that line's channels."""
+
+    index: int
+    line_type: LineType
+    line: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of card at one sample-rate family; unknown figures are None. Heat in mW, rails in mA, limit in mK."""
+
+    id: str
+    span: int
+    heat_mw: int | None
+    rails_ma: Mapping[str, int] | None
+    air_limit_mk: int | None
+    channels: Mapping[tuple[Direction, int], tuple[Channel, ...]]
+    """Channels by direction and by which of the card's slots carries them, counted from 0."""
+
+    def on(self, direction: Direction, part: int) -> tuple[Channel, ...]:
+        """The channels of one direction on one of the card's slots."""
+        return self.channels.get((direction, part), ())
+
+    def lines(self, direction: Direction, part: int, width: int) -> dict[LineType, int]:
+        """How many whole lines of each type are numbered in a block of `width`."""
+        found: dict[LineType, int] = {}
+        for channel in self.on(direction, part):
+            if channel.index == channel.line[-1] and channel.index <= width:
+                found[channel.line_type] = found.get(channel.line_type, 0) + 1
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A need: `demand` counts the spare channels too."""
+
+    name: str
+    direction: Direction
+    signal: str
+    channels: int
+    spare: int
+    place: int
+
+    @property
+    def demand(self) -> int:
+        """Channels and spare."""
+        return self.channels + self.spare
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What may be bought. `price` in minor units, 0 where unknown; `at_most` None for any number."""
+
+    item: str
+    price: int
+    at_most: int | None
+    place: int
+
+
+@dataclass(frozen=True)
+class FrameSite:
+    """A frame of the scenario with its chassis, its legal layouts and its limits.
+
+    `layouts` holds all legal ones of all boards that it may take; `candidates` those that the scenario's
+    own wishes leave, with one for each different numbering. `rails_ma` is what may be used of each rail.
+    """
+
+    index: int
+    name: str
+    spec: Frame
+    chassis: Chassis
+    layouts: tuple[Layout, ...]
+    candidates: tuple[Layout, ...]
+    rails_ma: Mapping[str, int] | None
+    board_rails_ma: Mapping[str, Mapping[str, int] | None]
+    shared_mw: Mapping[str, int]
+    air: heat.Air | None
+    refused: Mapping[str, frozenset[int]]
+    reserved: Mapping[str, frozenset[int]]
+    alike: tuple[object, ...] = field(repr=False)
+
+    @property
+    def slots(self) -> range:
+        """Slot numbers from 1."""
+        return range(1, self.chassis.slot_count + 1)
+
+    @property
+    def gaps(self) -> int:
+        """Gaps beside and between the slots."""
+        return self.chassis.slot_count + 1
+
+    def heat_mw(self, left: Kind | None, right: Kind | None, board: str) -> int:
+        """Heat of the gap between two cards, or beside one, in milliwatts."""
+        return heat.gap_heat_mw(
+            (left.heat_mw or 0) if left else 0,
+            (right.heat_mw or 0) if right else 0,
+            self.shared_mw[board],
+            self.gaps,
+        )
+
+    def margin_mk(self, left: Kind | None, right: Kind | None, board: str) -> int | None:
+        """Cooling margin of that gap in millikelvin; None where nothing can be said."""
+        limits = [k.air_limit_mk for k in (left, right) if k is not None and k.air_limit_mk is not None]
+        if self.air is None or not limits:
+            return None
+        return heat.margin_mk(self.air, min(limits), self.heat_mw(left, right, board))
+
+
+@dataclass(frozen=True)
+class Survey:
+    """One room of a scenario, ready for rules, search and audit. Money in minor units, margins in mK."""
+
+    title: str
+    room: str | None
+    currency: str
+    decimals: int
+    sample_rate: int
+    family: Family
+    kinds: Mapping[str, Kind]
+    frames: tuple[FrameSite, ...]
+    needs: tuple[Need, ...]
+    must_seat: tuple[tuple[str, int, int], ...]
+    stock: Mapping[str, int]
+    offers: Mapping[str, tuple[Offer, ...]]
+    budget: int | None
+    rank: tuple[str, ...]
+    slack: Mapping[str, int | str]
+    refuse_mk: int
+    warn_mk: int
+    enough_mk: int
+    step_mk: int
+    hardware: Hardware
+    scenario: Scenario
+
+    @cached_property
+    def demand(self) -> dict[Direction, int]:
+        """Channels asked for, spare included, by direction."""
+        return {d: sum(n.demand for n in self.needs if n.direction == d) for d in DIRECTIONS}
+
+    @property
+    def top_level(self) -> int:
+        """The cooling level from which on all is equal."""
+        return self.enough_mk // self.step_mk
+
+    def level(self, margin_mk: int | None) -> int:
+        """The cooling level of a margin; what cannot be checked counts as enough."""
+        return self.top_level if margin_mk is None else min(margin_mk, self.enough_mk) // self.step_mk
+
+    def most_of(self, item: str) -> int | None:
+        """How many of an item can be had at all: stock and offers; None for any number."""
+        offers = self.offers.get(item, ())
+        if any(o.at_most is None for o in offers):
+            return None
+        return self.stock.get(item, 0) + sum(o.at_most or 0 for o in offers)
+
+    def order_lines(self, item: str, used: int) -> list[tuple[int, int]]:
+        """The cheapest way to cover `used` of an item beyond the stock: (count, price) for each offer drawn on.
+
+        What the offers cannot cover is left out; the stock rule reports it.
+        """
+        short = max(0, used - self.stock.get(item, 0))
+        lines: list[tuple[int, int]] = []
+        for offer in self.offers.get(item, ()):
+            take = short if offer.at_most is None else min(short, offer.at_most)
+            if take:
+                lines.append((take, offer.price))
+                short -= take
+        return lines
+
+    def site(self, name: str) -> FrameSite | None:
+        """A frame by name."""
+        return next((f for f in self.frames if f.name == name), None)
+
+    def groups_of_alike_frames(self) -> list[list[int]]:
+        """Indices of frames that nothing but their names tells apart, in name order."""
+        groups: dict[str, list[int]] = {}
+        for index in sorted(range(len(self.frames)), key=lambda i: self.frames[i].name):
+            groups.setdefault(repr(self.frames[index].alike), []).append(index)
+        return list(groups.values())
+
+
+def _kind(card: Card, family: Family) -> Kind:
+    channels: dict[tuple[Direction, int], tuple[Channel, ...]] = {}
+    for direction in DIRECTIONS:
+        for part in range(card.span):
+            found: list[Channel] = []
+            for port in card.ports:
+                if port.direction != direction or port.on_slot != part + 1:
+                    continue
+                line_type = LineType(frozenset(port.signals), port.grain)
+                start = len(found)
+                for offset in range(port.channels.get(family, 0)):
+                    first = start + offset // port.grain * port.grain + 1
+                    line = tuple(range(first, first + port.grain))
+                    found.append(Channel(start + offset + 1, line_type, line))
+            channels[direction, part] = tuple(found)
+    return Kind(
+        id=card.id,
+        span=card.span,
+        heat_mw=None if card.heat_w is None else in_thousandths(card.heat_w),
+        rails_ma=None if card.rails is None else {r: in_thousandths(a) for r, a in card.rails.items()},
+        air_limit_mk=None if card.air_limit_c is None else int(card.air_limit_c * 1000),
+        channels=channels,
+    )
+
+
+def _air(frame: Frame, chassis: Chassis, room_air: RoomAir | None) -> heat.Air | None:
+    if chassis.air is None or room_air is None:
+        return None
+    if isinstance(chassis.air, FanAir):
+        path: heat.Fan | heat.Draught = heat.Fan(float(chassis.air.flow_m3_h), float(chassis.air.derate))
+    else:
+        vents = frame.vents
+        path = heat.Draught(
+            float(chassis.air.gap_area_cm2),
+            float(chassis.air.opening_below_cm2),
+            float(chassis.air.opening_above_cm2),
+            float(chassis.air.stack_mm),
+            None if vents.below_cm2 is None else float(vents.below_cm2),
+            None if vents.above_cm2 is None else float(vents.above_cm2),
+        )
+    inlet_mk = in_thousandths(room_air.inlet_c + frame.inlet_rise_k)
+    air = heat.Air(path, chassis.slot_count + 1, inlet_mk, int(room_air.altitude_m))
+    if frame.measured is not None:
+        factor = heat.flow_factor(air, float(frame.measured.gap_w), float(frame.measured.rise_k))
+        air = heat.Air(path, air.gaps, air.inlet_mk, air.altitude_m, factor)
+    return air
+
+
+def _site(index: int, frame: Frame, hardware: Hardware, scenario: Scenario, room: Room, family: Family) -> FrameSite:
+    chassis = next(c for c in hardware.chassis if c.id == frame.chassis)
+    on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
+    may_stand = (frame.board,) if frame.board else tuple(b for b in sorted(chassis.boards) if b in on_hand)
+    boards = [b for b in hardware.board if b.id in may_stand]
+    boards.sort(key=lambda b: b.id)
+    every = tuple(
+        layout
+        for board in boards
+        if family in board.limits
+        for layout in layouts(board, chassis.slot_count, family, frame.straps)
+    )
+    asked = frame.straps
+    fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
+    distinct: dict[object, Layout] = {}
+    for layout in sorted(fitting, key=lambda w: (w.closed, w.board, w.straps)):
+        distinct.setdefault((layout.board, layout.inputs, layout.outputs), layout)
+    reserve = parse_percent(scenario.limits.rail_reserve, 90)
+    loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w
+    refused: dict[str, set[int]] = {}
+    for refusal in chassis.refuses:
+        for card in refusal.cards:
+            refused.setdefault(card, set()).update(parse_ranges(refusal.slots))
+    return FrameSite(
+        index=index,
+        name=frame.name,
+        spec=frame,
+        chassis=chassis,
+        layouts=every,
+        candidates=tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps))),
+        rails_ma=None
+        if chassis.rails is None
+        else {r: usable_ma(in_thousandths(a), reserve) for r, a in sorted(chassis.rails.items())},
+        board_rails_ma={
+            b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()} for b in hardware.board
+        },
+        shared_mw={b.id: in_thousandths((b.heat_w or Decimal(0)) + loss) for b in hardware.board},
+        air=_air(frame, chassis, room.air or scenario.air),
+        refused={card: frozenset(slots) for card, slots in refused.items()},
+        reserved={b.id: frozenset(b.reserved) for b in hardware.board},
+        alike=(
+            frame.chassis,
+            frame.owned,
+            frame.board,
+            sorted(frame.straps.items()),
+            sorted(frame.pins.items()),
+            sorted(frame.keep_empty),
+            frame.inlet_rise_k.normalize(),
+            frame.vents,
+            frame.measured,
+        ),
+    )
+
+
+def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None) -> Survey:
+    """Make one room of a scenario ready; without `room`, its only one.
+
+    The files must have passed the loader's checks: every id is defined, every figure in range.
+    """
+    room = room or scenario.rooms()[0]
+    rate = room.sample_rate or scenario.sample_rate
+    family = SAMPLE_RATES[rate]
+    decimals = CURRENCY_DECIMALS[scenario.currency]
+
+    def minor(amount: Decimal) -> int:
+        return int(amount.scaleb(decimals))
+
+    sites = tuple(
+        _site(index, frame, hardware, scenario, room, family)
+        for index, frame in enumerate(sorted(room.frame, key=lambda f: f.name))
+    )
+    prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+    offers: dict[str, list[Offer]] = {}
+    for place, offer in enumerate(scenario.offer):
+        price = offer.price if offer.price is not None else prices.get(offer.item)
+        offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, place))
+    kinds = {card.id: _kind(card, family) for card in sorted(hardware.card, key=lambda c: c.id)}
+    limits = scenario.limits
+    return Survey(
+        title=scenario.title,
+        room=room.name or None,
+        currency=scenario.currency,
+        decimals=decimals,
+        sample_rate=rate,
+        family=family,
+        kinds=kinds,
+        frames=sites,
+        needs=tuple(
+            sorted(
+                (
+                    Need(n.name, n.direction, n.signal, n.channels, n.spare, place)
+                    for place, n in enumerate(room.need)
+                ),
+                key=lambda n: n.name,
+            )
+        ),
+        must_seat=tuple(sorted((m.card, m.count, place) for place, m in enumerate(room.must_seat))),
+        stock=dict(scenario.stock),
+        offers={i: tuple(sorted(o, key=lambda o: (o.price, o.at_most is None, o.at_most or 0))) for i, o in offers.items()},
+        budget=None if scenario.budget is None else minor(scenario.budget),
+        rank=scenario.rank,
+        slack=dict(scenario.slack),
+        refuse_mk=in_thousandths(limits.refuse_below_k),
+        warn_mk=in_thousandths(limits.warn_below_k),
+        enough_mk=in_thousandths(limits.enough_k),
+        step_mk=in_thousandths(limits.step_k),
+        hardware=hardware,
+        scenario=scenario,
+    )

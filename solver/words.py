@@ -1,0 +1,155 @@
+"""Scalar types of the files: ids, texts, counts, quantities, money, slots. One definition of each."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal, InvalidOperation
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, Strict
+
+Direction = Literal["in", "out"]
+Family = Literal["48", "96", "192"]
+
+DIRECTIONS: tuple[Direction, Direction] = ("in", "out")
+
+SAMPLE_RATES: dict[int, Family] = {
+    44100: "48",
+    48000: "48",
+    88200: "96",
+    96000: "96",
+    176400: "192",
+    192000: "192",
+}
+"""Sample rates in hertz and the family whose limits and channel counts they use."""
+
+CURRENCY_DECIMALS: dict[str, int] = {
+    **dict.fromkeys("AUD BRL CAD CHF CNY CZK DKK EUR GBP HKD HUF INR MXN NOK NZD PLN SEK SGD USD ZAR".split(), 2),
+    **dict.fromkeys("ISK JPY KRW".split(), 0),
+    **dict.fromkeys("BHD KWD TND".split(), 3),
+}
+"""Decimals of a currency's minor unit (ISO 4217, from memory)."""
+
+MOST_SLOTS = 64
+MOST_CHANNELS = 1024
+
+
+class Noun(BaseModel):
+    """Base of everything read from a file: frozen, and no key is silently ignored."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+
+def _plain_text(value: str) -> str:
+    if not value.isprintable() or not value.strip():
+        raise ValueError("must be visible characters without line breaks or control characters")
+    return value
+
+
+def _number(value: Any) -> Any:
+    """Turn whole numbers into decimals; leave everything else for the type to accept or refuse."""
+    return Decimal(value) if type(value) is int else value
+
+
+def _money(value: Any) -> Any:
+    if type(value) is int:
+        return Decimal(value)
+    if isinstance(value, str):
+        if not re.fullmatch(r"\d{1,12}(\.\d{1,6})?", value):
+            raise ValueError('must be an amount such as "1290.00"')
+        return Decimal(value)
+    return value
+
+
+def _finite(value: Decimal) -> Decimal:
+    if not value.is_finite():
+        raise ValueError("must be a finite number")
+    return value
+
+
+Text = Annotated[str, Strict(), Field(min_length=1, max_length=120), AfterValidator(_plain_text)]
+Id = Annotated[str, Strict(), Field(min_length=1, max_length=64, pattern=r"^[a-z0-9][a-z0-9-]*$")]
+"""Lower-case letters, digits and hyphens, beginning with a letter or a digit."""
+Flag = Annotated[bool, Strict()]
+Count = Annotated[int, Strict(), Field(ge=0, le=9999)]
+Positive = Annotated[int, Strict(), Field(ge=1, le=9999)]
+SlotNumber = Annotated[int, Strict(), Field(ge=1, le=MOST_SLOTS)]
+Channels = Annotated[int, Strict(), Field(ge=0, le=MOST_CHANNELS)]
+_Exact = [BeforeValidator(_number), Strict(), AfterValidator(_finite)]
+Quantity = Annotated[Decimal, *_Exact, Field(ge=0, le=100000)]
+"""A physical amount that is never negative: watts, amperes, kelvin, millimetres, square centimetres."""
+Celsius = Annotated[Decimal, *_Exact, Field(ge=-40, le=150)]
+Altitude = Annotated[Decimal, *_Exact, Field(ge=-500, le=11000)]
+Money = Annotated[Decimal, BeforeValidator(_money), Strict(), AfterValidator(_finite), Field(ge=0, le=10**12)]
+SlotKey = Annotated[str, Strict(), Field(pattern=r"^[1-9][0-9]?$")]
+
+
+def parse_ranges(text: str, most: int = MOST_CHANNELS) -> tuple[int, ...]:
+    """Read ``"1-4, 7"`` as ``(1, 2, 3, 4, 7)``.
+
+    Raises
+    ------
+    ValueError
+        If a part is no number or run, runs backwards, repeats a number or exceeds `most`.
+    """
+    found: list[int] = []
+    for part in text.split(","):
+        match = re.fullmatch(r"\s*([1-9]\d{0,3})\s*(?:-\s*([1-9]\d{0,3})\s*)?", part)
+        if not match:
+            raise ValueError('must be numbers and runs such as "1-4, 7"')
+        first, last = int(match[1]), int(match[2] or match[1])
+        if last < first:
+            raise ValueError(f"the run {first}-{last} goes backwards")
+        if last > most:
+            raise ValueError(f"{last} is more than {most}")
+        found.extend(range(first, last + 1))
+    if len(set(found)) != len(found):
+        raise ValueError("names a number twice")
+    return tuple(found)
+
+
+def write_ranges(numbers: tuple[int, ...] | list[int]) -> str:
+    """Write ``(1, 2, 3, 4, 7)`` as ``"1-4, 7"``; an empty run as ``"-"``."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs) or "-"
+
+
+def _range_text(value: str) -> str:
+    parse_ranges(value)
+    return value
+
+
+def _slots_text(value: str) -> str:
+    parse_ranges(value, MOST_SLOTS)
+    return value
+
+
+Ranges = Annotated[str, Strict(), Field(max_length=400), AfterValidator(_range_text)]
+SlotRanges = Annotated[str, Strict(), Field(max_length=400), AfterValidator(_slots_text)]
+
+
+def parse_percent(text: str, most: int) -> int:
+    """Read ``"20 %"`` as 20.
+
+    Raises
+    ------
+    ValueError
+        If it is no whole number of per cent from 0 to `most`.
+    """
+    match = re.fullmatch(r"\s*(\d{1,4})\s*%\s*", text)
+    if not match or int(match[1]) > most:
+        raise ValueError(f'must be a whole number of per cent from 0 to {most}, such as "20 %"')
+    return int(match[1])
+
+
+def in_thousandths(value: Decimal) -> int:
+    """Amperes to milliamperes, watts to milliwatts, kelvin to millikelvin; finer figures are rounded up."""
+    try:
+        return int((value * 1000).to_integral_value(rounding="ROUND_CEILING"))
+    except InvalidOperation as error:
+        raise ValueError("is finer or larger than can be counted") from error

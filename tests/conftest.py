@@ -1,0 +1,14 @@
+"""Makes the exhaustive planner and its generator importable, and keeps generated cases the same everywhere."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from hypothesis import settings
+
+sys.path.insert(0, str(Path(__file__).parent / "oracle"))
+
+settings.register_profile("ci", derandomize=True, deadline=None)
+settings.register_profile("explore", deadline=None)
+settings.load_profile("ci")

@@ -1,0 +1,652 @@
+"""A second planner that tries everything, for scenarios of a few slots.
+
+It shares the nouns and the air formula with the planner that it checks, and nothing else: numbering, serving,
+money, rails, heat of the gaps, ranking and tie-breaks are worked out anew, the plain way.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from functools import lru_cache
+from itertools import permutations, product
+from typing import Any
+
+from solver.build import Build, BuiltFrame
+from solver.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
+from solver.physics.heat import Air, Draught, Fan, margin_mk
+from solver.scenario import Frame, Scenario
+from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
+
+RULES = (
+    "seats",
+    "kept_empty",
+    "pins",
+    "must_seat",
+    "straps",
+    "numbers",
+    "needs",
+    "channels",
+    "stock",
+    "budget",
+    "rails",
+    "cooling",
+)
+SIDES = {"in": "inputs", "out": "outputs"}
+
+Seats = tuple[tuple[int, str], ...]
+"""First slot and card id, in slot order."""
+
+
+@dataclass(frozen=True)
+class Numbering:
+    """One combination of settings of one board: what each slot gets, as (first number, width)."""
+
+    board: str
+    straps: tuple[tuple[str, str], ...]
+    closed: int
+    blocks: Mapping[str, tuple[tuple[int, int], ...]]
+    legal: bool
+
+    @property
+    def order(self) -> tuple[Any, ...]:
+        """Place among the layouts of a frame."""
+        return self.board, self.closed, self.straps
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What one card in one place and one direction answers.
+
+    `lines` holds (lowest number, channels, signals) of every line whose channels all have numbers.
+    """
+
+    numbers: tuple[int, ...]
+    stranded: int
+    lines: tuple[tuple[int, int, frozenset[str]], ...]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A build that keeps every rule, with its figures. Frames in name order; an unused one has no layout."""
+
+    frames: tuple[str, ...]
+    layouts: tuple[Numbering | None, ...]
+    seats: tuple[Seats, ...]
+    slots: tuple[int, ...]
+    spans: Mapping[str, int] = field(repr=False)
+    cost: int = 0
+    stranded: int = 0
+    holes: int = 0
+    idle: int = 0
+    level: int = 0
+    margin: int = 0
+    misfit: int = 0
+
+    @property
+    def unused(self) -> int:
+        """Stranded, holes and idle together."""
+        return self.stranded + self.holes + self.idle
+
+    def bad(self, criterion: str) -> int:
+        """The figure of a criterion, turned so that lower is better."""
+        return -self.level if criterion == "cooling" else int(getattr(self, criterion))
+
+    @property
+    def cards(self) -> int:
+        """Cards in all frames."""
+        return sum(len(s) for s in self.seats)
+
+    @property
+    def closed(self) -> int:
+        """Straps closed in all used frames."""
+        return sum(w.closed for w in self.layouts if w)
+
+    def tie(self, cooling: bool) -> tuple[Any, ...]:
+        """What decides among builds of equal criteria; the least is chosen."""
+        slot_by_slot = []
+        for seats, slots in zip(self.seats, self.slots, strict=True):
+            row: list[tuple[int, str]] = []
+            held = dict(seats)
+            for slot in range(1, slots + 1):
+                # (0, id) for a card that begins here, (1, "") for nothing: empty comes last.
+                row.append((0, held[slot]) if slot in held else (1, ""))
+            slot_by_slot.append(tuple(row))
+        order = tuple((0, *w.order) if w else (1,) for w in self.layouts)
+        return (-self.margin if cooling else 0, self.misfit, self.cards, self.closed, order, tuple(slot_by_slot))
+
+    def figures(self) -> dict[str, int]:
+        """The criteria; money in minor units, `margin` in millikelvin and at most what is enough."""
+        names = ("cost", "stranded", "holes", "idle", "unused", "level", "margin", "misfit")
+        return {name: getattr(self, name) for name in names}
+
+    def used(self) -> dict[str, tuple[str, dict[str, str], dict[int, str]]]:
+        """Board, straps and cards of each used frame."""
+        return {
+            name: (layout.board, dict(layout.straps), dict(seats))
+            for name, layout, seats in zip(self.frames, self.layouts, self.seats, strict=True)
+            if layout
+        }
+
+    def build(self) -> Build:
+        """The same as a build file holds it."""
+        return Build(
+            frame=tuple(
+                BuiltFrame(name=n, board=b, straps=s, cards={str(k): c for k, c in cards.items()})
+                for n, (b, s, cards) in self.used().items()
+            )
+        )
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The best build, if any. `binding` names the rules that alone turn down some candidate."""
+
+    feasible: bool
+    figures: dict[str, int]
+    best: dict[str, tuple[str, dict[str, str], dict[int, str]]]
+    binding: frozenset[str]
+    candidate: Candidate | None
+    builds: int
+
+
+def blocks_of(first_slot: int, widths: Sequence[int], limit: int, at_limit: str) -> tuple[tuple[int, int], ...]:
+    """First number and width of each slot, by dealing out one number after the other."""
+    dealt = 0
+    over = False
+    found = []
+    for slot, width in enumerate(widths, start=1):
+        given = 0
+        if slot >= first_slot and not over:
+            if dealt + width <= limit:
+                given = width
+            else:
+                over = True
+                given = limit - dealt if at_limit == "cut" else 0
+        found.append((dealt + 1, given) if given else (0, 0))
+        dealt += given
+    return tuple(found)
+
+
+def _widths(blocks: Blocks, slots: int) -> list[int]:
+    if isinstance(blocks.widths, int):
+        return [blocks.widths] * slots
+    width_by_slot = {s: run.width for run in blocks.widths or () for s in parse_ranges(run.slots)}
+    return [width_by_slot.get(slot, 0) for slot in range(1, slots + 1)]
+
+
+def _overrides(setting: Setting) -> bool:
+    return any(v is not None for b in (setting.inputs, setting.outputs) for v in (b.first_slot, b.widths))
+
+
+def numberings(board: Board, slots: int, family: str, asked: Mapping[str, str]) -> list[Numbering]:
+    """Every combination of settings; `legal` says whether it may be set and is what the scenario asks for."""
+    if family not in board.limits:
+        return []
+    choices: list[list[Setting]] = []
+    for group in board.strap_group:
+        settings = list(group.settings())
+        if not any(_overrides(s) for s in settings):
+            name = asked.get(group.name, group.wanted)
+            chosen = [s for s in settings if s.name == name]
+            fewest = min(len(s.closed or ()) for s in settings)
+            settings = chosen or [s for s in settings if len(s.closed or ()) == fewest][:1]
+        choices.append(settings)
+    found = []
+    for combination in product(*choices):
+        named = {g.name: s.name for g, s in zip(board.strap_group, combination, strict=True)}
+        banned = any(ban and ban.items() <= named.items() for ban in board.never_together)
+        other = any(named[g] != s for g, s in asked.items() if g in named)
+        blocks = {}
+        for direction, side in SIDES.items():
+            own: Blocks = getattr(board, side)
+            for setting in combination:
+                over: Blocks = getattr(setting, side)
+                if over.first_slot is not None:
+                    own = own.model_copy(update={"first_slot": over.first_slot})
+                if over.widths is not None:
+                    own = own.model_copy(update={"widths": over.widths})
+            limit = getattr(board.limits[family], side)  # type: ignore[index]
+            blocks[direction] = blocks_of(own.first_slot or 1, _widths(own, slots), limit, board.at_limit)
+        found.append(
+            Numbering(
+                board=board.id,
+                straps=tuple(named.items()),
+                closed=sum(len(s.closed or ()) for s in combination),
+                blocks=blocks,
+                legal=not banned and not other,
+            )
+        )
+    return found
+
+
+def answers(card: Card, family: str, slot: int, direction: str, blocks: Sequence[tuple[int, int]]) -> Answers:
+    """Numbers and lines of a card that begins in `slot`."""
+    numbers: list[int] = []
+    stranded = 0
+    lines = []
+    for part in range(card.span):
+        first, width = blocks[slot + part - 1]
+        channel = 0
+        for port in card.ports:
+            if port.direction != direction or port.on_slot != part + 1:
+                continue
+            count = port.channels.get(family, 0)  # type: ignore[call-overload]
+            for start in range(0, count, port.grain):
+                line = [channel + start + i for i in range(port.grain)]
+                if line[-1] < width and start + port.grain <= count:
+                    lines.append((first + line[0], port.grain, frozenset(port.signals)))
+            channel += count
+        numbers += [first + i for i in range(min(channel, width))]
+        stranded += max(0, channel - width)
+    return Answers(tuple(numbers), stranded, tuple(lines))
+
+
+Line = tuple[int, int, int, tuple[str, ...]]
+"""Channels of a line, its frame, the numbers below it that nothing answers, the signals it takes."""
+
+
+@lru_cache(maxsize=100_000)
+def least_holes_and_misfit(
+    lines: tuple[Line, ...], needs: tuple[tuple[str, int], ...], frames: int
+) -> tuple[int, int] | None:
+    """Try every way to give lines of one direction to needs of it; None if the needs cannot all be met.
+
+    Lines come in order of falling size. A need that still lacks channels may take the next one, so the last
+    one taken is the smallest and was wanted: no line in the set is superfluous, and every such set is reached.
+    The numbers below a line that nothing answers only grow with its number, so the most of them over the
+    lines used in a frame are the holes below the highest number used there.
+    """
+    left = sum(line[0] for line in lines)
+    states: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {(tuple(d for _, d in needs), (0,) * frames): 0}
+    for size, frame, below, signals in lines:
+        if left < min((sum(lack) for lack, _ in states), default=0):
+            return None
+        left -= size
+        grown = dict(states)
+        for (lack, tops), misfit in states.items():
+            for index, (signal, _) in enumerate(needs):
+                if lack[index] <= 0 or signal not in signals:
+                    continue
+                lacking = (*lack[:index], max(0, lack[index] - size), *lack[index + 1 :])
+                topped = (*tops[:frame], max(tops[frame], below), *tops[frame + 1 :])
+                cost = misfit + size * (len(signals) - 1)
+                if sum(lacking) <= left and cost < grown.get((lacking, topped), cost + 1):
+                    grown[lacking, topped] = cost
+        states = {state: cost for state, cost in grown.items() if sum(state[0]) <= left}
+    done = [(sum(tops), misfit) for (lack, tops), misfit in states.items() if not any(lack)]
+    return min(done, default=None)
+
+
+@dataclass(frozen=True)
+class _Choice:
+    """One board and seating of one frame, whatever its straps."""
+
+    seats: Seats
+    layouts: tuple[Numbering | None, ...]
+    broken: frozenset[str]
+    items: tuple[str, ...]
+    margin: int | None
+
+
+class _Trial:
+    """Everything that can be tried for one scenario."""
+
+    def __init__(self, scenario: Scenario, hardware: Hardware) -> None:
+        self.scenario = scenario
+        self.room = scenario.rooms()[0]
+        self.frames = sorted(self.room.frame, key=lambda f: f.name)
+        self.family = SAMPLE_RATES[self.room.sample_rate or scenario.sample_rate]
+        self.card = {c.id: c for c in hardware.card}
+        self.board = {b.id: b for b in hardware.board}
+        self.chassis = {c.id: c for c in hardware.chassis}
+        self.unit = 10 ** CURRENCY_DECIMALS[scenario.currency]
+        limits = scenario.limits
+        self.enough = in_thousandths(limits.enough_k)
+        self.refuse = in_thousandths(limits.refuse_below_k)
+        self.step = in_thousandths(limits.step_k)
+        self.reserve = parse_percent(limits.rail_reserve, 90)
+        self.spans = {c.id: c.span for c in hardware.card}
+        self.price: dict[str, list[tuple[int, int | None]]] = {}
+        listed = {**self.card, **self.board, **self.chassis}
+        for offer in scenario.offer:
+            price = offer.price if offer.price is not None else listed[offer.item].price
+            self.price.setdefault(offer.item, []).append((int((price or Decimal(0)) * self.unit), offer.at_most))
+        self.paid: dict[tuple[str, int], int | None] = {}
+        self.answered: dict[tuple[str, int, str, tuple[tuple[int, int], ...]], Answers] = {}
+        self.needs = {
+            d: tuple((n.signal, n.channels + n.spare) for n in self.room.need if n.direction == d) for d in SIDES
+        }
+        self.binding: set[str] = set()
+
+    def seatings(self, slots: int, slot: int = 1) -> Iterator[Seats]:
+        """Every way to fill the slots from `slot` on."""
+        if slot > slots:
+            yield ()
+            return
+        yield from self.seatings(slots, slot + 1)
+        for card in self.card.values():
+            if slot + card.span - 1 <= slots:
+                for rest in self.seatings(slots, slot + card.span):
+                    yield ((slot, card.id), *rest)
+
+    def covered(self, seats: Seats) -> dict[int, str]:
+        """Slot to card, every slot of a spanning card."""
+        return {s: card for slot, card in seats for s in range(slot, slot + self.spans[card])}
+
+    def rails_hold(self, chassis: Chassis, board: Board, cards: Sequence[str]) -> bool:
+        """Whether no rail carries more than the reserve leaves."""
+        if chassis.rails is None:
+            return True
+        load: Counter[str] = Counter()
+        for item in (board, *(self.card[c] for c in cards)):
+            for rail, amperes in (item.rails or {}).items():
+                load[rail] += in_thousandths(amperes)
+        return all(
+            milliamperes <= in_thousandths(chassis.rails.get(rail, Decimal(0))) * (100 - self.reserve) // 100
+            for rail, milliamperes in load.items()
+        )
+
+    def worst_margin(self, frame: Frame, chassis: Chassis, board: Board, seats: Seats) -> int | None:
+        """The least margin of any gap beside a card; None where nothing can be said."""
+        room_air = self.room.air or self.scenario.air
+        if chassis.air is None or room_air is None:
+            return None
+        if frame.measured is not None:
+            raise NotImplementedError("a measured rise is not covered here")
+        if isinstance(chassis.air, FanAir):
+            path: Fan | Draught = Fan(float(chassis.air.flow_m3_h), float(chassis.air.derate))
+        else:
+            vents = [None if v is None else float(v) for v in (frame.vents.below_cm2, frame.vents.above_cm2)]
+            a = chassis.air
+            areas = (a.gap_area_cm2, a.opening_below_cm2, a.opening_above_cm2, a.stack_mm)
+            path = Draught(*(float(v) for v in areas), *vents)
+        gaps = chassis.slot_count + 1
+        air = Air(path, gaps, in_thousandths(room_air.inlet_c + frame.inlet_rise_k), int(room_air.altitude_m))
+        loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w
+        shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
+        ends = {slot + self.spans[card] - 1: card for slot, card in seats}
+        starts = dict(seats)
+        covered = self.covered(seats)
+        inner = {s for slot, card in seats for s in range(slot, slot + self.spans[card] - 1)}
+        margins = []
+        for gap in range(gaps):
+            beside = [self.card[c] for c in (ends.get(gap), starts.get(gap + 1)) if c]
+            if gap in inner or not (gap in covered or gap + 1 in covered):
+                continue
+            halves = sum(in_thousandths(c.heat_w or Decimal(0)) for c in beside)
+            # halves/2 + shared/gaps, rounded up
+            heat = -(-(halves * gaps + 2 * shared) // (2 * gaps))
+            margins += [margin_mk(air, int(c.air_limit_c * 1000), heat) for c in beside if c.air_limit_c is not None]
+        return min(margins, default=None)
+
+    def choices(self, frame: Frame) -> list[_Choice]:
+        """Every board and seating of a frame that breaks no more than one rule."""
+        chassis = self.chassis[frame.chassis]
+        slots = chassis.slot_count
+        on_hand = {i for i, n in self.scenario.stock.items() if n} | set(self.price)
+        boards = [frame.board] if frame.board else sorted(b for b in chassis.boards if b in on_hand)
+        layouts = {b: tuple(numberings(self.board[b], slots, self.family, frame.straps)) for b in boards}
+        refused = {(c, s) for r in chassis.refuses for c in r.cards for s in parse_ranges(r.slots)}
+        found = []
+        for seats in self.seatings(slots):
+            covered = self.covered(seats)
+            broken = set()
+            if any((c, s) in refused for s, c in covered.items()):
+                broken.add("seats")
+            if any(s in covered for s in frame.keep_empty):
+                broken.add("kept_empty")
+            if any(dict(seats).get(int(s)) != c for s, c in frame.pins.items()):
+                broken.add("pins")
+            if len(broken) > 1:
+                continue
+            if not seats:
+                found.append(_Choice((), (None,), frozenset(broken), (), None))
+                continue
+            cards = [c for _, c in seats]
+            for board in boards:
+                own = set(broken)
+                if any(s in covered for s in self.board[board].reserved):
+                    own.add("seats")
+                if not self.rails_hold(chassis, self.board[board], cards):
+                    own.add("rails")
+                if len(own) > 1:
+                    continue
+                margin = self.worst_margin(frame, chassis, self.board[board], seats)
+                if margin is not None and margin < self.refuse:
+                    own.add("cooling")
+                if len(own) > 1:
+                    continue
+                items = list(cards)
+                if not frame.owned:
+                    items.append(chassis.id)
+                if not (frame.owned and frame.board):
+                    items.append(board)
+                found.append(_Choice(seats, layouts[board], frozenset(own), tuple(items), margin))
+        return found
+
+    def price_of(self, item: str, used: int) -> int | None:
+        """What it costs to have so many of an item, the cheapest offers first; None if they run out."""
+        if (item, used) not in self.paid:
+            short = max(0, used - self.scenario.stock.get(item, 0))
+            total = 0
+            for price, at_most in sorted(self.price.get(item, ()), key=lambda o: o[0]):
+                take = short if at_most is None else min(short, at_most)
+                total += take * price
+                short -= take
+            self.paid[item, used] = None if short else total
+        return self.paid[item, used]
+
+    def cost(self, items: Counter[str]) -> int | None:
+        """The money for everything; None if something cannot be had."""
+        total = 0
+        for item, used in items.items():
+            price = self.price_of(item, used)
+            if price is None:
+                return None
+            total += price
+        return total
+
+    def answer(self, card: str, slot: int, direction: str, layout: Numbering) -> Answers:
+        """Like `answers`, remembered."""
+        key = (card, slot, direction, layout.blocks[direction])
+        if key not in self.answered:
+            self.answered[key] = answers(self.card[card], self.family, slot, direction, layout.blocks[direction])
+        return self.answered[key]
+
+    def served(
+        self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]
+    ) -> tuple[int, int, int, int] | None:
+        """Stranded, holes, idle and misfit; None if the needs are not met."""
+        stranded = holes = idle = misfit = 0
+        for direction, needs in self.needs.items():
+            lines: list[Line] = []
+            numbered = 0
+            for index, (layout, own) in enumerate(zip(layouts, seats, strict=True)):
+                if layout is None:
+                    continue
+                found = [self.answer(card, slot, direction, layout) for slot, card in own]
+                heard = {n for a in found for n in a.numbers}
+                numbered += len(heard)
+                stranded += sum(a.stranded for a in found)
+                for lowest, size, signals in (line for a in found for line in a.lines):
+                    below = lowest - 1 - sum(n < lowest for n in heard)
+                    lines.append((size, index, below, tuple(sorted(signals))))
+            best = least_holes_and_misfit(tuple(sorted(lines, reverse=True)), needs, len(layouts))
+            if best is None:
+                return None
+            holes += best[0]
+            misfit += best[1]
+            idle += numbered - sum(d for _, d in needs)
+        return stranded, holes, idle, misfit
+
+    def why_not_served(self, seats: Sequence[Seats]) -> str:
+        """Which rule stands in the way: `needs` if no numbering and no sharing would help, else `channels`, else `numbers`."""
+        unlimited = [(1000 * i + 1, 1000) for i in range(64)]
+        rule = "numbers"
+        for direction, needs in self.needs.items():
+            lines = [
+                (size, 0, 0, tuple(sorted(signals)))
+                for own in seats
+                for slot, card in own
+                for _, size, signals in answers(self.card[card], self.family, slot, direction, unlimited).lines
+            ]
+            lines.sort(reverse=True)
+            if any(least_holes_and_misfit(tuple(lines), (need,), 1) is None for need in needs):
+                return "needs"
+            if least_holes_and_misfit(tuple(lines), needs, 1) is None:
+                rule = "channels"
+        return rule
+
+    def candidates(self) -> list[Candidate]:
+        """Every build that keeps all rules."""
+        budget = None if self.scenario.budget is None else int(self.scenario.budget * self.unit)
+        slots = tuple(self.chassis[f.chassis].slot_count for f in self.frames)
+        names = tuple(f.name for f in self.frames)
+        found: list[Candidate] = []
+        for combination in product(*(self.choices(f) for f in self.frames)):
+            broken = frozenset[str]().union(*(c.broken for c in combination))
+            if len(broken) > 1 or broken & self.binding:
+                continue
+            items = Counter(i for c in combination for i in c.items)
+            if any(items[m.card] < m.count for m in self._required()):
+                broken |= {"must_seat"}
+            cost = self.cost(items)
+            if cost is None:
+                broken |= {"stock"}
+            elif budget is not None and cost > budget:
+                broken |= {"budget"}
+            if len(broken) > 1 or broken & self.binding:
+                continue
+            margins = [c.margin for c in combination if c.margin is not None]
+            margin = min([self.enough, *margins])
+            seats = tuple(c.seats for c in combination)
+            for layouts in product(*(c.layouts for c in combination)):
+                rejected = broken
+                if any(w is not None and not w.legal for w in layouts):
+                    rejected |= {"straps"}
+                if len(rejected) > 1 or rejected & self.binding:
+                    continue
+                figures = self.served(layouts, seats)
+                if figures is None:
+                    if not rejected and not {"needs", "channels", "numbers"} <= self.binding:
+                        self.binding.add(self.why_not_served(seats))
+                    continue
+                if rejected:
+                    self.binding |= rejected
+                    continue
+                stranded, holes, idle, misfit = figures
+                found.append(
+                    Candidate(
+                        frames=names,
+                        layouts=layouts,
+                        seats=seats,
+                        slots=slots,
+                        spans=self.spans,
+                        cost=cost or 0,
+                        stranded=stranded,
+                        holes=holes,
+                        idle=idle,
+                        level=margin // self.step,
+                        margin=margin,
+                        misfit=misfit,
+                    )
+                )
+        return found
+
+    def _required(self) -> Sequence[Any]:
+        return self.room.must_seat
+
+    def slack(self, criterion: str, best: int) -> int:
+        """How far a stage may fall behind its best value."""
+        given = self.scenario.slack.get(criterion, 0)  # type: ignore[call-overload]
+        if isinstance(given, str):
+            return abs(best) * parse_percent(given, 1000) // 100
+        if criterion == "cooling":
+            return given * 1000 // self.step
+        return given * self.unit if criterion == "cost" else given
+
+    def choose(self, candidates: Sequence[Candidate]) -> Candidate | None:
+        """The best by the scenario's order: stages with slack, a closing pass without, then the ties."""
+        left = list(candidates)
+        if not left:
+            return None
+        rank = self.scenario.rank
+        for criterion in rank:
+            best = min(c.bad(criterion) for c in left)
+            cap = best + self.slack(criterion, best)
+            left = [c for c in left if c.bad(criterion) <= cap]
+        for criterion in rank:
+            best = min(c.bad(criterion) for c in left)
+            left = [c for c in left if c.bad(criterion) == best]
+        return min(left, key=lambda c: c.tie("cooling" in rank))
+
+    def alike(self) -> list[tuple[int, ...]]:
+        """Every order of the frames that swaps only frames that nothing but their names tells apart."""
+
+        def nature(frame: Frame) -> Any:
+            return {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty)}
+
+        same = [nature(f) for f in self.frames]
+        indices = range(len(same))
+        return [p for p in permutations(indices) if all(same[i] == same[j] for i, j in zip(indices, p, strict=True))]
+
+    def repeats(self, later: Candidate, listed: Candidate) -> bool:
+        """Whether a build only adds cards to a listed one, or moves what changes no number."""
+        return any(
+            all(self._contains(later, j, listed, i) for i, j in enumerate(order)) for order in self.alike()
+        )
+
+    def _contains(self, later: Candidate, theirs: int, listed: Candidate, own: int) -> bool:
+        seats = listed.seats[own]
+        if Counter(c for _, c in seats) - Counter(c for _, c in later.seats[theirs]):
+            return False
+        if not seats:
+            return True
+        before, after = listed.layouts[own], later.layouts[theirs]
+        if before is None or after is None or before.board != after.board:
+            return False
+        return all(
+            self.answer(c, s, d, before).numbers == self.answer(c, s, d, after).numbers for s, c in seats for d in SIDES
+        )
+
+
+def plan(scenario: Scenario, hardware: Hardware) -> Answer:
+    """The best build of a one-room scenario, by trying all."""
+    trial = _Trial(scenario, hardware)
+    candidates = trial.candidates()
+    best = trial.choose(candidates)
+    return Answer(
+        feasible=best is not None,
+        figures=best.figures() if best else {},
+        best=best.used() if best else {},
+        binding=frozenset(trial.binding),
+        candidate=best,
+        builds=len(candidates),
+    )
+
+
+def ranked(scenario: Scenario, hardware: Hardware, top: int) -> list[Candidate]:
+    """The best builds in order; each differs from all before it in more than added cards or idle strap moves."""
+    trial = _Trial(scenario, hardware)
+    left = trial.candidates()
+    found: list[Candidate] = []
+    while len(found) < top:
+        best = trial.choose(left)
+        if best is None:
+            break
+        found.append(best)
+        left = [c for c in left if not trial.repeats(c, best)]
+    return found
+
+
+def front(scenario: Scenario, hardware: Hardware, criteria: Sequence[str] | None = None) -> list[tuple[int, ...]]:
+    """Every vector of criteria that no build beats, in order. Cooling levels are given as they are, higher better."""
+    names = tuple(criteria or scenario.rank)
+    points = {tuple(c.bad(n) for n in names) for c in _Trial(scenario, hardware).candidates()}
+    best = [
+        p for p in sorted(points) if not any(q != p and all(a <= b for a, b in zip(q, p, strict=True)) for q in points)
+    ]
+    return [tuple(-v if n == "cooling" else v for n, v in zip(names, p, strict=True)) for p in best]

@@ -1,0 +1,637 @@
+"""Reading and writing files: whole messages, because they are what a user has to work from."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from solver.build import Build
+from solver.faults import Fault, FileFaults, nearest
+from solver.files import check_build_names, load_build, load_hardware, load_scenario, write_build
+
+HARDWARE = """\
+format = 1
+[[card]]
+id = "line-in-8"
+price = "1290.00"
+heat_w = 12.1
+rails = { "+17" = 0.31, "-17" = 0.28, "+5" = 0.40 }
+ports = [ { direction = "in", signals = ["line"], channels = { "48" = 8, "96" = 8 } } ]
+[[card]]
+id = "mic-4"
+ports = [ { direction = "in", signals = ["mic", "line"], channels = { "48" = 4 } } ]
+[[card]]
+id = "aes3-out-16"
+span = 2
+ports = [ { direction = "out", signals = ["aes3"], channels = { "48" = 16 }, grain = 2, on_slot = 2 } ]
+[[board]]
+id = "shale-64"
+limits = { "48" = { in = 64, out = 64 }, "96" = { in = 32, out = 32 } }
+inputs = { first_slot = 1, widths = 6 }
+outputs = { first_slot = 8, widths = 8 }
+[[board.strap_group]]
+name = "input width"
+kind = "links"
+straps = ["W1", "W3"]
+[[board.strap_group.setting]]
+closed = ["W1", "W3"]
+inputs = { widths = [ { slots = "1-2", width = 16 }, { slots = "3-12", width = 8 } ] }
+[[board.strap_group]]
+name = "output start"
+kind = "switch"
+[[board.strap_group.setting]]
+position = "1"
+outputs = { first_slot = 1 }
+[[chassis]]
+id = "petrel-12"
+slot_count = 12
+boards = ["shale-64"]
+air = { path = "fan", flow_m3_h = 40 }
+"""
+
+SCENARIO = """\
+format = 1
+title = "Gannet Quay"
+hardware = ["quay.toml"]
+currency = "GBP"
+rank = ["cost", "unused"]
+slack = { cost = "5 %" }
+[stock]
+line-in-8 = 1
+[[offer]]
+card = "mic-4"
+price = "810.50"
+[[frame]]
+name = "A"
+chassis = "petrel-12"
+board = "shale-64"
+straps = { "input width" = "open" }
+pins = { "3" = "line-in-8" }
+keep_empty = [12]
+[[must_seat]]
+card = "mic-4"
+[[need]]
+name = "returns"
+direction = "in"
+signal = "line"
+channels = 8
+"""
+
+BUILD = """\
+format = 1
+[[frame]]
+name = "A"
+board = "shale-64"
+straps = { "input width" = "open", "output start" = "1" }
+cards = { "3" = "line-in-8" }
+serves = [ { need = "returns", slot = 3, channels = "1-8" } ]
+"""
+
+
+def write(folder: Path, scenario: str = SCENARIO, hardware: str = HARDWARE) -> Path:
+    (folder / "quay.toml").write_text(hardware, encoding="utf-8")
+    (folder / "room.toml").write_text(scenario, encoding="utf-8")
+    return folder / "room.toml"
+
+
+def change(text: str, old: str, new: str) -> str:
+    assert old in text
+    return text.replace(old, new, 1)
+
+
+def faults_of(path: Path) -> tuple[Fault, ...]:
+    with pytest.raises(FileFaults) as caught:
+        load_scenario(path)
+    return caught.value.faults
+
+
+def texts_of(path: Path) -> list[str]:
+    return [fault.text() for fault in faults_of(path) if fault.severity == "fault"]
+
+
+def texts_of_bytes(folder: Path, content: bytes) -> list[str]:
+    (folder / "one.toml").write_bytes(content)
+    with pytest.raises(FileFaults) as caught:
+        load_hardware([folder / "one.toml"])
+    return [fault.text() for fault in caught.value.faults]
+
+
+def test_a_good_scenario_is_read_with_its_hardware(tmp_path: Path) -> None:
+    loaded = load_scenario(write(tmp_path))
+    assert loaded.warnings == ()
+    assert loaded.scenario.frame[0].pins == {"3": "line-in-8"}
+    assert [card.id for card in loaded.hardware.card] == ["line-in-8", "mic-4", "aes3-out-16"]
+    assert loaded.hardware.card[0].heat_w == Decimal("12.1")
+
+
+def test_a_byte_order_mark_and_line_ends_of_two_characters_are_read(tmp_path: Path) -> None:
+    path = write(tmp_path)
+    for file in (path, tmp_path / "quay.toml"):
+        file.write_bytes(b"\xef\xbb\xbf" + file.read_bytes().replace(b"\n", b"\r\n"))
+    assert load_scenario(path).scenario.title == "Gannet Quay"
+
+
+def test_hardware_in_several_files_is_one_stand_of_parts(tmp_path: Path) -> None:
+    start = HARDWARE.index("[[chassis]]")
+    hardware = HARDWARE[:start]
+    (tmp_path / "frames.toml").write_text("format = 1\n" + HARDWARE[start:])
+    scenario = change(SCENARIO, '["quay.toml"]', '["quay.toml", "frames.toml"]')
+    assert load_scenario(write(tmp_path, scenario, hardware)).hardware.chassis[0].boards == ("shale-64",)
+
+
+SCENARIO_FAULTS = [
+    (
+        'signal = "line"',
+        'signal = "lnie"',
+        'need "returns" > signal: "lnie" is no signal of these hardware files; did you mean "line"? '
+        "(aes3, line, mic)",
+    ),
+    ('{ "3" = "line-in-8" }', '{ "13" = "line-in-8" }', 'frame "A" > pins > 13: petrel-12 has slots 1 to 12'),
+    (
+        '{ "3" = "line-in-8" }',
+        '{ "3" = "line-8" }',
+        'frame "A" > pins > 3: "line-8" is no card of these hardware files; did you mean "line-in-8"? '
+        "(aes3-out-16, line-in-8, mic-4)",
+    ),
+    (
+        '{ "3" = "line-in-8" }',
+        '{ "12" = "aes3-out-16" }',
+        'frame "A" > pins > 12: aes3-out-16 takes 2 slots, and petrel-12 has slots 1 to 12',
+    ),
+    (
+        '{ "3" = "line-in-8" }',
+        '{ "three" = "line-in-8" }',
+        'frame "A" > pins > three: must be a slot number, found "three"',
+    ),
+    ("[12]", "[12, 14, 15]", 'frame "A" > keep_empty: slot 14-15 is not there: petrel-12 has slots 1 to 12'),
+    (
+        'chassis = "petrel-12"',
+        'chassis = "petrel-21"',
+        'frame "A" > chassis: "petrel-21" is no chassis of these hardware files; did you mean "petrel-12"? '
+        "(petrel-12)",
+    ),
+    (
+        '{ "input width" = "open" }',
+        '{ "input widht" = "open" }',
+        'frame "A" > straps > "input widht": "input widht" is no strap group of shale-64; '
+        'did you mean "input width"? (input width, output start)',
+    ),
+    (
+        '{ "input width" = "open" }',
+        '{ "input width" = "W1+W4" }',
+        'frame "A" > straps > "input width": "W1+W4" is no setting of "input width"; did you mean "W1+W3"? '
+        "(W1+W3, open)",
+    ),
+    (
+        "line-in-8 = 1",
+        "line-in-9 = 1",
+        'stock > line-in-9: "line-in-9" is in none of these hardware files; did you mean "line-in-8"? '
+        "(aes3-out-16, line-in-8, mic-4, petrel-12, shale-64)",
+    ),
+    (
+        'card = "mic-4"\nprice',
+        'card = "mic-4"\nboard = "shale-64"\nprice',
+        "offer 1: must name one card, one chassis or one board, found board and card",
+    ),
+    ('"810.50"', '"810.505"', "offer 1 > price: 810.505 has more decimals than GBP has (2)"),
+    ('"810.50"', '"810,50"', 'offer 1 > price: must be an amount such as "1290.00", found "810,50"'),
+    ("channels = 8", "channels = 0", 'need "returns" > channels: asks for no channel and no spare'),
+    ("channels = 8", 'channels = "8"', 'need "returns" > channels: must be a whole number, found "8" (text)'),
+    ("channels = 8", "channels = true", 'need "returns" > channels: must be a whole number, found true'),
+    ("channels = 8", "channels = -8", 'need "returns" > channels: must be at least 0, found -8'),
+    (
+        "channels = 8",
+        "chanels = 8",
+        'need "returns" > chanels: there is no such key; did you mean "channels"? '
+        "(channels, direction, name, signal, spare)",
+    ),
+    ("channels = 8", "", 'need "returns" > channels: is missing'),
+    (
+        'direction = "in"',
+        'direction = "int"',
+        'need "returns" > direction: "int" is not allowed; did you mean "in"? (in, out)',
+    ),
+    ("format = 1", "format = 2", "format: must be 1, found 2"),
+    ("format = 1", "format = true", "format: must be 1, found true"),
+    ("format = 1", "", "format: is missing; write format = 1"),
+    (
+        'rank = ["cost", "unused"]',
+        'sample_rate = 48100\nrank = ["cost", "unused"]',
+        'sample_rate: 48100 Hz is no known sample rate; did you mean "48000"? '
+        "(44100, 48000, 88200, 96000, 176400, 192000)",
+    ),
+    (
+        'rank = ["cost", "unused"]',
+        'sample_rate = 192000\nrank = ["cost", "unused"]',
+        'frame "A" > board: shale-64 has no limits for the 192 kHz family',
+    ),
+    ('["cost", "unused"]', '["cost", "cost"]', 'rank: "cost" stands there twice'),
+    (
+        'cost = "5 %"',
+        'unused = "5 %"',
+        'slack > unused: "5 %": per cent are for cost only; give a whole number',
+    ),
+    ('cost = "5 %"', "idle = 2", 'slack > idle: "idle" is not in rank (cost, unused)'),
+    (
+        'cost = "5 %"',
+        "cost = 1.5",
+        'slack > cost: must be a whole number or a text such as "5 %", found 1.5',
+    ),
+    (
+        "[stock]",
+        "[limits]\nwarn_below_k = 20\n[stock]",
+        "limits: refuse_below_k, warn_below_k and enough_k must not fall, found 5, 20, 15",
+    ),
+    (
+        "[[must_seat]]\ncard",
+        "[must_seat]\ncard",
+        "must_seat: must be a list of tables, each begun with [[must_seat]], found a table",
+    ),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "text"), SCENARIO_FAULTS)
+def test_a_fault_in_a_scenario_is_named_with_its_place(tmp_path: Path, old: str, new: str, text: str) -> None:
+    assert texts_of(write(tmp_path, change(SCENARIO, old, new))) == [text]
+
+
+HARDWARE_FAULTS = [
+    (
+        "price =",
+        "prise =",
+        'card "line-in-8" > prise: there is no such key; did you mean "price"? '
+        "(air_limit_c, heat_w, id, name, ports, price, rails, span)",
+    ),
+    ("heat_w = 12.1", 'heat_w = "12.1"', 'card "line-in-8" > heat_w: must be a number, found "12.1" (text)'),
+    ("heat_w = 12.1", "heat_w = nan", 'card "line-in-8" > heat_w: must be a finite number, found NaN'),
+    ('"+17" = 0.31', '"+17" = -1', 'card "line-in-8" > rails > +17: must be at least 0, found -1'),
+    (
+        'id = "mic-4"',
+        'id = "Mic 4"',
+        'card "Mic 4" > id: must be lower-case letters, digits and hyphens, found "Mic 4"',
+    ),
+    (
+        'id = "mic-4"',
+        'id = "shale-64"',
+        'board "shale-64" > id: "shale-64" is already the id of a card in this file',
+    ),
+    ("on_slot = 2", "on_slot = 3", 'card "aes3-out-16" > ports 1 > on_slot: 3 is past the card\'s span of 2'),
+    (
+        '"48" = 16',
+        '"48" = 15',
+        'card "aes3-out-16" > ports 1 > channels > 48: 15 channels cannot be divided by the grain 2',
+    ),
+    (
+        '"48" = 16',
+        '"44" = 16',
+        'card "aes3-out-16" > ports 1 > channels > 44: "44" is not allowed (192, 48, 96)',
+    ),
+    (
+        "{ first_slot = 8, widths = 8 }",
+        "{ widths = 8 }",
+        'board "shale-64" > outputs > first_slot: is missing',
+    ),
+    (
+        "widths = 6",
+        'widths = "6"',
+        'board "shale-64" > inputs > widths: must be a whole number or a list of runs, found "6" (text)',
+    ),
+    (
+        'slots = "3-12"',
+        'slots = "2-12"',
+        'board "shale-64" > strap_group "input width" > setting "W1+W3" > inputs > widths 2 > slots: '
+        "slots 2 have a width already",
+    ),
+    (
+        'slots = "3-12"',
+        'slots = "12-3"',
+        'board "shale-64" > strap_group "input width" > setting "W1+W3" > inputs > widths 2 > slots: '
+        'the run 12-3 goes backwards, found "12-3"',
+    ),
+    (
+        'closed = ["W1", "W3"]',
+        'closed = ["W1", "W3", "W4"]',
+        'board "shale-64" > strap_group "input width" > setting "W1+W3+W4" > closed: '
+        '"W4" is no strap of "input width" (W1, W3)',
+    ),
+    (
+        'position = "1"',
+        'closed = ["W1"]',
+        'board "shale-64" > strap_group "output start" > setting "W1" > closed: '
+        "a setting of a switch has position, not closed",
+    ),
+    (
+        'position = "1"',
+        'position = "1"\n[[board.strap_group.setting]]\nposition = "1"',
+        'board "shale-64" > strap_group "output start" > setting "1": stands there twice',
+    ),
+    (
+        "outputs = { first_slot = 1 }",
+        "inputs = { widths = 4 }",
+        'board "shale-64" > strap_group "output start": '
+        'sets inputs.widths, which group "input width" sets already',
+    ),
+    (
+        'kind = "switch"',
+        'kind = "switch"\nstraps = ["W1"]',
+        'board "shale-64" > strap_group "output start" > straps: '
+        '"W1" is already a strap of group "input width"',
+    ),
+    (
+        'kind = "switch"',
+        'kind = "switch"\nwanted = "2"',
+        'board "shale-64" > strap_group "output start" > wanted: "2" is no setting of "output start" (1)',
+    ),
+    (
+        "limits =",
+        'never_together = [ { "output start" = "3", "input width" = "open" } ]\nlimits =',
+        'board "shale-64" > never_together 1 > "output start": "3" is no setting of "output start" (1)',
+    ),
+    (
+        'boards = ["shale-64"]',
+        'boards = ["shale-64"]\nrefuses = [ { slots = "11-13", cards = ["mic-4"] } ]',
+        'chassis "petrel-12" > refuses 1 > slots: slot 13 is not there: petrel-12 has slots 1 to 12',
+    ),
+    ("slot_count = 12", "slot_count = 65", 'chassis "petrel-12" > slot_count: must be at most 64, found 65'),
+    (
+        'path = "fan"',
+        'path = "fann"',
+        'chassis "petrel-12" > air > path: "fann" is not allowed; did you mean "fan"? (draught, fan)',
+    ),
+    (
+        "flow_m3_h = 40",
+        "flow_m3 = 40",
+        'chassis "petrel-12" > air > flow_m3: there is no such key; did you mean "flow_m3_h"? '
+        "(derate, flow_m3_h, path)",
+    ),
+    (
+        'price = "1290.00"',
+        'price = "1290.001"',
+        'card "line-in-8" > price: 1290.001 has more decimals than GBP has (2)',
+    ),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "text"), HARDWARE_FAULTS)
+def test_a_fault_in_a_hardware_file_is_named_with_its_place(
+    tmp_path: Path, old: str, new: str, text: str
+) -> None:
+    path = write(tmp_path, hardware=change(HARDWARE, old, new))
+    told = [fault.text() for fault in faults_of(path) if fault.file.endswith("quay.toml")]
+    assert told == [text]
+
+
+def test_flat_cards_need_a_fan(tmp_path: Path) -> None:
+    draught = (
+        'path = "draught", gap_area_cm2 = 3, opening_below_cm2 = 6, opening_above_cm2 = 6, stack_mm = 190'
+    )
+    hardware = change(HARDWARE, 'path = "fan", flow_m3_h = 40', draught) + 'cards = "flat"\n'
+    assert texts_of(write(tmp_path, hardware=hardware)) == [
+        'chassis "petrel-12" > air > path: flat cards get no draught between them; they need a fan (fan)'
+    ]
+
+
+def test_an_unknown_currency_is_told_with_the_nearest(tmp_path: Path) -> None:
+    (fault,) = faults_of(write(tmp_path, change(SCENARIO, '"GBP"', '"GPB"')))
+    assert (fault.path, fault.found, fault.nearest) == (("currency",), "GPB", "GBP")
+    assert "GBP" in fault.allowed
+    assert fault.text().endswith("and 14 more)")
+
+
+def test_keys_beside_rooms_must_stand_in_a_room(tmp_path: Path) -> None:
+    rooms = '[[room]]\nname = "Hall"\nframe = [ { name = "B", chassis = "petrel-12", board = "shale-64" } ]\n'
+    assert texts_of(write(tmp_path, SCENARIO + rooms)) == [
+        "frame: must stand in a room where there are rooms",
+        "need: must stand in a room where there are rooms",
+        "must_seat: must stand in a room where there are rooms",
+    ]
+
+
+def test_a_fault_in_a_room_names_the_room(tmp_path: Path) -> None:
+    scenario = SCENARIO[: SCENARIO.index("[[frame]]")] + (
+        '[[room]]\nname = "Hall"\nframe = [ { name = "B", chassis = "petrel-12", board = "shale-46" } ]\n'
+    )
+    assert texts_of(write(tmp_path, scenario)) == [
+        'room "Hall" > frame "B" > board: "shale-46" is no board of these hardware files; '
+        'did you mean "shale-64"? (shale-64)'
+    ]
+
+
+def test_a_scenario_without_a_frame_is_told_so(tmp_path: Path) -> None:
+    scenario = SCENARIO[: SCENARIO.index("[[frame]]")]
+    assert texts_of(write(tmp_path, scenario)) == ["frame: there is no frame; begin one with [[frame]]"]
+
+
+def test_names_are_used_once(tmp_path: Path) -> None:
+    more = '[[frame]]\nname = "A"\nchassis = "petrel-12"\nboard = "shale-64"\n'
+    more += '[[need]]\nname = "returns"\ndirection = "in"\nsignal = "mic"\nchannels = 1\n'
+    assert texts_of(write(tmp_path, SCENARIO + more)) == [
+        'frame "A" > name: "A" is already the name of another frame',
+        'need "returns" > name: "returns" is already the name of another need',
+    ]
+
+
+def test_an_id_is_used_once_over_all_files(tmp_path: Path) -> None:
+    (tmp_path / "more.toml").write_text('format = 1\n[[card]]\nid = "mic-4"\n')
+    scenario = change(SCENARIO, '["quay.toml"]', '["quay.toml", "more.toml"]')
+    (fault,) = faults_of(write(tmp_path, scenario))
+    assert fault.file == str(tmp_path / "more.toml")
+    expected = f'card "mic-4" > id: "mic-4" is already the id of a card in {tmp_path / "quay.toml"}'
+    assert fault.text() == expected
+
+
+def test_every_fault_of_every_file_is_told_in_one_go(tmp_path: Path) -> None:
+    scenario = change(SCENARIO, "channels = 8", "channels = 8.5")
+    scenario = change(scenario, 'title = "Gannet Quay"', 'title = "a\\u0007b"')
+    path = write(tmp_path, scenario, change(HARDWARE, "on_slot = 2", "on_slot = 3"))
+    assert faults_of(path)[0].file == str(path)
+    with pytest.raises(FileFaults) as caught:
+        load_scenario(path)
+    told = caught.value.render(width=1000).replace(f"{tmp_path}{os.sep}", "")
+    assert told == (
+        "room.toml: 2 faults\n"
+        "  title: must be visible characters without line breaks or control characters, "
+        'found "a\\x07b"\n'
+        '  need "returns" > channels: must be a whole number, found 8.5\n'
+        "quay.toml: 1 fault\n"
+        '  card "aes3-out-16" > ports 1 > on_slot: 3 is past the card\'s span of 2'
+    )
+    assert caught.value.as_json()[1] == {
+        "file": str(path),
+        "path": ["need", "returns", "channels"],
+        "message": "must be a whole number, found 8.5",
+        "found": "8.5",
+        "allowed": [],
+        "nearest": None,
+        "line": None,
+        "column": None,
+        "severity": "fault",
+    }
+
+
+def test_long_faults_are_wrapped_and_never_cut() -> None:
+    allowed = tuple(f"card-with-a-long-name-{n}" for n in range(9))
+    faults = FileFaults([Fault("quay.toml", ("offer", 2, "card"), '"x" is no card', "x", allowed, "card-a")])
+    lines = faults.render().splitlines()
+    assert lines[0] == "quay.toml: 1 fault"
+    assert lines[1].startswith('  offer 2 > card: "x" is no card; did you mean "card-a"?')
+    assert max(map(len, lines)) <= 80
+    assert " ".join(line.strip() for line in lines[1:]) == faults.faults[0].text()
+
+
+def test_a_card_far_hotter_than_its_rails_deliver_is_warned_about(tmp_path: Path) -> None:
+    loaded = load_scenario(write(tmp_path, hardware=change(HARDWARE, "heat_w = 12.1", "heat_w = 121")))
+    (warning,) = loaded.warnings
+    assert warning.severity == "warning"
+    assert warning.text() == (
+        'card "line-in-8" > heat_w: 121 W is far from the 12.0 W that its rails deliver'
+    )
+
+
+def test_odd_things_that_do_not_stop_are_warned_about(tmp_path: Path) -> None:
+    hardware = HARDWARE + (
+        '[[board]]\nid = "flint-16"\nlimits = { "48" = { in = 16, out = 16 } }\n'
+        "inputs = { first_slot = 1, widths = 8 }\noutputs = { first_slot = 1, widths = 8 }\n"
+    )
+    hardware = change(hardware, '["W1", "W3"]', '["W1", "W2", "W3"]')
+    scenario = change(SCENARIO, 'direction = "in"', 'direction = "out"')
+    assert [warning.text() for warning in load_scenario(write(tmp_path, scenario, hardware)).warnings] == [
+        'need "returns" > signal: no card gives out "line" in the 48 kHz family',
+        'board "shale-64" > strap_group "input width" > straps: "W2" is closed in no setting',
+        'board "flint-16": fits no chassis of these hardware files',
+    ]
+
+
+UNREADABLE = [
+    (b"", "is empty"),
+    (b" \r\n\t\n", "is empty"),
+    (b'format = 1\nx = "\xff"\n', "line 2: is not UTF-8 text"),
+    (b"format 1\n", "line 1, column 8: is no valid TOML: expected '=' after a key in a key/value pair"),
+    (b'format = 1\ntitle = "x', "line 2, column 11: is no valid TOML: unterminated string"),
+    (b"format = 1\nx = " + b"9" * 5000, "line 2: a number is too large to be read"),
+    (b"format = 1\nx = 1e" + b"9" * 30, "line 2: a number is too large to be read"),
+    (b"format = 1\nx = " + b"[" * 100_000, "lists or tables are nested too deep"),
+    (b"x" + b".y" * 50_000 + b" = 1", "line 1: a key with more than 20 parts"),
+    (b"# " + b"x" * 5_000_000, "is larger than 5 megabytes"),
+]
+
+
+@pytest.mark.parametrize(("content", "text"), UNREADABLE, ids=range(len(UNREADABLE)))
+def test_what_cannot_be_read_is_told_in_one_line(tmp_path: Path, content: bytes, text: str) -> None:
+    assert texts_of_bytes(tmp_path, content) == [text]
+
+
+def test_a_number_of_thousands_of_hexadecimal_digits_is_a_fault(tmp_path: Path) -> None:
+    hardware = change(HARDWARE, "slot_count = 12", "slot_count = 0x" + "f" * 5000)
+    path = write(tmp_path, hardware=hardware)
+    assert texts_of(path) == [
+        'chassis "petrel-12" > slot_count: must be at most 64, found a very large number'
+    ]
+
+
+def test_a_folder_a_pipe_and_nothing_are_no_files(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(FileFaults) as caught:
+        load_hardware([tmp_path, tmp_path / "pipe", tmp_path / "none.toml"])
+    assert [fault.message for fault in caught.value.faults] == [
+        "is a folder, not a file",
+        "is no ordinary file",
+        "there is no such file",
+    ]
+
+
+@pytest.mark.parametrize(
+    "content",
+    ["card = 3", "card = [3]", "card = [[]]", "[card]\nid = 1",
+     'board = [ { id = { "" = 1 }, inputs = [] } ]',
+     "format = [1]", 'chassis = [ { air = { path = 3 } } ]', "chassis = [ { air = 3 } ]",
+     'card = [ { rails = [1], ports = { x = 1 } } ]', "board = [ { inputs = { widths = { slots = 1 } } } ]",
+     'card = [ { heat_w = 1979-05-27, price = 07:32:00 } ]', '"" = 1', '"a\\u001bb" = { c = [ { } ] }'],
+)  # fmt: skip
+def test_any_shape_of_data_ends_in_faults(tmp_path: Path, content: str) -> None:
+    texts = texts_of_bytes(tmp_path, content.encode())
+    assert texts
+    assert all(text.isprintable() and "pydantic" not in text and "tuple" not in text for text in texts)
+
+
+def test_a_build_is_read_back_as_it_was_written(tmp_path: Path) -> None:
+    loaded = load_scenario(write(tmp_path))
+    (tmp_path / "a.toml").write_text(BUILD)
+    build = load_build(tmp_path / "a.toml")
+    check_build_names(tmp_path / "a.toml", build, loaded)
+    write_build(build, tmp_path / "b.toml")
+    assert load_build(tmp_path / "b.toml") == build
+    assert (tmp_path / "b.toml").read_text().startswith("# A build: what stands in each frame")
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["a.toml", "b.toml", "quay.toml", "room.toml"]
+
+
+def test_a_build_file_is_not_overwritten_unasked(tmp_path: Path) -> None:
+    target = tmp_path / "kept.toml"
+    target.write_text("mine")
+    with pytest.raises(FileExistsError):
+        write_build(Build(), target)
+    assert target.read_text() == "mine"
+    write_build(Build(title="Tuesday"), target, force=True)
+    assert load_build(target) == Build(title="Tuesday")
+    with pytest.raises(FileExistsError):
+        write_build(Build(), tmp_path, force=True)
+
+
+BUILD_FAULTS = [
+    ('name = "A"', 'name = "B"', 'frame "B": "B" is no frame of this scenario (A)'),
+    ('name = "A"', 'name = "A"\nroom = "Hall"', 'frame "A" > room: "Hall" is no room of this scenario'),
+    (
+        '"shale-64"',
+        '"shale-6"',
+        'frame "A" > board: "shale-6" is no board of these hardware files; '
+        'did you mean "shale-64"? (shale-64)',
+    ),
+    (
+        '"3" = "line-in-8"',
+        '"3" = "line-in-8", "5" = "mic-5"',
+        'frame "A" > cards > 5: "mic-5" is no card of these hardware files; did you mean "mic-4"? '
+        "(aes3-out-16, line-in-8, mic-4)",
+    ),
+    (
+        '"3" = "line-in-8"',
+        '"3" = "line-in-8", "13" = "mic-4"',
+        'frame "A" > cards > 13: petrel-12 has slots 1 to 12',
+    ),
+    (
+        'need = "returns"',
+        'need = "return"',
+        'frame "A" > serves 1 > need: "return" is no need of this scenario; '
+        'did you mean "returns"? (returns)',
+    ),
+    ("slot = 3", "slot = 4", 'frame "A" > serves 1 > slot: no card has its first slot in slot 4'),
+    (
+        '"input width" = "open", ',
+        "",
+        'frame "A" > straps > "input width": is missing (W1+W3, open)',
+    ),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "text"), BUILD_FAULTS)
+def test_a_build_names_only_what_there_is(tmp_path: Path, old: str, new: str, text: str) -> None:
+    loaded = load_scenario(write(tmp_path))
+    path = tmp_path / "build.toml"
+    path.write_text(change(BUILD, old, new))
+    with pytest.raises(FileFaults) as caught:
+        check_build_names(path, load_build(path), loaded)
+    assert [fault.text() for fault in caught.value.faults] == [text]
+
+
+def test_the_nearest_name_is_found_whatever_its_case() -> None:
+    assert nearest("LINE-IN", ["line-in", "line-out", "mic"]) == "line-in"
+    assert nearest("drums", ["line", "mic"]) is None
+
+
+def test_reading_needs_no_search_engine() -> None:
+    code = "import sys, solver.files; sys.exit('ortools' in sys.modules or 'tomlkit' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
