@@ -55,8 +55,8 @@ def too_hot(site: FrameSite, board: str, kinds: Sequence[Kind], margin_mk: int) 
     return TooHot(alone, clashes)
 
 
-def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int, level: object | None = None) -> None:
-    """State what a margin forbids, for every gap and board; with `level`, only while that term holds."""
+def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
+    """State what a margin forbids, for every gap and board."""
     kinds = sorted({seat.kind.id: seat.kind for seat in draft.seats(site)}.values(), key=lambda k: k.id)
     starts: dict[int, list[Seat]] = {}
     ends: dict[int, list[Seat]] = {}
@@ -67,13 +67,13 @@ def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int, level: o
         hot = too_hot(site, board, kinds, margin_mk)
         for seat in draft.seats(site):
             if seat.kind.id in hot.alone:
-                draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True, level=level)
+                draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)
         for gap in range(1, site.gaps - 1):
             for clash in hot.clashes:
                 lefts = [(1, seat.term) for seat in ends.get(gap, ()) if seat.kind.id in clash.lefts]
                 rights = [(1, seat.term) for seat in starts.get(gap + 1, ()) if seat.kind.id in clash.rights]
                 if lefts and rights:
-                    draft.apart(limit, lefts, rights, (site, board), level=level)
+                    draft.apart(limit, lefts, rights, (site, board))
 
 
 def limits(survey: Survey) -> Iterator[Limit]:

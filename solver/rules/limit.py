@@ -118,9 +118,6 @@ class Draft(Protocol):
     def idle(self) -> Load:
         """Numbered channels beyond what the needs ask for."""
 
-    def missing_levels(self) -> Load:
-        """Cooling levels short of enough."""
-
     def hold(self, limit: Limit, load: Load) -> None:
         """Keep a load within a limit's bound."""
 
@@ -135,9 +132,8 @@ class Draft(Protocol):
         board: tuple[FrameSite, str],
         *,
         alone: bool = False,
-        level: Term | None = None,
     ) -> None:
-        """At most one of all these seats, or none if `alone`, while the frame has that board (and `level` holds)."""
+        """At most one of all these seats, or none if `alone`, while the frame has that board."""
 
 
 class Rule(Protocol):

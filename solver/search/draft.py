@@ -79,7 +79,8 @@ class CpDraft:
         self._pools: dict[tuple[int, Direction, LineType], cp_model.IntVar] = {}
         self._use: dict[tuple[int, Direction, int], cp_model.IntVar] = {}
         self._choices: list[list[tuple[Option, Term]]] = []
-        self._ties: tuple[tuple[int, ...], Load] | None = None
+        self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
+        self._wanted = {c for f in survey.frames for c in f.spec.pins.values()} | {c for c, _, _ in survey.must_seat}
         self._with_holes = bool({"unused", "holes"} & set(survey.rank))
         for own in options:
             if len(own) == 1:
@@ -97,8 +98,23 @@ class CpDraft:
     # Seats and layouts
 
     def may_seat(self, site: FrameSite, slot: int, kind: Kind) -> None:
-        if self.layouts(site):
+        if self.layouts(site) and self._worth(site, slot, kind):
             self._seats[site.index].append(Seat(site, slot, kind, self.model.new_bool_var("")))
+
+    def _worth(self, site: FrameSite, slot: int, kind: Kind) -> bool:
+        """Whether a card could serve anything there, fill holes that count alone, or has to be seated.
+
+        Any other card can be taken out of a build for nothing.
+        """
+        if kind.id in self._wanted or "holes" in self.survey.rank:
+            return True
+        return any(
+            bool(t.signals & self._asked[direction])
+            for layout, _ in self.layouts(site)
+            for direction in DIRECTIONS
+            for part in range(kind.span)
+            for t in kind.lines(direction, part, layout.block(direction, slot + part).width)
+        )
 
     def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
         own = self._seats if site is None else [self._seats[site.index]]
@@ -182,24 +198,33 @@ class CpDraft:
         return self._pools[key]
 
     def numbered(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
-        by_slot: dict[int, list[tuple[int, Term]]] = {}
+        by_slot: dict[int, list[tuple[int, Placed]]] = {}
         for placed in self._placed[site.index]:
             for (own, slot), lines in placed.lines.items():
                 if own == direction and lines.get(line_type):
-                    by_slot.setdefault(slot, []).append((lines[line_type], placed.term))
+                    by_slot.setdefault(slot, []).append((lines[line_type], placed))
         if not self._with_holes:
-            return [term for load in by_slot.values() for term in load]
+            return [(lines, placed.term) for load in by_slot.values() for lines, placed in load]
         found: list[tuple[int, Term]] = []
         for slot, load in sorted(by_slot.items()):
-            most = max(lines for lines, _ in load)
-            in_use = self.model.new_int_var(0, most, "")
-            self.model.add(in_use <= self._sum(load))
-            self.model.add(in_use <= most * self.in_use(site, direction, slot))
-            found.append((1, in_use))
+            found += [(lines, placed.term) for lines, placed in load if self._serves_for_sure(placed)]
+            unsure = [(lines, placed.term) for lines, placed in load if not self._serves_for_sure(placed)]
+            if unsure:
+                most = max(lines for lines, _ in unsure)
+                in_use = self.model.new_int_var(0, most, "")
+                self.model.add(in_use <= self._sum(unsure))
+                self.model.add(in_use <= most * self.in_use(site, direction, slot))
+                found.append((1, in_use))
         return found
 
+    def _serves_for_sure(self, placed: Placed) -> bool:
+        """Whether a seated card serves something in its only slot and direction, or could be taken out for nothing."""
+        kind = placed.seat.kind
+        sides = [direction for direction in DIRECTIONS if kind.on(direction, 0)]
+        return kind.span == 1 and len(sides) == 1 and kind.id not in self._wanted and "holes" not in self.survey.rank
+
     def in_use(self, site: FrameSite, direction: Direction, slot: int) -> cp_model.IntVar:
-        """Whether a slot's numbers of one direction serve anything."""
+        """Whether the numbers of cards that may stand unused serve anything in a slot and direction."""
         key = (site.index, direction, slot)
         if key not in self._use:
             self._use[key] = self.model.new_bool_var("")
@@ -210,9 +235,13 @@ class CpDraft:
         if not self._with_holes:
             return None
         found: dict[Direction, dict[int, int]] = {d: {f.index: 0 for f in self.survey.frames} for d in DIRECTIONS}
-        for (index, direction, slot), term in self._use.items():
-            if value.boolean_value(term):
-                found[direction][index] = max(found[direction][index], slot)
+        used = [key for key, term in self._use.items() if value.boolean_value(term)]
+        for site in self.survey.frames:
+            for placed in self._placed[site.index]:
+                if self._serves_for_sure(placed) and value.boolean_value(placed.term):
+                    used += [(site.index, d, slot) for (d, slot), numbered in placed.numbered.items() if numbered]
+        for index, direction, slot in used:
+            found[direction][index] = max(found[direction][index], slot)
         return found
 
     # Money
@@ -265,7 +294,16 @@ class CpDraft:
         found: list[tuple[int, Term]] = []
         for site in self.survey.frames:
             for direction in DIRECTIONS:
-                slots = [s for s in site.slots if (site.index, direction, s) in self._use]
+                slots = sorted(
+                    {s for i, d, s in self._use if (i, d) == (site.index, direction)}
+                    | {
+                        s
+                        for placed in self._placed[site.index]
+                        if self._serves_for_sure(placed)
+                        for (d, s), numbered in placed.numbered.items()
+                        if d == direction and numbered
+                    }
+                )
                 if not slots:
                     continue
                 most = max(layout.block(direction, s).first for layout, _ in self.layouts(site) for s in slots)
@@ -286,7 +324,16 @@ class CpDraft:
         below: dict[int, list[Term]] = {}
         for layout, term in self.layouts(site):
             below.setdefault(max(0, layout.block(direction, slot).first - 1), []).append(term)
-        use = self.in_use(site, direction, slot)
+        using: list[tuple[int, Term]] = [
+            (1, placed.term)
+            for placed in self._placed[site.index]
+            if self._serves_for_sure(placed) and placed.numbered.get((direction, slot))
+        ]
+        if (site.index, direction, slot) in self._use:
+            using.append((1, self.in_use(site, direction, slot)))
+            if len(using) > 1:
+                self.model.add_at_most_one(term for _, term in using)
+        use = self._sum(using)
         constant = len(self.choices(site)) == 1
         for numbers, terms in below.items():
             if numbers:
@@ -295,26 +342,11 @@ class CpDraft:
 
     # Heat
 
-    def missing_levels(self) -> Load:
-        return self._missing_levels
-
-    @cached_property
-    def _missing_levels(self) -> list[tuple[int, Term]]:
-        survey = self.survey
-        levels = range(survey.refuse_mk // survey.step_mk + 1, survey.top_level + 1)
-        reached = self.margins_reached([level * survey.step_mk for level in levels])
-        return [(-1, term) for term in reached] + [(len(reached), 1)]
-
-    def margins_reached(self, margins_mk: Sequence[int]) -> list[Term]:
-        """One literal for each margin, ascending, that can be true only if every frame keeps that margin."""
-        reached = [self.model.new_bool_var("") for _ in margins_mk]
-        for lower, higher in zip(reached, reached[1:], strict=False):
-            self.model.add_implication(higher, lower)
-        for margin, term in zip(margins_mk, reached, strict=True):
-            for site in self.survey.frames:
-                limit = Limit(cooling.CODE, Place(frame=site.name), margin, "mK", at_least=True)
-                cooling.forbid(self, limit, site, margin, level=term)
-        return reached
+    def keep_margin(self, margin_mk: int) -> None:
+        """Forbid every neighbourhood that leaves less than a margin, in all frames."""
+        for site in self.survey.frames:
+            limit = Limit(cooling.CODE, Place(frame=site.name), margin_mk, "mK", at_least=True)
+            cooling.forbid(self, limit, site, margin_mk)
 
     # Limits
 
@@ -339,10 +371,9 @@ class CpDraft:
         board: tuple[FrameSite, str],
         *,
         alone: bool = False,
-        level: Term | None = None,
     ) -> None:
         site, name = board
-        conditions: list[Term] = [] if level is None else [level]
+        conditions: list[Term] = []
         if any(option is None or option.board != name for option, _ in self.choices(site)):
             conditions.append(self._sum([(1, term) for layout, term in self.layouts(site) if layout.board == name]))
         load = [*lefts, *rights]
@@ -383,17 +414,12 @@ class CpDraft:
         twin.model = self.model.clone()
         return twin
 
-    def ties(self, margins_mk: Sequence[int]) -> Load:
-        """What breaks ties, as one sum: finest margin, other signals given up, cards, straps closed."""
-        if self._ties is None or self._ties[0] != tuple(margins_mk):
-            reached = self.margins_reached(margins_mk)
-            straps = [(w.closed, t) for site in self.survey.frames for w, t in self.layouts(site) if w.closed]
-            cards = [(1, seat.term) for seat in self.seats()]
-            most_straps = sum(amount for amount, _ in straps) + 1
-            most_cards = most_straps * (sum(len(site.slots) for site in self.survey.frames) + 1)
-            most_misfit = most_cards * (sum(a for a, _ in self.misfit) * max(1, sum(self.survey.demand.values())) + 1)
-            load: list[tuple[int, Term]] = [(-most_misfit, term) for term in reached]
-            load += [(most_cards * amount, term) for amount, term in self.misfit]
-            load += [(most_straps * amount, term) for amount, term in cards]
-            self._ties = tuple(margins_mk), [*load, *straps]
-        return self._ties[1]
+    def ties(self) -> Load:
+        """What breaks ties, as one sum: other signals given up, then cards, then straps closed."""
+        straps = [(w.closed, t) for site in self.survey.frames for w, t in self.layouts(site) if w.closed]
+        cards = [(1, seat.term) for seat in self.seats()]
+        most_straps = sum(amount for amount, _ in straps) + 1
+        most_cards = most_straps * (sum(len(site.slots) for site in self.survey.frames) + 1)
+        load: list[tuple[int, Term]] = [(most_cards * amount, term) for amount, term in self.misfit]
+        load += [(most_straps * amount, term) for amount, term in cards]
+        return [*load, *straps]

@@ -15,7 +15,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from itertools import permutations, product
 from math import gcd
-from typing import Literal
+from typing import Any, Literal
 
 from ortools.sat.python import cp_model
 
@@ -23,10 +23,13 @@ from solver import audit, criteria
 from solver.build import Build, BuiltFrame
 from solver.rules.limit import Load
 from solver.search.draft import CpDraft, Option
-from solver.standing import Standing, build_of, stand
+from solver.standing import FrameStanding, Seated, Standing, build_of, stand
 from solver.straps import Layout
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS, parse_percent
+
+MARGIN = "margin"
+"""Key of the least cooling margin, in mK, among what a stage has to keep."""
 
 MOST_MODELS = 64
 """Up to so many combinations of settings each get a model of their own."""
@@ -134,12 +137,13 @@ def _solver() -> cp_model.CpSolver:
     parameters = solver.parameters
     parameters.num_workers = 1
     parameters.random_seed = 1
-    parameters.cp_model_presolve = False
     parameters.linearization_level = 2
-    parameters.cut_level = 0
-    parameters.symmetry_level = 0
     parameters.catch_sigint_signal = False
     return solver
+
+
+def _looser(criterion: str, cap: int, than: int) -> bool:
+    return cap <= than if criterion == MARGIN else cap >= than
 
 
 class _Part:
@@ -151,7 +155,7 @@ class _Part:
         self.kinds = kinds
         self.dead = False
         self._draft: CpDraft | None = None
-        self._lower: dict[tuple[object, ...], int] = {}
+        self._lower: dict[tuple[Any, ...], int] = {}
         self._known: dict[tuple[object, ...], _Answer] = {}
 
     @property
@@ -160,22 +164,38 @@ class _Part:
         if self._draft is None:
             self._draft = CpDraft(self.survey, self.options, self.kinds)
             for criterion in self.survey.rank:
-                criteria.objective(self._draft, criterion)
+                if criterion != "cooling":
+                    criteria.objective(self._draft, criterion)
             _order_alike_frames(self.survey, self._draft)
         return self._draft
 
-    def lower(self, key: tuple[object, ...]) -> int:
-        """What a stage of this model cannot fall below, as far as known."""
-        return self._lower.get(key, -(10**18))
+    def lower(self, key: tuple[Any, ...]) -> int:
+        """What a stage of this model cannot fall below: the best bound of this stage under looser caps."""
+        stage, *caps = key
+        tight = dict(caps)
+        return max(
+            (
+                bound
+                for (name, *looser), bound in self._lower.items()
+                if name == stage and all(c in tight and _looser(c, v, tight[c]) for c, v in looser)
+            ),
+            default=-(10**18),
+        )
+
+    def may_keep(self, caps: Mapping[str, int]) -> bool:
+        """Whether known bounds leave room under caps."""
+        others = {c: sorted((k, v) for k, v in caps.items() if k != c) for c in caps}
+        return self.lower((MARGIN, *sorted(caps.items()))) <= 0 and all(
+            self.lower((c, *others[c])) <= cap for c, cap in caps.items() if c != MARGIN
+        )
 
     def minimise(
         self,
-        key: tuple[object, ...],
+        key: tuple[Any, ...],
         load: Load,
         caps: Mapping[str, int],
         listed: Sequence[Seating],
         clock: Clock,
-        margins: tuple[Sequence[int], int] | None = None,
     ) -> _Answer:
         """The least value of a load under caps on criteria, apart from listed builds."""
         known = self._known.get(key)
@@ -192,6 +212,7 @@ class _Part:
         solver = _solver()
         status = clock.solve(solver, model)
         if status == "none":
+            self._lower[key] = 10**18
             return _Answer(None, True)
         if status == "open":
             return _Answer(None, False)
@@ -219,6 +240,8 @@ class _Part:
             draft.model.add_decision_strategy(order, cp_model.CHOOSE_FIRST, cp_model.SELECT_MAX_VALUE)
         solver = _solver()
         solver.parameters.search_branching = cp_model.FIXED_SEARCH
+        solver.parameters.cp_model_presolve = False
+        solver.parameters.symmetry_level = 0
         status = clock.solve(solver, draft.model)
         if status in ("proven", "found"):
             return _Answer(0, True, self._seating(draft, solver))
@@ -227,7 +250,10 @@ class _Part:
     def _clone(self, caps: Mapping[str, int], listed: Sequence[Seating]) -> CpDraft:
         draft = self.draft.copy()
         for criterion, cap in caps.items():
-            draft.model.add(draft.expression(criteria.objective(draft, criterion)) <= cap)
+            if criterion == MARGIN:
+                draft.keep_margin(cap)
+            elif criterion != "cooling":
+                draft.model.add(draft.expression(criteria.objective(draft, criterion)) <= cap)
         for seating in listed:
             _exclude(self.survey, draft, seating)
         return draft
@@ -386,8 +412,7 @@ class _Search:
     ) -> tuple[int | None, bool, Seating | None]:
         """The least value over all models: value, whether it is proven, where it was found."""
         key = (stage, *sorted(caps.items()))
-        live = [p for p in self.parts if not p.dead]
-        live = [p for p in live if all(p.lower((c,)) <= cap for c, cap in caps.items())]
+        live = [p for p in self.parts if not p.dead and p.may_keep(caps)]
         live.sort(key=lambda p: p.lower(key))
         best: _Answer | None = None
         proven = True
@@ -410,49 +435,84 @@ class _Search:
             return None, proven, None
         return best.value, proven, best.seating
 
+    def coolest(
+        self, caps: dict[str, int], witness: Seating | None, steps: Sequence[int]
+    ) -> tuple[int | None, bool, Seating | None]:
+        """The greatest of some margins that can be kept, in mK, by halving what is left of them.
+
+        `steps` ascend; the first is one that the witness keeps, or must be kept at least.
+        """
+        proven = True
+        best, low, high = witness, 0, len(steps) - 1
+        if witness is None:
+            _, proven, best = self.least(MARGIN, {**caps, MARGIN: steps[0]}, lambda part: [])
+            if best is None:
+                return None, proven, None
+        while low < high:
+            assert best is not None
+            margin = _margin(self.survey, best)
+            low = max([low, *(i for i, step in enumerate(steps) if margin is None or step <= margin)])
+            if low >= high:
+                break
+            middle = (low + high + 1) // 2
+            _, closed, seating = self.least(MARGIN, {**caps, MARGIN: steps[middle]}, lambda part: [])
+            if seating is not None:
+                best, low = seating, middle
+            else:
+                proven = proven and closed
+                high = middle - 1
+        return steps[low], proven, best
+
     def next_build(self) -> tuple[Seating | None, dict[str, bool], bool]:
         """The next-best seating, which criteria were proven, and whether there is proof that none exists."""
         caps: dict[str, int] = {}
         stages: dict[str, bool] = {}
         witness: Seating | None = None
         survey = self.survey
+        levels = [survey.refuse_mk]
+        levels += [n * survey.step_mk for n in range(1, survey.top_level + 1) if n * survey.step_mk > survey.refuse_mk]
         passes = [("rank", survey.slack)] + ([("close", {})] if survey.slack else [])
         for _, slack in passes:
             for criterion in survey.rank:
-                value, proven, seating = self.least(criterion, caps, lambda p, c=criterion: criteria.objective(p.draft, c))
+                if criterion == "cooling":
+                    within = [m for m in levels if m >= caps.get(MARGIN, 0)]
+                    value, proven, seating = self.coolest(caps, witness, within)
+                else:
+                    value, proven, seating = self.least(
+                        criterion, caps, lambda p, c=criterion: criteria.objective(p.draft, c)
+                    )
                 if seating is None or value is None:
                     if witness is None:
                         return None, stages, proven
-                    return witness, {**dict.fromkeys(survey.rank, False), **stages}, False
+                    return witness, {**dict.fromkeys(survey.rank, False), **stages, criterion: False}, False
                 witness = seating
                 stages[criterion] = stages.get(criterion, True) and proven
-                caps[criterion] = min(caps.get(criterion, 10**18), value + _slack(survey, slack, criterion, value))
+                if criterion == "cooling":
+                    loosened = value - _slack(survey, slack, criterion, value) * survey.step_mk
+                    caps[MARGIN] = max(caps.get(MARGIN, 0), survey.refuse_mk, loosened)
+                else:
+                    loosened = value + _slack(survey, slack, criterion, value)
+                    caps[criterion] = min(caps.get(criterion, 10**18), loosened)
+        assert witness is not None
         return self._canonical(caps, witness), stages, False
 
-    def _canonical(self, caps: Mapping[str, int], witness: Seating | None) -> Seating | None:
-        margins = _finer_margins(self.survey, caps)
-        best: tuple[int, _Part, _Answer] | None = None
+    def _canonical(self, caps: dict[str, int], witness: Seating) -> Seating:
+        """Among seatings of one rank: the coolest, then what breaks ties, then the first in order of ids."""
+        if MARGIN in caps:
+            steps = [caps[MARGIN], *_finer_margins(self.survey, caps[MARGIN])]
+            value, _, coolest = self.coolest(caps, witness, steps)
+            caps = {**caps, MARGIN: caps[MARGIN] if value is None else value}
+            witness = coolest or witness
+        value, _, seating = self.least("ties", caps, lambda part: part.draft.ties())
+        if value is None or seating is None:
+            return witness
         key = ("ties", *sorted(caps.items()))
         for part in self.parts:
-            if part.dead or any(part.lower((c,)) > cap for c, cap in caps.items()):
-                continue
-            load = part.draft.ties(margins)
-            answer = part.minimise(key, load, caps, self.listed, self.clock)
-            if answer.value is not None and (best is None or answer.value < best[0]):
-                best = answer.value, part, answer
-        if best is None:
-            return witness
-        value = best[0]
-        firsts: list[Seating] = []
-        for part in self.parts:
-            known = part.lower(key)
-            if part.dead or known != value or any(part.lower((c,)) > cap for c, cap in caps.items()):
-                continue
-            found = part.first(caps, (part.draft.ties(margins), value), self.listed, self.clock)
-            if found.seating is not None:
-                firsts.append(found.seating)
-                break
-        return firsts[0] if firsts else best[2].seating
+            if not part.dead and part.lower(key) <= value and part.may_keep(caps):
+                found = part.first(caps, (part.draft.ties(), value), self.listed, self.clock)
+                if found.seating is not None:
+                    return found.seating
+        return seating
 
 
 def _slack(survey: Survey, slack: Mapping[str, int | str], criterion: str, value: int) -> int:
@@ -464,13 +524,29 @@ def _slack(survey: Survey, slack: Mapping[str, int | str], criterion: str, value
     return asked * 10**survey.decimals if criterion == "cost" else asked
 
 
-def _finer_margins(survey: Survey, caps: Mapping[str, int]) -> list[int]:
-    """The margins that neighbours can have within the cooling level reached, ascending; empty if not ranked."""
-    if "cooling" not in caps:
-        return []
-    level = survey.top_level - caps["cooling"]
-    low = level * survey.step_mk
-    found = {survey.enough_mk}
+def _margin(survey: Survey, seating: Seating) -> int | None:
+    """The least cooling margin of a seating in mK."""
+    margins = [
+        margin
+        for site, option, cards in zip(survey.frames, seating.options, seating.cards, strict=True)
+        if option is not None
+        for _, margin in FrameStanding(
+            site,
+            BuiltFrame(name=site.name, board=option.board),
+            option,
+            tuple(Seated(slot, survey.kinds[card]) for slot, card in cards),
+            (),
+        ).gap_margins()
+    ]
+    return min(margins, default=None)
+
+
+def _finer_margins(survey: Survey, reached_mk: int) -> list[int]:
+    """The margins between the one reached and the next cooling step that neighbours can have, ascending."""
+    top = min(survey.enough_mk, (reached_mk // survey.step_mk + 1) * survey.step_mk - 1)
+    if reached_mk // survey.step_mk >= survey.top_level:
+        top = survey.enough_mk
+    found = {top}
     kinds = _useful_kinds(survey)
     for site in survey.frames:
         for board in {w.board for w in site.candidates}:
@@ -479,7 +555,7 @@ def _finer_margins(survey: Survey, caps: Mapping[str, int]) -> list[int]:
                     margin = site.margin_mk(left, right, board)
                     if margin is not None:
                         found.add(margin)
-    return sorted(m for m in found if max(low, survey.refuse_mk) < m <= survey.enough_mk)
+    return sorted(m for m in found if reached_mk < m <= top)
 
 
 def _build(survey: Survey, seating: Seating) -> Standing:

@@ -319,6 +319,7 @@ class _Trial:
         self.needs = {
             d: tuple((n.signal, n.channels + n.spare) for n in self.room.need if n.direction == d) for d in SIDES
         }
+        self.margins: dict[tuple[Air, int, int], int] = {}
         self.binding: set[str] = set()
 
     def seatings(self, slots: int, slot: int = 1) -> Iterator[Seats]:
@@ -379,7 +380,12 @@ class _Trial:
             halves = sum(in_thousandths(c.heat_w or Decimal(0)) for c in beside)
             # halves/2 + shared/gaps, rounded up
             heat = -(-(halves * gaps + 2 * shared) // (2 * gaps))
-            margins += [margin_mk(air, int(c.air_limit_c * 1000), heat) for c in beside if c.air_limit_c is not None]
+            for card in beside:
+                if card.air_limit_c is not None:
+                    key = (air, int(card.air_limit_c * 1000), heat)
+                    if key not in self.margins:
+                        self.margins[key] = margin_mk(*key)
+                    margins.append(self.margins[key])
         return min(margins, default=None)
 
     def choices(self, frame: Frame) -> list[_Choice]:
@@ -483,7 +489,11 @@ class _Trial:
         return stranded, holes, idle, misfit
 
     def why_not_served(self, seats: Sequence[Seats]) -> str:
-        """Which rule stands in the way: `needs` if no numbering and no sharing would help, else `channels`, else `numbers`."""
+        """Which rule stands in the way.
+
+        `needs` if some need alone lacks channels even with every channel numbered, else `channels` if the
+        needs together do, else `numbers`.
+        """
         unlimited = [(1000 * i + 1, 1000) for i in range(64)]
         rule = "numbers"
         for direction, needs in self.needs.items():
@@ -511,7 +521,7 @@ class _Trial:
             if len(broken) > 1 or broken & self.binding:
                 continue
             items = Counter(i for c in combination for i in c.items)
-            if any(items[m.card] < m.count for m in self._required()):
+            if any(items[m.card] < m.count for m in self.room.must_seat):
                 broken |= {"must_seat"}
             cost = self.cost(items)
             if cost is None:
@@ -555,9 +565,6 @@ class _Trial:
                     )
                 )
         return found
-
-    def _required(self) -> Sequence[Any]:
-        return self.room.must_seat
 
     def slack(self, criterion: str, best: int) -> int:
         """How far a stage may fall behind its best value."""

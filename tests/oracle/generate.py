@@ -1,0 +1,321 @@
+"""Scenarios of a few slots, small enough to try every build, yet with every rule in play."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any, Protocol, TypeVar
+
+from hypothesis import strategies as st
+
+from solver.hardware import Hardware
+from solver.scenario import Scenario
+
+T = TypeVar("T")
+CRITERIA = ("cost", "unused", "stranded", "holes", "idle", "cooling")
+SIGNALS = ("line", "mic", "aes3")
+DERATES = (Decimal(1), Decimal("0.8"), Decimal("0.6"))
+
+
+class Source(Protocol):
+    """Where the choices come from."""
+
+    def integer(self, least: int, most: int) -> int:
+        """A whole number, both ends included."""
+        ...
+
+    def choice(self, among: Sequence[T]) -> T:
+        """One of these."""
+        ...
+
+
+class Seeded:
+    """Choices from a seed."""
+
+    def __init__(self, seed: int) -> None:
+        self._random = random.Random(seed)
+
+    def integer(self, least: int, most: int) -> int:
+        """A whole number, both ends included."""
+        return self._random.randint(least, most)
+
+    def choice(self, among: Sequence[T]) -> T:
+        """One of these."""
+        return among[self.integer(0, len(among) - 1)]
+
+
+class Drawn:
+    """Choices that hypothesis makes, and makes simpler when a case fails: the first of a choice is the simplest."""
+
+    def __init__(self, draw: Any) -> None:
+        self._draw = draw
+
+    def integer(self, least: int, most: int) -> int:
+        """A whole number, both ends included."""
+        return int(self._draw(st.integers(least, most)))
+
+    def choice(self, among: Sequence[T]) -> T:
+        """One of these."""
+        return among[self.integer(0, len(among) - 1)]
+
+
+def _chance(s: Source, per_cent: int) -> bool:
+    return s.integer(0, 99) >= 100 - per_cent
+
+
+def _tenths(s: Source, least: int, most: int) -> Decimal:
+    return Decimal(s.integer(least, most)) / 10
+
+
+def _some(s: Source, among: Sequence[T], least: int, most: int) -> list[T]:
+    """Different members in random order."""
+    left = list(among)
+    return [left.pop(s.integer(0, len(left) - 1)) for _ in range(min(len(left), s.integer(least, most)))]
+
+
+def _port(s: Source, span: int) -> dict[str, Any]:
+    grain = s.choice((1, 1, 1, 2))
+    count = grain * s.integer(1, 4 // grain)
+    channels = {"48": count}
+    if not _chance(s, 10):
+        channels["96"] = max(grain, count // 2 // grain * grain) if _chance(s, 50) else count
+    return {
+        "direction": s.choice(("in", "in", "out")),
+        "signals": _some(s, SIGNALS, 1, 1 + _chance(s, 30)),
+        "channels": channels,
+        "grain": grain,
+        "on_slot": s.integer(1, span),
+    }
+
+
+def _card(s: Source, name: str, span: int) -> dict[str, Any]:
+    card: dict[str, Any] = {
+        "id": name,
+        "span": span,
+        "ports": [_port(s, span) for _ in range(1 + _chance(s, 35) + (span > 1))],
+    }
+    if not _chance(s, 8):
+        card["price"] = str(10 * s.integer(2, 12))
+    if not _chance(s, 8):
+        card["heat_w"] = s.integer(2, 22)
+    if not _chance(s, 8):
+        card["air_limit_c"] = s.choice((60, 55, 50, 45))
+    if not _chance(s, 8):
+        card["rails"] = {"+5": _tenths(s, 1, 9)}
+        if _chance(s, 20):
+            card["rails"]["+17"] = _tenths(s, 0, 4)
+    return card
+
+
+def _widths(s: Source, slots: int) -> Any:
+    if _chance(s, 50):
+        return s.integer(1, 4)
+    cut = s.integer(1, slots)
+    runs = [{"slots": f"1-{cut}", "width": s.integer(1, 6)}]
+    if cut < slots and not _chance(s, 20):
+        runs.append({"slots": f"{cut + 1}-{slots}", "width": s.integer(0, 4)})
+    return runs
+
+
+def _blocks(s: Source, slots: int, late: int) -> dict[str, Any]:
+    return {"first_slot": s.integer(2, slots) if _chance(s, late) else 1, "widths": _widths(s, slots)}
+
+
+def _groups(s: Source, slots: int, most: int) -> list[dict[str, Any]]:
+    """Strap groups that override different things, so that every combination makes sense."""
+    things = _some(s, [(side, key) for side in ("inputs", "outputs") for key in ("widths", "first_slot")], 0, most)
+    groups: list[dict[str, Any]] = []
+    for index, (side, key) in enumerate(things):
+        values = [
+            {side: {key: _widths(s, slots) if key == "widths" else s.integer(1, slots)}}
+            for _ in range(1 + _chance(s, 40) * (len(things) == 1))
+        ]
+        if _chance(s, 35):
+            settings = [{"position": str(i + 1), **v} for i, v in enumerate(values)]
+            # One position keeps the board's own numbers.
+            settings.insert(0, {"position": "0"})
+            groups.append({"name": f"switch {index}", "kind": "switch", "setting": settings})
+        else:
+            straps = [f"W{index}{letter}" for letter in "ab"]
+            closed: list[list[str]] = [straps[:1], straps]
+            if _chance(s, 40):
+                closed = [straps, straps[:1]]
+            settings = [{"closed": c, **v} for c, v in zip(closed, values, strict=False)]
+            group = {"name": f"links {index}", "kind": "links", "straps": straps, "setting": settings}
+            if _chance(s, 20):
+                group["open_is_legal"] = False
+            groups.append(group)
+    if _chance(s, 25):
+        clock = [{"position": p} for p in ("1", "2")]
+        groups.append({"name": "clock", "kind": "switch", "setting": clock, "wanted": s.choice(("1", "2"))})
+    return groups
+
+
+def _names(group: dict[str, Any]) -> list[str]:
+    names = [x.get("position") or "+".join(x["closed"]) for x in group["setting"]]
+    return names if group["kind"] == "switch" or not group.get("open_is_legal", True) else ["open", *names]
+
+
+def _board(s: Source, name: str, slots: int, groups: int) -> dict[str, Any]:
+    limits = {"48": {"in": s.integer(3, 14), "out": s.integer(3, 14)}}
+    if not _chance(s, 10):
+        limits["96"] = {"in": s.integer(2, 8), "out": s.integer(2, 8)}
+    board: dict[str, Any] = {
+        "id": name,
+        "limits": limits,
+        "at_limit": s.choice(("cut", "drop")),
+        "inputs": _blocks(s, slots, 20),
+        "outputs": _blocks(s, slots, 35),
+        "strap_group": _groups(s, slots, groups),
+    }
+    if not _chance(s, 10):
+        board["heat_w"] = s.integer(0, 12)
+    if not _chance(s, 10):
+        board["rails"] = {"+5": _tenths(s, 0, 4)}
+    if not _chance(s, 10):
+        board["price"] = str(10 * s.integer(2, 12))
+    if len(board["strap_group"]) > 1 and _chance(s, 40):
+        pair = _some(s, board["strap_group"], 2, 2)
+        board["never_together"] = [{g["name"]: s.choice(_names(g)) for g in pair}]
+    if _chance(s, 12):
+        board["reserved"] = [s.integer(1, slots)]
+    return board
+
+
+def _chassis(s: Source, name: str, slots: int, boards: list[str], cards: list[str]) -> dict[str, Any]:
+    chassis: dict[str, Any] = {"id": name, "slot_count": slots, "boards": boards, "price": str(10 * s.integer(5, 20))}
+    if not _chance(s, 15):
+        chassis["rails"] = {"+5": _tenths(s, 10, 39), "+17": _tenths(s, 2, 9)}
+    air = s.integer(0, 9)
+    if air < 5:
+        chassis["air"] = {"path": "fan", "flow_m3_h": s.integer(8, 40), "derate": s.choice(DERATES)}
+    elif air < 9:
+        chassis["air"] = {
+            "path": "draught",
+            "gap_area_cm2": s.integer(25, 50),
+            "opening_below_cm2": s.integer(30, 70),
+            "opening_above_cm2": s.integer(30, 70),
+            "stack_mm": s.integer(120, 300),
+        }
+    if _chance(s, 50):
+        chassis["supply"] = {"external": _chance(s, 30), "loss_w": s.integer(0, 15)}
+    if _chance(s, 25):
+        refused = {"slots": str(s.integer(1, slots)), "cards": _some(s, cards, 1, 2)}
+        chassis["refuses"] = [refused]
+    return chassis
+
+
+def _frame(s: Source, name: str, slots: int, hardware: dict[str, Any], board: str | None) -> dict[str, Any]:
+    frame: dict[str, Any] = {"name": name, "chassis": "chassis-a", "owned": not _chance(s, 25)}
+    if board:
+        frame["board"] = board
+    if _chance(s, 25):
+        groups = [g for b in hardware["board"] if board in (None, b["id"]) for g in b["strap_group"]]
+        if groups:
+            group = s.choice(groups)
+            frame["straps"] = {group["name"]: s.choice(_names(group))}
+    if _chance(s, 22):
+        card = s.choice(hardware["card"])
+        frame["pins"] = {str(s.integer(1, max(1, slots - card["span"] + 1))): card["id"]}
+    if _chance(s, 22):
+        frame["keep_empty"] = [s.integer(1, slots)]
+    if _chance(s, 10):
+        frame["inlet_rise_k"] = s.integer(1, 4)
+    if _chance(s, 15):
+        frame["vents"] = {"below_cm2": s.integer(60, 200)}
+    return frame
+
+
+def _needs(s: Source, cards: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Mostly signals that some card carries."""
+    carried = sorted({(p["direction"], x) for c in cards for p in c["ports"] for x in p["signals"]})
+    needs = []
+    for index in range(s.choice((1, 2, 2, 1, 3, 0))):
+        direction, signal = s.choice(carried) if not _chance(s, 2) else ("out", "aes3")
+        need = {"name": f"need {index}", "direction": direction, "signal": signal, "channels": s.integer(1, 4)}
+        if _chance(s, 30):
+            need["spare"] = s.integer(1, 2)
+        needs.append(need)
+    return needs
+
+
+def _supplies(s: Source, hardware: dict[str, Any]) -> tuple[dict[str, int], list[dict[str, Any]]]:
+    stock: dict[str, int] = {}
+    offers: list[dict[str, Any]] = []
+    for group in ("card", "board", "chassis"):
+        for item in hardware[group]:
+            if group != "card" or _chance(s, 45):
+                stock[item["id"]] = s.integer(1, 2)
+            if _chance(s, 80 if group == "card" else 30):
+                offer: dict[str, Any] = {group: item["id"]}
+                if _chance(s, 30):
+                    offer["price"] = str(5 * s.integer(2, 30))
+                if _chance(s, 50):
+                    offer["at_most"] = s.integer(1, 3)
+                offers.append(offer)
+                if _chance(s, 20):
+                    offers.append({group: item["id"], "price": str(5 * s.integer(2, 30)), "at_most": 1})
+    return stock, offers
+
+
+def pair_from(s: Source) -> tuple[Scenario, Hardware]:
+    """One scenario and its hardware."""
+    two = _chance(s, 15)
+    slots = 2 if two else s.choice((3, 3, 2, 4))
+    names = [f"card-{x}" for x in "abcd"[: s.integer(2, 3 if two else 4)]]
+    cards = [_card(s, n, 2 if _chance(s, 22) else 1) for n in names]
+    boards = [f"board-{x}" for x in "ab"[: 1 + _chance(s, 15 if two else 30)]]
+    most = 1 if two or len(boards) > 1 else 2
+    hardware: dict[str, Any] = {
+        "format": 1,
+        "card": cards,
+        "board": [_board(s, b, slots, most) for b in boards],
+        "chassis": [_chassis(s, "chassis-a", slots, boards, names)],
+    }
+    stock, offers = _supplies(s, hardware)
+    # Now and then two frames that nothing but their names tells apart.
+    board = None if len(boards) > 1 and not _chance(s, 30) else s.choice(boards)
+    frames = [_frame(s, "A", slots, hardware, board)]
+    if two:
+        frames.append({**frames[0], "name": "B"} if _chance(s, 40) else _frame(s, "B", slots, hardware, board))
+    scenario: dict[str, Any] = {
+        "format": 1,
+        "title": "Tiny",
+        "hardware": ["tiny.toml"],
+        "currency": s.choice(("GBP", "EUR", "JPY")),
+        "sample_rate": s.choice((48000, 44100, 96000)),
+        "stock": stock,
+        "offer": offers,
+        "frame": frames,
+        "need": _needs(s, cards),
+        "rank": _some(s, CRITERIA, 1, 4),
+        "limits": {
+            "rail_reserve": s.choice(("20 %", "0 %", "10 %", "35 %")),
+            "refuse_below_k": s.choice((5, 3, 8)),
+            "enough_k": s.choice((15, 12, 20)),
+            "step_k": s.choice((2, 1, 3)),
+        },
+    }
+    if not _chance(s, 10):
+        scenario["air"] = {"inlet_c": s.integer(22, 34), "altitude_m": s.choice((0, 0, 800, 2000))}
+    if _chance(s, 45):
+        scenario["budget"] = str(10 * s.integer(6, 45))
+    if _chance(s, 25):
+        card = s.choice(cards)
+        scenario["must_seat"] = [{"card": card["id"], "count": s.integer(1, 2)}]
+    if _chance(s, 30):
+        slack = {"cost": f"{s.integer(5, 60)} %", "cooling": s.integer(1, 5)}
+        scenario["slack"] = {c: slack.get(c, s.integer(1, 3)) for c in _some(s, scenario["rank"], 1, 2)}
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def random_pair(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario of a seed, always the same."""
+    return pair_from(Seeded(seed))
+
+
+@st.composite
+def tiny_scenarios(draw: Any) -> tuple[Scenario, Hardware]:
+    """A strategy of pairs of a scenario and its hardware."""
+    return pair_from(Drawn(draw))
