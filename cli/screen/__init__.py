@@ -1,0 +1,1 @@
+"""What people read: drawn from the report and from nothing else."""

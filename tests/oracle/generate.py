@@ -75,14 +75,14 @@ def _some(s: Source, among: Sequence[T], least: int, most: int) -> list[T]:
 
 
 def _port(s: Source, span: int) -> dict[str, Any]:
-    grain = s.choice((1, 1, 1, 2))
+    grain = s.choice((1, 1, 2))
     count = grain * s.integer(1, 4 // grain)
     channels = {"48": count}
     if not _chance(s, 10):
         channels["96"] = max(grain, count // 2 // grain * grain) if _chance(s, 50) else count
     return {
         "direction": s.choice(("in", "in", "out")),
-        "signals": _some(s, SIGNALS, 1, 1 + _chance(s, 30)),
+        "signals": _some(s, SIGNALS, 1, 1 + _chance(s, 45)),
         "channels": channels,
         "grain": grain,
         "on_slot": s.integer(1, span),
@@ -93,7 +93,7 @@ def _card(s: Source, name: str, span: int) -> dict[str, Any]:
     card: dict[str, Any] = {
         "id": name,
         "span": span,
-        "ports": [_port(s, span) for _ in range(1 + _chance(s, 35) + (span > 1))],
+        "ports": [_port(s, span) for _ in range(1 + _chance(s, 50) + (span > 1))],
     }
     if not _chance(s, 8):
         card["price"] = str(10 * s.integer(2, 12))
@@ -103,23 +103,23 @@ def _card(s: Source, name: str, span: int) -> dict[str, Any]:
         card["air_limit_c"] = s.choice((60, 55, 50, 45))
     if not _chance(s, 8):
         card["rails"] = {"+5": _tenths(s, 1, 9)}
-        if _chance(s, 20):
+        if _chance(s, 15):
             card["rails"]["+17"] = _tenths(s, 0, 4)
     return card
 
 
 def _widths(s: Source, slots: int) -> Any:
     if _chance(s, 50):
-        return s.integer(1, 4)
+        return s.integer(3, 6)
     cut = s.integer(1, slots)
-    runs = [{"slots": f"1-{cut}", "width": s.integer(1, 6)}]
+    runs = [{"slots": f"1-{cut}", "width": s.integer(3, 6)}]
     if cut < slots and not _chance(s, 20):
-        runs.append({"slots": f"{cut + 1}-{slots}", "width": s.integer(0, 4)})
+        runs.append({"slots": f"{cut + 1}-{slots}", "width": s.integer(1, 5)})
     return runs
 
 
 def _blocks(s: Source, slots: int, late: int) -> dict[str, Any]:
-    return {"first_slot": s.integer(2, slots) if _chance(s, late) else 1, "widths": _widths(s, slots)}
+    return {"first_slot": 2 if _chance(s, late) else 1, "widths": _widths(s, slots)}
 
 
 def _groups(s: Source, slots: int, most: int) -> list[dict[str, Any]]:
@@ -158,15 +158,15 @@ def _names(group: dict[str, Any]) -> list[str]:
 
 
 def _board(s: Source, name: str, slots: int, groups: int) -> dict[str, Any]:
-    limits = {"48": {"in": s.integer(3, 14), "out": s.integer(3, 14)}}
-    if not _chance(s, 10):
-        limits["96"] = {"in": s.integer(2, 8), "out": s.integer(2, 8)}
+    limits = {"48": {"in": s.integer(5, 16), "out": s.integer(5, 16)}}
+    if not _chance(s, 6):
+        limits["96"] = {"in": s.integer(4, 12), "out": s.integer(4, 12)}
     board: dict[str, Any] = {
         "id": name,
         "limits": limits,
         "at_limit": s.choice(("cut", "drop")),
-        "inputs": _blocks(s, slots, 20),
-        "outputs": _blocks(s, slots, 35),
+        "inputs": _blocks(s, slots, 8),
+        "outputs": _blocks(s, slots, 25),
         "strap_group": _groups(s, slots, groups),
     }
     if not _chance(s, 10):
@@ -186,7 +186,7 @@ def _board(s: Source, name: str, slots: int, groups: int) -> dict[str, Any]:
 def _chassis(s: Source, name: str, slots: int, boards: list[str], cards: list[str]) -> dict[str, Any]:
     chassis: dict[str, Any] = {"id": name, "slot_count": slots, "boards": boards, "price": str(10 * s.integer(5, 20))}
     if not _chance(s, 15):
-        chassis["rails"] = {"+5": _tenths(s, 10, 39), "+17": _tenths(s, 2, 9)}
+        chassis["rails"] = {"+5": _tenths(s, 16, 45), "+17": _tenths(s, 2, 9)}
     air = s.integer(0, 9)
     if air < 5:
         chassis["air"] = {"path": "fan", "flow_m3_h": s.integer(8, 40), "derate": s.choice(DERATES)}
@@ -206,7 +206,9 @@ def _chassis(s: Source, name: str, slots: int, boards: list[str], cards: list[st
     return chassis
 
 
-def _frame(s: Source, name: str, slots: int, hardware: dict[str, Any], board: str | None) -> dict[str, Any]:
+def _frame(
+    s: Source, name: str, slots: int, hardware: dict[str, Any], sketch: list[dict[str, Any]], board: str | None
+) -> dict[str, Any]:
     frame: dict[str, Any] = {"name": name, "chassis": "chassis-a", "owned": not _chance(s, 25)}
     if board:
         frame["board"] = board
@@ -215,8 +217,8 @@ def _frame(s: Source, name: str, slots: int, hardware: dict[str, Any], board: st
         if groups:
             group = s.choice(groups)
             frame["straps"] = {group["name"]: s.choice(_names(group))}
-    if _chance(s, 22):
-        card = s.choice(hardware["card"])
+    if _chance(s, 18):
+        card = s.choice(sketch if _chance(s, 80) else hardware["card"])
         frame["pins"] = {str(s.integer(1, max(1, slots - card["span"] + 1))): card["id"]}
     if _chance(s, 22):
         frame["keep_empty"] = [s.integer(1, slots)]
@@ -227,34 +229,60 @@ def _frame(s: Source, name: str, slots: int, hardware: dict[str, Any], board: st
     return frame
 
 
-def _needs(s: Source, cards: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Mostly signals that some card carries."""
-    carried = sorted({(p["direction"], x) for c in cards for p in c["ports"] for x in p["signals"]})
+def _sketch(s: Source, cards: list[dict[str, Any]], slots: int) -> list[dict[str, Any]]:
+    """Cards that would fit, whatever their numbers: needs and supplies are drawn around them."""
+    found: list[dict[str, Any]] = []
+    for _ in range(s.integer(1, slots)):
+        card = s.choice(cards)
+        if sum(c["span"] for c in found) + card["span"] <= slots:
+            found.append(card)
+    return found or cards[:1]
+
+
+def _needs(s: Source, cards: list[dict[str, Any]], sketch: list[dict[str, Any]], family: str) -> list[dict[str, Any]]:
+    """Mostly what the sketched cards carry and the needs before have left of it."""
+    left = [[p, p["channels"].get(family, 0)] for c in sketch for p in c["ports"]]
     needs = []
-    for index in range(s.choice((1, 2, 2, 1, 3, 0))):
-        direction, signal = s.choice(carried) if not _chance(s, 2) else ("out", "aes3")
-        need = {"name": f"need {index}", "direction": direction, "signal": signal, "channels": s.integer(1, 4)}
-        if _chance(s, 30):
-            need["spare"] = s.integer(1, 2)
+    for index in range(s.choice((1, 2, 2, 1, 3, 2, 3, 0))):
+        open_ports = [entry for entry in left if entry[1] > 0]
+        if open_ports and not _chance(s, 4):
+            entry = s.choice(open_ports)
+            port = entry[0]
+            channels = s.integer(1, entry[1])
+            entry[1] -= -(-channels // port["grain"]) * port["grain"]
+        else:
+            port = s.choice(s.choice(cards)["ports"])
+            channels = s.integer(1, 3)
+        spare = min(s.integer(1, 2), channels) if _chance(s, 25) else 0
+        need = {"name": f"need {index}", "direction": port["direction"], "signal": s.choice(port["signals"])}
+        # Spare is part of what is asked for, but for the odd need that asks for more than was sketched.
+        need["channels"] = channels - (0 if _chance(s, 10) else spare)
+        if spare:
+            need["spare"] = spare
         needs.append(need)
     return needs
 
 
-def _supplies(s: Source, hardware: dict[str, Any]) -> tuple[dict[str, int], list[dict[str, Any]]]:
+def _supplies(
+    s: Source, hardware: dict[str, Any], sketch: list[dict[str, Any]]
+) -> tuple[dict[str, int], list[dict[str, Any]]]:
+    """Stock and offers; the sketched cards can mostly be had."""
     stock: dict[str, int] = {}
     offers: list[dict[str, Any]] = []
     for group in ("card", "board", "chassis"):
         for item in hardware[group]:
-            if group != "card" or _chance(s, 45):
-                stock[item["id"]] = s.integer(1, 2)
-            if _chance(s, 80 if group == "card" else 30):
+            wanted = sketch.count(item)
+            owned = s.integer(0, max(wanted, 1)) if group == "card" else s.integer(1, 2)
+            if owned:
+                stock[item["id"]] = owned
+            if _chance(s, 96 if wanted > owned else 45):
                 offer: dict[str, Any] = {group: item["id"]}
                 if _chance(s, 30):
                     offer["price"] = str(5 * s.integer(2, 30))
                 if _chance(s, 50):
-                    offer["at_most"] = s.integer(1, 3)
+                    offer["at_most"] = s.integer(1, 2) if wanted <= owned else wanted - owned
                 offers.append(offer)
-                if _chance(s, 20):
+                if _chance(s, 30):
                     offers.append({group: item["id"], "price": str(5 * s.integer(2, 30)), "at_most": 1})
     return stock, offers
 
@@ -262,7 +290,7 @@ def _supplies(s: Source, hardware: dict[str, Any]) -> tuple[dict[str, int], list
 def pair_from(s: Source) -> tuple[Scenario, Hardware]:
     """One scenario and its hardware."""
     two = _chance(s, 15)
-    slots = 2 if two else s.choice((3, 3, 2, 4))
+    slots = 2 if two else s.choice((3, 4, 3, 4, 2))
     names = [f"card-{x}" for x in "abcd"[: s.integer(2, 3 if two else 4)]]
     cards = [_card(s, n, 2 if _chance(s, 22) else 1) for n in names]
     boards = [f"board-{x}" for x in "ab"[: 1 + _chance(s, 15 if two else 30)]]
@@ -273,22 +301,24 @@ def pair_from(s: Source) -> tuple[Scenario, Hardware]:
         "board": [_board(s, b, slots, most) for b in boards],
         "chassis": [_chassis(s, "chassis-a", slots, boards, names)],
     }
-    stock, offers = _supplies(s, hardware)
+    sketch = _sketch(s, cards, slots * (1 + two))
+    stock, offers = _supplies(s, hardware, sketch)
+    rate = s.choice((48000, 44100, 96000))
     # Now and then two frames that nothing but their names tells apart.
     board = None if len(boards) > 1 and not _chance(s, 30) else s.choice(boards)
-    frames = [_frame(s, "A", slots, hardware, board)]
+    frames = [_frame(s, "A", slots, hardware, sketch, board)]
     if two:
-        frames.append({**frames[0], "name": "B"} if _chance(s, 40) else _frame(s, "B", slots, hardware, board))
+        frames.append({**frames[0], "name": "B"} if _chance(s, 40) else _frame(s, "B", slots, hardware, sketch, board))
     scenario: dict[str, Any] = {
         "format": 1,
         "title": "Tiny",
         "hardware": ["tiny.toml"],
         "currency": s.choice(("GBP", "EUR", "JPY")),
-        "sample_rate": s.choice((48000, 44100, 96000)),
+        "sample_rate": rate,
         "stock": stock,
         "offer": offers,
         "frame": frames,
-        "need": _needs(s, cards),
+        "need": _needs(s, cards, sketch, "96" if rate == 96000 else "48"),
         "rank": _some(s, CRITERIA, 1, 4),
         "limits": {
             "rail_reserve": s.choice(("20 %", "0 %", "10 %", "35 %")),
@@ -298,12 +328,12 @@ def pair_from(s: Source) -> tuple[Scenario, Hardware]:
         },
     }
     if not _chance(s, 10):
-        scenario["air"] = {"inlet_c": s.integer(22, 34), "altitude_m": s.choice((0, 0, 800, 2000))}
-    if _chance(s, 45):
-        scenario["budget"] = str(10 * s.integer(6, 45))
+        scenario["air"] = {"inlet_c": s.integer(20, 33), "altitude_m": s.choice((0, 0, 800, 2000))}
+    if _chance(s, 55):
+        scenario["budget"] = str(10 * s.integer(2, 32))
     if _chance(s, 25):
-        card = s.choice(cards)
-        scenario["must_seat"] = [{"card": card["id"], "count": s.integer(1, 2)}]
+        card = s.choice(sketch if _chance(s, 70) else cards)
+        scenario["must_seat"] = [{"card": card["id"], "count": 1 + _chance(s, 30)}]
     if _chance(s, 30):
         slack = {"cost": f"{s.integer(5, 60)} %", "cooling": s.integer(1, 5)}
         scenario["slack"] = {c: slack.get(c, s.integer(1, 3)) for c in _some(s, scenario["rank"], 1, 2)}

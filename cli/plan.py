@@ -1,0 +1,97 @@
+"""`strapwork plan`: ranked builds of a scenario."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cli.options import FILE, format_option, load
+
+if TYPE_CHECKING:
+    from solver.search.ranking import Ranking
+    from solver.survey import Survey
+
+
+@click.command()
+@click.argument("scenario", type=FILE)
+@click.option("--top", type=click.IntRange(1, 100), default=5, show_default=True, help="At most so many builds.")
+@click.option("--show", type=click.IntRange(min=1), default=1, show_default=True, help="The build to show whole.")
+@click.option("--limit", type=click.FloatRange(min=0.01), help="Seconds for the search; no limit without it.")
+@click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Threads of the search.")
+@click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")
+@click.option("--force", is_flag=True, help="Let --save overwrite a file.")
+@format_option
+def plan(
+    scenario: Path, top: int, show: int, limit: float | None, workers: int, save: Path | None, force: bool, form: str
+) -> int:
+    """Rank the builds that SCENARIO makes possible."""
+    from solver.report import Report, clash_of, describe_build
+    from solver.survey import survey_room
+
+    loaded = load(scenario)
+    survey = survey_room(loaded.scenario, loaded.hardware)
+    ranking, interrupted = _search(survey, top, limit, workers)
+    builds = [
+        describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
+        for n, b in enumerate(ranking.builds, start=1)
+    ]
+    report = Report(
+        scenario=survey.title,
+        currency=survey.currency,
+        sample_rate=survey.sample_rate,
+        outcome=ranking.outcome,
+        proven=ranking.outcome == "impossible" or (bool(builds) and all(b.proven for b in builds)),
+        complete=ranking.complete,
+        criteria=list(survey.rank),
+        builds=builds,
+        clash=clash_of(survey) if ranking.outcome == "impossible" else None,
+    )
+    if builds and show > len(builds):
+        raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
+    if save is not None and builds:
+        from solver.files import write_build
+
+        try:
+            write_build(ranking.builds[show - 1].build, save, force=force)
+        except FileExistsError as error:
+            raise click.ClickException(f"{save} exists; --force overwrites it") from error
+    if form == "json":
+        click.echo(report.as_json(), nl=False)
+    else:
+        from cli.screen.plan import show_plan
+
+        show_plan(report, show)
+    if interrupted:
+        return 130
+    return {"found": 0, "impossible": 1, "unknown": 3}[ranking.outcome]
+
+
+def _search(survey: Survey, top: int, limit: float | None, workers: int) -> tuple[Ranking, bool]:
+    """Search in a thread, so that Ctrl-C ends it with the best so far."""
+    from solver.search.ranking import Clock, rank
+
+    clock = Clock(limit)
+    answers: list[Ranking] = []
+    errors: list[BaseException] = []
+
+    def work() -> None:
+        try:
+            answers.append(rank(survey, top, workers=workers, clock=clock))
+        except BaseException as error:
+            errors.append(error)
+
+    thread = threading.Thread(target=work)
+    thread.start()
+    interrupted = False
+    while thread.is_alive():
+        try:
+            thread.join(0.2)
+        except KeyboardInterrupt:
+            interrupted = True
+            clock.stop()
+    if errors:
+        raise errors[0]
+    return answers[0], interrupted

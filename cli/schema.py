@@ -1,0 +1,27 @@
+"""`strapwork schema`: JSON Schemas of the files and of the report."""
+
+from __future__ import annotations
+
+import click
+
+
+@click.command()
+@click.argument("what", type=click.Choice(["scenario", "hardware", "build", "report"]), default="scenario")
+def schema(what: str) -> int:
+    """Print the JSON Schema of a file, or of the report."""
+    import json
+
+    from pydantic import BaseModel
+
+    model: type[BaseModel]
+    if what == "scenario":
+        from solver.scenario import Scenario as model  # noqa: N813 - the model that was asked for
+    elif what == "hardware":
+        from solver.hardware import Hardware as model  # noqa: N813
+    elif what == "build":
+        from solver.build import Build as model  # noqa: N813
+    else:
+        from solver.report import Report as model  # noqa: N813
+    document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}
+    click.echo(json.dumps(document, indent=2))
+    return 0

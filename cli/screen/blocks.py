@@ -1,0 +1,51 @@
+"""The screen of blocks: each setting and the numbers of each slot, alike empty slots merged."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from rich.text import Text
+
+from cli.screen.page import console, indented, labelled
+from solver.causes import kilohertz
+from solver.straps import Block, Layout
+from solver.words import write_ranges
+
+
+def show_blocks(
+    sections: Sequence[tuple[str, str, int, Sequence[Layout]]],
+    silent: Mapping[str, Sequence[str]],
+    runs: Mapping[str, bool],
+) -> None:
+    """Print every setting of every board in every chassis."""
+    out = console()
+    for index, (chassis, board, rate, layouts) in enumerate(sections):
+        if index:
+            out.print()
+        out.print(Text(f"{chassis} with {board} at {kilohertz(rate)}", "bold"))
+        if not runs[board]:
+            out.print(indented(Text("this board has no limits for that rate")))
+            continue
+        if silent[board]:
+            out.print(indented(Text(f"changes no numbers: {', '.join(silent[board])}")))
+        for layout in layouts:
+            said = ", ".join(f"{g} {s}" for g, s in layout.straps if g not in silent[board]) or "no straps"
+            out.print(indented(Text(said, "bold")))
+            rows = [("  in", _sentence(layout.inputs)), ("  out", _sentence(layout.outputs))]
+            out.print(indented(labelled(rows)))
+
+
+def _sentence(blocks: Sequence[Block]) -> str:
+    """Slots with their numbers: ``1: 1-16  2: 17-32  3-12: none``."""
+    parts: list[str] = []
+    empty: list[int] = []
+    for slot, block in enumerate([*blocks, None], start=1):
+        if block is not None and not block.width:
+            empty.append(slot)
+            continue
+        if empty:
+            parts.append(f"{write_ranges(empty)}: none")
+            empty = []
+        if block is not None:
+            parts.append(f"{slot}: {write_ranges(list(block.numbers))}")
+    return "; ".join(parts)

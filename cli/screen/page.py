@@ -1,0 +1,116 @@
+"""The console that every screen uses, and the pieces that several screens share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from solver.report import BuildReport, FrameReport, Report, Slot
+from solver.words import write_ranges
+
+CAUTIONS = (
+    "Before you open a frame: disconnect the mains and wait; beware of static, hot surfaces and weight (two to lift); "
+    "keep air paths free. The maker's manual wins over this plan. Mains and fixed wiring are for licensed people "
+    "under local code."
+)
+
+
+def console() -> Console:
+    """A console that takes text as it is: no markup, no emoji, no guessing at highlights."""
+    return Console(markup=False, emoji=False, highlight=False)
+
+
+def grid(*headings: str, right: Sequence[int] = ()) -> Table:
+    """A table without lines whose cells wrap and are never cut."""
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    for index, heading in enumerate(headings):
+        table.add_column(heading, justify="right" if index in right else "left", overflow="fold")
+    return table
+
+
+def indented(table: Table | Text) -> Padding:
+    """Set in by two."""
+    return Padding(table, (0, 0, 0, 2), expand=False)
+
+
+def labelled(rows: Sequence[tuple[str, str]]) -> Table:
+    """A label and a text that wraps beside it."""
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
+    table.add_column(style="bold", no_wrap=True)
+    table.add_column(overflow="fold")
+    for label, text in rows:
+        table.add_row(label, text)
+    return table
+
+
+def kelvin(margin_k: float | None) -> str:
+    """Whole kelvin, rounded down: the figure is a planning estimate."""
+    return "not checked" if margin_k is None else f"{int(margin_k // 1)} K"
+
+
+def slot_table(frame: FrameReport) -> Table:
+    """What stands where; alike empty slots share a row."""
+    table = grid("slot", "card", "in", "out", "serves")
+    for slot in frame.slots:
+        if slot.card is None:
+            table.add_row(write_ranges(slot.slots), "empty", "", "", "")
+        else:
+            table.add_row(write_ranges(slot.slots), slot.card, slot.inputs, slot.outputs, _serves(slot))
+    return table
+
+
+def _serves(slot: Slot) -> str:
+    both = len({s.direction for s in slot.serves}) > 1
+    said = [f"{s.need} {s.channels}{' ' + s.direction if both else ''}" for s in slot.serves]
+    if slot.idle:
+        said.append(f"idle {slot.idle}")
+    if slot.stranded:
+        said.append(f"stranded {slot.stranded}")
+    return ", ".join(said)
+
+
+def show_frames(out: Console, build: BuildReport) -> None:
+    """Straps and slots of every frame of a build."""
+    for frame in build.frames:
+        out.print()
+        out.print(Text(f"Build {build.rank}, frame {frame.name}: {frame.chassis} with {frame.board}", "bold"))
+        straps = [("close", ", ".join(frame.close) or "none"), ("leave open", ", ".join(frame.leave_open) or "none")]
+        straps = straps if frame.close or frame.leave_open else []
+        straps += [("set", f'"{group}" to {position}') for group, position in frame.switches.items()]
+        if straps:
+            out.print(indented(labelled(straps)))
+        out.print(indented(slot_table(frame)))
+        loads = [f"{load.what} {load.used} of {load.limit}{' A' if load.unit == 'A' else ''}" for load in frame.loads]
+        out.print(indented(labelled([("loads", "; ".join(loads))])))
+
+
+def show_rest(out: Console, report: Report, build: BuildReport) -> None:
+    """What is hottest, spare, ordered, left over and not checked."""
+    rows: list[tuple[str, str]] = []
+    cooling = build.cooling
+    if cooling.slots:
+        where = "beside slot" if len(cooling.slots) == 1 else "between slots"
+        slots = " and ".join(map(str, cooling.slots))
+        rows.append(
+            ("Hottest", f"frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)")
+        )
+    spare = [
+        f"{s.channels} {'/'.join(s.signals)} {s.direction}{' (under a tenth of what is asked)' if s.scarce else ''}"
+        for s in build.spare
+    ]
+    rows.append(("Spare", "; ".join(spare) or "none"))
+    if build.budget_left is not None:
+        rows.append(("Money", f"{build.cost} to spend, {build.budget_left} {report.currency} of the budget left"))
+    for index, line in enumerate(build.order_lines):
+        rows.append(("" if index else "Order", f"{line.count} x {line.item} at {line.price} = {line.total}"))
+    rows.append(("" if build.order_lines else "Order", f"total {build.cost} {report.currency}" if build.order_lines else "nothing"))
+    shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
+    rows.append(("On shelf", ", ".join(shelf) or "nothing"))
+    rows += [("WARNING", warning) for warning in build.warnings]
+    rows += [("NOT CHECKED", what) for what in build.not_checked]
+    out.print()
+    out.print(labelled(rows))

@@ -1,0 +1,150 @@
+"""Arithmetic causes: why a scenario is impossible where plain counting shows it, with no search."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from solver.survey import Survey
+from solver.words import DIRECTIONS, Direction
+
+WORD: dict[Direction, str] = {"in": "inputs", "out": "outputs"}
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """One count that cannot come out: what is asked for, what there is at most, and in whose place."""
+
+    code: str
+    subject: str
+    asked: int
+    at_most: int
+    text: str
+
+
+def kilohertz(rate: int) -> str:
+    """``44100`` as ``44.1 kHz``."""
+    return f"{rate / 1000:g} kHz"
+
+
+def money(survey: Survey, minor: int) -> str:
+    """Minor units as a plain amount."""
+    digits = f"{minor:0{survey.decimals + 1}d}"
+    return f"{digits[: -survey.decimals]}.{digits[-survey.decimals :]}" if survey.decimals else digits
+
+
+def causes(survey: Survey) -> list[Cause]:
+    """Every arithmetic cause that is found; an empty list says nothing about possibility."""
+    return [*_frames(survey), *_numbers(survey), *_cards(survey), *_budget(survey), *_wishes(survey)]
+
+
+def _frames(survey: Survey) -> Iterator[Cause]:
+    if any(survey.demand.values()) and not any(site.candidates for site in survey.frames):
+        yield Cause(
+            "no-frame",
+            ", ".join(site.name for site in survey.frames),
+            1,
+            0,
+            "no frame has a board to hand that runs at "
+            f"{kilohertz(survey.sample_rate)} with the settings that are asked for",
+        )
+
+
+def _numbers(survey: Survey) -> Iterator[Cause]:
+    rate = kilohertz(survey.sample_rate)
+    for direction in DIRECTIONS:
+        most = 0
+        for site in survey.frames:
+            sides = [w.inputs if direction == "in" else w.outputs for w in site.candidates]
+            most += max((sum(block.width for block in blocks) for blocks in sides), default=0)
+        asked = survey.demand[direction]
+        if asked > most and any(site.candidates for site in survey.frames):
+            boards = sorted({w.board for site in survey.frames for w in site.candidates})
+            who = boards[0] if len(boards) == 1 and len(survey.frames) == 1 else "the frames together"
+            verb = "numbers" if len(boards) == 1 and len(survey.frames) == 1 else "number"
+            yield Cause(
+                f"{direction}-numbers",
+                who,
+                asked,
+                most,
+                f"{asked} {WORD[direction]} are asked for; {who} {verb} at most {most} at {rate}",
+            )
+
+
+def _cards(survey: Survey) -> Iterator[Cause]:
+    for direction in DIRECTIONS:
+        for signal in sorted({n.signal for n in survey.needs if n.direction == direction and n.demand}):
+            asked = sum(n.demand for n in survey.needs if n.direction == direction and n.signal == signal)
+            most = 0
+            endless = False
+            for kind in survey.kinds.values():
+                channels = sum(
+                    signal in channel.line_type.signals
+                    for (own, _), found in kind.channels.items()
+                    if own == direction
+                    for channel in found
+                )
+                count = survey.most_of(kind.id)
+                endless = endless or (channels > 0 and count is None)
+                most += channels * (count or 0)
+            if not endless and most < asked:
+                word = WORD[direction][:-1]
+                yield Cause(
+                    "cards",
+                    signal,
+                    asked,
+                    most,
+                    f"{asked} {signal} {word} channels are asked for; the cards in stock and on offer have {most}",
+                )
+
+
+def _budget(survey: Survey) -> Iterator[Cause]:
+    if survey.budget is None:
+        return
+    for direction in DIRECTIONS:
+        for signal in sorted({n.signal for n in survey.needs if n.direction == direction and n.demand}):
+            asked = sum(n.demand for n in survey.needs if n.direction == direction and n.signal == signal)
+            owned = 0
+            rates: list[Fraction] = []
+            for kind in survey.kinds.values():
+                channels = sum(
+                    signal in channel.line_type.signals
+                    for (own, _), found in kind.channels.items()
+                    if own == direction
+                    for channel in found
+                )
+                owned += channels * survey.stock.get(kind.id, 0)
+                rates += [Fraction(o.price, channels) for o in survey.offers.get(kind.id, ()) if channels]
+            if asked > owned and rates:
+                least = -(-(asked - owned) * min(rates) // 1)
+                if least > survey.budget:
+                    yield Cause(
+                        "budget",
+                        signal,
+                        int(least),
+                        survey.budget,
+                        f"{asked - owned} more {signal} {WORD[direction]} than are in stock cost at least "
+                        f"{money(survey, int(least))}; the budget is {money(survey, survey.budget)}",
+                    )
+
+
+def _wishes(survey: Survey) -> Iterator[Cause]:
+    for card, count, _ in survey.must_seat:
+        most = survey.most_of(card)
+        if most is not None and most < count:
+            yield Cause("must-seat", card, count, most, f"{count} x {card} must be seated; there are at most {most}")
+    for site in survey.frames:
+        for slot, card in sorted((int(s), c) for s, c in site.spec.pins.items()):
+            covers = range(slot, slot + survey.kinds[card].span)
+            kept = sorted(set(covers) & set(site.spec.keep_empty))
+            if kept:
+                yield Cause(
+                    "pins",
+                    card,
+                    1,
+                    0,
+                    f"frame {site.name}: {card} is pinned to slot {slot} but slot {kept[0]} is kept empty",
+                )
+            if survey.most_of(card) == 0:
+                yield Cause("pins", card, 1, 0, f"frame {site.name}: {card} is pinned but neither in stock nor on offer")
