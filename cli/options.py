@@ -19,7 +19,9 @@ FILE = click.Path(path_type=Path)
 def format_option(command: Command) -> Command:
     """``--format text|json``."""
     choice = click.Choice(["text", "json"])
-    return click.option("--format", "form", type=choice, default="text", show_default=True, help="What to print.")(command)
+    return click.option("--format", "form", type=choice, default="text", show_default=True, help="What to print.")(
+        command
+    )
 
 
 def load(path: Path) -> Loaded:

@@ -25,7 +25,14 @@ if TYPE_CHECKING:
 @click.option("--force", is_flag=True, help="Let --save overwrite a file.")
 @format_option
 def plan(
-    scenario: Path, top: int, show: int, limit: float | None, workers: int, save: Path | None, force: bool, form: str
+    scenario: Path,
+    top: int,
+    show: int,
+    limit: float | None,
+    workers: int,
+    save: Path | None,
+    force: bool,
+    form: str,
 ) -> int:
     """Rank the builds that SCENARIO makes possible."""
     from solver.report import Report, clash_of, describe_build

@@ -15,13 +15,13 @@ def schema(what: str) -> int:
 
     model: type[BaseModel]
     if what == "scenario":
-        from solver.scenario import Scenario as model  # noqa: N813 - the model that was asked for
+        from solver.scenario import Scenario as model
     elif what == "hardware":
-        from solver.hardware import Hardware as model  # noqa: N813
+        from solver.hardware import Hardware as model
     elif what == "build":
-        from solver.build import Build as model  # noqa: N813
+        from solver.build import Build as model
     else:
-        from solver.report import Report as model  # noqa: N813
+        from solver.report import Report as model
     document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}
     click.echo(json.dumps(document, indent=2))
     return 0

@@ -147,4 +147,10 @@ def _wishes(survey: Survey) -> Iterator[Cause]:
                     f"frame {site.name}: {card} is pinned to slot {slot} but slot {kept[0]} is kept empty",
                 )
             if survey.most_of(card) == 0:
-                yield Cause("pins", card, 1, 0, f"frame {site.name}: {card} is pinned but neither in stock nor on offer")
+                yield Cause(
+                    "pins",
+                    card,
+                    1,
+                    0,
+                    f"frame {site.name}: {card} is pinned but neither in stock nor on offer",
+                )

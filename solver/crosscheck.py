@@ -57,9 +57,7 @@ def check_scenario(file: str, scenario: Scenario) -> list[Fault]:
     """Faults of a scenario that can be seen without its hardware."""
     faults: list[Fault] = []
     if scenario.currency not in CURRENCY_DECIMALS:
-        faults.append(
-            unknown(file, ("currency",), scenario.currency, CURRENCY_DECIMALS, "is no known currency")
-        )
+        faults.append(unknown(file, ("currency",), scenario.currency, CURRENCY_DECIMALS, "is no known currency"))
     faults += _money(file, ("budget",), scenario.budget, scenario.currency)
     faults += _repeated(file, ("hardware",), scenario.hardware)
     faults += _ranking(file, scenario)
@@ -103,9 +101,7 @@ def check_together(file: str, scenario: Scenario, parts: Parts) -> list[Fault]:
     everything = {item for ids in kinds.values() for item in ids}
     for item in scenario.stock:
         if item not in everything:
-            faults.append(
-                unknown(file, ("stock", item), item, everything, "is in none of these hardware files")
-            )
+            faults.append(unknown(file, ("stock", item), item, everything, "is in none of these hardware files"))
     for n, offer in enumerate(scenario.offer, 1):
         for kind, ids in kinds.items():
             faults += _known(file, ("offer", n, kind), getattr(offer, kind), ids, kind)
@@ -137,9 +133,7 @@ def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware)
             if built.room is None:
                 faults.append(Fault(file, (*place, "room"), "is missing", None, tuple(sorted(names))))
             else:
-                faults.append(
-                    unknown(file, (*place, "room"), built.room, names, "is no room of this scenario")
-                )
+                faults.append(unknown(file, (*place, "room"), built.room, names, "is no room of this scenario"))
             continue
         frames = {frame.name: frame for frame in room.frame}
         if built.name not in frames:
@@ -150,9 +144,7 @@ def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware)
         for n, service in enumerate(built.serves or (), 1):
             where = (*place, "serves", n)
             if service.need not in needs:
-                faults.append(
-                    unknown(file, (*where, "need"), service.need, needs, "is no need of this scenario")
-                )
+                faults.append(unknown(file, (*where, "need"), service.need, needs, "is no need of this scenario"))
             if str(service.slot) not in built.cards:
                 message = f"no card has its first slot in slot {service.slot}"
                 faults.append(Fault(file, (*where, "slot"), message, str(service.slot)))
@@ -222,9 +214,7 @@ def _rate(file: str, place: Path, rate: int) -> Iterator[Fault]:
     if rate not in SAMPLE_RATES:
         allowed = tuple(str(each) for each in sorted(SAMPLE_RATES))
         close = min(SAMPLE_RATES, key=lambda each: (abs(each - rate), each))
-        yield Fault(
-            file, place, f"{str(rate)[:20]} Hz is no known sample rate", str(rate)[:20], allowed, str(close)
-        )
+        yield Fault(file, place, f"{str(rate)[:20]} Hz is no known sample rate", str(rate)[:20], allowed, str(close))
 
 
 def _ranking(file: str, scenario: Scenario) -> Iterator[Fault]:
@@ -320,9 +310,7 @@ def _group(file: str, place: Path, group: StrapGroup) -> Iterator[Fault]:
     yield from _repeated(file, (*place, "straps"), group.straps)
     for strap in group.straps:
         if strap == "open" or "+" in strap:
-            yield Fault(
-                file, (*place, "straps"), f'{quote(strap)}: a strap is not called "open" or with a "+"', strap
-            )
+            yield Fault(file, (*place, "straps"), f'{quote(strap)}: a strap is not called "open" or with a "+"', strap)
     if not group.settings():
         yield Fault(file, (*place, "setting"), "there is no setting")
     seen: set[frozenset[str]] = set()
@@ -330,9 +318,7 @@ def _group(file: str, place: Path, group: StrapGroup) -> Iterator[Fault]:
         where = (*place, "setting", setting.name if setting.position or setting.closed else n)
         right, wrong = ("closed", "position") if group.kind == "links" else ("position", "closed")
         if getattr(setting, wrong) is not None:
-            yield Fault(
-                file, (*where, wrong), f"a setting of {_kind_words(group)} has {right}, not {wrong}", wrong
-            )
+            yield Fault(file, (*where, wrong), f"a setting of {_kind_words(group)} has {right}, not {wrong}", wrong)
         elif getattr(setting, right) is None:
             yield Fault(file, (*where, right), "is missing")
         else:
@@ -363,9 +349,7 @@ def _setting(file: str, place: Path, group: StrapGroup, setting: Setting) -> Ite
     yield from _repeated(file, (*place, "closed"), setting.closed)
     for strap in dict.fromkeys(setting.closed):
         if strap not in group.straps:
-            yield unknown(
-                file, (*place, "closed"), strap, group.straps, f"is no strap of {quote(group.name)}"
-            )
+            yield unknown(file, (*place, "closed"), strap, group.straps, f"is no strap of {quote(group.name)}")
 
 
 def _chassis(file: str, chassis: Chassis, cards: set[str], boards: set[str]) -> Iterator[Fault]:

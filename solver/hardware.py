@@ -8,8 +8,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from solver.words import (
-    Channels,
     Celsius,
+    Channels,
     Direction,
     Family,
     Flag,

@@ -105,7 +105,7 @@ class Orders(Part):
 
 
 class Spare(Part):
-    """Numbered channels that nothing uses, by direction and the signals they take; scarce under a tenth of what is asked."""
+    """Numbered channels that nothing uses, by direction and signals; scarce under a tenth of what is asked."""
 
     direction: Direction
     signals: list[str]
@@ -256,7 +256,12 @@ def _slots(frame: FrameStanding) -> list[Slot]:
                 inputs=texts["in"],
                 outputs=texts["out"],
                 serves=[
-                    Served(need=need, direction=d, channels=len(numbers), numbers=write_ranges([n for n in numbers if n]))
+                    Served(
+                        need=need,
+                        direction=d,
+                        channels=len(numbers),
+                        numbers=write_ranges([n for n in numbers if n]),
+                    )
                     for (need, d), numbers in sorted(by_need.items())
                 ],
                 idle=idle,
@@ -292,9 +297,7 @@ def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[L
     for direction in DIRECTIONS:
         used = [u.number for u in frame.uses if u.number is not None and u.need.direction == direction]
         most = getattr(limits, SIDE[direction]) if limits else 0
-        loads.append(
-            Load(what=f"{direction} numbers", used=str(len(set(used))), limit=str(most), unit="channels")
-        )
+        loads.append(Load(what=f"{direction} numbers", used=str(len(set(used))), limit=str(most), unit="channels"))
     for reading in found:
         if reading.limit.rule == "rails" and reading.limit.place.frame == frame.site.name and reading.used:
             loads.append(
@@ -324,7 +327,12 @@ def _spare(survey: Survey, standing: Standing) -> list[Spare]:
 
 
 def describe_build(
-    survey: Survey, standing: Standing, found: Figures, rank: int, proven: bool, stages: dict[str, bool] | None = None
+    survey: Survey,
+    standing: Standing,
+    found: Figures,
+    rank: int,
+    proven: bool,
+    stages: dict[str, bool] | None = None,
 ) -> BuildReport:
     """Everything that the screens say about a build."""
     all_readings = list(readings(survey, standing))

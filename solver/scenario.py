@@ -157,6 +157,11 @@ class Scenario(Noun):
             return self.room
         return (
             Room.model_construct(
-                name="", sample_rate=None, air=None, frame=self.frame, need=self.need, must_seat=self.must_seat
+                name="",
+                sample_rate=None,
+                air=None,
+                frame=self.frame,
+                need=self.need,
+                must_seat=self.must_seat,
             ),
         )

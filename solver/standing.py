@@ -212,7 +212,9 @@ def holes_below(frame: FrameStanding, direction: Direction) -> dict[tuple[int, i
     """Frame index and slot to the holes that use of that slot leaves below it."""
     answered = frame.answered(direction)
     return {
-        (frame.site.index, slot): frame.block(direction, slot).first - 1 - sum(n < frame.block(direction, slot).first for n in answered)
+        (frame.site.index, slot): frame.block(direction, slot).first
+        - 1
+        - sum(n < frame.block(direction, slot).first for n in answered)
         for slot in frame.site.slots
         if frame.block(direction, slot).width
     }

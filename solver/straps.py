@@ -130,7 +130,12 @@ def lay_out(board: Board, slot_count: int, family: Family, settings: Mapping[str
         limits = board.limits.get(family)
         limit = getattr(limits, side) if limits else 0
         sides.append(
-            number(first_slot or 1, _widths(Blocks(widths=widths), slot_count), limit, drop=board.at_limit == "drop")
+            number(
+                first_slot or 1,
+                _widths(Blocks(widths=widths), slot_count),
+                limit,
+                drop=board.at_limit == "drop",
+            )
         )
     return Layout(
         board=board.id,

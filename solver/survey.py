@@ -307,7 +307,8 @@ def _site(index: int, frame: Frame, hardware: Hardware, scenario: Scenario, room
         if chassis.rails is None
         else {r: usable_ma(in_thousandths(a), reserve) for r, a in sorted(chassis.rails.items())},
         board_rails_ma={
-            b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()} for b in hardware.board
+            b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()}
+            for b in hardware.board
         },
         shared_mw={b.id: in_thousandths((b.heat_w or Decimal(0)) + loss) for b in hardware.board},
         air=_air(frame, chassis, room.air or scenario.air),
@@ -362,19 +363,18 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         frames=sites,
         needs=tuple(
             sorted(
-                (
-                    Need(n.name, n.direction, n.signal, n.channels, n.spare, place)
-                    for place, n in enumerate(room.need)
-                ),
+                (Need(n.name, n.direction, n.signal, n.channels, n.spare, place) for place, n in enumerate(room.need)),
                 key=lambda n: n.name,
             )
         ),
         must_seat=tuple(sorted((m.card, m.count, place) for place, m in enumerate(room.must_seat))),
         stock=dict(scenario.stock),
-        offers={i: tuple(sorted(o, key=lambda o: (o.price, o.at_most is None, o.at_most or 0))) for i, o in offers.items()},
+        offers={
+            i: tuple(sorted(o, key=lambda o: (o.price, o.at_most is None, o.at_most or 0))) for i, o in offers.items()
+        },
         budget=None if scenario.budget is None else minor(scenario.budget),
         rank=scenario.rank,
-        slack=dict(scenario.slack),
+        slack={str(c): s for c, s in scenario.slack.items()},
         refuse_mk=in_thousandths(limits.refuse_below_k),
         warn_mk=in_thousandths(limits.warn_below_k),
         enough_mk=in_thousandths(limits.enough_k),

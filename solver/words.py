@@ -23,10 +23,11 @@ SAMPLE_RATES: dict[int, Family] = {
 }
 """Sample rates in hertz and the family whose limits and channel counts they use."""
 
+_TWO_DECIMALS = "AUD BRL CAD CHF CNY CZK DKK EUR GBP HKD HUF INR MXN NOK NZD PLN SEK SGD USD ZAR"
 CURRENCY_DECIMALS: dict[str, int] = {
-    **dict.fromkeys("AUD BRL CAD CHF CNY CZK DKK EUR GBP HKD HUF INR MXN NOK NZD PLN SEK SGD USD ZAR".split(), 2),
-    **dict.fromkeys("ISK JPY KRW".split(), 0),
-    **dict.fromkeys("BHD KWD TND".split(), 3),
+    **dict.fromkeys(_TWO_DECIMALS.split(" "), 2),
+    **dict.fromkeys(("ISK", "JPY", "KRW"), 0),
+    **dict.fromkeys(("BHD", "KWD", "TND"), 3),
 }
 """Decimals of a currency's minor unit (ISO 4217, from memory)."""
 

@@ -78,7 +78,10 @@ def show_frames(out: Console, build: BuildReport) -> None:
     for frame in build.frames:
         out.print()
         out.print(Text(f"Build {build.rank}, frame {frame.name}: {frame.chassis} with {frame.board}", "bold"))
-        straps = [("close", ", ".join(frame.close) or "none"), ("leave open", ", ".join(frame.leave_open) or "none")]
+        straps = [
+            ("close", ", ".join(frame.close) or "none"),
+            ("leave open", ", ".join(frame.leave_open) or "none"),
+        ]
         straps = straps if frame.close or frame.leave_open else []
         straps += [("set", f'"{group}" to {position}') for group, position in frame.switches.items()]
         if straps:
@@ -96,7 +99,10 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
         where = "beside slot" if len(cooling.slots) == 1 else "between slots"
         slots = " and ".join(map(str, cooling.slots))
         rows.append(
-            ("Hottest", f"frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)")
+            (
+                "Hottest",
+                f"frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)",
+            )
         )
     spare = [
         f"{s.channels} {'/'.join(s.signals)} {s.direction}{' (under a tenth of what is asked)' if s.scarce else ''}"
@@ -107,7 +113,12 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
         rows.append(("Money", f"{build.cost} to spend, {build.budget_left} {report.currency} of the budget left"))
     for index, line in enumerate(build.order_lines):
         rows.append(("" if index else "Order", f"{line.count} x {line.item} at {line.price} = {line.total}"))
-    rows.append(("" if build.order_lines else "Order", f"total {build.cost} {report.currency}" if build.order_lines else "nothing"))
+    rows.append(
+        (
+            "" if build.order_lines else "Order",
+            f"total {build.cost} {report.currency}" if build.order_lines else "nothing",
+        )
+    )
     shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
     rows.append(("On shelf", ", ".join(shelf) or "nothing"))
     rows += [("WARNING", warning) for warning in build.warnings]

@@ -28,7 +28,17 @@ def show_plan(report: Report, show: int) -> None:
     out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
     out.print(Text(_summary(report)))
     out.print()
-    table = grid("", f"cost {report.currency}", "unused", "stranded", "holes", "idle", "cooling", "settings", right=range(7))
+    table = grid(
+        "",
+        f"cost {report.currency}",
+        "unused",
+        "stranded",
+        "holes",
+        "idle",
+        "cooling",
+        "settings",
+        right=range(7),
+    )
     for build in report.builds:
         unused = build.unused
         mark = "" if build.proven else "?"

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, Protocol
 
-from solver.standing import Standing
+from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.words import Direction
@@ -154,6 +154,6 @@ def site_of(survey: Survey, limit: Limit) -> FrameSite:
     return next(f for f in survey.frames if f.name == limit.place.frame)
 
 
-def frames_at(standing: Standing, limit: Limit) -> Iterable[Any]:
+def frames_at(standing: Standing, limit: Limit) -> Iterable[FrameStanding]:
     """The standing frames that a limit speaks of: one or none."""
     return (f for f in standing.frames if f.site.name == limit.place.frame)

@@ -24,7 +24,9 @@ def limits(survey: Survey) -> Iterator[Limit]:
 def used(survey: Survey, standing: Standing, limit: Limit) -> int:
     """Lines that serve the need while a plainer idle line of the same grain could, one for one."""
     need = next(n for n in survey.needs if n.name == limit.place.subject)
-    spent = [use.channel.line_type for _, use in standing.uses(need) if use.channel and use.index == use.channel.line[0]]
+    spent = [
+        use.channel.line_type for _, use in standing.uses(need) if use.channel and use.index == use.channel.line[0]
+    ]
     free = []
     for frame in standing.frames:
         busy = {(u.slot, u.channel.line) for u in frame.uses if u.channel and u.need.direction == need.direction}

@@ -106,16 +106,13 @@ class Candidate:
 
     def tie(self, cooling: bool) -> tuple[Any, ...]:
         """What decides among builds of equal criteria; the least is chosen."""
-        slot_by_slot = []
-        for seats, slots in zip(self.seats, self.slots, strict=True):
-            row: list[tuple[int, str]] = []
+        frames = []
+        for layout, seats, slots in zip(self.layouts, self.seats, self.slots, strict=True):
             held = dict(seats)
-            for slot in range(1, slots + 1):
-                # (0, id) for a card that begins here, (1, "") for nothing: empty comes last.
-                row.append((0, held[slot]) if slot in held else (1, ""))
-            slot_by_slot.append(tuple(row))
-        order = tuple((0, *w.order) if w else (1,) for w in self.layouts)
-        return (-self.margin if cooling else 0, self.misfit, self.cards, self.closed, order, tuple(slot_by_slot))
+            # (0, id) for a card that begins here, (1, "") for nothing: empty comes last, and so does an unused frame.
+            row = tuple((0, held[slot]) if slot in held else (1, "") for slot in range(1, slots + 1))
+            frames.append(((0, *layout.order) if layout else (1,), row))
+        return (-self.margin if cooling else 0, self.misfit, self.cards, self.closed, tuple(frames))
 
     def figures(self) -> dict[str, int]:
         """The criteria; money in minor units, `margin` in millikelvin and at most what is enough."""

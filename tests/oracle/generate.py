@@ -93,12 +93,12 @@ def _card(s: Source, name: str, span: int) -> dict[str, Any]:
     card: dict[str, Any] = {
         "id": name,
         "span": span,
-        "ports": [_port(s, span) for _ in range(1 + _chance(s, 50) + (span > 1))],
+        "ports": [_port(s, span) for _ in range(1 + _chance(s, 40) + (span > 1))],
     }
     if not _chance(s, 8):
         card["price"] = str(10 * s.integer(2, 12))
     if not _chance(s, 8):
-        card["heat_w"] = s.integer(2, 22)
+        card["heat_w"] = s.integer(2, 19)
     if not _chance(s, 8):
         card["air_limit_c"] = s.choice((60, 55, 50, 45))
     if not _chance(s, 8):
@@ -110,11 +110,11 @@ def _card(s: Source, name: str, span: int) -> dict[str, Any]:
 
 def _widths(s: Source, slots: int) -> Any:
     if _chance(s, 50):
-        return s.integer(3, 6)
+        return s.integer(4, 8)
     cut = s.integer(1, slots)
-    runs = [{"slots": f"1-{cut}", "width": s.integer(3, 6)}]
+    runs = [{"slots": f"1-{cut}", "width": s.integer(3, 8)}]
     if cut < slots and not _chance(s, 20):
-        runs.append({"slots": f"{cut + 1}-{slots}", "width": s.integer(1, 5)})
+        runs.append({"slots": f"{cut + 1}-{slots}", "width": s.integer(2, 6)})
     return runs
 
 
@@ -158,9 +158,9 @@ def _names(group: dict[str, Any]) -> list[str]:
 
 
 def _board(s: Source, name: str, slots: int, groups: int) -> dict[str, Any]:
-    limits = {"48": {"in": s.integer(5, 16), "out": s.integer(5, 16)}}
+    limits = {"48": {"in": s.integer(6, 20), "out": s.integer(6, 20)}}
     if not _chance(s, 6):
-        limits["96"] = {"in": s.integer(4, 12), "out": s.integer(4, 12)}
+        limits["96"] = {"in": s.integer(4, 14), "out": s.integer(4, 14)}
     board: dict[str, Any] = {
         "id": name,
         "limits": limits,
@@ -221,7 +221,9 @@ def _frame(
         card = s.choice(sketch if _chance(s, 80) else hardware["card"])
         frame["pins"] = {str(s.integer(1, max(1, slots - card["span"] + 1))): card["id"]}
     if _chance(s, 22):
-        frame["keep_empty"] = [s.integer(1, slots)]
+        slot = s.integer(1, slots)
+        if str(slot) not in frame.get("pins", {}):
+            frame["keep_empty"] = [slot]
     if _chance(s, 10):
         frame["inlet_rise_k"] = s.integer(1, 4)
     if _chance(s, 15):
@@ -243,7 +245,7 @@ def _needs(s: Source, cards: list[dict[str, Any]], sketch: list[dict[str, Any]],
     """Mostly what the sketched cards carry and the needs before have left of it."""
     left = [[p, p["channels"].get(family, 0)] for c in sketch for p in c["ports"]]
     needs = []
-    for index in range(s.choice((1, 2, 2, 1, 3, 2, 3, 0))):
+    for index in range(s.choice((1, 2, 2, 1, 3, 1, 2, 0))):
         open_ports = [entry for entry in left if entry[1] > 0]
         if open_ports and not _chance(s, 4):
             entry = s.choice(open_ports)
@@ -289,8 +291,8 @@ def _supplies(
 
 def pair_from(s: Source) -> tuple[Scenario, Hardware]:
     """One scenario and its hardware."""
-    two = _chance(s, 15)
-    slots = 2 if two else s.choice((3, 4, 3, 4, 2))
+    two = _chance(s, 20)
+    slots = 2 if two else s.choice((3, 4, 3, 4, 4, 2))
     names = [f"card-{x}" for x in "abcd"[: s.integer(2, 3 if two else 4)]]
     cards = [_card(s, n, 2 if _chance(s, 22) else 1) for n in names]
     boards = [f"board-{x}" for x in "ab"[: 1 + _chance(s, 15 if two else 30)]]
@@ -330,7 +332,7 @@ def pair_from(s: Source) -> tuple[Scenario, Hardware]:
     if not _chance(s, 10):
         scenario["air"] = {"inlet_c": s.integer(20, 33), "altitude_m": s.choice((0, 0, 800, 2000))}
     if _chance(s, 55):
-        scenario["budget"] = str(10 * s.integer(2, 32))
+        scenario["budget"] = str(10 * s.integer(2, 28))
     if _chance(s, 25):
         card = s.choice(sketch if _chance(s, 70) else cards)
         scenario["must_seat"] = [{"card": card["id"], "count": 1 + _chance(s, 30)}]

@@ -1,0 +1,60 @@
+"""The search against a planner that tries every setting and every seating, on scenarios of a few slots."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import brute_force
+import generate
+from hypothesis import HealthCheck, given, settings
+
+from solver import audit
+from solver.causes import causes
+from solver.scenario import Scenario
+from solver.search.ranking import rank
+from solver.survey import Survey, survey_room
+
+SEEDS = range(300)
+"""Scenarios of the seeded generator that are compared on every run."""
+
+
+def _figures(survey: Survey, figures: object) -> tuple[int, ...]:
+    return tuple(int(getattr(figures, "level" if c == "cooling" else c)) for c in survey.rank)
+
+
+def _compare(survey: Survey, scenario: Scenario, hardware: object) -> str:
+    expected = brute_force.ranked(scenario, hardware, 3)
+    ranking = rank(survey, top=3)
+    assert ranking.outcome == ("found" if expected else "impossible")
+    assert all(build.proven for build in ranking.builds)
+    assert [_figures(survey, b.figures) for b in ranking.builds] == [_figures(survey, b) for b in expected]
+    for build in ranking.builds:
+        assert audit.faults(survey, build.standing) == []
+    if causes(survey):
+        assert not expected, "an arithmetic cause was named for a scenario that is possible"
+    if expected and {"unused", "holes"} & set(survey.rank):  # else what serves what is settled after the seats
+        best = ranking.builds[0].build
+        assert {f.name: f.seats() for f in best.frame} == {
+            name: sorted(seats)
+            for name, layout, seats in zip(expected[0].frames, expected[0].layouts, expected[0].seats, strict=True)
+            if layout is not None
+        }
+    return ranking.outcome
+
+
+def test_seeded_scenarios_have_the_same_builds_and_every_rule_binds_somewhere():
+    outcomes: Counter[str] = Counter()
+    binding: Counter[str] = Counter()
+    for seed in SEEDS:
+        scenario, hardware = generate.random_pair(seed)
+        outcomes[_compare(survey_room(scenario, hardware), scenario, hardware)] += 1
+        binding.update(brute_force.plan(scenario, hardware).binding)
+    assert min(outcomes["found"], outcomes["impossible"]) >= len(SEEDS) // 5
+    assert {rule for rule in brute_force.RULES if binding[rule] >= 5} == set(brute_force.RULES), binding
+
+
+@settings(max_examples=300, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(pair=generate.tiny_scenarios())
+def test_any_tiny_scenario_has_the_same_builds(pair):
+    scenario, hardware = pair
+    _compare(survey_room(scenario, hardware), scenario, hardware)
