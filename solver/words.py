@@ -56,7 +56,7 @@ def _money(value: Any) -> Any:
     if type(value) is int:
         return Decimal(value)
     if isinstance(value, str):
-        if not re.fullmatch(r"\d{1,12}(\.\d{1,6})?", value):
+        if not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,6})?", value):
             raise ValueError('must be an amount such as "1290.00"')
         return Decimal(value)
     return value
@@ -95,7 +95,7 @@ def parse_ranges(text: str, most: int = MOST_CHANNELS) -> tuple[int, ...]:
     """
     found: list[int] = []
     for part in text.split(","):
-        match = re.fullmatch(r"\s*([1-9]\d{0,3})\s*(?:-\s*([1-9]\d{0,3})\s*)?", part)
+        match = re.fullmatch(r"\s*([1-9][0-9]{0,3})\s*(?:-\s*([1-9][0-9]{0,3})\s*)?", part)
         if not match:
             raise ValueError('must be numbers and runs such as "1-4, 7"')
         first, last = int(match[1]), int(match[2] or match[1])
@@ -142,7 +142,7 @@ def parse_percent(text: str, most: int) -> int:
     ValueError
         If it is no whole number of per cent from 0 to `most`.
     """
-    match = re.fullmatch(r"\s*(\d{1,4})\s*%\s*", text)
+    match = re.fullmatch(r"\s*([0-9]{1,4})\s*%\s*", text)
     if not match or int(match[1]) > most:
         raise ValueError(f'must be a whole number of per cent from 0 to {most}, such as "20 %"')
     return int(match[1])

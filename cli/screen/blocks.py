@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from rich.text import Text
 
-from cli.screen.page import console, indented, labelled
+from cli.screen.page import indented, labelled, page
 from solver.causes import kilohertz
 from solver.straps import Block, Layout
 from solver.words import write_ranges
@@ -18,21 +18,21 @@ def show_blocks(
     runs: Mapping[str, bool],
 ) -> None:
     """Print every setting of every board in every chassis."""
-    out = console()
-    for index, (chassis, board, rate, layouts) in enumerate(sections):
-        if index:
-            out.print()
-        out.print(Text(f"{chassis} with {board} at {kilohertz(rate)}", "bold"))
-        if not runs[board]:
-            out.print(indented(Text("this board has no limits for that rate")))
-            continue
-        if silent[board]:
-            out.print(indented(Text(f"changes no numbers: {', '.join(silent[board])}")))
-        for layout in layouts:
-            said = ", ".join(f"{g} {s}" for g, s in layout.straps if g not in silent[board]) or "no straps"
-            out.print(indented(Text(said, "bold")))
-            rows = [("  in", _sentence(layout.inputs)), ("  out", _sentence(layout.outputs))]
-            out.print(indented(labelled(rows)))
+    with page() as out:
+        for index, (chassis, board, rate, layouts) in enumerate(sections):
+            if index:
+                out.print()
+            out.print(Text(f"{chassis} with {board} at {kilohertz(rate)}", "bold"))
+            if not runs[board]:
+                out.print(indented(Text("this board has no limits for that rate")))
+                continue
+            if silent[board]:
+                out.print(indented(Text(f"changes no numbers: {', '.join(silent[board])}")))
+            for layout in layouts:
+                said = ", ".join(f"{g} {s}" for g, s in layout.straps if g not in silent[board]) or "no straps"
+                out.print(indented(Text(said, "bold")))
+                rows = [("  in", _sentence(layout.inputs)), ("  out", _sentence(layout.outputs))]
+                out.print(indented(labelled(rows)))
 
 
 def _sentence(blocks: Sequence[Block]) -> str:

@@ -4,34 +4,34 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, console, grid, indented, show_frames, show_rest
+from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_rest
 from solver.causes import kilohertz
 from solver.report import Report
 
 
 def show_check(report: Report) -> None:
     """Print a check: clean or every fault, then the build's own figures."""
-    out = console()
-    title = f"{report.scenario}, {kilohertz(report.sample_rate)}"
-    if report.faults:
-        count = len(report.faults)
-        out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {title}", "bold"))
-        table = grid("rule", "fault")
-        for fault in report.faults:
-            table.add_row(fault.rule, fault.text)
-        out.print(indented(table))
-    else:
-        out.print(Text(f"Clean: {title}", "bold"))
-    build = report.builds[0]
-    unused = build.unused
-    show_frames(out, build)
-    out.print()
-    out.print(
-        Text(
-            f"Cost {build.cost} {report.currency}; unused {unused.total}: {unused.stranded} stranded, "
-            f"{unused.holes} holes, {unused.idle} idle"
+    with page() as out:
+        title = f"{report.scenario}, {kilohertz(report.sample_rate)}"
+        if report.faults:
+            count = len(report.faults)
+            out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {title}", "bold"))
+            table = grid("rule", "fault")
+            for fault in report.faults:
+                table.add_row(fault.rule, fault.text)
+            out.print(indented(table))
+        else:
+            out.print(Text(f"Clean: {title}", "bold"))
+        build = report.builds[0]
+        unused = build.unused
+        show_frames(out, build)
+        out.print()
+        out.print(
+            Text(
+                f"Cost {build.cost} {report.currency}; unused {unused.total}: {unused.stranded} stranded, "
+                f"{unused.holes} holes, {unused.idle} idle"
+            )
         )
-    )
-    show_rest(out, report, build)
-    out.print()
-    out.print(Text(CAUTIONS))
+        show_rest(out, report, build)
+        out.print()
+        out.print(Text(CAUTIONS))

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 
+import click
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
@@ -19,9 +21,13 @@ CAUTIONS = (
 )
 
 
-def console() -> Console:
-    """A console that takes text as it is: no markup, no emoji, no guessing at highlights."""
-    return Console(markup=False, emoji=False, highlight=False)
+@contextmanager
+def page() -> Iterator[Console]:
+    """A console that takes text as it is, without markup, emoji or highlights; no line ends in blanks."""
+    out = Console(markup=False, emoji=False, highlight=False)
+    with out.capture() as captured:
+        yield out
+    click.echo("\n".join(line.rstrip() for line in captured.get().splitlines()))
 
 
 def grid(*headings: str, right: Sequence[int] = ()) -> Table:
@@ -104,11 +110,11 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
                 f"frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)",
             )
         )
-    spare = [
-        f"{s.channels} {'/'.join(s.signals)} {s.direction}{' (under a tenth of what is asked)' if s.scarce else ''}"
-        for s in build.spare
-    ]
-    rows.append(("Spare", "; ".join(spare) or "none"))
+    ample = [f"{s.channels} {'/'.join(s.signals)} {s.direction}" for s in build.spare if s.channels]
+    scarce = [f"{'/'.join(s.signals)} {s.direction}" for s in build.spare if s.scarce]
+    rows.append(("Spare", ", ".join(ample) or "none"))
+    if scarce:
+        rows.append(("", f"under a tenth of what is asked: {', '.join(scarce)}"))
     if build.budget_left is not None:
         rows.append(("Money", f"{build.cost} to spend, {build.budget_left} {report.currency} of the budget left"))
     for index, line in enumerate(build.order_lines):

@@ -4,60 +4,60 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, console, grid, indented, kelvin, show_frames, show_rest
+from cli.screen.page import CAUTIONS, grid, indented, kelvin, page, show_frames, show_rest
 from solver.causes import kilohertz
 from solver.report import BuildReport, Report
 
 
 def show_plan(report: Report, show: int) -> None:
     """Print a plan."""
-    out = console()
-    rate = kilohertz(report.sample_rate)
-    if report.outcome == "impossible":
-        out.print(Text(f"Impossible, proven: {report.scenario}, {rate}", "bold"))
-        causes = report.clash.causes if report.clash else []
-        for cause in causes:
-            out.print(indented(Text(cause.text)))
-        if not causes:
-            out.print(indented(Text("No seating keeps every limit together; no single count shows why.")))
-        return
-    if report.outcome == "unknown":
-        out.print(Text(f"No answer yet: {report.scenario}, {rate}", "bold"))
-        out.print(indented(Text("The search ended before it found a build or proved that there is none.")))
-        return
-    out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
-    out.print(Text(_summary(report)))
-    out.print()
-    table = grid(
-        "",
-        f"cost {report.currency}",
-        "unused",
-        "stranded",
-        "holes",
-        "idle",
-        "cooling",
-        "settings",
-        right=range(7),
-    )
-    for build in report.builds:
-        unused = build.unused
-        mark = "" if build.proven else "?"
-        table.add_row(
-            f"{build.rank}{mark}",
-            build.cost,
-            str(unused.total),
-            str(unused.stranded),
-            str(unused.holes),
-            str(unused.idle),
-            kelvin(build.cooling.margin_k),
-            _settings(build),
+    with page() as out:
+        rate = kilohertz(report.sample_rate)
+        if report.outcome == "impossible":
+            out.print(Text(f"Impossible, proven: {report.scenario}, {rate}", "bold"))
+            causes = report.clash.causes if report.clash else []
+            for cause in causes:
+                out.print(indented(Text(cause.text)))
+            if not causes:
+                out.print(indented(Text("No seating keeps every limit together; no single count shows why.")))
+            return
+        if report.outcome == "unknown":
+            out.print(Text(f"No answer yet: {report.scenario}, {rate}", "bold"))
+            out.print(indented(Text("The search ended before it found a build or proved that there is none.")))
+            return
+        out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
+        out.print(Text(_summary(report)))
+        out.print()
+        table = grid(
+            "",
+            f"cost {report.currency}",
+            "unused",
+            "stranded",
+            "holes",
+            "idle",
+            "cooling",
+            "settings",
+            right=range(7),
         )
-    out.print(table)
-    build = report.builds[show - 1]
-    show_frames(out, build)
-    show_rest(out, report, build)
-    out.print()
-    out.print(Text(CAUTIONS))
+        for build in report.builds:
+            unused = build.unused
+            mark = "" if build.proven else "?"
+            table.add_row(
+                f"{build.rank}{mark}",
+                build.cost,
+                str(unused.total),
+                str(unused.stranded),
+                str(unused.holes),
+                str(unused.idle),
+                kelvin(build.cooling.margin_k),
+                _settings(build),
+            )
+        out.print(table)
+        build = report.builds[show - 1]
+        show_frames(out, build)
+        show_rest(out, report, build)
+        out.print()
+        out.print(Text(CAUTIONS))
 
 
 def _summary(report: Report) -> str:
