@@ -124,8 +124,14 @@ def _within(lines: Sequence[Line], ends: Mapping[int, int]) -> list[Line]:
     return [line for line in lines if line.slot <= ends.get(line.frame, 10**6)]
 
 
-def _lowered(needs: Sequence[Need], lines: Sequence[Line], holes: Mapping[tuple[int, int], int]) -> dict[int, int]:
-    """The last slot of each frame that may serve, lowered wherever that saves holes."""
+def _misfit(shares: Sequence[Mapping[LineType, int]]) -> int:
+    return sum(count * line_type.misfit for share in shares for line_type, count in share.items())
+
+
+def _lowered(
+    needs: Sequence[Need], lines: Sequence[Line], holes: Mapping[tuple[int, int], int], most_misfit: int | None
+) -> dict[int, int]:
+    """The last slot of each frame that may serve, lowered wherever that saves holes within a misfit."""
     slots = {f: sorted({x.slot for x in lines if x.frame == f}) for f in sorted({x.frame for x in lines})}
     ends = {frame: own[-1] for frame, own in slots.items()}
     for frame, own in slots.items():
@@ -133,7 +139,8 @@ def _lowered(needs: Sequence[Need], lines: Sequence[Line], holes: Mapping[tuple[
             if holes.get((frame, end), 0) >= holes.get((frame, ends[frame]), 0):
                 break
             tried = {**ends, frame: end}
-            if allot(needs, _supply(_within(lines, tried))) is not None:
+            shares = allot(needs, _supply(_within(lines, tried)))
+            if shares is not None and (most_misfit is None or _misfit(shares) <= most_misfit):
                 level = holes.get((frame, end), 0)
                 ends[frame] = max([s for s in own if holes.get((frame, s), 0) <= level], default=end)
                 break
@@ -145,6 +152,8 @@ def serve(
     lines: Sequence[Line],
     holes: Mapping[Direction, Mapping[tuple[int, int], int]],
     ends: Mapping[Direction, Mapping[int, int]] | None = None,
+    *,
+    plain_first: bool = False,
 ) -> dict[str, list[tuple[Line, int]]]:
     """Let lines serve needs: line and how many of its channels are asked for, by need.
 
@@ -158,6 +167,8 @@ def serve(
         By direction, then frame and slot: the holes that use of that slot would leave below it.
     ends
         By direction, then frame: the last slot that may serve, where it is known already.
+    plain_first
+        Whether giving up other signals counts before holes, as it does where holes are not ranked.
 
     Notes
     -----
@@ -171,7 +182,8 @@ def serve(
             own = _within(own, ends.get(direction, {}))
         shares = allot(asked, _supply(own))
         if shares is not None:
-            own = _within(own, _lowered(asked, own, holes.get(direction, {})))
+            most_misfit = _misfit(shares) if plain_first else None
+            own = _within(own, _lowered(asked, own, holes.get(direction, {}), most_misfit))
             shares = allot(asked, _supply(own)) or shares
         else:
             shares = _as_far_as_possible(asked, _supply(own))

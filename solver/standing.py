@@ -239,7 +239,8 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
         frames = [_with_services(frame, ()) for frame in frames]
         lines = [line for frame in frames for direction in DIRECTIONS for line in frame.lines(direction)]
         holes = {d: {k: v for f in frames for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
-        served = serve(survey.needs, lines, holes, ends)
+        plain_first = not {"unused", "holes"} & set(survey.rank)
+        served = serve(survey.needs, lines, holes, ends, plain_first=plain_first)
         frames = [_with_services(frame, _services(frame, served)) for frame in frames]
     return Standing(
         survey,

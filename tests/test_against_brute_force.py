@@ -32,7 +32,7 @@ def _compare(survey: Survey, scenario: Scenario, hardware: object) -> str:
         assert audit.faults(survey, build.standing) == []
     if causes(survey):
         assert not expected, "an arithmetic cause was named for a scenario that is possible"
-    if expected and {"unused", "holes"} & set(survey.rank):  # else what serves what is settled after the seats
+    if expected:
         best = ranking.builds[0].build
         assert {f.name: f.seats() for f in best.frame} == {
             name: sorted(seats)

@@ -247,7 +247,7 @@ Line = tuple[int, int, int, tuple[str, ...]]
 
 @lru_cache(maxsize=100_000)
 def least_holes_and_misfit(
-    lines: tuple[Line, ...], needs: tuple[tuple[str, int], ...], frames: int
+    lines: tuple[Line, ...], needs: tuple[tuple[str, int], ...], frames: int, plain_first: bool = False
 ) -> tuple[int, int] | None:
     """Try every way to give lines of one direction to needs of it; None if the needs cannot all be met.
 
@@ -274,7 +274,7 @@ def least_holes_and_misfit(
                     grown[lacking, topped] = cost
         states = {state: cost for state, cost in grown.items() if sum(state[0]) <= left}
     done = [(sum(tops), misfit) for (lack, tops), misfit in states.items() if not any(lack)]
-    return min(done, default=None)
+    return min(done, key=lambda d: d[::-1] if plain_first else d, default=None)
 
 
 @dataclass(frozen=True)
@@ -459,9 +459,7 @@ class _Trial:
             self.answered[key] = answers(self.card[card], self.family, slot, direction, layout.blocks[direction])
         return self.answered[key]
 
-    def served(
-        self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]
-    ) -> tuple[int, int, int, int] | None:
+    def served(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> tuple[int, int, int, int] | None:
         """Stranded, holes, idle and misfit; None if the needs are not met."""
         stranded = holes = idle = misfit = 0
         for direction, needs in self.needs.items():
@@ -477,7 +475,8 @@ class _Trial:
                 for lowest, size, signals in (line for a in found for line in a.lines):
                     below = lowest - 1 - sum(n < lowest for n in heard)
                     lines.append((size, index, below, tuple(sorted(signals))))
-            best = least_holes_and_misfit(tuple(sorted(lines, reverse=True)), needs, len(layouts))
+            plain_first = not {"unused", "holes"} & set(self.scenario.rank)
+            best = least_holes_and_misfit(tuple(sorted(lines, reverse=True)), needs, len(layouts), plain_first)
             if best is None:
                 return None
             holes += best[0]
@@ -599,9 +598,7 @@ class _Trial:
 
     def repeats(self, later: Candidate, listed: Candidate) -> bool:
         """Whether a build only adds cards to a listed one, or moves what changes no number."""
-        return any(
-            all(self._contains(later, j, listed, i) for i, j in enumerate(order)) for order in self.alike()
-        )
+        return any(all(self._contains(later, j, listed, i) for i, j in enumerate(order)) for order in self.alike())
 
     def _contains(self, later: Candidate, theirs: int, listed: Candidate, own: int) -> bool:
         seats = listed.seats[own]

@@ -142,7 +142,8 @@ def _groups(s: Source, slots: int, most: int) -> list[dict[str, Any]]:
             if _chance(s, 40):
                 closed = [straps, straps[:1]]
             settings = [{"closed": c, **v} for c, v in zip(closed, values, strict=False)]
-            group = {"name": f"links {index}", "kind": "links", "straps": straps, "setting": settings}
+            named = [x for x in straps if any(x in setting["closed"] for setting in settings)]
+            group = {"name": f"links {index}", "kind": "links", "straps": named, "setting": settings}
             if _chance(s, 20):
                 group["open_is_legal"] = False
             groups.append(group)
