@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations
 
+from solver.airway import air_of
 from solver.build import Build, BuiltFrame
 from solver.faults import Fault, Path, quote, unknown
 from solver.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
-from solver.scenario import Frame, Need, Room, Scenario
+from solver.scenario import Frame, Need, Room, RoomAir, Scenario
 from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, in_thousandths, parse_ranges, write_ranges
 
 Parts = Sequence[tuple[str, Hardware]]
@@ -109,6 +110,7 @@ def check_together(file: str, scenario: Scenario, parts: Parts) -> list[Fault]:
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:
             faults += _frame(file, (*place, "frame", frame.name), frame, stand, family)
+            faults += _measured(file, (*place, "frame", frame.name), frame, stand, room.air or scenario.air)
         for need in room.need:
             faults += _need(file, (*place, "need", need.name), need, stand, family)
         for n, seated in enumerate(room.must_seat, 1):
@@ -429,6 +431,17 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
         told = ", ".join(board.id for board in boards)
         message = f"{told} {'has' if len(boards) == 1 else 'have'} no limits for the {family} kHz family"
         yield Fault(file, (*place, "board"), message, told)
+
+
+def _measured(file: str, place: Path, frame: Frame, stand: _Stand, room_air: RoomAir | None) -> Iterator[Fault]:
+    """A measured rise that no calibration of this frame can explain."""
+    chassis = stand.chassis.get(frame.chassis)
+    if frame.measured is None or chassis is None:
+        return
+    try:
+        air_of(frame, chassis, room_air)
+    except ValueError as error:
+        yield Fault(file, (*place, "measured"), str(error), None)
 
 
 def _need(file: str, place: Path, need: Need, stand: _Stand, family: Family | None) -> Iterator[Fault]:

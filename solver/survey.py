@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 
-from solver.hardware import Card, Chassis, FanAir, Hardware
+from solver.airway import air_of
+from solver.hardware import Card, Chassis, Hardware
 from solver.physics import heat
 from solver.physics.power import usable_ma
-from solver.scenario import Frame, Room, RoomAir, Scenario
+from solver.scenario import Frame, Room, Scenario
 from solver.straps import Layout, layouts
 from solver.words import (
     CURRENCY_DECIMALS,
@@ -250,29 +251,6 @@ def _kind(card: Card, family: Family) -> Kind:
     )
 
 
-def _air(frame: Frame, chassis: Chassis, room_air: RoomAir | None) -> heat.Air | None:
-    if chassis.air is None or room_air is None:
-        return None
-    if isinstance(chassis.air, FanAir):
-        path: heat.Fan | heat.Draught = heat.Fan(float(chassis.air.flow_m3_h), float(chassis.air.derate))
-    else:
-        vents = frame.vents
-        path = heat.Draught(
-            float(chassis.air.gap_area_cm2),
-            float(chassis.air.opening_below_cm2),
-            float(chassis.air.opening_above_cm2),
-            float(chassis.air.stack_mm),
-            None if vents.below_cm2 is None else float(vents.below_cm2),
-            None if vents.above_cm2 is None else float(vents.above_cm2),
-        )
-    inlet_mk = in_thousandths(room_air.inlet_c + frame.inlet_rise_k)
-    air = heat.Air(path, chassis.slot_count + 1, inlet_mk, int(room_air.altitude_m))
-    if frame.measured is not None:
-        factor = heat.flow_factor(air, float(frame.measured.gap_w), float(frame.measured.rise_k))
-        air = heat.Air(path, air.gaps, air.inlet_mk, air.altitude_m, factor)
-    return air
-
-
 def _site(index: int, frame: Frame, hardware: Hardware, scenario: Scenario, room: Room, family: Family) -> FrameSite:
     chassis = next(c for c in hardware.chassis if c.id == frame.chassis)
     on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
@@ -311,7 +289,7 @@ def _site(index: int, frame: Frame, hardware: Hardware, scenario: Scenario, room
             for b in hardware.board
         },
         shared_mw={b.id: in_thousandths((b.heat_w or Decimal(0)) + loss) for b in hardware.board},
-        air=_air(frame, chassis, room.air or scenario.air),
+        air=air_of(frame, chassis, room.air or scenario.air),
         refused={card: frozenset(slots) for card, slots in refused.items()},
         reserved={b.id: frozenset(b.reserved) for b in hardware.board},
         alike=(

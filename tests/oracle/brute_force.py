@@ -367,13 +367,10 @@ class _Trial:
         shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
         ends = {slot + self.spans[card] - 1: card for slot, card in seats}
         starts = dict(seats)
-        covered = self.covered(seats)
-        inner = {s for slot, card in seats for s in range(slot, slot + self.spans[card] - 1)}
         margins = []
         for gap in range(gaps):
+            # Inside a spanning card no card ends and none begins, so nothing is looked at.
             beside = [self.card[c] for c in (ends.get(gap), starts.get(gap + 1)) if c]
-            if gap in inner or not (gap in covered or gap + 1 in covered):
-                continue
             halves = sum(in_thousandths(c.heat_w or Decimal(0)) for c in beside)
             # halves/2 + shared/gaps, rounded up
             heat = -(-(halves * gaps + 2 * shared) // (2 * gaps))

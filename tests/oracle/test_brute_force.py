@@ -70,6 +70,8 @@ def pair(
         # 16 + 16 + 8 = 40; 44 leaves 4 of the fourth block, or none of it; nothing after.
         (1, [16, 16, 8, 8, 8], 44, "cut", {4: (41, 4), 5: (0, 0)}),
         (1, [16, 16, 8, 8, 8], 44, "drop", {3: (33, 8), 4: (0, 0), 5: (0, 0)}),
+        # A block that ends at the limit is whole.
+        (1, [6, 2, 2], 8, "drop", {2: (7, 2), 3: (0, 0)}),
         # A dropped block ends the numbering even where a narrower one would still fit.
         (1, [6, 6, 2], 9, "drop", {1: (1, 6), 2: (0, 0), 3: (0, 0)}),
     ],
@@ -223,8 +225,8 @@ def test_straps_are_searched_and_wishes_kept():
 
 def test_slack_trades_within_its_caps_and_the_closing_pass_takes_back_what_it_can():
     # Three channels asked for, blocks of 4.
-    # cheap-4: 4 channels at 110 (idle 1); exact-3: 3 channels at 120 (idle 0). Ten per cent of 110 is 11.
-    cards = [card("cheap-4", port(4), price="110"), card("exact-3", port(3), price="120")]
+    # b-cheap: 4 channels at 110 (idle 1); a-exact: 3 channels at 120 (idle 0). Ten per cent of 110 is 11.
+    cards = [card("b-cheap", port(4), price="110"), card("a-exact", port(3), price="120")]
     asked = {"rank": ["cost", "idle"]}
     assert plan(*pair(cards, [need("n", 3)], **asked)).figures["cost"] == 11000
     loose = plan(*pair(cards, [need("n", 3)], **asked, slack={"cost": "10 %"}))
