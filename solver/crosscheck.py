@@ -143,12 +143,14 @@ def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware)
             continue
         faults += _built(file, place, built, stand.chassis[frames[built.name].chassis], stand)
         needs = [need.name for need in room.need]
+        spans = {int(slot): stand.cards[card].span for slot, card in built.cards.items() if card in stand.cards}
+        taken = {slot + part for slot, span in spans.items() for part in range(span)}
         for n, service in enumerate(built.serves or (), 1):
             where = (*place, "serves", n)
             if service.need not in needs:
                 faults.append(unknown(file, (*where, "need"), service.need, needs, "is no need of this scenario"))
-            if str(service.slot) not in built.cards:
-                message = f"no card has its first slot in slot {service.slot}"
+            if service.slot not in taken and not set(built.cards.values()) - set(stand.cards):
+                message = f"no card stands in slot {service.slot}"
                 faults.append(Fault(file, (*where, "slot"), message, str(service.slot)))
     return faults
 

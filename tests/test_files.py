@@ -608,7 +608,7 @@ BUILD_FAULTS = [
         'frame "A" > serves 1 > need: "return" is no need of this scenario; '
         'did you mean "returns"? (returns)',
     ),
-    ("slot = 3", "slot = 4", 'frame "A" > serves 1 > slot: no card has its first slot in slot 4'),
+    ("slot = 3", "slot = 4", 'frame "A" > serves 1 > slot: no card stands in slot 4'),
     (
         '"input width" = "open", ',
         "",
