@@ -83,19 +83,22 @@ def _search(survey: Survey, top: int, limit: float | None, workers: int) -> tupl
     clock = Clock(limit)
     answers: list[Ranking] = []
     errors: list[BaseException] = []
+    ended = threading.Event()
 
     def work() -> None:
         try:
             answers.append(rank(survey, top, workers=workers, clock=clock))
         except BaseException as error:
             errors.append(error)
+        finally:
+            ended.set()
 
     thread = threading.Thread(target=work)
     thread.start()
     interrupted = False
-    while thread.is_alive():
+    while not ended.is_set():
         try:
-            thread.join(0.2)
+            ended.wait(0.2)
         except KeyboardInterrupt:
             interrupted = True
             clock.stop()

@@ -11,7 +11,7 @@ from solver.audit import Reading, faults, readings
 from solver.causes import causes, kilohertz, money
 from solver.criteria import Figures, figures
 from solver.standing import FrameStanding, Standing
-from solver.straps import Layout
+from solver.straps import Layout, changes_numbers
 from solver.survey import Survey
 from solver.words import DIRECTIONS, Direction, write_ranges
 
@@ -83,6 +83,7 @@ class FrameReport(Part):
     close: list[str] = []
     leave_open: list[str] = []
     switches: dict[str, str] = {}
+    changes_no_numbers: list[str] = []
     slots: list[Slot] = []
     loads: list[Load] = []
 
@@ -290,6 +291,11 @@ def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str],
     return closed, left, switches
 
 
+def _silent_groups(survey: Survey, frame: FrameStanding) -> list[str]:
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    return [group.name for group in board.strap_group if not changes_numbers(group)]
+
+
 def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[Load]:
     loads: list[Load] = []
     board = next(b for b in survey.hardware.board if b.id == frame.built.board)
@@ -365,6 +371,7 @@ def describe_build(
                 close=closed,
                 leave_open=left,
                 switches=switches,
+                changes_no_numbers=_silent_groups(survey, frame),
                 slots=_slots(frame),
                 loads=_loads(survey, frame, all_readings),
             )

@@ -74,6 +74,10 @@ def _summary(report: Report) -> str:
 def _settings(build: BuildReport) -> str:
     frames = []
     for frame in build.frames:
-        said = ", ".join(f"{group} {setting}" for group, setting in frame.straps.items() if setting != "open")
+        said = ", ".join(
+            f"{group} {setting}"
+            for group, setting in frame.straps.items()
+            if setting != "open" and group not in frame.changes_no_numbers
+        )
         frames.append(f"{frame.name}: {frame.board}{', ' if said else ''}{said}")
     return "; ".join(frames) or "no frame is needed"
