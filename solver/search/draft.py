@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from ortools.sat.python import cp_model
 
@@ -383,7 +383,7 @@ class CpDraft:
         else:
             self._add(self._sum(load) + sum(conditions) <= bound + len(conditions))
 
-    def _add(self, constraint: cp_model.BoundedLinearExpression | bool) -> None:
+    def _add(self, constraint: Any) -> None:
         """Add a constraint that may have turned out to be a plain truth value."""
         if isinstance(constraint, bool):
             if not constraint:
@@ -392,14 +392,14 @@ class CpDraft:
             self.model.add(constraint)
 
     @staticmethod
-    def _sum(load: Load) -> cp_model.LinearExprT:
+    def _sum(load: Load) -> Any:
         fixed = sum(amount for amount, term in load if isinstance(term, int))
         moving = [(amount, term) for amount, term in load if not isinstance(term, int)]
         if not moving:
             return fixed
         return cp_model.LinearExpr.weighted_sum([t for _, t in moving], [a for a, _ in moving]) + fixed
 
-    def expression(self, load: Load) -> cp_model.LinearExprT:
+    def expression(self, load: Load) -> Any:
         """A load as an expression of the model."""
         return self._sum(load)
 

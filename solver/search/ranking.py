@@ -13,7 +13,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from itertools import permutations, product
+from functools import partial
+from itertools import pairwise, permutations, product
 from math import gcd
 from typing import Any, Literal
 
@@ -199,8 +200,9 @@ class _Part:
     ) -> _Answer:
         """The least value of a load under caps on criteria, apart from listed builds."""
         known = self._known.get(key)
-        if known is not None and known.proven and known.seating is not None:
-            if not any(_repeats(self.survey, known.seating, seating) for seating in listed):
+        if known is not None and known.seating is not None:
+            seating = known.seating
+            if not any(_repeats(self.survey, seating, other) for other in listed):
                 return known
         draft = self._clone(caps, listed)
         scale = gcd(*(amount for amount, term in load if not isinstance(term, int))) or 1
@@ -223,11 +225,10 @@ class _Part:
             self._known[key] = answer
         return answer
 
-    def first(self, caps: Mapping[str, int], tie: tuple[Load, int] | None, listed: Sequence[Seating], clock: Clock) -> _Answer:
+    def first(self, caps: Mapping[str, int], tie: tuple[Load, int], listed: Sequence[Seating], clock: Clock) -> _Answer:
         """The first seating in order of frames, layouts, slots and ids that keeps the caps."""
         draft = self._clone(caps, listed)
-        if tie is not None:
-            draft.model.add(draft.expression(tie[0]) <= tie[1])
+        draft.model.add(draft.expression(tie[0]) <= tie[1])
         order = [
             term
             for site in self.survey.frames
@@ -264,9 +265,7 @@ class _Part:
         for site in self.survey.frames:
             chosen = next(o for o, t in draft.choices(site) if isinstance(t, int) or solver.boolean_value(t))
             options.append(chosen)
-            cards.append(
-                tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term)))
-            )
+            cards.append(tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term))))
         ends = draft.ends(solver) if len(self.survey.frames) > 1 else None
         return Seating(tuple(options), tuple(cards), None if ends is None else {str(d): e for d, e in ends.items()})
 
@@ -274,7 +273,7 @@ class _Part:
 def _order_alike_frames(survey: Survey, draft: CpDraft) -> None:
     """Frames that nothing tells apart are used in order of their names."""
     for group in survey.groups_of_alike_frames():
-        for first, second in zip(group, group[1:], strict=False):
+        for first, second in pairwise(group):
             used = [[(1, t) for _, t in draft.layouts(survey.frames[i])] for i in (first, second)]
             draft.require_at_most(used[1], used[0])
 
@@ -300,7 +299,7 @@ def _same_numbers(survey: Survey, seating: Seating, frame: int, option: Option) 
 
 def _renamings(survey: Survey, seating: Seating) -> Iterator[tuple[int, ...]]:
     """For each frame the listed frame whose content it would repeat, alike frames exchanged in every way."""
-    groups = [g for g in survey.groups_of_alike_frames()]
+    groups = survey.groups_of_alike_frames()
     orders: list[list[tuple[int, ...]]] = []
     for group in groups:
         used = [i for i in group if seating.options[i] is not None]
@@ -313,7 +312,8 @@ def _renamings(survey: Survey, seating: Seating) -> Iterator[tuple[int, ...]]:
             seen.setdefault(content, order)
         orders.append(list(seen.values()))
     for combination in product(*orders):
-        mapping = {i: j for group, order in zip(groups, combination, strict=True) for i, j in zip(group, order, strict=True)}
+        pairs = zip(groups, combination, strict=True)
+        mapping = {i: j for group, order in pairs for i, j in zip(group, order, strict=True)}
         yield tuple(mapping[i] for i in range(len(survey.frames)))
 
 
@@ -478,9 +478,7 @@ class _Search:
                     within = [m for m in levels if m >= caps.get(MARGIN, 0)]
                     value, proven, seating = self.coolest(caps, witness, within)
                 else:
-                    value, proven, seating = self.least(
-                        criterion, caps, lambda p, c=criterion: criteria.objective(p.draft, c)
-                    )
+                    value, proven, seating = self.least(criterion, caps, partial(_objective, criterion))
                 if seating is None or value is None:
                     if witness is None:
                         return None, stages, proven
@@ -513,6 +511,10 @@ class _Search:
                 if found.seating is not None:
                     return found.seating
         return seating
+
+
+def _objective(criterion: str, part: _Part) -> Load:
+    return criteria.objective(part.draft, criterion)
 
 
 def _slack(survey: Survey, slack: Mapping[str, int | str], criterion: str, value: int) -> int:
@@ -615,9 +617,7 @@ def rank(
         if broken:
             raise SearchError(f"the audit refuses a build of the search: {broken} in {standing.frames}")
         found = criteria.figures(survey, standing)
-        builds.append(
-            RankedBuild(build_of(standing, survey.title), standing, found, all(stages.values()), stages)
-        )
+        builds.append(RankedBuild(build_of(standing, survey.title), standing, found, all(stages.values()), stages))
         search.listed.append(seating)
         if clock.over:
             break

@@ -179,9 +179,7 @@ def test_gap_heat_is_rounded_up_once(left: int, right: int, shared: int, gaps: i
 
 
 @given(*[st.integers(0, 10**6)] * 3, st.integers(1, 30))
-def test_gap_heat_is_the_least_whole_number_not_too_small(
-    left: int, right: int, shared: int, gaps: int
-) -> None:
+def test_gap_heat_is_the_least_whole_number_not_too_small(left: int, right: int, shared: int, gaps: int) -> None:
     exact_times_2_gaps = (left + right) * gaps + 2 * shared
     heat = gap_heat_mw(left, right, shared, gaps)
     assert heat * 2 * gaps >= exact_times_2_gaps > (heat - 1) * 2 * gaps
@@ -194,14 +192,10 @@ def test_gap_heat_refuses_impossible_figures(figures: tuple[int, int, int, int])
 
 
 @given(airs, st.integers(1000, 25_000), st.floats(0.26, 3.9))
-def test_a_calibrated_path_carries_the_measured_heat_at_the_measured_rise(
-    air: Air, rise: int, factor: float
-) -> None:
+def test_a_calibrated_path_carries_the_measured_heat_at_the_measured_rise(air: Air, rise: int, factor: float) -> None:
     plain = replace(air, flow_factor=1.0)
     counted_c = (air.inlet_mk + (rise if isinstance(air.path, Draught) else 0)) / 1000
-    formula_w = (
-        density_kg_m3(counted_c, air.altitude_m) * CP * gap_flow_m3_s(plain, rise / 1000) * rise / 1000
-    )
+    formula_w = density_kg_m3(counted_c, air.altitude_m) * CP * gap_flow_m3_s(plain, rise / 1000) * rise / 1000
     measured_w = formula_w * factor
     found = flow_factor(air, measured_w, rise / 1000)
     assert found == pytest.approx(factor)
@@ -209,9 +203,7 @@ def test_a_calibrated_path_carries_the_measured_heat_at_the_measured_rise(
     assert permitted_heat_mw(calibrated, air.inlet_mk + rise, 0) == pytest.approx(measured_w * 1000, abs=1.01)
 
 
-@pytest.mark.parametrize(
-    ("factor", "accepted"), [(0.2499, False), (0.2501, True), (3.999, True), (4.001, False)]
-)
+@pytest.mark.parametrize(("factor", "accepted"), [(0.2499, False), (0.2501, True), (3.999, True), (4.001, False)])
 def test_an_unbelievable_measurement_is_refused(factor: float, accepted: bool) -> None:
     formula_w = density_kg_m3(25, 0) * CP * gap_flow_m3_s(FAN, 10) * 10
     if accepted:

@@ -69,9 +69,7 @@ def test_a_draughty_gap_with_equal_openings_agrees_with_the_worked_figures(
     # Same source: with equal openings the neutral level is at half the height, so the stack is twice as tall.
     path = Draught(1e9, area * 10_000, area * 10_000, 2 * height * 1000)
     air = Air(path, gaps=9, inlet_mk=round(outside * 1000), altitude_m=0)
-    assert gap_flow_m3_s(air, inside - outside) == pytest.approx(
-        flow * STANDARD_GRAVITY, abs=HALF_OF_THE_LAST_FIGURE
-    )
+    assert gap_flow_m3_s(air, inside - outside) == pytest.approx(flow * STANDARD_GRAVITY, abs=HALF_OF_THE_LAST_FIGURE)
 
 
 @pytest.mark.parametrize(("altitude", "ratio"), ATMOSPHERE)
