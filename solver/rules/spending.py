@@ -1,7 +1,7 @@
 """A port that takes other signals too is not spent where a plainer one is free at no cost to the build.
 
 A preamp that also takes line signals serves a line need only when no line input is idle that could do it
-without a higher number being used: the exchange would leave every figure of the build as it is.
+without a new hole below it: the exchange would leave every figure of the build as it is.
 """
 
 from __future__ import annotations
@@ -31,6 +31,9 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int:
     for frame in standing.frames:
         busy = {(u.slot, u.channel.line) for u in frame.uses if u.channel and u.need.direction == need.direction}
         top = max((u.number for u in frame.uses if u.number and u.need.direction == need.direction), default=0)
+        answered = frame.answered(need.direction)
+        while top + 1 in answered:
+            top += 1
         free += [
             line.line_type
             for line in frame.lines(need.direction)

@@ -1,0 +1,188 @@
+"""The audit: a clean build is clean, and each rule's own mutation yields exactly that rule's fault."""
+
+from __future__ import annotations
+
+import copy
+from pathlib import Path
+
+import pytest
+
+from solver import audit, rules
+from solver.build import Build
+from solver.files import load_build, load_scenario
+from solver.hardware import Hardware
+from solver.scenario import Scenario
+from solver.standing import stand
+from solver.survey import survey_room
+
+SCENARIOS = Path(__file__).parents[1] / "scenarios"
+
+
+def _card(name: str, signals: list[str], channels: int = 8, direction: str = "in", **more: object) -> dict[str, object]:
+    port = {"direction": direction, "signals": signals, "channels": {"48": channels}}
+    figures = {"price": "100.00", "heat_w": 2, "rails": {"+5": 0.5}, "air_limit_c": 55}
+    return {"id": name, "ports": [port], **figures, **more}
+
+
+HARDWARE = {
+    "format": 1,
+    "card": [
+        _card("mic", ["mic", "line"]),
+        _card("line", ["line"]),
+        _card("wide", ["line"], 16),
+        _card("out", ["line"], direction="out"),
+        _card("double", ["aux"], span=2),
+        _card("hot", ["line"], heat_w=60),
+        _card("thirsty", ["line"], rails={"+5": 4.5}),
+        _card("dear", ["line"], price="900.00"),
+    ],
+    "board": [
+        {
+            "id": "board",
+            "limits": {"48": {"in": 64, "out": 64}},
+            "inputs": {"first_slot": 1, "widths": 8},
+            "outputs": {"first_slot": 1, "widths": 8},
+            "heat_w": 1,
+            "rails": {"+5": 0.1},
+            "strap_group": [
+                {"name": "clock", "kind": "links", "straps": ["C1"], "setting": [{"closed": ["C1"]}], "wanted": "open"}
+            ],
+        }
+    ],
+    "chassis": [
+        {
+            "id": "chassis",
+            "slot_count": 8,
+            "boards": ["board"],
+            "rails": {"+5": 8},
+            "air": {"path": "fan", "flow_m3_h": 24},
+            "refuses": [{"slots": "8", "cards": ["out"]}],
+        }
+    ],
+}
+SCENARIO = {
+    "format": 1,
+    "title": "A frame",
+    "hardware": ["x.toml"],
+    "currency": "GBP",
+    "budget": "500.00",
+    "air": {"inlet_c": 25},
+    "stock": {"mic": 1, "line": 2, "wide": 1, "out": 1, "double": 1, "hot": 1, "thirsty": 1},
+    "offer": [{"card": "dear"}, {"card": "line", "at_most": 1}],
+    "frame": [
+        {
+            "name": "A",
+            "chassis": "chassis",
+            "board": "board",
+            "straps": {"clock": "open"},
+            "pins": {"1": "mic"},
+            "keep_empty": [7],
+        }
+    ],
+    "must_seat": [{"card": "out", "count": 1}],
+    "need": [
+        {"name": "mics", "direction": "in", "signal": "mic", "channels": 4},
+        {"name": "returns", "direction": "in", "signal": "line", "channels": 6},
+        {"name": "sends", "direction": "out", "signal": "line", "channels": 8},
+    ],
+}
+BUILD = {
+    "format": 1,
+    "frame": [
+        {
+            "name": "A",
+            "board": "board",
+            "straps": {"clock": "open"},
+            "cards": {"1": "mic", "2": "line", "3": "wide", "4": "out"},
+            "serves": [
+                {"need": "mics", "slot": 1, "channels": "1-4"},
+                {"need": "returns", "slot": 2, "channels": "1-6"},
+                {"need": "sends", "slot": 4, "channels": "1-8"},
+            ],
+        }
+    ],
+}
+
+
+def _broken(build: dict[str, object]) -> list[str]:
+    survey = survey_room(Scenario.model_validate(_exact(SCENARIO)), Hardware.model_validate(_exact(HARDWARE)))
+    standing = stand(survey, Build.model_validate(build))
+    return sorted({reading.limit.rule for reading in audit.faults(survey, standing)})
+
+
+def _exact(value: object) -> object:
+    """Floats as the decimals that a file would give."""
+    from decimal import Decimal
+
+    if isinstance(value, float):
+        return Decimal(str(value))
+    if isinstance(value, dict):
+        return {k: _exact(v) for k, v in value.items()}
+    return [_exact(v) for v in value] if isinstance(value, list) else value
+
+
+def _move(frame, source, target):
+    frame["cards"][target] = frame["cards"].pop(source)
+
+
+def _serve(frame, index, **changes):
+    frame["serves"][index].update(changes)
+
+
+def _share(frame):
+    frame["serves"].append({"need": "returns", "slot": 2, "channels": "1"})
+
+
+def _pin_elsewhere(frame):
+    _move(frame, "1", "5")
+    _serve(frame, 0, slot=5)
+
+
+MUTATIONS = {
+    "seats": lambda f: f["cards"].update({"3": "double"}),
+    "refused": lambda f: (_move(f, "4", "8"), _serve(f, 2, slot=8)),
+    "kept-empty": lambda f: f["cards"].update({"7": "line"}),
+    "pins": _pin_elsewhere,
+    "straps": lambda f: f["straps"].update({"clock": "C1"}),
+    "signals": lambda f: _serve(f, 0, slot=3, channels="1-4"),
+    "channels": _share,
+    "numbers": lambda f: _serve(f, 1, slot=3, channels="7-12"),
+    "needs": lambda f: _serve(f, 0, channels="1-3"),
+    "spending": lambda f: (
+        _serve(f, 1, channels="1-5"),
+        f["serves"].append({"need": "returns", "slot": 1, "channels": "5"}),
+    ),
+    "stock": lambda f: f["cards"].update({"5": "line", "6": "line", "8": "line"}),
+    "budget": lambda f: f["cards"].update({"5": "dear"}),
+    "rails": lambda f: f["cards"].update({"5": "thirsty"}),
+    "cooling": lambda f: f["cards"].update({"6": "hot"}),
+}
+
+
+def test_the_build_is_clean():
+    assert _broken(BUILD) == []
+
+
+@pytest.mark.parametrize("rule", sorted(MUTATIONS))
+def test_a_mutation_yields_its_own_fault(rule):
+    build = copy.deepcopy(BUILD)
+    MUTATIONS[rule](build["frame"][0])
+    assert _broken(build) == [rule]
+
+
+def test_a_card_that_must_be_seated_and_is_not():
+    scenario = {**SCENARIO, "must_seat": [{"card": "out", "count": 2}]}
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
+    found = audit.faults(survey, stand(survey, Build.model_validate(BUILD)))
+    assert [(r.limit.rule, r.used, r.limit.bound) for r in found] == [("must-seat", 1, 2)]
+
+
+def test_every_rule_has_a_mutation():
+    assert {*MUTATIONS, "must-seat"} == set(rules.ALL)
+
+
+def test_the_drawn_frame_has_its_four_faults():
+    loaded = load_scenario(SCENARIOS / "quay-filled.toml")
+    survey = survey_room(loaded.scenario, loaded.hardware)
+    standing = stand(survey, load_build(SCENARIOS / "quay-filled-drawn.toml"))
+    assert [r.limit.rule for r in audit.faults(survey, standing)] == ["kept-empty", "needs", "stock", "rails"]

@@ -1,0 +1,180 @@
+"""The commands as people and scripts meet them: real processes, exit codes, streams, 80 columns, same bytes."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from cli.main import cli
+from solver.report import Report
+
+ROOT = Path(__file__).parents[1]
+MIX = "scenarios/quay-mix-rig.toml"
+FILLED = ("scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml")
+
+
+def strapwork(*arguments: str, cwd: Path = ROOT, **environment: str) -> subprocess.CompletedProcess[str]:
+    inherited = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "COLUMNS", "FORCE_COLOR")}
+    paths = {"PYTHONPATH": str(ROOT)}
+    return subprocess.run(
+        [sys.executable, "-m", "cli", *arguments],
+        cwd=cwd,
+        env={**inherited, **paths, **environment},
+        capture_output=True,
+        text=True,
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code"),
+    [
+        (("plan", MIX, "--top", "1"), 0),
+        (("plan", "scenarios/quay-impossible.toml"), 1),
+        (("plan", "scenarios/no-such.toml"), 2),
+        (("plan",), 2),
+        (("plan", MIX, "--top", "0"), 2),
+        (("plan", MIX, "--colour"), 2),
+        (("plan", "scenarios/quay-live-room.toml", "--limit", "0.01"), 3),
+        (("check", *FILLED), 1),
+        (("check", MIX, FILLED[1]), 2),
+        (("blocks", "scenarios/hardware/quay.toml"), 0),
+        (("blocks", "scenarios/hardware/quay.toml", "--board", "shale-46"), 2),
+        (("blocks", "scenarios/hardware/quay.toml", "--rate", "12"), 2),
+        (("schema", "report"), 0),
+        (("--help",), 0),
+        (("--version",), 0),
+    ],
+)
+def test_exit_codes_and_streams(arguments, code):
+    ran = strapwork(*arguments)
+    assert ran.returncode == code, ran.stderr
+    assert "Traceback" not in ran.stderr
+    if code == 2:
+        assert ran.stdout == ""
+        assert ran.stderr.strip()
+
+
+def test_json_is_a_report_and_agrees_with_the_screen():
+    ran = strapwork("plan", MIX, "--format", "json")
+    report = Report.model_validate_json(ran.stdout)
+    assert report.outcome == "found"
+    assert report.proven
+    assert [b.rank for b in report.builds] == [1, 2, 3, 4, 5]
+    assert report.builds[0].cost == "3030.00"
+    document = json.loads(ran.stdout)
+    assert document["clash"] is None
+    assert {"in", "out"} <= set(document["builds"][0]["frames"][0]["slots"][0])
+    screen = strapwork("plan", MIX).stdout
+    assert all(build.cost in screen for build in report.builds)
+
+
+def test_an_impossible_plan_names_the_count():
+    report = Report.model_validate_json(strapwork("plan", "scenarios/quay-impossible.toml", "--format", "json").stdout)
+    assert report.outcome == "impossible"
+    assert report.clash is not None
+    assert [c.text for c in report.clash.causes] == ["72 inputs are asked for; shale-64 numbers at most 64 at 48 kHz"]
+
+
+def test_the_96_khz_plan_needs_its_one_setting():
+    report = Report.model_validate_json(
+        strapwork("plan", "scenarios/quay-tracking-96k.toml", "--top", "20", "--format", "json").stdout
+    )
+    numbering = {tuple(sorted(f.straps.items())) for b in report.builds for f in b.frames}
+    assert len(numbering) == 1
+    assert report.builds[0].frames[0].close == ["W3", "S2", "T1"]
+
+
+def test_a_saved_build_checks_clean_with_the_same_figures(tmp_path):
+    saved = tmp_path / "build.toml"
+    planned = Report.model_validate_json(
+        strapwork("plan", MIX, "--show", "2", "--save", str(saved), "--format", "json").stdout
+    )
+    checked = strapwork("check", MIX, str(saved), "--format", "json")
+    report = Report.model_validate_json(checked.stdout)
+    assert checked.returncode == 0
+    assert report.outcome == "clean"
+    build, again = planned.builds[1], report.builds[0]
+    for field in ("cost", "unused", "cooling", "frames", "orders", "spare", "not_checked"):
+        assert getattr(again, field) == getattr(build, field)
+    before = saved.read_bytes()
+    refused = strapwork("plan", MIX, "--save", str(saved))
+    assert refused.returncode == 2
+    assert "--force" in refused.stderr
+    assert saved.read_bytes() == before
+    assert strapwork("plan", MIX, "--top", "1", "--save", str(saved), "--force").returncode == 0
+    assert saved.read_bytes() != before
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("plan", MIX),
+        ("plan", "scenarios/quay-tracking-96k.toml"),
+        ("check", *FILLED),
+        ("blocks", "scenarios/hardware/quay.toml"),
+    ],
+)
+def test_piped_at_80_columns_without_colour(arguments):
+    ran = strapwork(*arguments, COLUMNS="80")
+    assert max(map(len, ran.stdout.splitlines())) <= 80
+    assert "\x1b" not in ran.stdout
+    assert "…" not in ran.stdout
+    assert all(line == line.rstrip() for line in ran.stdout.splitlines())
+
+
+def test_from_another_folder(tmp_path):
+    ran = strapwork("plan", str(ROOT / MIX), cwd=tmp_path)
+    assert ran.returncode == 0
+    assert ran.stdout == strapwork("plan", MIX).stdout
+
+
+@pytest.mark.parametrize("what", ["scenario", "hardware", "build", "report"])
+def test_schemas_are_json(what):
+    document = json.loads(CliRunner().invoke(cli, ["schema", what], standalone_mode=False).output)
+    assert document["type"] == "object"
+    assert "format" in document["properties"]
+
+
+@pytest.mark.parametrize("scenario", [MIX, "scenarios/quay-tracking-96k.toml"])
+def test_same_bytes_in_any_process(scenario):
+    expected = strapwork("plan", scenario, "--format", "json", PYTHONHASHSEED="0").stdout
+    assert expected
+    for seed, workers in (("1", "1"), ("2", "2"), ("3", "8")):
+        ran = strapwork("plan", scenario, "--format", "json", "--workers", workers, PYTHONHASHSEED=seed)
+        assert ran.stdout == expected
+
+
+PROBE = """
+import sys
+from cli.main import run
+run(sys.argv[1:])
+print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pydantic'}), file=sys.stderr)
+"""
+
+
+@pytest.mark.parametrize(
+    ("arguments", "loaded"),
+    [
+        (("--help",), []),
+        (("plan", "--help"), []),
+        (("check", *FILLED), ["pydantic"]),
+        (("blocks", "scenarios/hardware/quay.toml"), ["pydantic"]),
+        (("schema", "report"), ["pydantic"]),
+        (("plan", MIX, "--top", "1"), ["ortools", "pandas", "pydantic"]),
+    ],
+)
+def test_heavy_packages_are_imported_only_where_used(arguments, loaded):
+    ran = subprocess.run(
+        [sys.executable, "-c", PROBE, *arguments],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+    )
+    assert ran.stderr.splitlines()[-1] == str(loaded)
