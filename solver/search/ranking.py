@@ -438,9 +438,10 @@ class _Search:
     def coolest(
         self, caps: dict[str, int], witness: Seating | None, steps: Sequence[int]
     ) -> tuple[int | None, bool, Seating | None]:
-        """The greatest of some margins that can be kept, in mK, by halving what is left of them.
+        """The greatest of some margins that can be kept, in mK, by asking for the next one above the best found.
 
         `steps` ascend; the first is one that the witness keeps, or must be kept at least.
+        Only the last question has no answer, so that only one proof of absence is needed.
         """
         proven = True
         best, low, high = witness, 0, len(steps) - 1
@@ -454,13 +455,13 @@ class _Search:
             low = max([low, *(i for i, step in enumerate(steps) if margin is None or step <= margin)])
             if low >= high:
                 break
-            middle = (low + high + 1) // 2
-            _, closed, seating = self.least(MARGIN, {**caps, MARGIN: steps[middle]}, lambda part: [])
+            following = low + 1
+            _, closed, seating = self.least(MARGIN, {**caps, MARGIN: steps[following]}, lambda part: [])
             if seating is not None:
-                best, low = seating, middle
+                best, low = seating, following
             else:
                 proven = proven and closed
-                high = middle - 1
+                high = low
         return steps[low], proven, best
 
     def next_build(self) -> tuple[Seating | None, dict[str, bool], bool]:
