@@ -38,6 +38,10 @@ def plan(
     from solver.report import Report, clash_of, describe_build
     from solver.survey import survey_room
 
+    if show > top:
+        raise click.BadParameter(f"only {top} builds are asked for; see --top", param_hint="--show")
+    if save is not None and save.exists() and not force:
+        raise click.ClickException(f"{save} exists; --force overwrites it")
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
     ranking, interrupted = _search(survey, top, limit, workers)
@@ -64,7 +68,7 @@ def plan(
         try:
             write_build(ranking.builds[show - 1].build, save, force=force)
         except FileExistsError as error:
-            raise click.ClickException(f"{save} exists; --force overwrites it") from error
+            raise click.ClickException(f"{save} cannot be overwritten") from error
     if form == "json":
         click.echo(report.as_json(), nl=False)
     else:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from solver.hardware import Chassis, FanAir
 from solver.physics import heat
 from solver.scenario import Frame, RoomAir
@@ -31,7 +33,7 @@ def air_of(frame: Frame, chassis: Chassis, room_air: RoomAir | None) -> heat.Air
             None if vents.above_cm2 is None else float(vents.above_cm2),
         )
     inlet_mk = in_thousandths(room_air.inlet_c + frame.inlet_rise_k)
-    air = heat.Air(path, chassis.slot_count + 1, inlet_mk, int(room_air.altitude_m))
+    air = heat.Air(path, chassis.slot_count + 1, inlet_mk, ceil(room_air.altitude_m))
     if frame.measured is not None:
         factor = heat.flow_factor(air, float(frame.measured.gap_w), float(frame.measured.rise_k))
         air = heat.Air(path, air.gaps, air.inlet_mk, air.altitude_m, factor)

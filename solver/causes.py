@@ -79,12 +79,7 @@ def _cards(survey: Survey) -> Iterator[Cause]:
             most = 0
             endless = False
             for kind in survey.kinds.values():
-                channels = sum(
-                    signal in channel.line_type.signals
-                    for (own, _), found in kind.channels.items()
-                    if own == direction
-                    for channel in found
-                )
+                channels = kind.taking(direction, signal)
                 count = survey.most_of(kind.id)
                 endless = endless or (channels > 0 and count is None)
                 most += channels * (count or 0)
@@ -108,12 +103,7 @@ def _budget(survey: Survey) -> Iterator[Cause]:
             owned = 0
             rates: list[Fraction] = []
             for kind in survey.kinds.values():
-                channels = sum(
-                    signal in channel.line_type.signals
-                    for (own, _), found in kind.channels.items()
-                    if own == direction
-                    for channel in found
-                )
+                channels = kind.taking(direction, signal)
                 owned += channels * survey.stock.get(kind.id, 0)
                 rates += [Fraction(o.price, channels) for o in survey.offers.get(kind.id, ()) if channels]
             if asked > owned and rates:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
+from math import floor
 
 from solver.airway import air_of
 from solver.hardware import Card, Chassis, Hardware
@@ -67,6 +68,10 @@ class Kind:
     def on(self, direction: Direction, part: int) -> tuple[Channel, ...]:
         """The channels of one direction on one of the card's slots."""
         return self.channels.get((direction, part), ())
+
+    def taking(self, direction: Direction, signal: str) -> int:
+        """How many of its channels take a signal, on all its slots."""
+        return sum(signal in c.line_type.signals for part in range(self.span) for c in self.on(direction, part))
 
     def lines(self, direction: Direction, part: int, width: int) -> dict[LineType, int]:
         """How many whole lines of each type are numbered in a block of `width`."""
@@ -246,7 +251,7 @@ def _kind(card: Card, family: Family) -> Kind:
         span=card.span,
         heat_mw=None if card.heat_w is None else in_thousandths(card.heat_w),
         rails_ma=None if card.rails is None else {r: in_thousandths(a) for r, a in card.rails.items()},
-        air_limit_mk=None if card.air_limit_c is None else int(card.air_limit_c * 1000),
+        air_limit_mk=None if card.air_limit_c is None else floor(card.air_limit_c * 1000),
         channels=channels,
     )
 

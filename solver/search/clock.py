@@ -1,0 +1,63 @@
+"""When a search ends, and what it means when it goes wrong."""
+
+from __future__ import annotations
+
+import threading
+import time
+from typing import Literal
+
+from ortools.sat.python import cp_model
+
+
+class SearchError(RuntimeError):
+    """The search and the audit disagree: a defect of this program, never of the files."""
+
+
+class Clock:
+    """When to stop: at a deadline, or when somebody asks. Safe to use from several threads."""
+
+    def __init__(self, limit_s: float | None = None) -> None:
+        self._deadline = None if limit_s is None else time.monotonic() + limit_s
+        self._stopped = threading.Event()
+        self._solvers: set[cp_model.CpSolver] = set()
+        self._lock = threading.Lock()
+
+    def stop(self) -> None:
+        """End every running solve with what it has."""
+        self._stopped.set()
+        with self._lock:
+            for solver in self._solvers:
+                solver.stop_search()
+
+    @property
+    def remaining_s(self) -> float | None:
+        """Seconds left, None for no limit."""
+        return None if self._deadline is None else max(0.0, self._deadline - time.monotonic())
+
+    @property
+    def over(self) -> bool:
+        """Whether the search has to end."""
+        return self._stopped.is_set() or self.remaining_s == 0.0
+
+    def solve(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Literal["proven", "found", "none", "open"]:
+        """Solve within the time left."""
+        if self.over:
+            return "open"
+        if self.remaining_s is not None:
+            solver.parameters.max_time_in_seconds = self.remaining_s
+        with self._lock:
+            self._solvers.add(solver)
+        try:
+            status = solver.solve(model)
+        finally:
+            with self._lock:
+                self._solvers.discard(solver)
+        if status == cp_model.OPTIMAL:
+            return "proven"
+        if status == cp_model.INFEASIBLE:
+            return "none"
+        if status == cp_model.FEASIBLE:
+            return "found"
+        if status == cp_model.MODEL_INVALID:
+            raise SearchError(model.validate())
+        return "open"
