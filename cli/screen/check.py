@@ -24,7 +24,7 @@ def show_check(report: Report) -> None:
             out.print(Text(f"Clean: {title}", "bold"))
         build = report.builds[0]
         unused = build.unused
-        show_frames(out, build)
+        show_frames(out, build, ranked=False)
         out.print()
         out.print(
             Text(

@@ -79,11 +79,12 @@ def _serves(slot: Slot) -> str:
     return ", ".join(said)
 
 
-def show_frames(out: Console, build: BuildReport) -> None:
-    """Straps and slots of every frame of a build."""
+def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
+    """Straps and slots of every frame of a build, which is one of several if `ranked`."""
+    title = f"Build {build.rank}, f" if ranked else "F"
     for frame in build.frames:
         out.print()
-        out.print(Text(f"Build {build.rank}, frame {frame.name}: {frame.chassis} with {frame.board}", "bold"))
+        out.print(Text(f"{title}rame {frame.name}: {frame.chassis} with {frame.board}", "bold"))
         straps = [
             ("close", ", ".join(frame.close) or "none"),
             ("leave open", ", ".join(frame.leave_open) or "none"),
@@ -93,7 +94,9 @@ def show_frames(out: Console, build: BuildReport) -> None:
         if straps:
             out.print(indented(labelled(straps)))
         out.print(indented(slot_table(frame)))
-        loads = [f"{load.what} {load.used} of {load.limit}{' A' if load.unit == 'A' else ''}" for load in frame.loads]
+        loads = [
+            f"{load.what} {load.used} of {load.limit}{' A' if load.unit == 'A' else ' used'}" for load in frame.loads
+        ]
         out.print(indented(labelled([("loads", "; ".join(loads))])))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, indented, kelvin, page, show_frames, show_rest
@@ -36,7 +38,7 @@ def show_plan(report: Report, show: int) -> None:
             "holes",
             "idle",
             "cooling",
-            "settings",
+            "settings; cards against 1",
             right=range(7),
         )
         for build in report.builds:
@@ -50,11 +52,11 @@ def show_plan(report: Report, show: int) -> None:
                 str(unused.holes),
                 str(unused.idle),
                 kelvin(build.cooling.margin_k),
-                _settings(build),
+                _settings(build) + _against(build, report.builds[0]),
             )
         out.print(table)
         build = report.builds[show - 1]
-        show_frames(out, build)
+        show_frames(out, build, ranked=True)
         show_rest(out, report, build)
         out.print()
         out.print(Text(CAUTIONS))
@@ -81,3 +83,15 @@ def _settings(build: BuildReport) -> str:
         )
         frames.append(f"{frame.name}: {frame.board}{', ' if said else ''}{said}")
     return "; ".join(frames) or "no frame is needed"
+
+
+def _cards(build: BuildReport) -> Counter[str]:
+    return Counter(card for frame in build.frames for card in frame.cards.values())
+
+
+def _against(build: BuildReport, first: BuildReport) -> str:
+    """What a build seats more or less than the first one, on a line of its own."""
+    more, fewer = _cards(build) - _cards(first), _cards(first) - _cards(build)
+    said = [f"+{count} {card}" for card, count in sorted(more.items())]
+    said += [f"-{count} {card}" for card, count in sorted(fewer.items())]
+    return f"\n{', '.join(said)}" if said else ""
