@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -152,6 +154,7 @@ def test_same_bytes_in_any_process(scenario):
 
 PROBE = """
 import sys
+import time
 from cli.main import run
 run(sys.argv[1:])
 print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pydantic'}), file=sys.stderr)
@@ -178,3 +181,44 @@ def test_heavy_packages_are_imported_only_where_used(arguments, loaded):
         text=True,
     )
     assert ran.stderr.splitlines()[-1] == str(loaded)
+
+
+ROOMS = """
+format = 1
+title = "Two rooms"
+hardware = ["HARDWARE"]
+currency = "GBP"
+
+[[room]]
+name = "North"
+frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
+
+[[room]]
+name = "South"
+frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
+"""
+
+
+def test_several_rooms_are_read_and_refused_in_words(tmp_path):
+    scenario = tmp_path / "rooms.toml"
+    scenario.write_text(ROOMS.replace("HARDWARE", str(ROOT / "scenarios/hardware/quay.toml")), encoding="utf-8")
+    ran = strapwork("plan", str(scenario))
+    assert ran.returncode == 2
+    assert "several rooms" in ran.stderr
+
+
+def test_an_interrupt_prints_the_best_so_far_and_ends_in_130():
+    process = subprocess.Popen(
+        [sys.executable, "-m", "cli", "plan", "scenarios/quay-live-room.toml", "--top", "50", "--format", "json"],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    time.sleep(6)
+    process.send_signal(signal.SIGINT)
+    output, errors = process.communicate(timeout=20)
+    assert process.returncode == 130, errors
+    report = Report.model_validate_json(output)
+    assert report.outcome == "found"
+    assert not report.complete

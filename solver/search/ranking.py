@@ -25,13 +25,19 @@ from solver.straps import Layout
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS, parse_percent
 
+TIES = "ties"
+"""Key of the stage that breaks ties, beside the criteria's own names."""
+
 MOST_MODELS = 64
 """Up to so many combinations of settings each get a model of their own."""
 
 
 @dataclass(frozen=True)
 class RankedBuild:
-    """An audited build. `proven` says that no build ranks between it and the one before."""
+    """An audited build.
+
+    `proven` says that no build ranks between it and the one before and that its ties are settled.
+    """
 
     build: Build
     standing: Standing
@@ -194,25 +200,30 @@ class _Search:
                     loosened = value + _slack(survey, slack, criterion, value)
                     caps[criterion] = min(caps.get(criterion, 10**18), loosened)
         assert witness is not None
-        return self._canonical(caps, witness), stages, False
+        seating, stages[TIES] = self._canonical(caps, witness)
+        return seating, stages, False
 
-    def _canonical(self, caps: dict[str, int], witness: Seating) -> Seating:
-        """Among seatings of one rank: the coolest, then what breaks ties, then the first in order of ids."""
+    def _canonical(self, caps: dict[str, int], witness: Seating) -> tuple[Seating, bool]:
+        """Among seatings of one rank: the coolest, then what breaks ties, then the first in order of ids.
+
+        Also whether that is settled: under a time limit another seating of the same rank may stand in its place.
+        """
+        settled = True
         if MARGIN in caps:
             steps = [caps[MARGIN], *_finer_margins(self.survey, caps[MARGIN])]
-            value, _, coolest = self.coolest(caps, witness, steps)
+            value, settled, coolest = self.coolest(caps, witness, steps)
             caps = {**caps, MARGIN: caps[MARGIN] if value is None else value}
             witness = coolest or witness
-        value, _, seating = self.least("ties", caps, lambda part: part.draft.ties())
+        value, proven, seating = self.least(TIES, caps, lambda part: part.draft.ties())
         if value is None or seating is None:
-            return witness
-        key = ("ties", *sorted(caps.items()))
+            return witness, False
+        key = (TIES, *sorted(caps.items()))
         for part in self.parts:
             if not part.dead and part.lower(key) <= value and part.may_keep(caps):
                 found = part.first(caps, (part.draft.ties(), value), self.listed, self.clock)
                 if found.seating is not None:
-                    return found.seating
-        return seating
+                    return found.seating, settled and proven
+        return seating, False
 
 
 def _objective(criterion: str, part: Part) -> Load:
