@@ -19,9 +19,9 @@ def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, fo
     """Show what each strap setting of HARDWARE numbers."""
     import json
 
+    from solver.describe import blocks_document
     from solver.faults import nearest, render
     from solver.files import load_hardware
-    from solver.report import blocks_document
     from solver.straps import Layout, changes_numbers, layouts
     from solver.words import SAMPLE_RATES
 

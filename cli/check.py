@@ -15,8 +15,8 @@ from cli.options import FILE, format_option, load
 @format_option
 def check(scenario: Path, build: Path, form: str) -> int:
     """Check a BUILD file against SCENARIO, rule by rule."""
+    from solver.describe import check_report
     from solver.files import check_build_names, load_build
-    from solver.report import check_report
     from solver.standing import stand
     from solver.survey import survey_room
 

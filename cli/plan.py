@@ -35,7 +35,8 @@ def plan(
     form: str,
 ) -> int:
     """Rank the builds that SCENARIO makes possible."""
-    from solver.report import Report, clash_of, describe_build
+    from solver.describe import clash_of, describe_build
+    from solver.report import Report
     from solver.survey import survey_room
 
     if show > top:

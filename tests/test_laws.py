@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import random
 from decimal import Decimal
 
@@ -11,7 +12,7 @@ import pytest
 from solver import criteria
 from solver.hardware import Hardware
 from solver.scenario import Offer, Scenario
-from solver.search.ranking import Ranking, rank
+from solver.search.ranking import Ranking, SearchError, rank
 from solver.survey import Survey, survey_room
 
 SEEDS = range(400, 520)
@@ -96,3 +97,21 @@ def test_a_search_that_is_out_of_time_claims_nothing():
     assert ranking.outcome == "unknown"
     assert not ranking.builds
     assert not ranking.complete
+
+
+@pytest.mark.parametrize("figure", ["cost", "idle", "level"])
+def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch, figure):
+    scenario, hardware = next(
+        pair
+        for pair in map(generate.random_pair, SEEDS)
+        if {"cost", "unused", "cooling"} <= set(pair[0].rank) and _ranking(*pair)[1].outcome == "found"
+    )
+    honest = criteria.figures
+
+    def wrong(survey, standing):
+        found = honest(survey, standing)
+        return dataclasses.replace(found, **{figure: getattr(found, figure) - 1})
+
+    monkeypatch.setattr(criteria, "figures", wrong)
+    with pytest.raises(SearchError):
+        _ranking(scenario, hardware)

@@ -21,7 +21,6 @@ from solver.search.clock import Clock, SearchError
 from solver.search.draft import Option
 from solver.search.part import MARGIN, Answer, Part, Seating
 from solver.standing import FrameStanding, Seated, Standing, build_of, stand
-from solver.straps import Layout
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS, parse_percent
 
@@ -81,9 +80,8 @@ def _useful_kinds(survey: Survey) -> list[Kind]:
 def _parts(survey: Survey, kinds: Sequence[Kind]) -> list[Part]:
     options: list[list[Option]] = []
     for site in survey.frames:
-        idle_only = not site.spec.pins
-        own: list[Option] = list(site.candidates)
-        options.append([*own, None] if idle_only else own)
+        may_stay_unused = not site.spec.pins
+        options.append([*site.candidates, None] if may_stay_unused else list(site.candidates))
     if any(not own for own in options):
         return []
     total = 1
@@ -111,8 +109,9 @@ class _Search:
     parts: list[Part]
     clock: Clock
     workers: int
-    progress: Callable[[str], None] | None = None
     listed: list[Seating] = field(default_factory=list)
+    reached: dict[str, int] = field(default_factory=dict)
+    """What the last settled build keeps, as the search has it: criteria at most, `MARGIN` at least."""
 
     def least(
         self, stage: str, caps: Mapping[str, int], loads: Callable[[Part], Load]
@@ -173,6 +172,7 @@ class _Search:
 
     def next_build(self) -> tuple[Seating | None, dict[str, bool], bool]:
         """The next-best seating, which criteria were proven, and whether there is proof that none exists."""
+        self.reached = {}
         caps: dict[str, int] = {}
         stages: dict[str, bool] = {}
         witness: Seating | None = None
@@ -209,10 +209,12 @@ class _Search:
         Also whether that is settled: under a time limit another seating of the same rank may stand in its place.
         """
         settled = True
+        self.reached = caps
         if MARGIN in caps:
             steps = [caps[MARGIN], *_finer_margins(self.survey, caps[MARGIN])]
             value, settled, coolest = self.coolest(caps, witness, steps)
             caps = {**caps, MARGIN: caps[MARGIN] if value is None else value}
+            self.reached = caps
             witness = coolest or witness
         value, proven, seating = self.least(TIES, caps, lambda part: part.draft.ties())
         if value is None or seating is None:
@@ -330,6 +332,7 @@ def rank(
         if broken:
             raise SearchError(f"the audit refuses a build of the search: {broken} in {standing.frames}")
         found = criteria.figures(survey, standing)
+        _check_figures(survey, found, search.reached, stages)
         builds.append(RankedBuild(build_of(standing, survey.title), standing, found, all(stages.values()), stages))
         search.listed.append(seating)
         if clock.over:
@@ -338,6 +341,22 @@ def rank(
         _check_order(survey, builds)
         return Ranking("found", tuple(builds), complete, clock.over)
     return Ranking("impossible" if complete else "unknown", (), complete, clock.over)
+
+
+def _check_figures(
+    survey: Survey, found: criteria.Figures, reached: Mapping[str, int], stages: Mapping[str, bool]
+) -> None:
+    """The figures recomputed from a build are those that the search claims; a proven least value is met exactly."""
+    for name, claimed in reached.items():
+        if name == MARGIN:
+            agrees = found.margin_mk is None or found.margin_mk >= claimed
+            if stages["cooling"]:
+                agrees = agrees and found.level == survey.level(claimed if found.margin_mk is not None else None)
+        else:
+            recounted = criteria.value(survey, found, name)
+            agrees = recounted == claimed if stages[name] else recounted <= claimed
+        if not agrees:
+            raise SearchError(f"the search claims {name} {claimed}, the audit finds {found}")
 
 
 def _check_order(survey: Survey, builds: Sequence[RankedBuild]) -> None:
@@ -349,4 +368,4 @@ def _check_order(survey: Survey, builds: Sequence[RankedBuild]) -> None:
         raise SearchError(f"the audit's figures put the builds in another order: {keys}")
 
 
-__all__ = ["Clock", "Layout", "RankedBuild", "Ranking", "SearchError", "rank"]
+__all__ = ["Clock", "RankedBuild", "Ranking", "SearchError", "rank"]

@@ -1,0 +1,343 @@
+"""From survey, standing build and figures to the report that screens and JSON are drawn from."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from solver.audit import Reading, faults, readings
+from solver.causes import causes, money
+from solver.criteria import Figures, figures
+from solver.report import (
+    BrokenLimit,
+    BuildReport,
+    CauseReport,
+    Clash,
+    Cooling,
+    FrameReport,
+    Load,
+    OrderLine,
+    Orders,
+    Report,
+    Served,
+    Slot,
+    Spare,
+    Unused,
+)
+from solver.standing import FrameStanding, Standing
+from solver.straps import Layout, changes_numbers
+from solver.survey import Survey
+from solver.words import DIRECTIONS, Direction, write_ranges
+
+SIDE: dict[str, str] = {"in": "inputs", "out": "outputs"}
+
+
+def _thousandths(amount: int) -> str:
+    return f"{Decimal(amount) / 1000:.2f}"
+
+
+def kelvin(margin_mk: int) -> str:
+    """Millikelvin as kelvin with one decimal, rounded down."""
+    return f"{margin_mk // 100 / 10:.1f} K"
+
+
+def _slots(frame: FrameStanding) -> list[Slot]:
+    rows: list[Slot] = []
+    empty: list[int] = []
+    layout = frame.layout
+    for slot in frame.site.slots:
+        seat = next((s for s in frame.seats if s.slot == slot), None)
+        if seat is None:
+            if frame.occupant(slot) is None:
+                empty.append(slot)
+            continue
+        if empty:
+            rows.append(Slot(slots=empty, card=None))
+            empty = []
+        texts: dict[str, str] = {}
+        stranded = idle = 0
+        for direction in DIRECTIONS:
+            mine = [(n, at) for at, _, n in frame.channels(direction) if at in seat.covers]
+            numbers = [n for n, _ in mine if n is not None]
+            stranded += len(mine) - len(numbers)
+            used = {u.number for u in frame.uses if u.need.direction == direction and u.slot in seat.covers}
+            idle += len(set(numbers) - used)
+            texts[direction] = write_ranges(numbers) if mine and layout is not None else "-"
+        by_need: dict[tuple[str, Direction], list[int]] = {}
+        for use in frame.uses:
+            if use.slot in seat.covers:
+                by_need.setdefault((use.need.name, use.need.direction), []).append(use.number or 0)
+        rows.append(
+            Slot(
+                slots=list(seat.covers),
+                card=seat.kind.id,
+                inputs=texts["in"],
+                outputs=texts["out"],
+                serves=[
+                    Served(
+                        need=need,
+                        direction=d,
+                        channels=len(numbers),
+                        numbers=write_ranges([n for n in numbers if n]),
+                    )
+                    for (need, d), numbers in sorted(by_need.items())
+                ],
+                idle=idle,
+                stranded=stranded,
+            )
+        )
+    if empty:
+        rows.append(Slot(slots=empty, card=None))
+    return rows
+
+
+def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str], dict[str, str]]:
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    closed: list[str] = []
+    left: list[str] = []
+    switches: dict[str, str] = {}
+    for group in board.strap_group:
+        name = frame.built.straps.get(group.name, "")
+        setting = next((s for s in group.settings() if s.name == name), None)
+        if group.kind == "switch":
+            switches[group.name] = name
+            continue
+        chosen = setting.closed or () if setting else ()
+        closed += [s for s in group.straps if s in chosen]
+        left += [s for s in group.straps if s not in chosen]
+    return closed, left, switches
+
+
+def _silent_groups(survey: Survey, frame: FrameStanding) -> list[str]:
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    return [group.name for group in board.strap_group if not changes_numbers(group)]
+
+
+def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[Load]:
+    loads: list[Load] = []
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    limits = board.limits.get(survey.family)
+    for direction in DIRECTIONS:
+        used = [u.number for u in frame.uses if u.number is not None and u.need.direction == direction]
+        most = getattr(limits, SIDE[direction]) if limits else 0
+        loads.append(Load(what=f"{direction} numbers", used=str(len(set(used))), limit=str(most), unit="channels"))
+    for reading in found:
+        if reading.limit.rule == "rails" and reading.limit.place.frame == frame.site.name and reading.used:
+            loads.append(
+                Load(
+                    what=f"rail {reading.limit.place.subject}",
+                    used=_thousandths(reading.used),
+                    limit=_thousandths(reading.limit.bound),
+                    unit="A",
+                )
+            )
+    return loads
+
+
+def _spare(survey: Survey, standing: Standing) -> list[Spare]:
+    counts: dict[tuple[Direction, tuple[str, ...]], int] = {}
+    for frame in standing.frames:
+        for direction in DIRECTIONS:
+            used = {u.number for u in frame.uses if u.need.direction == direction}
+            for _, channel, number in frame.channels(direction):
+                key = (direction, tuple(sorted(channel.line_type.signals)))
+                counts[key] = counts.get(key, 0) + (number is not None and number not in used)
+    found = []
+    for (direction, signals), channels in sorted(counts.items()):
+        asked = sum(n.demand for n in survey.needs if n.direction == direction and n.signal in signals)
+        found.append(Spare(direction=direction, signals=list(signals), channels=channels, scarce=channels * 10 < asked))
+    return found
+
+
+def describe_build(
+    survey: Survey,
+    standing: Standing,
+    found: Figures,
+    rank: int,
+    proven: bool,
+    stages: dict[str, bool] | None = None,
+) -> BuildReport:
+    """Everything that the screens say about a build."""
+    all_readings = list(readings(survey, standing))
+    hardware = survey.hardware
+    chassis_ids = {c.id for c in hardware.chassis}
+    board_ids = {b.id for b in hardware.board}
+    orders: dict[str, dict[str, int]] = {"cards": {}, "chassis": {}, "boards": {}}
+    lines: list[OrderLine] = []
+    for item, parts in standing.orders.items():
+        group = "chassis" if item in chassis_ids else "boards" if item in board_ids else "cards"
+        orders[group][item] = sum(count for count, _ in parts)
+        lines += [
+            OrderLine(item=item, count=n, price=money(survey, price), total=money(survey, n * price))
+            for n, price in parts
+        ]
+    warnings = []
+    if found.margin_mk is not None and found.margin_mk < survey.warn_mk:
+        warnings.append(f"cooling: {kelvin(found.margin_mk)} of margin is under {kelvin(survey.warn_mk)}")
+    frames = []
+    for frame in standing.frames:
+        closed, left, switches = _straps(survey, frame)
+        frames.append(
+            FrameReport(
+                name=frame.site.name,
+                room=survey.room,
+                chassis=frame.site.chassis.id,
+                board=frame.built.board,
+                straps=dict(frame.built.straps),
+                cards={str(seat.slot): seat.kind.id for seat in frame.seats},
+                close=closed,
+                leave_open=left,
+                switches=switches,
+                changes_no_numbers=_silent_groups(survey, frame),
+                slots=_slots(frame),
+                loads=_loads(survey, frame, all_readings),
+            )
+        )
+    left_over = {
+        item: count - standing.items[item]
+        for item, count in sorted(survey.stock.items())
+        if count > standing.items[item]
+    }
+    return BuildReport(
+        rank=rank,
+        cost=money(survey, found.cost),
+        proven=proven,
+        stages=stages or {},
+        unused=Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
+        cooling=Cooling(
+            margin_k=None if found.margin_mk is None else found.margin_mk / 1000,
+            frame=found.hottest[0] if found.hottest else None,
+            slots=list(found.hottest[1]) if found.hottest else [],
+        ),
+        frames=frames,
+        orders=Orders.model_validate(orders),
+        order_lines=lines,
+        budget_left=None if survey.budget is None else money(survey, max(0, survey.budget - found.cost)),
+        stock_left=left_over,
+        spare=_spare(survey, standing),
+        warnings=warnings,
+        not_checked=standing.not_checked(),
+    )
+
+
+def _amount(survey: Survey, reading: Reading, amount: int) -> str:
+    match reading.limit.unit:
+        case "money":
+            return money(survey, amount)
+        case "mA":
+            return f"{_thousandths(amount)} A"
+        case "mK":
+            return kelvin(amount)
+    return str(amount)
+
+
+def fault_text(survey: Survey, reading: Reading) -> str:
+    """A broken limit in one sentence: where, what was found, what the limit is."""
+    limit, place = reading.limit, reading.limit.place
+    found, bound = _amount(survey, reading, reading.used), _amount(survey, reading, limit.bound)
+    where = f"frame {place.frame}" if place.frame else ""
+    if place.slot is not None:
+        where += f", slot {place.slot}"
+    match limit.rule:
+        case "seats":
+            said = f"{found} cards where one fits" if place.slot else f"{found} slots are taken that the chassis lacks"
+        case "refused":
+            said = "this slot does not take that card"
+        case "kept-empty":
+            said = "this slot is to be kept empty, and a card takes it"
+        case "pins":
+            said = f"{place.subject} is pinned here and does not stand here"
+        case "must-seat":
+            where = place.subject or ""
+            said = f"{found} seated; at least {bound} must be"
+        case "straps" if place.subject == "board":
+            said = "this board does not fit, or is not the one asked for"
+        case "straps" if place.subject == "legal settings":
+            said = "these settings are not legal together, or one is missing or unknown"
+        case "straps":
+            said = f'"{place.subject}" is not at the setting that is asked for'
+        case "signals":
+            where = f'need "{place.subject}"'
+            said = f"{found} channels serve it that do not take its signal"
+        case "channels":
+            said = f"an {'input' if place.direction == 'in' else 'output'} line serves more than once"
+        case "numbers":
+            kind = "input" if place.direction == "in" else "output"
+            said = f"{found} {kind} channels serve without a number"
+        case "needs":
+            where = f'need "{place.subject}"'
+            said = f"{found} of {bound} channels"
+        case "spending":
+            where = f'need "{place.subject}"'
+            said = f"{found} channels could be served by plainer ones that are free"
+        case "stock":
+            where = place.subject or ""
+            said = f"{found} are used; stock and offers have {bound}"
+        case "budget":
+            where = "budget"
+            said = f"{found} is to be spent of {bound}"
+        case "rails":
+            said = f"rail {place.subject} carries {found}; at most {bound} with the reserve"
+        case _:
+            said = f"{found} of margin to the air limit; at least {bound}"
+    return f"{where}: {said}" if where else said
+
+
+def check_report(survey: Survey, standing: Standing) -> Report:
+    """The report of a check: every fault, and the build's own figures."""
+    broken = [
+        BrokenLimit(
+            rule=r.limit.rule,
+            frame=r.limit.place.frame,
+            slot=r.limit.place.slot,
+            subject=r.limit.place.subject,
+            found=r.used,
+            limit=r.limit.bound,
+            unit=r.limit.unit,
+            text=fault_text(survey, r),
+        )
+        for r in faults(survey, standing)
+    ]
+    return Report(
+        scenario=survey.title,
+        currency=survey.currency,
+        sample_rate=survey.sample_rate,
+        outcome="faulty" if broken else "clean",
+        proven=True,
+        criteria=list(survey.rank),
+        builds=[describe_build(survey, standing, figures(survey, standing), 1, False)],
+        faults=broken,
+    )
+
+
+def clash_of(survey: Survey) -> Clash:
+    """Why a room is impossible, as far as counting shows it."""
+    return Clash(
+        causes=[
+            CauseReport(code=c.code, subject=c.subject, asked=c.asked, at_most=c.at_most, text=c.text)
+            for c in causes(survey)
+        ]
+    )
+
+
+def blocks_document(sections: list[tuple[str, str, int, list[Layout]]]) -> dict[str, Any]:
+    """Chassis, board, rate and layouts as a JSON document."""
+    return {
+        "format": 1,
+        "boards": [
+            {
+                "chassis": chassis,
+                "board": board,
+                "sample_rate": rate,
+                "settings": [
+                    {
+                        "straps": dict(layout.straps),
+                        "in": [[b.first, b.width] for b in layout.inputs],
+                        "out": [[b.first, b.width] for b in layout.outputs],
+                    }
+                    for layout in layouts
+                ],
+            }
+            for chassis, board, rate, layouts in sections
+        ],
+    }
