@@ -7,6 +7,7 @@ is whole milliwatts, so that a search and a check can compare them without round
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 from math import floor, sqrt
 
 from solver.physics.air import CP, ZERO_C, G, gas_density_kg_m3
@@ -178,6 +179,7 @@ def permitted_heat_mw(air: Air, air_limit_mk: int, margin_mk: int) -> int:
     return floor(_heat_w(air, rise_mk / 1000) * 1000)
 
 
+@cache
 def margin_mk(air: Air, air_limit_mk: int, heat_mw: int) -> int:
     """How far the air in a gap stays below a limit: the exact inverse of `permitted_heat_mw`.
 

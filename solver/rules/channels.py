@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Place, frames_at
 from solver.standing import Standing
 from solver.survey import Survey
 from solver.words import DIRECTIONS
@@ -35,10 +35,5 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
 
 
 def constrain(draft: Draft, limit: Limit) -> None:
-    """Lines that serve are taken from the lines in use, each once."""
-    site = site_of(draft.survey, limit)
-    direction = limit.place.direction or "in"
-    for line_type in draft.line_types(direction):
-        serving = draft.serving(site, direction, line_type)
-        if serving:
-            draft.within(limit, serving, [(1, draft.pool(site, direction, line_type))])
+    """Each line serves one need at most."""
+    draft.serve_once(limit, limit.place.direction or "in")

@@ -88,17 +88,14 @@ class Draft(Protocol):
     def line_types(self, direction: Direction) -> Sequence[LineType]:
         """Types of line that the open seats can bring."""
 
-    def served(self, need: Need) -> Load:
-        """Channels of the lines that serve a need."""
+    def ask(self, limit: Limit, need: Need) -> None:
+        """Lines that may serve a need have to bring as many channels as the limit says."""
 
-    def serving(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
-        """Lines of a type in a frame that serve any need."""
+    def serve_once(self, limit: Limit, direction: Direction) -> None:
+        """A line of a direction serves one need at most."""
 
-    def pool(self, site: FrameSite, direction: Direction, line_type: LineType) -> Term:
-        """Lines of a type in a frame that are taken for use."""
-
-    def numbered(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
-        """Lines of a type in a frame that are wholly numbered and within the part of the frame in use."""
+    def supply(self, limit: Limit, site: FrameSite, direction: Direction) -> None:
+        """The lines of a frame that are wholly numbered, and in the part of it that is in use, can serve."""
 
     def items(self, item: str) -> Load:
         """How many of a card, chassis or board are used and not already part of an owned frame."""

@@ -37,4 +37,4 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
 def constrain(draft: Draft, limit: Limit) -> None:
     """Channels of the lines that serve the need."""
     need = next(n for n in draft.survey.needs if n.name == limit.place.subject)
-    draft.hold(limit, draft.served(need))
+    draft.ask(limit, need)

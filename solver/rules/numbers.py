@@ -35,10 +35,5 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
 
 
 def constrain(draft: Draft, limit: Limit) -> None:
-    """The lines in use are at most those that are wholly numbered."""
-    site = site_of(draft.survey, limit)
-    direction = limit.place.direction or "in"
-    for line_type in draft.line_types(direction):
-        if draft.serving(site, direction, line_type):
-            pool = [(1, draft.pool(site, direction, line_type))]
-            draft.within(limit, pool, draft.numbered(site, direction, line_type))
+    """Only lines that are wholly numbered and in the part of the frame in use can serve."""
+    draft.supply(limit, site_of(draft.survey, limit), limit.place.direction or "in")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import threading
 import time
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from ortools.sat.python import cp_model
+
+Outcome: TypeAlias = Literal["proven", "found", "none", "open", "late"]
 
 
 class SearchError(RuntimeError):
@@ -39,10 +41,10 @@ class Clock:
         """Whether the search has to end."""
         return self._stopped.is_set() or self.remaining_s == 0.0
 
-    def solve(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Literal["proven", "found", "none", "open"]:
-        """Solve within the time left."""
+    def solve(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Outcome:
+        """Solve within the time left: `late` where none was left to begin with."""
         if self.over:
-            return "open"
+            return "late"
         if self.remaining_s is not None:
             solver.parameters.max_time_in_seconds = self.remaining_s
         with self._lock:

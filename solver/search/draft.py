@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import cached_property
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 from ortools.sat.python import cp_model
 
 from solver import rules
 from solver.rules import cooling
 from solver.rules.limit import Limit, Load, Place, Seat, Term
+from solver.search.services import Services, add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.words import DIRECTIONS, Direction
@@ -26,15 +27,19 @@ Side: TypeAlias = tuple[int, Direction]
 
 
 class Placed:
-    """A seat with one of the blocks that the options give it. `parts` counts by direction and slot."""
+    """A seat with one of the blocks that the options give it: numbered channels and lines by direction and slot.
 
-    __slots__ = ("lines", "numbered", "seat", "stranded", "term")
+    `live` holds the terms that say whether its numbers in a direction and slot serve anything.
+    """
+
+    __slots__ = ("lines", "live", "numbered", "seat", "stranded", "term")
 
     def __init__(self, seat: Seat, layout: Layout, term: Term) -> None:
         self.seat = seat
         self.term = term
         self.numbered: dict[tuple[Direction, int], int] = {}
         self.lines: dict[tuple[Direction, int], dict[LineType, int]] = {}
+        self.live: dict[tuple[Direction, int], Term] = {}
         self.stranded = 0
         for direction in DIRECTIONS:
             for part, slot in enumerate(seat.covers):
@@ -42,8 +47,9 @@ class Placed:
                 if not channels:
                     continue
                 width = layout.block(direction, slot).width
-                self.numbered[direction, slot] = min(width, channels)
-                self.lines[direction, slot] = seat.kind.lines(direction, part, width)
+                if width:
+                    self.numbered[direction, slot] = min(width, channels)
+                    self.lines[direction, slot] = seat.kind.lines(direction, part, width)
                 self.stranded += max(0, channels - width)
 
 
@@ -73,11 +79,9 @@ class CpDraft:
         self.options = options
         self.kinds = kinds
         self.model = cp_model.CpModel()
-        self.misfit: list[tuple[int, Term]] = []
+        self.services = Services()
+        self._plain: list[Need] = []
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
-        self._serving: dict[tuple[int, Need, LineType], cp_model.IntVar] = {}
-        self._pools: dict[tuple[int, Direction, LineType], cp_model.IntVar] = {}
-        self._use: dict[tuple[int, Direction, int], cp_model.IntVar] = {}
         self._choices: list[list[tuple[Option, Term]]] = []
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
         self._wanted = {c for f in survey.frames for c in f.spec.pins.values()} | {c for c, _, _ in survey.must_seat}
@@ -92,6 +96,7 @@ class CpDraft:
         for rule in rules.ALL.values():
             for limit in rule.limits(survey):
                 rule.constrain(self, limit)
+        self.services.state(self.model)
         for site in survey.frames:
             self._used_frames_have_cards(site)
 
@@ -132,10 +137,10 @@ class CpDraft:
         layouts = [term for _, term in self.layouts(site)]
         if not layouts:
             return
-        self.model.add(self._sum([(1, s) for s in seats]) >= self._sum([(1, t) for t in layouts]))
+        self.model.add(expression([(1, s) for s in seats]) >= expression([(1, t) for t in layouts]))
         if len(self.choices(site)) > len(layouts):
             for seat in seats:
-                self.model.add(seat <= self._sum([(1, t) for t in layouts]))
+                self.model.add(seat <= expression([(1, t) for t in layouts]))
 
     @cached_property
     def _placed(self) -> list[list[Placed]]:
@@ -153,11 +158,26 @@ class CpDraft:
                 for members in effects.values():
                     term = self.model.new_bool_var("")
                     split.append(term)
-                    self.model.add(term <= self._sum([(1, t) for _, t in members]))
+                    self.model.add(term <= expression([(1, t) for _, t in members]))
                     own.append(Placed(seat, members[0][0], term))
-                self.model.add(self._sum([(1, t) for t in split]) == seat.term)
+                self.model.add(expression([(1, t) for t in split]) == seat.term)
+            for one in own:
+                one.live = {place: self._live(one) for place in one.numbered}
             placed.append(own)
         return placed
+
+    def _live(self, placed: Placed) -> Term:
+        """Whether a card's numbers in one direction and slot serve anything.
+
+        They do for sure where the card has numbers in one place only, or it could be taken out for nothing.
+        """
+        kind = placed.seat.kind
+        sure = len(placed.numbered) == 1 and kind.id not in self._wanted and "holes" not in self.survey.rank
+        if sure or not self._with_holes:
+            return placed.term
+        live = self.model.new_bool_var("")
+        self.model.add_implication(live, placed.term)
+        return live
 
     # Services
 
@@ -173,75 +193,35 @@ class CpDraft:
         return {d: sorted(types, key=lambda t: t.key) for d, types in found.items()}
 
     def may_serve(self, need: Need, line_type: LineType) -> None:
-        for site in self.survey.frames:
-            if self.layouts(site):
-                most = -(-need.demand // line_type.grain)
-                self._serving[site.index, need, line_type] = self.model.new_int_var(0, most, "")
+        self.services.may.setdefault(need, []).append(line_type)
 
-    def served(self, need: Need) -> Load:
-        return [(t.grain, var) for (_, n, t), var in self._serving.items() if n == need]
+    def ask(self, limit: Limit, need: Need) -> None:
+        self.services.asked[need] = limit.bound
 
-    def serving(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
-        return [
-            (1, var)
-            for (index, need, t), var in self._serving.items()
-            if index == site.index and t == line_type and need.direction == direction
-        ]
+    def serve_once(self, limit: Limit, direction: Direction) -> None:
+        self.services.once.add(direction)
 
-    def prefer_plain(self, need: Need) -> None:
-        self.misfit += [(t.misfit, var) for (_, n, t), var in self._serving.items() if n == need and t.misfit]
-
-    def pool(self, site: FrameSite, direction: Direction, line_type: LineType) -> Term:
-        key = (site.index, direction, line_type)
-        if key not in self._pools:
-            self._pools[key] = self.model.new_int_var(0, self.survey.demand[direction], "")
-        return self._pools[key]
-
-    def numbered(self, site: FrameSite, direction: Direction, line_type: LineType) -> Load:
-        by_slot: dict[int, list[tuple[int, Placed]]] = {}
+    def supply(self, limit: Limit, site: FrameSite, direction: Direction) -> None:
         for placed in self._placed[site.index]:
             for (own, slot), lines in placed.lines.items():
-                if own == direction and lines.get(line_type):
-                    by_slot.setdefault(slot, []).append((lines[line_type], placed))
-        if not self._with_holes:
-            return [(lines, placed.term) for load in by_slot.values() for lines, placed in load]
-        found: list[tuple[int, Term]] = []
-        for slot, load in sorted(by_slot.items()):
-            found += [(lines, placed.term) for lines, placed in load if self._serves_for_sure(placed)]
-            unsure = [(lines, placed.term) for lines, placed in load if not self._serves_for_sure(placed)]
-            if unsure:
-                most = max(lines for lines, _ in unsure)
-                in_use = self.model.new_int_var(0, most, "")
-                self.model.add(in_use <= self._sum(unsure))
-                self.model.add(in_use <= most * self.in_use(site, direction, slot))
-                found.append((1, in_use))
-        return found
+                if own == direction:
+                    for line_type, count in lines.items():
+                        entries = self.services.supply.setdefault((direction, line_type), [])
+                        entries.append((count, placed.live[direction, slot]))
 
-    def _serves_for_sure(self, placed: Placed) -> bool:
-        """Whether a seated card serves something in its only slot and direction, or could be taken out for nothing."""
-        kind = placed.seat.kind
-        sides = [direction for direction in DIRECTIONS if kind.on(direction, 0)]
-        return kind.span == 1 and len(sides) == 1 and kind.id not in self._wanted and "holes" not in self.survey.rank
-
-    def in_use(self, site: FrameSite, direction: Direction, slot: int) -> cp_model.IntVar:
-        """Whether the numbers of cards that may stand unused serve anything in a slot and direction."""
-        key = (site.index, direction, slot)
-        if key not in self._use:
-            self._use[key] = self.model.new_bool_var("")
-        return self._use[key]
+    def prefer_plain(self, need: Need) -> None:
+        self._plain.append(need)
 
     def ends(self, value: cp_model.CpSolver) -> dict[Direction, dict[int, int]] | None:
         """The last slot in use by direction and frame in a solution; None if holes do not count."""
         if not self._with_holes:
             return None
         found: dict[Direction, dict[int, int]] = {d: {f.index: 0 for f in self.survey.frames} for d in DIRECTIONS}
-        used = [key for key, term in self._use.items() if value.boolean_value(term)]
         for site in self.survey.frames:
             for placed in self._placed[site.index]:
-                if self._serves_for_sure(placed) and value.boolean_value(placed.term):
-                    used += [(site.index, d, slot) for (d, slot), numbered in placed.numbered.items() if numbered]
-        for index, direction, slot in used:
-            found[direction][index] = max(found[direction][index], slot)
+                for (direction, slot), live in placed.live.items():
+                    if value.boolean_value(live):
+                        found[direction][site.index] = max(found[direction][site.index], slot)
         return found
 
     # Money
@@ -268,13 +248,16 @@ class CpDraft:
             load = self.items(item)
             if not load:
                 continue
+            if len(offers) == 1 and not self.survey.stock.get(item, 0):
+                total += [(offers[0].price * amount, term) for amount, term in load]
+                continue
             bought: list[tuple[int, Term]] = []
             for offer in offers:
                 most = len(load) if offer.at_most is None else min(offer.at_most, len(load))
                 count = self.model.new_int_var(0, most, "")
                 bought.append((1, count))
                 total.append((offer.price, count))
-            self.model.add(self._sum(load) <= self.survey.stock.get(item, 0) + self._sum(bought))
+            self.model.add(expression(load) <= self.survey.stock.get(item, 0) + expression(bought))
         return total
 
     # Unused capacity
@@ -294,51 +277,42 @@ class CpDraft:
         found: list[tuple[int, Term]] = []
         for site in self.survey.frames:
             for direction in DIRECTIONS:
-                slots = sorted(
-                    {s for i, d, s in self._use if (i, d) == (site.index, direction)}
-                    | {
-                        s
-                        for placed in self._placed[site.index]
-                        if self._serves_for_sure(placed)
-                        for (d, s), numbered in placed.numbered.items()
-                        if d == direction and numbered
-                    }
-                )
-                if not slots:
+                live: dict[int, list[tuple[int, Term]]] = {}
+                for placed in self._placed[site.index]:
+                    for (own, slot), term in placed.live.items():
+                        if own == direction:
+                            live.setdefault(slot, []).append((1, term))
+                if not live:
                     continue
-                most = max(layout.block(direction, s).first for layout, _ in self.layouts(site) for s in slots)
+                most = max(layout.block(direction, s).first for layout, _ in self.layouts(site) for s in live)
                 count = self.model.new_int_var(0, max(0, most), "")
                 found.append((1, count))
-                for slot in slots:
-                    self._holes_below(site, direction, slot, count)
+                for slot in sorted(live):
+                    self._holes_below(site, direction, slot, live[slot], count)
         return found
 
-    def _holes_below(self, site: FrameSite, direction: Direction, slot: int, count: cp_model.IntVar) -> None:
+    def _holes_below(
+        self, site: FrameSite, direction: Direction, slot: int, live: Load, count: cp_model.IntVar
+    ) -> None:
         """Numbers below a slot in use are answered or holes."""
         answered = [
             (numbered, placed.term)
             for placed in self._placed[site.index]
             for (own, at), numbered in placed.numbered.items()
-            if own == direction and at < slot and numbered
+            if own == direction and at < slot
         ]
         below: dict[int, list[Term]] = {}
         for layout, term in self.layouts(site):
             below.setdefault(max(0, layout.block(direction, slot).first - 1), []).append(term)
-        using: list[tuple[int, Term]] = [
-            (1, placed.term)
-            for placed in self._placed[site.index]
-            if self._serves_for_sure(placed) and placed.numbered.get((direction, slot))
-        ]
-        if (site.index, direction, slot) in self._use:
-            using.append((1, self.in_use(site, direction, slot)))
-            if len(using) > 1:
-                self.model.add_at_most_one(term for _, term in using)
-        use = self._sum(using)
         constant = len(self.choices(site)) == 1
         for numbers, terms in below.items():
-            if numbers:
-                given = use if constant else use + self._sum([(1, t) for t in terms]) - 1
-                self.model.add(count + self._sum(answered) >= numbers * given)
+            if not numbers:
+                continue
+            if constant:
+                self.model.add(expression([(1, count), *answered]) >= expression([(numbers, t) for _, t in live]))
+            else:
+                use = expression(live) + expression([(1, t) for t in terms]) - 1
+                self.model.add(expression([(1, count), *answered]) >= numbers * use)
 
     # Heat
 
@@ -351,17 +325,17 @@ class CpDraft:
     # Limits
 
     def hold(self, limit: Limit, load: Load) -> None:
-        total = self._sum(load)
+        total = expression(load)
         if limit.at_least:
-            self._add(total >= limit.bound)
+            add(self.model, total >= limit.bound)
         else:
             if limit.bound == 1 and len(load) > 1 and all(amount == 1 for amount, _ in load):
                 self.model.add_at_most_one(term for _, term in load)
             else:
-                self._add(total <= limit.bound)
+                add(self.model, total <= limit.bound)
 
     def within(self, limit: Limit, load: Load, room: Load) -> None:
-        self._add(self._sum(load) <= self._sum(room))
+        add(self.model, expression(load) <= expression(room))
 
     def apart(
         self,
@@ -375,37 +349,17 @@ class CpDraft:
         site, name = board
         conditions: list[Term] = []
         if any(option is None or option.board != name for option, _ in self.choices(site)):
-            conditions.append(self._sum([(1, term) for layout, term in self.layouts(site) if layout.board == name]))
+            conditions.append(expression([(1, term) for layout, term in self.layouts(site) if layout.board == name]))
         load = [*lefts, *rights]
         bound = 0 if alone else 1
         if not conditions and not alone:
             self.model.add_at_most_one(term for _, term in load)
         else:
-            self._add(self._sum(load) + sum(conditions) <= bound + len(conditions))
-
-    def _add(self, constraint: Any) -> None:
-        """Add a constraint that may have turned out to be a plain truth value."""
-        if isinstance(constraint, bool):
-            if not constraint:
-                self.model.add_bool_or([])
-        else:
-            self.model.add(constraint)
-
-    @staticmethod
-    def _sum(load: Load) -> Any:
-        fixed = sum(amount for amount, term in load if isinstance(term, int))
-        moving = [(amount, term) for amount, term in load if not isinstance(term, int)]
-        if not moving:
-            return fixed
-        return cp_model.LinearExpr.weighted_sum([t for _, t in moving], [a for a, _ in moving]) + fixed
-
-    def expression(self, load: Load) -> Any:
-        """A load as an expression of the model."""
-        return self._sum(load)
+            add(self.model, expression(load) + sum(conditions) <= bound + len(conditions))
 
     def require_at_most(self, load: Load, room: Load) -> None:
         """Keep a load within another, with no limit behind it."""
-        self._add(self._sum(load) <= self._sum(room))
+        add(self.model, expression(load) <= expression(room))
 
     def copy(self) -> CpDraft:
         """The same draft on a copy of the model, so that more can be added to the copy alone."""
@@ -415,11 +369,15 @@ class CpDraft:
         return twin
 
     def ties(self) -> Load:
-        """What breaks ties, as one sum: other signals given up, then cards, then straps closed."""
+        """What breaks ties, as one sum: other signals given up, then cards, then straps closed.
+
+        Adds what it takes to count the first to this model; ask a copy.
+        """
+        given_up = self.services.given_up(self.model, self._plain)
         straps = [(w.closed, t) for site in self.survey.frames for w, t in self.layouts(site) if w.closed]
         cards = [(1, seat.term) for seat in self.seats()]
         most_straps = sum(amount for amount, _ in straps) + 1
         most_cards = most_straps * (sum(len(site.slots) for site in self.survey.frames) + 1)
-        load: list[tuple[int, Term]] = [(most_cards * amount, term) for amount, term in self.misfit]
+        load: list[tuple[int, Term]] = [(most_cards * amount, term) for amount, term in given_up]
         load += [(most_straps * amount, term) for amount, term in cards]
         return [*load, *straps]

@@ -6,20 +6,35 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, permutations, product
-from math import gcd
-from typing import Any
+from math import ceil, gcd, prod
+from typing import Any, TypeAlias
 
 from ortools.sat.python import cp_model
 
 from solver import criteria
-from solver.rules.limit import Load
 from solver.search.clock import Clock
 from solver.search.draft import CpDraft, Option
+from solver.search.services import add, expression
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS
 
-MARGIN = "margin"
-"""Key of the least cooling margin, in mK, among what a stage has to keep."""
+Stage: TypeAlias = tuple[str, ...]
+"""What one question minimises: criteria by name, the first weighing most; or `MARGIN`, or `TIES`."""
+
+MARGIN: Stage = ("margin",)
+"""Key of the least cooling margin, in mK, among what a stage has to keep. As a stage: only keep the caps."""
+
+TIES: Stage = ("ties",)
+"""Key of the stage that breaks ties."""
+
+Caps: TypeAlias = Mapping[Stage, int]
+"""What to keep: sums of criteria at most, a margin at least."""
+
+NEVER = 10**18
+"""A bound that says that nothing can be found."""
+
+EFFORT = 0.02
+"""Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
 
 
 @dataclass(frozen=True)
@@ -35,40 +50,111 @@ class Seating:
         return Counter(card for _, card in self.cards[frame])
 
 
-@dataclass
+@dataclass(frozen=True)
 class Answer:
-    """The outcome of one model at one stage: value None when nothing was found, `proven` when it is final."""
+    """What one model said: the best value found, its seating, and a bound that holds for every other seating.
+
+    It is final where the bound reaches the value, or where nothing was found and the bound is `NEVER`.
+    """
 
     value: int | None
-    proven: bool
-    seating: Seating | None = None
+    seating: Seating | None
+    bound: int
+
+
+@dataclass(frozen=True)
+class Scale:
+    """How criteria are weighed into one sum without losing their order: units and ceilings."""
+
+    units: Mapping[str, int]
+    ceilings: Mapping[str, int]
+
+    @classmethod
+    def of(cls, survey: Survey) -> Scale:
+        """From a survey: money counts in the greatest common divisor of all prices."""
+        prices = [offer.price for offers in survey.offers.values() for offer in offers]
+        numbers = sum(
+            2 * max((b.first + b.width for w in site.layouts for b in w.inputs + w.outputs), default=0)
+            for site in survey.frames
+        )
+        widest = max((len(c) for kind in survey.kinds.values() for c in kind.channels.values()), default=0)
+        channels = sum(2 * len(site.slots) * widest for site in survey.frames)
+        dearest = sum(2 * len(site.slots) + 2 for site in survey.frames) * max(prices, default=0)
+        units = {"cost": gcd(*prices) or 1}
+        ceilings = {
+            "cost": dearest // units["cost"] + 1,
+            "stranded": channels,
+            "idle": channels,
+            "holes": numbers,
+            "unused": 2 * channels + numbers,
+        }
+        return cls(units, ceilings)
+
+    def weights(self, stage: Stage) -> list[tuple[str, int]]:
+        """Each criterion of a stage with its weight; a unit of one outweighs all that follow."""
+        found: list[tuple[str, int]] = []
+        weight = 1
+        for criterion in reversed(stage):
+            found.append((criterion, weight))
+            weight *= self.ceilings[criterion] + 1
+        return found[::-1]
+
+    def fits(self, stage: Stage) -> bool:
+        """Whether a stage's sums stay small enough to be solved as one."""
+        return prod(self.ceilings[criterion] + 1 for criterion in stage) < MOST_WEIGHT
+
+    def split(self, stage: Stage, value: int) -> dict[str, int]:
+        """The criteria's own values again."""
+        found = {}
+        for criterion, weight in self.weights(stage):
+            found[criterion], value = divmod(value, weight)
+            found[criterion] *= self.units.get(criterion, 1)
+        return found
+
+
+MOST_WEIGHT = 10**12
+"""Criteria are solved as one sum while their ceilings multiply to less than this."""
 
 
 def _solver() -> cp_model.CpSolver:
+    """A solver for many small models: a tight linear relaxation does most of the work, preparation little."""
     solver = cp_model.CpSolver()
     parameters = solver.parameters
     parameters.num_workers = 1
     parameters.random_seed = 1
     parameters.linearization_level = 2
+    parameters.cp_model_presolve = False
+    parameters.cp_model_probing_level = 0
+    parameters.cut_level = 0
+    parameters.symmetry_level = 0
+    parameters.use_sat_inprocessing = False
+    parameters.add_lp_constraints_lazily = False
     parameters.catch_sigint_signal = False
     return solver
 
 
-def _looser(criterion: str, cap: int, than: int) -> bool:
-    return cap <= than if criterion == MARGIN else cap >= than
+def _looser(stage: Stage, cap: int, than: int) -> bool:
+    return cap <= than if stage == MARGIN else cap >= than
+
+
+def _keeps_all(caps: Caps, tight: Caps) -> bool:
+    """Whether caps are no tighter than others."""
+    return all(stage in tight and _looser(stage, cap, tight[stage]) for stage, cap in caps.items())
 
 
 class Part:
-    """One model: some options for each frame. Its answers are kept, since later builds only add exclusions."""
+    """One model: some options for each frame. Its answers and bounds are kept: later builds only add exclusions."""
 
-    def __init__(self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind]) -> None:
+    def __init__(
+        self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind], scale: Scale
+    ) -> None:
         self.survey = survey
         self.options = options
         self.kinds = kinds
-        self.dead = False
+        self.scale = scale
         self._draft: CpDraft | None = None
-        self._lower: dict[tuple[Any, ...], int] = {}
-        self._known: dict[tuple[object, ...], Answer] = {}
+        self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
+        self._final: dict[tuple[object, ...], Answer] = {}
 
     @property
     def draft(self) -> CpDraft:
@@ -81,65 +167,107 @@ class Part:
             _order_alike_frames(self.survey, self._draft)
         return self._draft
 
-    def lower(self, key: tuple[Any, ...]) -> int:
-        """What a stage of this model cannot fall below: the best bound of this stage under looser caps."""
-        stage, *caps = key
-        tight = dict(caps)
+    def load(self, draft: CpDraft, stage: Stage) -> list[tuple[int, Any]]:
+        """What a stage minimises."""
+        if stage == MARGIN:
+            return []
+        if stage == TIES:
+            return list(draft.ties())
+        return [
+            (weight * amount // self.scale.units.get(criterion, 1), term)
+            for criterion, weight in self.scale.weights(stage)
+            for amount, term in criteria.objective(draft, criterion)
+        ]
+
+    def lower(self, stage: Stage, caps: Caps) -> int:
+        """What a stage cannot fall below under caps, from what was found under looser ones."""
         return max(
             (
                 bound
-                for (name, *looser), bound in self._lower.items()
-                if name == stage and all(c in tight and _looser(c, v, tight[c]) for c, v in looser)
+                for name, looser, bound in self._bounds
+                if (name == stage or bound == NEVER) and _keeps_all(looser, caps)
             ),
-            default=-(10**18),
+            default=-NEVER,
         )
 
-    def may_keep(self, caps: Mapping[str, int]) -> bool:
+    def may_keep(self, caps: Caps) -> bool:
         """Whether known bounds leave room under caps."""
-        others = {c: sorted((k, v) for k, v in caps.items() if k != c) for c in caps}
-        return self.lower((MARGIN, *sorted(caps.items()))) <= 0 and all(
-            self.lower((c, *others[c])) <= cap for c, cap in caps.items() if c != MARGIN
+        return self.lower(MARGIN, caps) < NEVER and all(
+            self.lower(stage, {s: v for s, v in caps.items() if s != stage}) <= cap
+            for stage, cap in caps.items()
+            if stage != MARGIN
         )
+
+    def final(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> Answer | None:
+        """An answer found before, where no build listed since has taken it away."""
+        key = (stage, *sorted(caps.items()))
+        known = self._final.get(key)
+        if known is not None and known.seating is not None:
+            if any(repeats(self.survey, known.seating, other) for other in listed):
+                del self._final[key]
+                return None
+        return known
 
     def minimise(
         self,
-        key: tuple[Any, ...],
-        load: Load,
-        caps: Mapping[str, int],
+        stage: Stage,
+        caps: Caps,
         listed: Sequence[Seating],
         clock: Clock,
+        cutoff: int | None = None,
+        effort: float | None = None,
     ) -> Answer:
-        """The least value of a load under caps on criteria, apart from listed builds."""
-        known = self._known.get(key)
-        if known is not None and known.seating is not None:
-            seating = known.seating
-            if not any(repeats(self.survey, seating, other) for other in listed):
-                return known
+        """The least value of a stage under caps, apart from listed builds.
+
+        Parameters
+        ----------
+        cutoff
+            Greater values are of no interest.
+        effort
+            Deterministic seconds to spend; None for no limit but the clock's.
+        """
         draft = self._clone(caps, listed)
-        scale = gcd(*(amount for amount, term in load if not isinstance(term, int))) or 1
-        fixed = sum(amount for amount, term in load if isinstance(term, int))
-        terms = [(amount // scale, term) for amount, term in load if not isinstance(term, int)]
-        model = draft.model
-        if terms:
-            model.minimize(draft.expression(terms))
+        objective = expression(self.load(draft, stage))
+        moves = not isinstance(objective, int)
+        if moves and cutoff is not None:
+            draft.model.add(objective <= cutoff)
+        guide = objective if moves else self._guide(draft, caps)
+        if not isinstance(guide, int):
+            draft.model.minimize(guide)
         solver = _solver()
-        status = clock.solve(solver, model)
+        if not moves:
+            solver.parameters.stop_after_first_solution = True
+        if effort is not None:
+            solver.parameters.max_deterministic_time = effort
+        status = clock.solve(solver, draft.model)
         if status == "none":
-            self._lower[key] = 10**18
-            return Answer(None, True)
-        if status == "open":
-            return Answer(None, False)
-        value = round(solver.objective_value) * scale + fixed if terms else fixed
-        answer = Answer(value, status == "proven", self._seating(draft, solver))
-        if status == "proven":
-            self._lower[key] = value
-            self._known[key] = answer
+            answer = Answer(None, None, NEVER if cutoff is None or not moves else cutoff + 1)
+        elif status in ("open", "late"):
+            bound = self.lower(stage, caps)
+            if moves and status == "open":
+                bound = max(bound, ceil(solver.best_objective_bound - 1e-6))
+            answer = Answer(None, None, bound)
+        else:
+            seating = self._seating(draft, solver)
+            value = round(solver.objective_value) if moves else objective
+            bound = value if status == "proven" or not moves else ceil(solver.best_objective_bound - 1e-6)
+            answer = Answer(value, seating, max(bound, self.lower(stage, caps)))
+        if answer.bound > self.lower(stage, caps):
+            self._bounds.append((stage, dict(caps), answer.bound))
+        if answer.value is not None and answer.bound >= answer.value:
+            self._final[stage, *sorted(caps.items())] = answer
         return answer
 
-    def first(self, caps: Mapping[str, int], tie: tuple[Load, int], listed: Sequence[Seating], clock: Clock) -> Answer:
+    def _guide(self, draft: CpDraft, caps: Caps) -> Any:
+        """The capped sums again as an objective, where anything that keeps the caps will do.
+
+        The linear relaxation then knows how little room the caps leave, which makes absence far quicker to prove.
+        """
+        return expression([e for s in caps if s not in (MARGIN, TIES) for e in self.load(draft, s)])
+
+    def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first seating in order of frames, layouts, slots and ids that keeps the caps."""
         draft = self._clone(caps, listed)
-        draft.model.add(draft.expression(tie[0]) <= tie[1])
         order = [
             term
             for site in self.survey.frames
@@ -152,20 +280,19 @@ class Part:
             draft.model.add_decision_strategy(order, cp_model.CHOOSE_FIRST, cp_model.SELECT_MAX_VALUE)
         solver = _solver()
         solver.parameters.search_branching = cp_model.FIXED_SEARCH
-        solver.parameters.cp_model_presolve = False
-        solver.parameters.symmetry_level = 0
+        solver.parameters.linearization_level = 1
         status = clock.solve(solver, draft.model)
         if status in ("proven", "found"):
-            return Answer(0, True, self._seating(draft, solver))
-        return Answer(None, status == "none")
+            return Answer(0, self._seating(draft, solver), 0)
+        return Answer(None, None, NEVER if status == "none" else 0)
 
-    def _clone(self, caps: Mapping[str, int], listed: Sequence[Seating]) -> CpDraft:
+    def _clone(self, caps: Caps, listed: Sequence[Seating]) -> CpDraft:
         draft = self.draft.copy()
-        for criterion, cap in caps.items():
-            if criterion == MARGIN:
+        for stage, cap in caps.items():
+            if stage == MARGIN:
                 draft.keep_margin(cap)
-            elif criterion != "cooling":
-                draft.model.add(draft.expression(criteria.objective(draft, criterion)) <= cap)
+            else:
+                add(draft.model, expression(self.load(draft, stage)) <= cap)
         for seating in listed:
             _exclude(self.survey, draft, seating)
         return draft
@@ -254,7 +381,7 @@ def _exclude(survey: Survey, draft: CpDraft, listed: Seating) -> None:
             for card, count in sorted(listed.counts(source).items()):
                 fewer = draft.model.new_bool_var("")
                 seats = [(1, seat.term) for seat in draft.seats(site, card)]
-                draft.model.add(draft.expression(seats) <= count - 1).only_enforce_if(fewer)
+                draft.model.add(expression(seats) <= count - 1).only_enforce_if(fewer)
                 ways.append(fewer)
         if not vacuous:
             draft.model.add_bool_or(ways)

@@ -9,23 +9,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import partial
+from heapq import heapify, heappop, heappush
 from itertools import product
 from typing import Literal
 
 from solver import audit, criteria
 from solver.build import Build, BuiltFrame
-from solver.rules.limit import Load
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import Option
-from solver.search.part import MARGIN, Answer, Part, Seating
+from solver.search.part import EFFORT, MARGIN, NEVER, TIES, Answer, Caps, Part, Scale, Seating, Stage
 from solver.standing import FrameStanding, Seated, Standing, build_of, stand
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS, parse_percent
 
-TIES = "ties"
-"""Key of the stage that breaks ties, beside the criteria's own names."""
+CUTOFF = 4
+"""Models are asked for values up to the best plus this part of it, so that the bounds serve the next builds too."""
 
 MOST_MODELS = 64
 """Up to so many combinations of settings each get a model of their own."""
@@ -35,7 +35,8 @@ MOST_MODELS = 64
 class RankedBuild:
     """An audited build.
 
-    `proven` says that no build ranks between it and the one before and that its ties are settled.
+    `proven` says that no build ranks between it and the one before and that its ties are settled. `stages` says so
+    for each criterion; `bounds` has what is proven of the first one that is not: no such build has less.
     """
 
     build: Build
@@ -43,6 +44,7 @@ class RankedBuild:
     figures: criteria.Figures
     proven: bool
     stages: Mapping[str, bool]
+    bounds: Mapping[str, int]
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,7 @@ def _useful_kinds(survey: Survey) -> list[Kind]:
 
 
 def _parts(survey: Survey, kinds: Sequence[Kind]) -> list[Part]:
+    scale = Scale.of(survey)
     options: list[list[Option]] = []
     for site in survey.frames:
         may_stay_unused = not site.spec.pins
@@ -88,7 +91,7 @@ def _parts(survey: Survey, kinds: Sequence[Kind]) -> list[Part]:
     for own in options:
         total *= len(own)
     if total > MOST_MODELS:
-        return [Part(survey, options, kinds)]
+        return [Part(survey, options, kinds, scale)]
     parts = []
     for combination in product(*options):
         room = all(
@@ -97,8 +100,33 @@ def _parts(survey: Survey, kinds: Sequence[Kind]) -> list[Part]:
             for d in DIRECTIONS
         )
         if room:
-            parts.append(Part(survey, [[option] for option in combination], kinds))
+            parts.append(Part(survey, [[option] for option in combination], kinds, scale))
     return parts
+
+
+@dataclass(frozen=True)
+class Least:
+    """The least value of a stage over all models: None where nothing was found. `bound` holds for all."""
+
+    value: int | None
+    seating: Seating | None
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether it is the least, or whether there is none."""
+        return self.bound >= (NEVER if self.value is None else self.value)
+
+
+@dataclass
+class Chosen:
+    """The next-best seating as the search has it, and what of it is proven."""
+
+    seating: Seating
+    reached: dict[str, int] = field(default_factory=dict)
+    """What it keeps: criteria at most, the margin (in mK) at least."""
+    stages: dict[str, bool] = field(default_factory=dict)
+    bounds: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass
@@ -109,127 +137,200 @@ class _Search:
     parts: list[Part]
     clock: Clock
     workers: int
+    scale: Scale
     listed: list[Seating] = field(default_factory=list)
-    reached: dict[str, int] = field(default_factory=dict)
-    """What the last settled build keeps, as the search has it: criteria at most, `MARGIN` at least."""
 
-    def least(
-        self, stage: str, caps: Mapping[str, int], loads: Callable[[Part], Load]
-    ) -> tuple[int | None, bool, Seating | None]:
-        """The least value over all models: value, whether it is proven, where it was found."""
-        key = (stage, *sorted(caps.items()))
-        live = [p for p in self.parts if not p.dead and p.may_keep(caps)]
-        live.sort(key=lambda p: p.lower(key))
+    def least(self, stage: Stage, caps: Caps) -> Least:
+        """The least value over all models. The most promising is asked first, and none that cannot better the best.
+
+        Every model whose least value equals the best is known afterwards, and no other can still reach it.
+        """
         best: Answer | None = None
-        proven = True
-
-        def ask(part: Part) -> Answer:
-            return part.minimise(key, loads(part), caps, self.listed, self.clock)
-
-        if self.workers > 1:
-            with ThreadPoolExecutor(self.workers) as pool:
-                answers: Iterator[tuple[Part, Answer]] = iter(list(zip(live, pool.map(ask, live), strict=True)))
-        else:
-            answers = ((part, ask(part)) for part in live if best is None or part.lower(key) < (best.value or 0))
-        for part, answer in answers:
-            if answer.value is None and answer.proven and not caps:
-                part.dead = True
-            proven = proven and (answer.proven or (best is not None and part.lower(key) >= (best.value or 0)))
-            if answer.value is not None and (best is None or best.value is None or answer.value < best.value):
-                best = answer
+        waiting: list[tuple[int, float | None, int]] = []
+        alive = [(n, part) for n, part in enumerate(self.parts) if part.may_keep(caps)]
+        for index, part in alive:
+            known = part.final(stage, caps, self.listed)
+            if known is None:
+                waiting.append((part.lower(stage, caps), EFFORT if len(alive) > 1 else None, index))
+            elif known.value is not None and (best is None or known.value < (best.value or 0)):
+                best = known
+        heapify(waiting)
+        unproven: list[int] = []
+        with _threads(self.workers) as each:
+            while waiting:
+                asked = []
+                while waiting and len(asked) < self.workers:
+                    if best is not None and best.value is not None and waiting[0][0] > best.value:
+                        break
+                    asked.append(heappop(waiting))
+                if not asked:
+                    break
+                cutoff = None
+                if best is not None and best.value is not None and stage != MARGIN:
+                    cutoff = best.value + abs(best.value) // CUTOFF
+                answers = each(
+                    lambda entry, cutoff=cutoff: self.parts[entry[2]].minimise(
+                        stage, caps, self.listed, self.clock, cutoff, entry[1]
+                    ),
+                    asked,
+                )
+                for (_, effort, index), answer in zip(asked, answers, strict=True):
+                    if answer.value is not None and (best is None or answer.value < (best.value or 0)):
+                        best = answer
+                    if answer.value is None or answer.bound < answer.value:
+                        if answer.bound >= NEVER:
+                            continue
+                        if self.clock.over:
+                            unproven.append(answer.bound)
+                        else:
+                            heappush(waiting, (answer.bound, None if effort is None else effort * 4, index))
         if best is None:
-            return None, proven, None
-        return best.value, proven, best.seating
+            return Least(None, None, min(unproven, default=NEVER))
+        assert best.value is not None
+        return Least(best.value, best.seating, min([best.value, *unproven]))
+
+    def keeps(self, caps: Caps) -> Least:
+        """Any seating that keeps the caps."""
+        unproven = False
+        for part in self.parts:
+            if not part.may_keep(caps):
+                continue
+            answer = part.final(MARGIN, caps, self.listed) or part.minimise(MARGIN, caps, self.listed, self.clock)
+            if answer.seating is not None:
+                return Least(0, answer.seating, 0)
+            unproven = unproven or answer.bound < NEVER
+        return Least(None, None, 0 if unproven else NEVER)
 
     def coolest(
-        self, caps: dict[str, int], witness: Seating | None, steps: Sequence[int]
+        self, caps: Caps, witness: Seating | None, steps: Sequence[int]
     ) -> tuple[int | None, bool, Seating | None]:
         """The greatest of some margins that can be kept, in mK, by asking for the next one above the best found.
 
         `steps` ascend; the first is one that the witness keeps, or must be kept at least.
         Only the last question has no answer, so that only one proof of absence is needed.
         """
-        proven = True
-        best, low, high = witness, 0, len(steps) - 1
-        if witness is None:
-            _, proven, best = self.least(MARGIN, {**caps, MARGIN: steps[0]}, lambda part: [])
-            if best is None:
-                return None, proven, None
-        while low < high:
-            assert best is not None
+        best = witness
+        if best is None:
+            found = self.keeps({**caps, MARGIN: steps[0]})
+            if found.seating is None:
+                return None, found.proven, None
+            best = found.seating
+        low = 0
+        while True:
             margin = _margin(self.survey, best)
             low = max([low, *(i for i, step in enumerate(steps) if margin is None or step <= margin)])
-            if low >= high:
-                break
-            following = low + 1
-            _, closed, seating = self.least(MARGIN, {**caps, MARGIN: steps[following]}, lambda part: [])
-            if seating is not None:
-                best, low = seating, following
-            else:
-                proven = proven and closed
-                high = low
-        return steps[low], proven, best
+            if low == len(steps) - 1:
+                return steps[low], True, best
+            found = self.keeps({**caps, MARGIN: steps[low + 1]})
+            if found.seating is None:
+                return steps[low], found.proven, best
+            best, low = found.seating, low + 1
 
-    def next_build(self) -> tuple[Seating | None, dict[str, bool], bool]:
-        """The next-best seating, which criteria were proven, and whether there is proof that none exists."""
-        self.reached = {}
-        caps: dict[str, int] = {}
-        stages: dict[str, bool] = {}
-        witness: Seating | None = None
+    @property
+    def _exact_at_once(self) -> bool:
+        """Whether cooling is decided last, so that its step and the exact margin are one question."""
+        return self.survey.rank[-1] == "cooling" and not self.survey.slack
+
+    def _grouped(self, slack: Mapping[str, int | str]) -> list[Stage]:
+        """The criteria in their order; sums that follow each other and have no slack are one stage."""
+        stages: list[Stage] = []
+        for criterion in self.survey.rank:
+            joined = (*stages[-1], criterion) if stages else ()
+            apart = not joined or "cooling" in joined or any(c in slack for c in joined)
+            if apart or not self.scale.fits(joined):
+                stages.append((criterion,))
+            else:
+                stages[-1] = joined
+        return stages
+
+    def next_build(self) -> tuple[Chosen | None, bool]:
+        """The next-best seating; where there is none, whether that is proven."""
         survey = self.survey
+        caps: dict[Stage, int] = {}
+        chosen: Chosen | None = None
         levels = [survey.refuse_mk]
         levels += [n * survey.step_mk for n in range(1, survey.top_level + 1) if n * survey.step_mk > survey.refuse_mk]
-        passes = [("rank", survey.slack)] + ([("close", {})] if survey.slack else [])
-        for _, slack in passes:
-            for criterion in survey.rank:
-                if criterion == "cooling":
-                    within = [m for m in levels if m >= caps.get(MARGIN, 0)]
-                    value, proven, seating = self.coolest(caps, witness, within)
-                else:
-                    value, proven, seating = self.least(criterion, caps, partial(_objective, criterion))
-                if seating is None or value is None:
-                    if witness is None:
-                        return None, stages, proven
-                    return witness, {**dict.fromkeys(survey.rank, False), **stages, criterion: False}, False
-                witness = seating
-                stages[criterion] = stages.get(criterion, True) and proven
-                if criterion == "cooling":
-                    loosened = value - _slack(survey, slack, criterion, value) * survey.step_mk
+        passes: list[Mapping[str, int | str]] = [survey.slack, {}] if survey.slack else [{}]
+        for slack in passes:
+            grouped = self._grouped(slack)
+            for stage in grouped:
+                witness = chosen.seating if chosen else None
+                if stage == ("cooling",):
+                    steps = [m for m in levels if m >= caps.get(MARGIN, 0)]
+                    if self._exact_at_once:
+                        steps = sorted({*steps, *_margins(survey, steps[0], survey.enough_mk)})
+                    margin, proven, seating = self.coolest(caps, witness, steps)
+                    if seating is None or margin is None:
+                        return None, proven
+                    chosen = chosen or Chosen(seating)
+                    chosen.seating = seating
+                    chosen.stages["cooling"] = chosen.stages.get("cooling", True) and proven
+                    loosened = margin - _slack(survey, slack, "cooling", margin) * survey.step_mk
                     caps[MARGIN] = max(caps.get(MARGIN, 0), survey.refuse_mk, loosened)
+                    continue
+                least = self.least(stage, caps)
+                if least.value is None or least.seating is None:
+                    if chosen is None:
+                        return None, least.proven
+                    chosen.stages = {**dict.fromkeys(survey.rank, False), **chosen.stages, stage[0]: False}
+                    return chosen, False
+                chosen = chosen or Chosen(least.seating)
+                chosen.seating = least.seating
+                for criterion in stage:
+                    chosen.stages[criterion] = chosen.stages.get(criterion, True) and least.proven
+                if not least.proven and not chosen.bounds:
+                    chosen.bounds[stage[0]] = self.scale.split(stage, max(0, least.bound))[stage[0]]
+                values = self.scale.split(stage, least.value)
+                if len(stage) == 1 and stage[0] in slack:
+                    unit = self.scale.units.get(stage[0], 1)
+                    loosened = values[stage[0]] + _slack(survey, slack, stage[0], values[stage[0]])
+                    caps[stage] = loosened // unit
                 else:
-                    loosened = value + _slack(survey, slack, criterion, value)
-                    caps[criterion] = min(caps.get(criterion, 10**18), loosened)
-        assert witness is not None
-        seating, stages[TIES] = self._canonical(caps, witness)
-        return seating, stages, False
+                    caps[stage] = least.value
+                    if slack == passes[-1]:
+                        chosen.reached.update(values)
+        assert chosen is not None
+        self._settle(caps, chosen)
+        return chosen, False
 
-    def _canonical(self, caps: dict[str, int], witness: Seating) -> tuple[Seating, bool]:
+    def _settle(self, caps: dict[Stage, int], chosen: Chosen) -> None:
         """Among seatings of one rank: the coolest, then what breaks ties, then the first in order of ids.
 
-        Also whether that is settled: under a time limit another seating of the same rank may stand in its place.
+        Under a time limit another seating of the same rank may stand in its place; then it is not proven.
         """
         settled = True
-        self.reached = caps
         if MARGIN in caps:
-            steps = [caps[MARGIN], *_finer_margins(self.survey, caps[MARGIN])]
-            value, settled, coolest = self.coolest(caps, witness, steps)
-            caps = {**caps, MARGIN: caps[MARGIN] if value is None else value}
-            self.reached = caps
-            witness = coolest or witness
-        value, proven, seating = self.least(TIES, caps, lambda part: part.draft.ties())
-        if value is None or seating is None:
-            return witness, False
-        key = (TIES, *sorted(caps.items()))
+            chosen.reached[MARGIN[0]] = caps[MARGIN]
+            if not self._exact_at_once:
+                steps = [caps[MARGIN], *_finer_margins(self.survey, caps[MARGIN])]
+                margin, settled, coolest = self.coolest(caps, chosen.seating, steps)
+                if margin is not None and coolest is not None:
+                    chosen.seating = coolest
+                    caps = {**caps, MARGIN: margin}
+                    chosen.reached[MARGIN[0]] = margin
+        ties = self.least(TIES, caps)
+        chosen.stages[TIES[0]] = settled and ties.proven
+        if ties.value is None or ties.seating is None:
+            return
+        chosen.seating = ties.seating
+        caps = {**caps, TIES: ties.value}
         for part in self.parts:
-            if not part.dead and part.lower(key) <= value and part.may_keep(caps):
-                found = part.first(caps, (part.draft.ties(), value), self.listed, self.clock)
+            if part.may_keep(caps):
+                found = part.first(caps, self.listed, self.clock)
                 if found.seating is not None:
-                    return found.seating, settled and proven
-        return seating, False
+                    chosen.seating = found.seating
+                    return
+                chosen.stages[TIES[0]] = chosen.stages[TIES[0]] and found.bound == NEVER
 
 
-def _objective(criterion: str, part: Part) -> Load:
-    return criteria.objective(part.draft, criterion)
+@contextmanager
+def _threads(workers: int) -> Iterator[Callable[..., list[Answer]]]:
+    """A map over questions, in threads where there are several workers."""
+    if workers == 1:
+        yield lambda function, entries: [function(entry) for entry in entries]
+        return
+    with ThreadPoolExecutor(workers) as pool:
+        yield lambda function, entries: list(pool.map(function, entries))
 
 
 def _slack(survey: Survey, slack: Mapping[str, int | str], criterion: str, value: int) -> int:
@@ -263,6 +364,11 @@ def _finer_margins(survey: Survey, reached_mk: int) -> list[int]:
     top = min(survey.enough_mk, (reached_mk // survey.step_mk + 1) * survey.step_mk - 1)
     if reached_mk // survey.step_mk >= survey.top_level:
         top = survey.enough_mk
+    return _margins(survey, reached_mk, top)
+
+
+def _margins(survey: Survey, above_mk: int, top: int) -> list[int]:
+    """The margins above one that neighbours can have, ascending up to `top`, which ends the list."""
     found = {top}
     kinds = _useful_kinds(survey)
     for site in survey.frames:
@@ -272,7 +378,7 @@ def _finer_margins(survey: Survey, reached_mk: int) -> list[int]:
                     margin = site.margin_mk(left, right, board)
                     if margin is not None:
                         found.add(margin)
-    return sorted(m for m in found if reached_mk < m <= top)
+    return sorted(m for m in found if above_mk < m <= top)
 
 
 def _build(survey: Survey, seating: Seating) -> Standing:
@@ -319,22 +425,24 @@ def rank(
         If a build that was found does not pass the audit or its figures differ from the search's: a defect.
     """
     clock = clock or Clock(limit_s)
-    search = _Search(survey, _parts(survey, _useful_kinds(survey)), clock, workers)
+    search = _Search(survey, _parts(survey, _useful_kinds(survey)), clock, workers, Scale.of(survey))
     builds: list[RankedBuild] = []
     complete = False
     while len(builds) < top:
-        seating, stages, none = search.next_build()
-        if seating is None:
+        chosen, none = search.next_build()
+        if chosen is None:
             complete = none
             break
-        standing = _build(survey, seating)
+        standing = _build(survey, chosen.seating)
         broken = audit.faults(survey, standing)
         if broken:
             raise SearchError(f"the audit refuses a build of the search: {broken} in {standing.frames}")
         found = criteria.figures(survey, standing)
-        _check_figures(survey, found, search.reached, stages)
-        builds.append(RankedBuild(build_of(standing, survey.title), standing, found, all(stages.values()), stages))
-        search.listed.append(seating)
+        _check_figures(survey, found, chosen.reached, chosen.stages)
+        proven = all(chosen.stages.values())
+        built = build_of(standing, survey.title)
+        builds.append(RankedBuild(built, standing, found, proven, chosen.stages, chosen.bounds))
+        search.listed.append(chosen.seating)
         if clock.over:
             break
     if builds:
@@ -348,7 +456,7 @@ def _check_figures(
 ) -> None:
     """The figures recomputed from a build are those that the search claims; a proven least value is met exactly."""
     for name, claimed in reached.items():
-        if name == MARGIN:
+        if name == MARGIN[0]:
             agrees = found.margin_mk is None or found.margin_mk >= claimed
             if stages["cooling"]:
                 agrees = agrees and found.level == survey.level(claimed if found.margin_mk is not None else None)
