@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -22,6 +23,18 @@ def format_option(command: Command) -> Command:
     return click.option("--format", "form", type=choice, default="text", show_default=True, help="What to print.")(
         command
     )
+
+
+def workers_option(command: Command) -> Command:
+    """``--workers N``: a thread for each core that this process may use, up to four, without it."""
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return click.option(
+        "--workers",
+        type=click.IntRange(1, 64),
+        default=min(4, cores),
+        show_default="cores, at most 4",
+        help="Threads of the search; a proven answer does not depend on it.",
+    )(command)
 
 
 def load(path: Path) -> Loaded:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cli.options import FILE, format_option, load
+from cli.options import FILE, format_option, load, workers_option
 
 if TYPE_CHECKING:
     from solver.search.ranking import Ranking
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 @click.option("--top", type=click.IntRange(1, 100), default=5, show_default=True, help="At most so many builds.")
 @click.option("--show", type=click.IntRange(min=1), default=1, show_default=True, help="The build to show whole.")
 @click.option("--limit", type=click.FloatRange(min=0.01), help="Seconds for the search; no limit without it.")
-@click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Threads of the search.")
+@workers_option
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")
 @click.option("--force", is_flag=True, help="Let --save overwrite a file.")
 @format_option

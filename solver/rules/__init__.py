@@ -19,7 +19,8 @@ from solver.rules import (
     stock,
     straps,
 )
-from solver.rules.limit import Rule
+from solver.rules.limit import Limit, Rule
+from solver.survey import Survey
 
 ALL: dict[str, Rule] = {
     seats.CODE: seats,
@@ -39,3 +40,8 @@ ALL: dict[str, Rule] = {
     cooling.CODE: cooling,
 }
 """Every rule by its stable code."""
+
+
+def limits(survey: Survey) -> list[tuple[Rule, Limit]]:
+    """Every limit of every rule, in order."""
+    return [(rule, limit) for rule in ALL.values() for limit in rule.limits(survey)]

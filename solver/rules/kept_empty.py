@@ -29,4 +29,4 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
 def constrain(draft: Draft, limit: Limit) -> None:
     """No seat that takes the slot."""
     site = site_of(draft.survey, limit)
-    draft.hold(limit, [(1, seat.term) for seat in draft.seats(site) if limit.place.slot in seat.covers])
+    draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot or 0)])

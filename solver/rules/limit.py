@@ -79,6 +79,9 @@ class Draft(Protocol):
     def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
         """The open seats, of one frame or card where given."""
 
+    def covering(self, site: FrameSite, slot: int) -> Sequence[Seat]:
+        """The open seats that take a slot."""
+
     def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
         """The layouts under consideration and the terms that say which holds."""
 

@@ -36,7 +36,7 @@ def constrain(draft: Draft, limit: Limit) -> None:
     """None of the refused cards; no card at all where the board in use reserves the slot."""
     site = site_of(draft.survey, limit)
     slot = limit.place.slot or 0
-    here = [seat for seat in draft.seats(site) if slot in seat.covers]
+    here = draft.covering(site, slot)
     refused = [(1, seat.term) for seat in here if _refuses(site, slot, seat.kind.id)]
     if refused:
         draft.hold(limit, refused)

@@ -38,4 +38,4 @@ def constrain(draft: Draft, limit: Limit) -> None:
                 if slot + kind.span - 1 in site.slots:
                     draft.may_seat(site, slot, kind)
     else:
-        draft.hold(limit, [(1, seat.term) for seat in draft.seats(site) if limit.place.slot in seat.covers])
+        draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot)])

@@ -13,9 +13,8 @@ from typing import TypeAlias
 
 from ortools.sat.python import cp_model
 
-from solver import rules
 from solver.rules import cooling
-from solver.rules.limit import Limit, Load, Place, Seat, Term
+from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
 from solver.search.services import Services, add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
@@ -72,9 +71,17 @@ class CpDraft:
         For each frame what it may be: layouts, None for not used.
     kinds
         The kinds of card under consideration.
+    limits
+        Every rule's limits, in order.
     """
 
-    def __init__(self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind]) -> None:
+    def __init__(
+        self,
+        survey: Survey,
+        options: Sequence[Sequence[Option]],
+        kinds: Sequence[Kind],
+        limits: Sequence[tuple[Rule, Limit]],
+    ) -> None:
         self.survey = survey
         self.options = options
         self.kinds = kinds
@@ -82,6 +89,7 @@ class CpDraft:
         self.services = Services()
         self._plain: list[Need] = []
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
+        self._covering: dict[tuple[int, int], list[Seat]] = {}
         self._choices: list[list[tuple[Option, Term]]] = []
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
         self._wanted = {c for f in survey.frames for c in f.spec.pins.values()} | {c for c, _, _ in survey.must_seat}
@@ -93,9 +101,8 @@ class CpDraft:
                 terms = [(option, self.model.new_bool_var("")) for option in own]
                 self.model.add_exactly_one(term for _, term in terms)
                 self._choices.append(terms)
-        for rule in rules.ALL.values():
-            for limit in rule.limits(survey):
-                rule.constrain(self, limit)
+        for rule, limit in limits:
+            rule.constrain(self, limit)
         self.services.state(self.model)
         for site in survey.frames:
             self._used_frames_have_cards(site)
@@ -104,7 +111,10 @@ class CpDraft:
 
     def may_seat(self, site: FrameSite, slot: int, kind: Kind) -> None:
         if self.layouts(site) and self._worth(site, slot, kind):
-            self._seats[site.index].append(Seat(site, slot, kind, self.model.new_bool_var("")))
+            seat = Seat(site, slot, kind, self.model.new_bool_var(""))
+            self._seats[site.index].append(seat)
+            for covered in seat.covers:
+                self._covering.setdefault((site.index, covered), []).append(seat)
 
     def _worth(self, site: FrameSite, slot: int, kind: Kind) -> bool:
         """Whether a card could serve anything there, fill holes that count alone, or has to be seated.
@@ -124,6 +134,9 @@ class CpDraft:
     def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
         own = self._seats if site is None else [self._seats[site.index]]
         return [seat for seats in own for seat in seats if card is None or seat.kind.id == card]
+
+    def covering(self, site: FrameSite, slot: int) -> Sequence[Seat]:
+        return self._covering.get((site.index, slot), [])
 
     def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
         return [(option, term) for option, term in self._choices[site.index] if option is not None]

@@ -11,7 +11,8 @@ from typing import Any, TypeAlias
 
 from ortools.sat.python import cp_model
 
-from solver import criteria
+from solver import criteria, rules
+from solver.rules.limit import Limit, Rule
 from solver.search.clock import Clock
 from solver.search.draft import CpDraft, Option
 from solver.search.services import add, expression
@@ -112,6 +113,19 @@ class Scale:
         return found
 
 
+@dataclass(frozen=True)
+class Shared:
+    """What all models of a room have in common."""
+
+    scale: Scale
+    limits: Sequence[tuple[Rule, Limit]]
+
+    @classmethod
+    def of(cls, survey: Survey) -> Shared:
+        """From a survey."""
+        return cls(Scale.of(survey), rules.limits(survey))
+
+
 MOST_WEIGHT = 10**12
 """Criteria are solved as one sum while their ceilings multiply to less than this."""
 
@@ -146,12 +160,13 @@ class Part:
     """One model: some options for each frame. Its answers and bounds are kept: later builds only add exclusions."""
 
     def __init__(
-        self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind], scale: Scale
+        self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind], shared: Shared
     ) -> None:
         self.survey = survey
         self.options = options
         self.kinds = kinds
-        self.scale = scale
+        self.shared = shared
+        self.scale = shared.scale
         self._draft: CpDraft | None = None
         self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
         self._final: dict[tuple[object, ...], Answer] = {}
@@ -160,7 +175,7 @@ class Part:
     def draft(self) -> CpDraft:
         """The model, built when first asked for."""
         if self._draft is None:
-            self._draft = CpDraft(self.survey, self.options, self.kinds)
+            self._draft = CpDraft(self.survey, self.options, self.kinds, self.shared.limits)
             for criterion in self.survey.rank:
                 if criterion != "cooling":
                     criteria.objective(self._draft, criterion)
@@ -202,10 +217,11 @@ class Part:
         """An answer found before, where no build listed since has taken it away."""
         key = (stage, *sorted(caps.items()))
         known = self._final.get(key)
-        if known is not None and known.seating is not None:
-            if any(repeats(self.survey, known.seating, other) for other in listed):
-                del self._final[key]
-                return None
+        if known is None or known.seating is None:
+            return known
+        if any(repeats(self.survey, known.seating, other) for other in listed):
+            del self._final[key]
+            return None
         return known
 
     def minimise(

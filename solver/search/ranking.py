@@ -19,7 +19,7 @@ from solver import audit, criteria
 from solver.build import Build, BuiltFrame
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import Option
-from solver.search.part import EFFORT, MARGIN, NEVER, TIES, Answer, Caps, Part, Scale, Seating, Stage
+from solver.search.part import EFFORT, MARGIN, NEVER, TIES, Answer, Caps, Part, Scale, Seating, Shared, Stage
 from solver.standing import FrameStanding, Seated, Standing, build_of, stand
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS, parse_percent
@@ -79,8 +79,7 @@ def _useful_kinds(survey: Survey) -> list[Kind]:
     return found
 
 
-def _parts(survey: Survey, kinds: Sequence[Kind]) -> list[Part]:
-    scale = Scale.of(survey)
+def _parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list[Part]:
     options: list[list[Option]] = []
     for site in survey.frames:
         may_stay_unused = not site.spec.pins
@@ -91,7 +90,7 @@ def _parts(survey: Survey, kinds: Sequence[Kind]) -> list[Part]:
     for own in options:
         total *= len(own)
     if total > MOST_MODELS:
-        return [Part(survey, options, kinds, scale)]
+        return [Part(survey, options, kinds, shared)]
     parts = []
     for combination in product(*options):
         room = all(
@@ -100,7 +99,7 @@ def _parts(survey: Survey, kinds: Sequence[Kind]) -> list[Part]:
             for d in DIRECTIONS
         )
         if room:
-            parts.append(Part(survey, [[option] for option in combination], kinds, scale))
+            parts.append(Part(survey, [[option] for option in combination], kinds, shared))
     return parts
 
 
@@ -139,6 +138,7 @@ class _Search:
     workers: int
     scale: Scale
     listed: list[Seating] = field(default_factory=list)
+    last_margin: int | None = None
 
     def least(self, stage: Stage, caps: Caps) -> Least:
         """The least value over all models. The most promising is asked first, and none that cannot better the best.
@@ -158,7 +158,7 @@ class _Search:
         unproven: list[int] = []
         with _threads(self.workers) as each:
             while waiting:
-                asked = []
+                asked: list[tuple[int, float | None, int]] = []
                 while waiting and len(asked) < self.workers:
                     if best is not None and best.value is not None and waiting[0][0] > best.value:
                         break
@@ -206,8 +206,8 @@ class _Search:
     ) -> tuple[int | None, bool, Seating | None]:
         """The greatest of some margins that can be kept, in mK, by asking for the next one above the best found.
 
-        `steps` ascend; the first is one that the witness keeps, or must be kept at least.
-        Only the last question has no answer, so that only one proof of absence is needed.
+        `steps` ascend; the first is one that the witness keeps, or must be kept at least. The margin of the build
+        before is a good guess; otherwise only the last question has no answer, and absence is proven once.
         """
         best = witness
         if best is None:
@@ -215,16 +215,19 @@ class _Search:
             if found.seating is None:
                 return None, found.proven, None
             best = found.seating
-        low = 0
+        low, high, proven = 0, len(steps), True
         while True:
             margin = _margin(self.survey, best)
             low = max([low, *(i for i, step in enumerate(steps) if margin is None or step <= margin)])
-            if low == len(steps) - 1:
-                return steps[low], True, best
-            found = self.keeps({**caps, MARGIN: steps[low + 1]})
-            if found.seating is None:
-                return steps[low], found.proven, best
-            best, low = found.seating, low + 1
+            if low + 1 >= high:
+                self.last_margin = steps[low]
+                return steps[low], proven, best
+            asked = steps.index(self.last_margin) if self.last_margin in steps[low + 1 : high] else low + 1
+            found = self.keeps({**caps, MARGIN: steps[asked]})
+            if found.seating is not None:
+                best, low = found.seating, asked
+            else:
+                high, proven = asked, found.proven
 
     @property
     def _exact_at_once(self) -> bool:
@@ -425,7 +428,8 @@ def rank(
         If a build that was found does not pass the audit or its figures differ from the search's: a defect.
     """
     clock = clock or Clock(limit_s)
-    search = _Search(survey, _parts(survey, _useful_kinds(survey)), clock, workers, Scale.of(survey))
+    shared = Shared.of(survey)
+    search = _Search(survey, _parts(survey, _useful_kinds(survey), shared), clock, workers, shared.scale)
     builds: list[RankedBuild] = []
     complete = False
     while len(builds) < top:

@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 
 from solver.rules.limit import Load, Term
 from solver.survey import LineType, Need
-from solver.words import DIRECTIONS, Direction
+from solver.words import Direction
 
 MOST_SIGNALS = 6
 """Groups of more signals than this count lines: the sets of signals would be too many."""
