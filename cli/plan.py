@@ -83,7 +83,8 @@ def plan(
 
 def _search(survey: Survey, top: int, limit: float | None, workers: int) -> tuple[Ranking, bool]:
     """Search in a thread, so that Ctrl-C ends it with the best so far."""
-    from solver.search.ranking import Clock, rank
+    from solver.search.clock import Clock
+    from solver.search.ranking import rank
 
     clock = Clock(limit)
     answers: list[Ranking] = []

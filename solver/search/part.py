@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, permutations, product
-from math import ceil, gcd, prod
-from typing import Any, TypeAlias
+from math import ceil
+from typing import Any
 
 from ortools.sat.python import cp_model
 
@@ -15,24 +15,10 @@ from solver import criteria, rules
 from solver.rules.limit import Limit, Rule
 from solver.search.clock import Clock
 from solver.search.draft import CpDraft, Option
+from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter
 from solver.search.services import add, expression
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS
-
-Stage: TypeAlias = tuple[str, ...]
-"""What one question minimises: criteria by name, the first weighing most; or `MARGIN`, or `TIES`."""
-
-MARGIN: Stage = ("margin",)
-"""Key of the least cooling margin, in mK, among what a stage has to keep. As a stage: only keep the caps."""
-
-TIES: Stage = ("ties",)
-"""Key of the stage that breaks ties."""
-
-Caps: TypeAlias = Mapping[Stage, int]
-"""What to keep: sums of criteria at most, a margin at least."""
-
-NEVER = 10**18
-"""A bound that says that nothing can be found."""
 
 EFFORT = 0.02
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
@@ -64,56 +50,6 @@ class Answer:
 
 
 @dataclass(frozen=True)
-class Scale:
-    """How criteria are weighed into one sum without losing their order: units and ceilings."""
-
-    units: Mapping[str, int]
-    ceilings: Mapping[str, int]
-
-    @classmethod
-    def of(cls, survey: Survey) -> Scale:
-        """From a survey: money counts in the greatest common divisor of all prices."""
-        prices = [offer.price for offers in survey.offers.values() for offer in offers]
-        numbers = sum(
-            2 * max((b.first + b.width for w in site.layouts for b in w.inputs + w.outputs), default=0)
-            for site in survey.frames
-        )
-        widest = max((len(c) for kind in survey.kinds.values() for c in kind.channels.values()), default=0)
-        channels = sum(2 * len(site.slots) * widest for site in survey.frames)
-        dearest = sum(2 * len(site.slots) + 2 for site in survey.frames) * max(prices, default=0)
-        units = {"cost": gcd(*prices) or 1}
-        ceilings = {
-            "cost": dearest // units["cost"] + 1,
-            "stranded": channels,
-            "idle": channels,
-            "holes": numbers,
-            "unused": 2 * channels + numbers,
-        }
-        return cls(units, ceilings)
-
-    def weights(self, stage: Stage) -> list[tuple[str, int]]:
-        """Each criterion of a stage with its weight; a unit of one outweighs all that follow."""
-        found: list[tuple[str, int]] = []
-        weight = 1
-        for criterion in reversed(stage):
-            found.append((criterion, weight))
-            weight *= self.ceilings[criterion] + 1
-        return found[::-1]
-
-    def fits(self, stage: Stage) -> bool:
-        """Whether a stage's sums stay small enough to be solved as one."""
-        return prod(self.ceilings[criterion] + 1 for criterion in stage) < MOST_WEIGHT
-
-    def split(self, stage: Stage, value: int) -> dict[str, int]:
-        """The criteria's own values again."""
-        found = {}
-        for criterion, weight in self.weights(stage):
-            found[criterion], value = divmod(value, weight)
-            found[criterion] *= self.units.get(criterion, 1)
-        return found
-
-
-@dataclass(frozen=True)
 class Shared:
     """What all models of a room have in common."""
 
@@ -124,10 +60,6 @@ class Shared:
     def of(cls, survey: Survey) -> Shared:
         """From a survey."""
         return cls(Scale.of(survey), rules.limits(survey))
-
-
-MOST_WEIGHT = 10**12
-"""Criteria are solved as one sum while their ceilings multiply to less than this."""
 
 
 def _solver() -> cp_model.CpSolver:
@@ -145,15 +77,6 @@ def _solver() -> cp_model.CpSolver:
     parameters.add_lp_constraints_lazily = False
     parameters.catch_sigint_signal = False
     return solver
-
-
-def _looser(stage: Stage, cap: int, than: int) -> bool:
-    return cap <= than if stage == MARGIN else cap >= than
-
-
-def _keeps_all(caps: Caps, tight: Caps) -> bool:
-    """Whether caps are no tighter than others."""
-    return all(stage in tight and _looser(stage, cap, tight[stage]) for stage, cap in caps.items())
 
 
 class Part:
@@ -200,7 +123,7 @@ class Part:
             (
                 bound
                 for name, looser, bound in self._bounds
-                if (name == stage or bound == NEVER) and _keeps_all(looser, caps)
+                if (name == stage or bound == NEVER) and no_tighter(looser, caps)
             ),
             default=-NEVER,
         )

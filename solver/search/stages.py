@@ -1,0 +1,375 @@
+"""The questions that a search asks of all its models: the least of a sum, the greatest margin, the first of equals."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from heapq import heapify, heappop, heappush
+from itertools import product
+
+from solver import audit, criteria
+from solver.build import Build, BuiltFrame
+from solver.search.clock import Clock, SearchError
+from solver.search.draft import Option
+from solver.search.part import EFFORT, Answer, Part, Seating, Shared
+from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
+from solver.standing import FrameStanding, Seated, Standing, build_of, stand
+from solver.survey import Kind, Survey
+from solver.words import DIRECTIONS
+
+CUTOFF = 4
+"""Models are asked for values up to the best plus this part of it, so that the bounds serve the next builds too."""
+
+MOST_MODELS = 64
+"""Up to so many combinations of settings each get a model of their own."""
+
+
+def useful_kinds(survey: Survey) -> list[Kind]:
+    """Kinds that can be had and could serve something, fill a pin or have to be seated.
+
+    A card that serves no need adds cost and unused capacity and takes nothing away, unless holes count alone.
+    """
+    wanted = {c for site in survey.frames for c in site.spec.pins.values()} | {c for c, _, _ in survey.must_seat}
+    asked = {(n.direction, n.signal) for n in survey.needs if n.demand}
+    found = []
+    for kind in survey.kinds.values():
+        if survey.most_of(kind.id) == 0:
+            continue
+        serves = any(
+            (direction, signal) in asked
+            for (direction, _), channels in kind.channels.items()
+            for channel in channels
+            for signal in channel.line_type.signals
+        )
+        if serves or kind.id in wanted or "holes" in survey.rank:
+            found.append(kind)
+    return found
+
+
+def _parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list[Part]:
+    options: list[list[Option]] = []
+    for site in survey.frames:
+        may_stay_unused = not site.spec.pins
+        options.append([*site.candidates, None] if may_stay_unused else list(site.candidates))
+    if any(not own for own in options):
+        return []
+    total = 1
+    for own in options:
+        total *= len(own)
+    if total > MOST_MODELS:
+        return [Part(survey, options, kinds, shared)]
+    parts = []
+    for combination in product(*options):
+        room = all(
+            sum(block.width for w in combination if w is not None for block in (w.inputs if d == "in" else w.outputs))
+            >= survey.demand[d]
+            for d in DIRECTIONS
+        )
+        if room:
+            parts.append(Part(survey, [[option] for option in combination], kinds, shared))
+    return parts
+
+
+@dataclass(frozen=True)
+class Least:
+    """The least value of a stage over all models: None where nothing was found. `bound` holds for all."""
+
+    value: int | None
+    seating: Seating | None
+    bound: int
+
+    @property
+    def proven(self) -> bool:
+        """Whether it is the least, or whether there is none."""
+        return self.bound >= (NEVER if self.value is None else self.value)
+
+
+@dataclass
+class Chosen:
+    """The next-best seating as the search has it, and what of it is proven."""
+
+    seating: Seating
+    reached: dict[str, int] = field(default_factory=dict)
+    """What it keeps: criteria at most, the margin (in mK) at least."""
+    stages: dict[str, bool] = field(default_factory=dict)
+    bounds: dict[str, int] = field(default_factory=dict)
+
+
+@dataclass
+class Search:
+    """All models of a room, and what is asked of them together."""
+
+    survey: Survey
+    parts: list[Part]
+    clock: Clock
+    workers: int
+    scale: Scale
+    listed: list[Seating] = field(default_factory=list)
+    last_margin: int | None = None
+
+    @classmethod
+    def of(cls, survey: Survey, clock: Clock, workers: int) -> Search:
+        """Over every combination of settings of a room."""
+        shared = Shared.of(survey)
+        return cls(survey, _parts(survey, useful_kinds(survey), shared), clock, workers, shared.scale)
+
+    @property
+    def levels(self) -> list[int]:
+        """The margins that count as steps, in mK: the one under which a build is refused, then whole steps."""
+        survey = self.survey
+        steps = (n * survey.step_mk for n in range(1, survey.top_level + 1))
+        return [survey.refuse_mk, *(step for step in steps if step > survey.refuse_mk)]
+
+    def least(self, stage: Stage, caps: Caps) -> Least:
+        """The least value over all models. The most promising is asked first, and none that cannot better the best.
+
+        Every model whose least value equals the best is known afterwards, and no other can still reach it.
+        """
+        best: Answer | None = None
+        waiting: list[tuple[int, float | None, int]] = []
+        alive = [(n, part) for n, part in enumerate(self.parts) if part.may_keep(caps)]
+        for index, part in alive:
+            known = part.final(stage, caps, self.listed)
+            if known is None:
+                waiting.append((part.lower(stage, caps), EFFORT if len(alive) > 1 else None, index))
+            elif known.value is not None and (best is None or known.value < (best.value or 0)):
+                best = known
+        heapify(waiting)
+        unproven: list[int] = []
+        with _threads(self.workers) as each:
+            while waiting:
+                asked: list[tuple[int, float | None, int]] = []
+                while waiting and len(asked) < self.workers:
+                    if best is not None and best.value is not None and waiting[0][0] > best.value:
+                        break
+                    asked.append(heappop(waiting))
+                if not asked:
+                    break
+                cutoff = None
+                if best is not None and best.value is not None and stage != MARGIN:
+                    cutoff = best.value + abs(best.value) // CUTOFF
+                answers = each(
+                    lambda entry, cutoff=cutoff: self.parts[entry[2]].minimise(
+                        stage, caps, self.listed, self.clock, cutoff, entry[1]
+                    ),
+                    asked,
+                )
+                for (_, effort, index), answer in zip(asked, answers, strict=True):
+                    if answer.value is not None and (best is None or answer.value < (best.value or 0)):
+                        best = answer
+                    if answer.value is None or answer.bound < answer.value:
+                        if answer.bound >= NEVER:
+                            continue
+                        if self.clock.over:
+                            unproven.append(answer.bound)
+                        else:
+                            heappush(waiting, (answer.bound, None if effort is None else effort * 4, index))
+        if best is None:
+            return Least(None, None, min(unproven, default=NEVER))
+        assert best.value is not None
+        return Least(best.value, best.seating, min([best.value, *unproven]))
+
+    def keeps(self, caps: Caps) -> Least:
+        """Any seating that keeps the caps."""
+        unproven = False
+        for part in self.parts:
+            if not part.may_keep(caps):
+                continue
+            answer = part.final(MARGIN, caps, self.listed) or part.minimise(MARGIN, caps, self.listed, self.clock)
+            if answer.seating is not None:
+                return Least(0, answer.seating, 0)
+            unproven = unproven or answer.bound < NEVER
+        return Least(None, None, 0 if unproven else NEVER)
+
+    def coolest(
+        self, caps: Caps, witness: Seating | None, steps: Sequence[int]
+    ) -> tuple[int | None, bool, Seating | None]:
+        """The greatest of some margins that can be kept, in mK, by asking for the next one above the best found.
+
+        `steps` ascend; the first is one that the witness keeps, or must be kept at least. The margin of the build
+        before is a good guess; otherwise only the last question has no answer, and absence is proven once.
+        """
+        best = witness
+        if best is None:
+            found = self.keeps({**caps, MARGIN: steps[0]})
+            if found.seating is None:
+                return None, found.proven, None
+            best = found.seating
+        low, high, proven = 0, len(steps), True
+        while True:
+            margin = _margin(self.survey, best)
+            low = max([low, *(i for i, step in enumerate(steps) if margin is None or step <= margin)])
+            if low + 1 >= high:
+                self.last_margin = steps[low]
+                return steps[low], proven, best
+            asked = steps.index(self.last_margin) if self.last_margin in steps[low + 1 : high] else low + 1
+            found = self.keeps({**caps, MARGIN: steps[asked]})
+            if found.seating is not None:
+                best, low = found.seating, asked
+            else:
+                high, proven = asked, found.proven
+
+    @property
+    def exact_at_once(self) -> bool:
+        """Whether cooling is decided last, so that its step and the exact margin are one question."""
+        return self.survey.rank[-1] == "cooling" and not self.survey.slack
+
+    def grouped(self, slack: Mapping[str, int | str]) -> list[Stage]:
+        """The criteria in their order; sums that follow each other and have no slack are one stage."""
+        stages: list[Stage] = []
+        for criterion in self.survey.rank:
+            joined = (*stages[-1], criterion) if stages else ()
+            apart = not joined or "cooling" in joined or any(c in slack for c in joined)
+            if apart or not self.scale.fits(joined):
+                stages.append((criterion,))
+            else:
+                stages[-1] = joined
+        return stages
+
+    def settle(self, caps: dict[Stage, int], chosen: Chosen) -> None:
+        """Among seatings of one rank: the coolest, then what breaks ties, then the first in order of ids.
+
+        Under a time limit another seating of the same rank may stand in its place; then it is not proven.
+        """
+        settled = True
+        if MARGIN in caps:
+            chosen.reached[MARGIN[0]] = caps[MARGIN]
+            if not self.exact_at_once:
+                steps = [caps[MARGIN], *_finerreachable_margins(self.survey, caps[MARGIN])]
+                margin, settled, coolest = self.coolest(caps, chosen.seating, steps)
+                if margin is not None and coolest is not None:
+                    chosen.seating = coolest
+                    caps = {**caps, MARGIN: margin}
+                    chosen.reached[MARGIN[0]] = margin
+        ties = self.least(TIES, caps)
+        chosen.stages[TIES[0]] = settled and ties.proven
+        if ties.value is None or ties.seating is None:
+            return
+        chosen.seating = ties.seating
+        caps = {**caps, TIES: ties.value}
+        for part in self.parts:
+            if part.may_keep(caps):
+                found = part.first(caps, self.listed, self.clock)
+                if found.seating is not None:
+                    chosen.seating = found.seating
+                    return
+                chosen.stages[TIES[0]] = chosen.stages[TIES[0]] and found.bound == NEVER
+
+
+@contextmanager
+def _threads(workers: int) -> Iterator[Callable[..., list[Answer]]]:
+    """A map over questions, in threads where there are several workers."""
+    if workers == 1:
+        yield lambda function, entries: [function(entry) for entry in entries]
+        return
+    with ThreadPoolExecutor(workers) as pool:
+        yield lambda function, entries: list(pool.map(function, entries))
+
+
+def _margin(survey: Survey, seating: Seating) -> int | None:
+    """The least cooling margin of a seating in mK."""
+    margins = [
+        margin
+        for site, option, cards in zip(survey.frames, seating.options, seating.cards, strict=True)
+        if option is not None
+        for _, margin in FrameStanding(
+            site,
+            BuiltFrame(name=site.name, board=option.board),
+            option,
+            tuple(Seated(slot, survey.kinds[card]) for slot, card in cards),
+            (),
+        ).gap_margins()
+    ]
+    return min(margins, default=None)
+
+
+def _finerreachable_margins(survey: Survey, reached_mk: int) -> list[int]:
+    """The margins between the one reached and the next cooling step that neighbours can have, ascending."""
+    top = min(survey.enough_mk, (reached_mk // survey.step_mk + 1) * survey.step_mk - 1)
+    if reached_mk // survey.step_mk >= survey.top_level:
+        top = survey.enough_mk
+    return reachable_margins(survey, reached_mk, top)
+
+
+def reachable_margins(survey: Survey, above_mk: int, top: int) -> list[int]:
+    """The margins above one that neighbours can have, ascending up to `top`, which ends the list."""
+    found = {top}
+    kinds = useful_kinds(survey)
+    for site in survey.frames:
+        for board in {w.board for w in site.candidates}:
+            for left in kinds:
+                for right in [*kinds, None]:
+                    margin = site.margin_mk(left, right, board)
+                    if margin is not None:
+                        found.add(margin)
+    return sorted(m for m in found if above_mk < m <= top)
+
+
+def _build(survey: Survey, seating: Seating) -> Standing:
+    frames = []
+    for site, option, cards in zip(survey.frames, seating.options, seating.cards, strict=True):
+        if option is not None:
+            frames.append(
+                BuiltFrame(
+                    name=site.name,
+                    room=survey.room,
+                    board=option.board,
+                    straps=dict(option.straps),
+                    cards={str(slot): card for slot, card in cards},
+                )
+            )
+    ends = None if seating.ends is None else {d: seating.ends[d] for d in DIRECTIONS}
+    rough = stand(survey, Build(title=survey.title, frame=tuple(frames)), ends)
+    return stand(survey, build_of(rough, survey.title))
+
+
+@dataclass(frozen=True)
+class RankedBuild:
+    """An audited build.
+
+    `proven` says that no build ranks between it and the one before and that its ties are settled. `stages` says so
+    for each criterion; `bounds` has what is proven of the first one that is not: no such build has less.
+    """
+
+    build: Build
+    standing: Standing
+    figures: criteria.Figures
+    proven: bool
+    stages: Mapping[str, bool]
+    bounds: Mapping[str, int]
+
+
+def audited(survey: Survey, chosen: Chosen) -> RankedBuild:
+    """The build of a seating, audited, its figures recomputed and held against what the search claims.
+
+    Raises
+    ------
+    SearchError
+        If the audit refuses the build or its figures differ: a defect.
+    """
+    standing = _build(survey, chosen.seating)
+    broken = audit.faults(survey, standing)
+    if broken:
+        raise SearchError(f"the audit refuses a build of the search: {broken} in {standing.frames}")
+    found = criteria.figures(survey, standing)
+    _check_figures(survey, found, chosen.reached, chosen.stages)
+    built = build_of(standing, survey.title)
+    return RankedBuild(built, standing, found, all(chosen.stages.values()), chosen.stages, chosen.bounds)
+
+
+def _check_figures(
+    survey: Survey, found: criteria.Figures, reached: Mapping[str, int], stages: Mapping[str, bool]
+) -> None:
+    """The figures recomputed from a build are those that the search claims; a proven least value is met exactly."""
+    for name, claimed in reached.items():
+        if name == MARGIN[0]:
+            agrees = found.margin_mk is None or found.margin_mk >= claimed
+            if stages["cooling"]:
+                agrees = agrees and found.level == survey.level(claimed if found.margin_mk is not None else None)
+        else:
+            recounted = criteria.value(survey, found, name)
+            agrees = recounted == claimed if stages[name] else recounted <= claimed
+        if not agrees:
+            raise SearchError(f"the search claims {name} {claimed}, the audit finds {found}")
