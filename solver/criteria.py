@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from solver.rules.limit import Draft, Load
 from solver.standing import Standing
 from solver.survey import Survey
-from solver.words import DIRECTIONS
+from solver.words import DIRECTIONS, parse_percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,3 +88,16 @@ def objective(draft: Draft, criterion: str) -> Load:
         case "unused":
             return [*draft.stranded(), *draft.holes(), *draft.idle()]
     raise ValueError(f"no criterion is called {criterion}")
+
+
+def slack(survey: Survey, criterion: str, value: int, asked: Mapping[str, int | str] | None = None) -> int:
+    """How far a criterion may be given up against its best value, in its own unit: minor units, channels, levels.
+
+    `asked` takes the place of the scenario's own slack.
+    """
+    given = (survey.slack if asked is None else asked).get(criterion, 0)
+    if isinstance(given, str):
+        return value * parse_percent(given, 1000) // 100
+    if criterion == "cooling":
+        return given * 1000 // survey.step_mk
+    return given * 10**survey.decimals if criterion == "cost" else given

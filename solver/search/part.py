@@ -6,22 +6,28 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, permutations, product
-from math import ceil
+from math import ceil, log
 from typing import Any
 
 from ortools.sat.python import cp_model
 
 from solver import criteria, rules
-from solver.rules.limit import Limit, Rule
+from solver.build import BuiltFrame
+from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.clock import Clock
 from solver.search.draft import CpDraft, Option
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter
 from solver.search.services import add, expression
+from solver.standing import FrameStanding, Seated
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS
 
 EFFORT = 0.02
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
+
+
+MOST_AT_ONCE = 10**8
+"""Digits of a seating are asked for together while the numbers that they make stay below this."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +98,7 @@ class Part:
         self.scale = shared.scale
         self._draft: CpDraft | None = None
         self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
-        self._final: dict[tuple[object, ...], Answer] = {}
+        self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
 
     @property
     def draft(self) -> CpDraft:
@@ -138,14 +144,33 @@ class Part:
 
     def final(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> Answer | None:
         """An answer found before, where no build listed since has taken it away."""
-        key = (stage, *sorted(caps.items()))
-        known = self._final.get(key)
-        if known is None or known.seating is None:
-            return known
-        if any(repeats(self.survey, known.seating, other) for other in listed):
-            del self._final[key]
-            return None
-        return known
+        for entry in list(self._final):
+            asked, looser, answer = entry
+            if asked != stage or not no_tighter(looser, caps) or not self._meets(entry, caps):
+                continue
+            if answer.seating and not any(repeats(self.survey, answer.seating, other) for other in listed):
+                return answer
+            self._final.remove(entry)
+        return None
+
+    def _meets(self, entry: tuple[Stage, dict[Stage, int], Answer], caps: Caps) -> bool:
+        """Whether an answer that was found under looser caps is seen to keep these too."""
+        stage, looser, answer = entry
+        if looser == caps:
+            return True
+        if stage in (MARGIN, TIES) or answer.value is None or answer.seating is None:
+            return False
+        values = self.scale.split(stage, answer.value)
+        for other, cap in caps.items():
+            if looser.get(other) == cap:
+                continue
+            if other == MARGIN:
+                margin = margin_of(self.survey, answer.seating)
+                if margin is not None and margin < cap:
+                    return False
+            elif len(other) > 1 or other[0] not in values or values[other[0]] > cap * self.scale.units.get(other[0], 1):
+                return False
+        return True
 
     def minimise(
         self,
@@ -194,7 +219,7 @@ class Part:
         if answer.bound > self.lower(stage, caps):
             self._bounds.append((stage, dict(caps), answer.bound))
         if answer.value is not None and answer.bound >= answer.value:
-            self._final[stage, *sorted(caps.items())] = answer
+            self._final.append((stage, dict(caps), answer))
         return answer
 
     def _guide(self, draft: CpDraft, caps: Caps) -> Any:
@@ -205,25 +230,38 @@ class Part:
         return expression([e for s in caps if s not in (MARGIN, TIES) for e in self.load(draft, s)])
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
-        """The first seating in order of frames, layouts, slots and ids that keeps the caps."""
+        """The first seating in order of frames, layouts, slots and ids that keeps the caps; an empty slot comes last.
+
+        Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
+        """
         draft = self._clone(caps, listed)
-        order = [
-            term
-            for site in self.survey.frames
-            for term in (
-                [t for _, t in draft.choices(site) if not isinstance(t, int)]
-                + [s.term for s in sorted(draft.seats(site), key=lambda s: (s.slot, s.kind.id))]
-            )
-        ]
-        if order:
-            draft.model.add_decision_strategy(order, cp_model.CHOOSE_FIRST, cp_model.SELECT_MAX_VALUE)
+        digits: list[list[tuple[int, Term]]] = []
+        for site in self.survey.frames:
+            digits.append([(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)])
+            starts: dict[int, list[Seat]] = {slot: [] for slot in site.slots}
+            for seat in draft.seats(site):
+                starts[seat.slot].append(seat)
+            digits += [list(enumerate(s.term for s in sorted(own, key=lambda s: s.kind.id))) for own in starts.values()]
+        digits = [digit for digit in digits if digit] or [[]]
+        base = 2 + max(map(len, digits))
+        together = max(1, int(log(MOST_AT_ONCE, base)))
         solver = _solver()
-        solver.parameters.search_branching = cp_model.FIXED_SEARCH
-        solver.parameters.linearization_level = 1
-        status = clock.solve(solver, draft.model)
-        if status in ("proven", "found"):
-            return Answer(0, self._seating(draft, solver), 0)
-        return Answer(None, None, NEVER if status == "none" else 0)
+        for at in range(0, len(digits), together):
+            asked = digits[at : at + together]
+            worth = [base**n for n in reversed(range(len(asked)))]
+            load = [
+                ((rank - base) * weight, term)
+                for weight, digit in zip(worth, asked, strict=True)
+                for rank, term in digit
+            ]
+            if load:
+                draft.model.minimize(expression(load))
+            status = clock.solve(solver, draft.model)
+            if status != "proven":
+                return Answer(None, None, NEVER if status == "none" else 0)
+            for term in (term for digit in asked for _, term in digit):
+                draft.model.add(term == int(solver.boolean_value(term)))
+        return Answer(0, self._seating(draft, solver), 0)
 
     def _clone(self, caps: Caps, listed: Sequence[Seating]) -> CpDraft:
         draft = self.draft.copy()
@@ -245,6 +283,23 @@ class Part:
             cards.append(tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term))))
         ends = draft.ends(solver) if len(self.survey.frames) > 1 else None
         return Seating(tuple(options), tuple(cards), None if ends is None else {str(d): e for d, e in ends.items()})
+
+
+def margin_of(survey: Survey, seating: Seating) -> int | None:
+    """The least cooling margin of a seating in mK."""
+    margins = [
+        margin
+        for site, option, cards in zip(survey.frames, seating.options, seating.cards, strict=True)
+        if option is not None
+        for _, margin in FrameStanding(
+            site,
+            BuiltFrame(name=site.name, board=option.board),
+            option,
+            tuple(Seated(slot, survey.kinds[card]) for slot, card in cards),
+            (),
+        ).gap_margins()
+    ]
+    return min(margins, default=None)
 
 
 def _order_alike_frames(survey: Survey, draft: CpDraft) -> None:

@@ -16,7 +16,6 @@ from solver.search.clock import Clock, SearchError
 from solver.search.scale import MARGIN, Stage
 from solver.search.stages import Chosen, RankedBuild, Search, audited, reachable_margins
 from solver.survey import Survey
-from solver.words import parse_percent
 
 
 @dataclass(frozen=True)
@@ -49,7 +48,7 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
                 chosen = chosen or Chosen(seating)
                 chosen.seating = seating
                 chosen.stages["cooling"] = chosen.stages.get("cooling", True) and proven
-                loosened = margin - _slack(survey, slack, "cooling", margin) * survey.step_mk
+                loosened = margin - criteria.slack(survey, "cooling", 0, slack) * survey.step_mk
                 caps[MARGIN] = max(caps.get(MARGIN, 0), survey.refuse_mk, loosened)
                 continue
             least = search.least(stage, caps)
@@ -67,24 +66,15 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
             values = search.scale.split(stage, least.value)
             if len(stage) == 1 and stage[0] in slack:
                 unit = search.scale.units.get(stage[0], 1)
-                loosened = values[stage[0]] + _slack(survey, slack, stage[0], values[stage[0]])
+                loosened = values[stage[0]] + criteria.slack(survey, stage[0], values[stage[0]], slack)
                 caps[stage] = loosened // unit
             else:
                 caps[stage] = least.value
                 if slack == passes[-1]:
                     chosen.reached.update(values)
     assert chosen is not None
-    search.settle(caps, chosen)
+    search.settle(caps, chosen, finer=not search.exact_at_once)
     return chosen, False
-
-
-def _slack(survey: Survey, slack: Mapping[str, int | str], criterion: str, value: int) -> int:
-    asked = slack.get(criterion, 0)
-    if isinstance(asked, str):
-        return value * parse_percent(asked, 1000) // 100
-    if criterion == "cooling":
-        return asked * 1000 // survey.step_mk
-    return asked * 10**survey.decimals if criterion == "cost" else asked
 
 
 def rank(

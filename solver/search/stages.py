@@ -13,9 +13,9 @@ from solver import audit, criteria
 from solver.build import Build, BuiltFrame
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import Option
-from solver.search.part import EFFORT, Answer, Part, Seating, Shared
+from solver.search.part import EFFORT, Answer, Part, Seating, Shared, margin_of
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
-from solver.standing import FrameStanding, Seated, Standing, build_of, stand
+from solver.standing import Standing, build_of, stand
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS
 
@@ -199,7 +199,7 @@ class Search:
             best = found.seating
         low, high, proven = 0, len(steps), True
         while True:
-            margin = _margin(self.survey, best)
+            margin = margin_of(self.survey, best)
             low = max([low, *(i for i, step in enumerate(steps) if margin is None or step <= margin)])
             if low + 1 >= high:
                 self.last_margin = steps[low]
@@ -228,16 +228,17 @@ class Search:
                 stages[-1] = joined
         return stages
 
-    def settle(self, caps: dict[Stage, int], chosen: Chosen) -> None:
+    def settle(self, caps: dict[Stage, int], chosen: Chosen, *, finer: bool) -> None:
         """Among seatings of one rank: the coolest, then what breaks ties, then the first in order of ids.
 
-        Under a time limit another seating of the same rank may stand in its place; then it is not proven.
+        `finer` asks for the exact margin between the cooling steps first. Under a time limit another seating of the
+        same rank may stand in its place; then it is not proven.
         """
         settled = True
         if MARGIN in caps:
             chosen.reached[MARGIN[0]] = caps[MARGIN]
-            if not self.exact_at_once:
-                steps = [caps[MARGIN], *_finerreachable_margins(self.survey, caps[MARGIN])]
+            if finer:
+                steps = [caps[MARGIN], *_finer_margins(self.survey, caps[MARGIN])]
                 margin, settled, coolest = self.coolest(caps, chosen.seating, steps)
                 if margin is not None and coolest is not None:
                     chosen.seating = coolest
@@ -268,24 +269,7 @@ def _threads(workers: int) -> Iterator[Callable[..., list[Answer]]]:
         yield lambda function, entries: list(pool.map(function, entries))
 
 
-def _margin(survey: Survey, seating: Seating) -> int | None:
-    """The least cooling margin of a seating in mK."""
-    margins = [
-        margin
-        for site, option, cards in zip(survey.frames, seating.options, seating.cards, strict=True)
-        if option is not None
-        for _, margin in FrameStanding(
-            site,
-            BuiltFrame(name=site.name, board=option.board),
-            option,
-            tuple(Seated(slot, survey.kinds[card]) for slot, card in cards),
-            (),
-        ).gap_margins()
-    ]
-    return min(margins, default=None)
-
-
-def _finerreachable_margins(survey: Survey, reached_mk: int) -> list[int]:
+def _finer_margins(survey: Survey, reached_mk: int) -> list[int]:
     """The margins between the one reached and the next cooling step that neighbours can have, ascending."""
     top = min(survey.enough_mk, (reached_mk // survey.step_mk + 1) * survey.step_mk - 1)
     if reached_mk // survey.step_mk >= survey.top_level:

@@ -1,0 +1,203 @@
+"""The front: every build that no other beats on the scenario's criteria, with proof that none is missing.
+
+A box says how much of each criterion but the first sum may be used, and which cooling margin must be kept. The
+least of the box in the criteria's order is beaten by nothing, because whatever beat it would lie in the same box. It
+splits every box that it lies in into those that are stricter in one criterion; when no box is left, nothing is
+missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Literal
+
+from solver import criteria
+from solver.search.clock import Clock, SearchError
+from solver.search.scale import MARGIN, NEVER, Caps, Stage, no_tighter
+from solver.search.stages import Chosen, RankedBuild, Search, audited
+from solver.survey import Survey
+
+MOST_FRAMES = 2
+"""The front is expected to be found whole for rooms of up to so many frames; beyond, it often ends not proven."""
+
+
+@dataclass(frozen=True)
+class Front:
+    """The points in the criteria's order; `complete` says that it is proven that none is missing."""
+
+    outcome: Literal["found", "impossible", "unknown"]
+    points: tuple[RankedBuild, ...] = ()
+    complete: bool = False
+    stopped: bool = False
+
+
+@dataclass
+class _Point:
+    """A point as the search has it: its seating, and the caps that it fills."""
+
+    chosen: Chosen
+    caps: dict[Stage, int]
+    values: dict[str, int]
+
+
+def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock: Clock | None = None) -> Front:
+    """Search the front of a room.
+
+    Parameters
+    ----------
+    survey
+        The room, made ready. Its rank names the criteria; slack plays no part. Cooling counts in its steps.
+    limit_s
+        Seconds for the whole search; None for no limit.
+    workers
+        Threads across independent models. A complete front does not depend on it.
+
+    Raises
+    ------
+    SearchError
+        If the audit refuses a point, or one point beats another: a defect.
+    """
+    clock = clock or Clock(limit_s)
+    search = Search.of(survey, clock, workers)
+    boxes: list[dict[Stage, int]] = [{}]
+    points: list[_Point] = []
+    complete = True
+    while boxes and not clock.over:
+        boxes.sort(key=lambda box: _promise(search, box))
+        point, proven = _least_of(search, boxes[0])
+        complete = complete and proven
+        if point is None:
+            boxes.pop(0)
+        else:
+            points.append(point)
+            boxes = _split(search, boxes, point)
+    complete = complete and not boxes
+    builds = _settled(search, points)
+    if not builds:
+        return Front("impossible" if complete else "unknown", (), complete, clock.over)
+    standing = _unbeaten(survey, builds)
+    if complete and len(standing) < len(builds):
+        raise SearchError("a point of the front is beaten by another")
+    return Front("found", tuple(standing), complete and all(b.proven for b in standing), clock.over)
+
+
+def _sums(search: Search) -> list[str]:
+    return [criterion for criterion in search.survey.rank if criterion != "cooling"]
+
+
+def _stages(search: Search) -> list[Stage]:
+    """The sums in the criteria's order, joined while they fit."""
+    stages: list[Stage] = []
+    for criterion in _sums(search):
+        if stages and search.scale.fits((*stages[-1], criterion)):
+            stages[-1] = (*stages[-1], criterion)
+        else:
+            stages.append((criterion,))
+    return stages
+
+
+def _promise(search: Search, box: Caps) -> int:
+    """What the best model cannot fall below within a box."""
+    stages = _stages(search)
+    if not stages:
+        return 0
+    return min((part.lower(stages[0], box) for part in search.parts if part.may_keep(box)), default=NEVER)
+
+
+def _least_of(search: Search, box: Caps) -> tuple[_Point | None, bool]:
+    """The first build of a box, by the sums in their order, then cooling; whether that, or its absence, is proven."""
+    caps: dict[Stage, int] = dict(box)
+    chosen: Chosen | None = None
+    values: dict[str, int] = {}
+    proven = True
+    for stage in _stages(search):
+        least = search.least(stage, caps)
+        if least.value is None or least.seating is None:
+            return None, least.proven
+        chosen = chosen or Chosen(least.seating)
+        chosen.seating = least.seating
+        caps[stage] = least.value
+        values.update(search.scale.split(stage, least.value))
+        chosen.stages.update(dict.fromkeys(stage, least.proven))
+        proven = proven and least.proven
+    if "cooling" in search.survey.rank:
+        steps = [margin for margin in search.levels if margin >= box.get(MARGIN, 0)]
+        margin, kept, seating = search.coolest(caps, chosen.seating if chosen else None, steps)
+        if margin is None or seating is None:
+            return None, kept
+        chosen = chosen or Chosen(seating)
+        chosen.seating = seating
+        chosen.stages["cooling"] = kept
+        caps[MARGIN] = margin
+        proven = proven and kept
+    assert chosen is not None
+    chosen.reached = dict(values)
+    caps = {stage: cap for stage, cap in caps.items() if stage in _stages(search) or stage == MARGIN}
+    return _Point(chosen, caps | _own_caps(search, values), values), proven
+
+
+def _own_caps(search: Search, values: Mapping[str, int]) -> dict[Stage, int]:
+    """A point's caps on every sum but the first, each alone."""
+    return {(c,): values[c] // search.scale.units.get(c, 1) for c in _sums(search)[1:]}
+
+
+def _split(search: Search, boxes: Sequence[dict[Stage, int]], point: _Point) -> list[dict[Stage, int]]:
+    """The boxes that are left when a point is found, without those that lie in another."""
+    found: list[dict[Stage, int]] = []
+    for box in boxes:
+        caps = _own_caps(search, point.values)
+        inside = all(caps[s] <= cap for s, cap in box.items() if s != MARGIN)
+        if MARGIN in point.caps:
+            inside = inside and box.get(MARGIN, 0) <= point.caps[MARGIN]
+        if not inside:
+            found.append(box)
+            continue
+        found += [{**box, stage: value - 1} for stage, value in caps.items() if value > 0]
+        if MARGIN in point.caps:
+            found += [{**box, MARGIN: higher} for higher in search.levels if higher > point.caps[MARGIN]][:1]
+    return [
+        box
+        for n, box in enumerate(found)
+        if not any(
+            no_tighter(other, box) and (m < n or not no_tighter(box, other)) for m, other in enumerate(found) if m != n
+        )
+    ]
+
+
+def _settled(search: Search, points: Sequence[_Point]) -> list[RankedBuild]:
+    """The canonical build of every point, audited."""
+
+    def settle(point: _Point) -> RankedBuild:
+        search.settle(point.caps, point.chosen, finer=MARGIN in point.caps)
+        return audited(search.survey, point.chosen)
+
+    if search.workers == 1:
+        return [settle(point) for point in points]
+    with ThreadPoolExecutor(search.workers) as pool:
+        return list(pool.map(settle, points))
+
+
+def _key(survey: Survey, build: RankedBuild) -> tuple[int, ...]:
+    return tuple(criteria.value(survey, build.figures, criterion) for criterion in survey.rank)
+
+
+def _unbeaten(survey: Survey, builds: Sequence[RankedBuild]) -> list[RankedBuild]:
+    """The builds that no other beats or repeats, in the criteria's order, by their recomputed figures."""
+    found: list[RankedBuild] = []
+    for build in sorted(builds, key=lambda b: _key(survey, b)):
+        mine = _key(survey, build)
+        if not any(all(a <= b for a, b in zip(_key(survey, other), mine, strict=True)) for other in found):
+            found.append(build)
+    return found
+
+
+def scenarios_choice(survey: Survey, points: Sequence[RankedBuild]) -> RankedBuild:
+    """The point that the scenario's own order and slack pick from a complete front."""
+    left = list(points)
+    for criterion in survey.rank:
+        least = min(criteria.value(survey, p.figures, criterion) for p in left)
+        allowed = least + criteria.slack(survey, criterion, least)
+        left = [p for p in left if criteria.value(survey, p.figures, criterion) <= allowed]
+    return min(left, key=lambda p: _key(survey, p))
