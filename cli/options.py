@@ -37,6 +37,14 @@ def workers_option(command: Command) -> Command:
     )(command)
 
 
+def search_options(command: Command) -> Command:
+    """``--limit SECONDS`` and ``--workers N`` of a search."""
+    seconds = click.FloatRange(min=0.01)
+    return click.option("--limit", type=seconds, help="Seconds for the search; no limit without it.")(
+        workers_option(command)
+    )
+
+
 def load(path: Path) -> Loaded:
     """Read a scenario with its hardware; warnings go to stderr."""
     from solver.faults import render

@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-import threading
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from cli.options import FILE, format_option, load, workers_option
-
-if TYPE_CHECKING:
-    from solver.search.ranking import Ranking
-    from solver.survey import Survey
+from cli.options import FILE, format_option, load, search_options
+from cli.search import OUTCOMES, search
 
 
 @click.command()
 @click.argument("scenario", type=FILE)
 @click.option("--top", type=click.IntRange(1, 100), default=5, show_default=True, help="At most so many builds.")
 @click.option("--show", type=click.IntRange(min=1), default=1, show_default=True, help="The build to show whole.")
-@click.option("--limit", type=click.FloatRange(min=0.01), help="Seconds for the search; no limit without it.")
-@workers_option
+@search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")
 @click.option("--force", is_flag=True, help="Let --save overwrite a file.")
 @format_option
@@ -37,6 +31,7 @@ def plan(
     """Rank the builds that SCENARIO makes possible."""
     from solver.describe import clash_of, describe_build
     from solver.report import Report
+    from solver.search.ranking import rank
     from solver.survey import survey_room
 
     if show > top:
@@ -45,7 +40,7 @@ def plan(
         raise click.ClickException(f"{save} exists; --force overwrites it")
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
-    ranking, interrupted = _search(survey, top, limit, workers)
+    ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit)
     builds = [
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
         for n, b in enumerate(ranking.builds, start=1)
@@ -76,38 +71,4 @@ def plan(
         from cli.screen.plan import show_plan
 
         show_plan(report, show)
-    if interrupted:
-        return 130
-    return {"found": 0, "impossible": 1, "unknown": 3}[ranking.outcome]
-
-
-def _search(survey: Survey, top: int, limit: float | None, workers: int) -> tuple[Ranking, bool]:
-    """Search in a thread, so that Ctrl-C ends it with the best so far."""
-    from solver.search.clock import Clock
-    from solver.search.ranking import rank
-
-    clock = Clock(limit)
-    answers: list[Ranking] = []
-    errors: list[BaseException] = []
-    ended = threading.Event()
-
-    def work() -> None:
-        try:
-            answers.append(rank(survey, top, workers=workers, clock=clock))
-        except BaseException as error:
-            errors.append(error)
-        finally:
-            ended.set()
-
-    thread = threading.Thread(target=work)
-    thread.start()
-    interrupted = False
-    while not ended.is_set():
-        try:
-            ended.wait(0.2)
-        except KeyboardInterrupt:
-            interrupted = True
-            clock.stop()
-    if errors:
-        raise errors[0]
-    return answers[0], interrupted
+    return 130 if interrupted else OUTCOMES[ranking.outcome]
