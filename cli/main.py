@@ -10,6 +10,7 @@ import click
 
 from cli.blocks import blocks
 from cli.check import check
+from cli.explain import explain
 from cli.plan import plan
 from cli.schema import schema
 
@@ -27,7 +28,7 @@ def cli() -> None:
     """
 
 
-for command in (plan, check, blocks, schema):
+for command in (plan, explain, check, blocks, schema):
     cli.add_command(command)
 
 

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import click
 
+WHAT = ("scenario", "hardware", "build", "report", "explanation")
+
 
 @click.command()
-@click.argument("what", type=click.Choice(["scenario", "hardware", "build", "report"]), default="scenario")
+@click.argument(
+    "what", type=click.Choice(["scenario", "hardware", "build", "report", "explanation"]), default="scenario"
+)
 def schema(what: str) -> int:
     """Print the JSON Schema of a file, or of the report."""
     import json
@@ -20,8 +24,10 @@ def schema(what: str) -> int:
         from solver.hardware import Hardware as model
     elif what == "build":
         from solver.build import Build as model
-    else:
+    elif what == "report":
         from solver.report import Report as model
+    else:
+        from solver.explanation import Explanation as model
     document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}
     click.echo(json.dumps(document, indent=2))
     return 0

@@ -24,6 +24,7 @@ from solver.report import (
     Spare,
     Unused,
 )
+from solver.rules.limit import Unit
 from solver.standing import FrameStanding, Standing
 from solver.straps import Layout, changes_numbers
 from solver.survey import Survey
@@ -220,8 +221,9 @@ def describe_build(
     )
 
 
-def _amount(survey: Survey, reading: Reading, amount: int) -> str:
-    match reading.limit.unit:
+def amount_text(survey: Survey, unit: Unit, amount: int) -> str:
+    """An amount of a limit as people write it: money without its currency, amperes, kelvin, a count."""
+    match unit:
         case "money":
             return money(survey, amount)
         case "mA":
@@ -234,7 +236,7 @@ def _amount(survey: Survey, reading: Reading, amount: int) -> str:
 def fault_text(survey: Survey, reading: Reading) -> str:
     """A broken limit in one sentence: where, what was found, what the limit is."""
     limit, place = reading.limit, reading.limit.place
-    found, bound = _amount(survey, reading, reading.used), _amount(survey, reading, limit.bound)
+    found, bound = (amount_text(survey, limit.unit, n) for n in (reading.used, limit.bound))
     where = f"frame {place.frame}" if place.frame else ""
     if place.slot is not None:
         where += f", slot {place.slot}"

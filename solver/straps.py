@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from solver.hardware import Blocks, Board, Setting, StrapGroup
-from solver.words import Direction, Family, parse_ranges
+from solver.words import DIRECTIONS, Direction, Family, parse_ranges
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +24,9 @@ class Block:
 
 
 NO_BLOCK = Block(0, 0)
+
+SIDES: dict[Direction, str] = {"in": "inputs", "out": "outputs"}
+"""What boards and their limits call a direction."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,29 +117,31 @@ def number(first_slot: int, widths: list[int], limit: int, *, drop: bool) -> tup
     return tuple(blocks)
 
 
+def set_widths(
+    board: Board, slot_count: int, settings: Mapping[str, Setting], direction: Direction
+) -> tuple[int, list[int]]:
+    """The first slot and the width of every slot that a board's settings ask for, whatever its limit leaves of them."""
+    side = SIDES[direction]
+    base: Blocks = getattr(board, side)
+    first_slot, widths = base.first_slot, base.widths
+    for setting in settings.values():
+        override: Blocks = getattr(setting, side)
+        first_slot = override.first_slot if override.first_slot is not None else first_slot
+        widths = override.widths if override.widths is not None else widths
+    return first_slot or 1, _widths(Blocks(widths=widths), slot_count)
+
+
 def lay_out(board: Board, slot_count: int, family: Family, settings: Mapping[str, Setting]) -> Layout:
     """The blocks that a board with these settings gives a chassis of `slot_count` slots.
 
     A board without limits for the family numbers nothing.
     """
+    limits = board.limits.get(family)
     sides: list[tuple[Block, ...]] = []
-    for side in ("inputs", "outputs"):
-        base: Blocks = getattr(board, side)
-        first_slot, widths = base.first_slot, base.widths
-        for setting in settings.values():
-            override: Blocks = getattr(setting, side)
-            first_slot = override.first_slot if override.first_slot is not None else first_slot
-            widths = override.widths if override.widths is not None else widths
-        limits = board.limits.get(family)
-        limit = getattr(limits, side) if limits else 0
-        sides.append(
-            number(
-                first_slot or 1,
-                _widths(Blocks(widths=widths), slot_count),
-                limit,
-                drop=board.at_limit == "drop",
-            )
-        )
+    for direction in DIRECTIONS:
+        first_slot, widths = set_widths(board, slot_count, settings, direction)
+        limit = getattr(limits, SIDES[direction]) if limits else 0
+        sides.append(number(first_slot, widths, limit, drop=board.at_limit == "drop"))
     return Layout(
         board=board.id,
         straps=tuple((group, setting.name) for group, setting in settings.items()),

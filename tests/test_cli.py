@@ -43,6 +43,10 @@ def strapwork(*arguments: str, cwd: Path = ROOT, **environment: str) -> subproce
         (("plan", MIX, "--top", "0"), 2),
         (("plan", MIX, "--colour"), 2),
         (("plan", "scenarios/quay-live-room.toml", "--limit", "0.01"), 3),
+        (("explain", MIX), 0),
+        (("explain", MIX, "--show", "1", "--against", "1"), 2),
+        (("explain", "scenarios/quay-impossible.toml"), 1),
+        (("explain", "scenarios/quay-live-room.toml", "--limit", "0.01"), 3),
         (("check", *FILLED), 1),
         (("check", MIX, FILLED[1]), 2),
         (("blocks", "scenarios/hardware/quay.toml"), 0),
@@ -136,7 +140,7 @@ def test_from_another_folder(tmp_path):
     assert ran.stdout == strapwork("plan", MIX).stdout
 
 
-@pytest.mark.parametrize("what", ["scenario", "hardware", "build", "report"])
+@pytest.mark.parametrize("what", ["scenario", "hardware", "build", "report", "explanation"])
 def test_schemas_are_json(what):
     document = json.loads(CliRunner().invoke(cli, ["schema", what], standalone_mode=False).output)
     assert document["type"] == "object"
@@ -167,6 +171,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("--help",), []),
         (("plan", "--help"), []),
         (("check", *FILLED), ["pydantic"]),
+        (("explain", FILLED[0], "--build", FILLED[1]), ["pydantic"]),
         (("blocks", "scenarios/hardware/quay.toml"), ["pydantic"]),
         (("schema", "report"), ["pydantic"]),
         (("plan", MIX, "--top", "1"), ["ortools", "pandas", "pydantic"]),
