@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import threading
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from cli.options import FILE, format_option, load, workers_option
-
-if TYPE_CHECKING:
-    from solver.search.ranking import Ranking
-    from solver.survey import Survey
+from cli.search import OUTCOMES, search
+from cli.stop import stop
 
 
 @click.command()
@@ -22,7 +18,8 @@ if TYPE_CHECKING:
 @click.option("--limit", type=click.FloatRange(min=0.01), help="Seconds for the search; no limit without it.")
 @workers_option
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")
-@click.option("--force", is_flag=True, help="Let --save overwrite a file.")
+@click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@click.option("--dump-model", type=FILE, metavar="FILE", help="After an internal error, write the model to FILE.")
 @format_option
 def plan(
     scenario: Path,
@@ -32,20 +29,25 @@ def plan(
     workers: int,
     save: Path | None,
     force: bool,
+    dump_model: Path | None,
     form: str,
 ) -> int:
     """Rank the builds that SCENARIO makes possible."""
+    from solver.writing import check_target
+
+    if show > top:
+        raise click.BadParameter(f"only {top} builds are asked for; see --top", param_hint="--show")
+    for target in (save, dump_model):
+        if target is not None:
+            check_target(target, force)
+
     from solver.describe import clash_of, describe_build
     from solver.report import Report
     from solver.survey import survey_room
 
-    if show > top:
-        raise click.BadParameter(f"only {top} builds are asked for; see --top", param_hint="--show")
-    if save is not None and save.exists() and not force:
-        raise click.ClickException(f"{save} exists; --force overwrites it")
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
-    ranking, interrupted = _search(survey, top, limit, workers)
+    ranking, interrupted = search(survey, top, limit, workers, dump_model, force)
     builds = [
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
         for n, b in enumerate(ranking.builds, start=1)
@@ -63,51 +65,23 @@ def plan(
     )
     if builds and show > len(builds):
         raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
+    unsaved: OSError | None = None
     if save is not None and builds:
         from solver.files import write_build
 
         try:
-            write_build(ranking.builds[show - 1].build, save, force=force)
-        except FileExistsError as error:
-            raise click.ClickException(f"{save} cannot be overwritten") from error
+            with stop.held():
+                write_build(ranking.builds[show - 1].build, save, force=force)
+        except OSError as error:
+            unsaved = error  # what took long to find is shown first
     if form == "json":
         click.echo(report.as_json(), nl=False)
     else:
         from cli.screen.plan import show_plan
 
         show_plan(report, show)
+    if unsaved is not None:
+        raise unsaved
     if interrupted:
-        return 130
-    return {"found": 0, "impossible": 1, "unknown": 3}[ranking.outcome]
-
-
-def _search(survey: Survey, top: int, limit: float | None, workers: int) -> tuple[Ranking, bool]:
-    """Search in a thread, so that Ctrl-C ends it with the best so far."""
-    from solver.search.clock import Clock
-    from solver.search.ranking import rank
-
-    clock = Clock(limit)
-    answers: list[Ranking] = []
-    errors: list[BaseException] = []
-    ended = threading.Event()
-
-    def work() -> None:
-        try:
-            answers.append(rank(survey, top, workers=workers, clock=clock))
-        except BaseException as error:
-            errors.append(error)
-        finally:
-            ended.set()
-
-    thread = threading.Thread(target=work)
-    thread.start()
-    interrupted = False
-    while not ended.is_set():
-        try:
-            ended.wait(0.2)
-        except KeyboardInterrupt:
-            interrupted = True
-            clock.stop()
-    if errors:
-        raise errors[0]
-    return answers[0], interrupted
+        return stop.code
+    return OUTCOMES[ranking.outcome]

@@ -1,0 +1,53 @@
+"""A search that a signal ends with the best so far, and that tells where its model is when it goes wrong."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cli.stop import stop
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import CpModel
+
+    from solver.search.ranking import Ranking
+    from solver.survey import Survey
+
+OUTCOMES = {"found": 0, "impossible": 1, "unknown": 3}
+"""Exit codes by what a search that was not interrupted came to."""
+
+
+def search(
+    survey: Survey, top: int, limit: float | None, workers: int, dump_model: Path | None = None, force: bool = False
+) -> tuple[Ranking, bool]:
+    """Rank the `top` best builds; also whether a signal ended that. After an error the model goes to `dump_model`."""
+    with stop.held():
+        from solver.search.clock import Clock
+        from solver.search.ranking import rank
+    clock = Clock(limit)
+    try:
+        return stop.search(lambda: rank(survey, top, workers=workers, clock=clock), clock.stop)
+    except Exception as error:
+        error.add_note(_dumped(getattr(error, "model", None) or clock.model, dump_model, force))
+        raise
+
+
+def _dumped(model: CpModel | None, path: Path | None, force: bool) -> str:
+    """Write the model of a search that went wrong, as text; what to tell about it."""
+    from tempfile import TemporaryDirectory
+
+    from solver.writing import write_whole
+
+    if model is None:
+        return "no model was solved"
+    if path is None:
+        return "the same command with --dump-model FILE writes the model"
+    try:
+        with TemporaryDirectory() as folder:
+            draft = Path(folder, "model.txt")
+            if not model.export_to_file(str(draft)):
+                return "the model cannot be exported"
+            write_whole(path, draft.read_text(encoding="utf-8"), force)
+    except OSError as error:
+        return f"the model cannot be written: {error}"
+    return f"the model is in {path.absolute()}"
