@@ -1,6 +1,46 @@
-"""``python -m cli``."""
+"""The entry point of ``python -m cli`` and of the console script.
 
-from cli.main import main
+Everything is imported inside the guarded part, so that an interrupt is an interrupt from the first moment on.
+"""
+
+import sys
+
+
+def main() -> None:
+    """Run the command that the arguments name, and end the process with the code that `cli.main.run` gives."""
+    code = 130
+    try:
+        from cli.stop import stop
+
+        stop.watch()
+        try:
+            from cli.streams import guard
+
+            guard()
+            from cli.main import run
+
+            code = run()
+        except KeyboardInterrupt:
+            code = stop.code
+        stop.ignore()
+    except KeyboardInterrupt:
+        pass
+    except Exception:  # without this, an import that fails would end in 1, which means impossible
+        import traceback
+
+        traceback.print_exc()
+        code = 4
+    _end(code)
+
+
+def _end(code: int) -> None:
+    import os
+    import threading
+
+    if threading.active_count() > 1:  # a search that was left running must not keep the process
+        os._exit(code)
+    sys.exit(code)
+
 
 if __name__ == "__main__":
     main()

@@ -10,6 +10,7 @@ import click
 
 from cli.options import FILE, format_option, load, search_options
 from cli.search import OUTCOMES, search
+from cli.stop import stop
 
 if TYPE_CHECKING:
     from solver.build import Build
@@ -53,7 +54,8 @@ def explain(
     top = max(shown or 0, against or 0)
     ranking, interrupted = None, False
     if top:
-        from solver.search.ranking import rank
+        with stop.held():
+            from solver.search.ranking import rank
 
         ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit)
     builds = ranking.builds if ranking is not None else ()
@@ -76,7 +78,7 @@ def explain(
         from cli.screen.explain import show_explanation
 
         show_explanation(document)
-    return 130 if interrupted else {**OUTCOMES, "clean": 0, "faulty": 1}[document.outcome]
+    return stop.code if interrupted else {**OUTCOMES, "clean": 0, "faulty": 1}[document.outcome]
 
 
 def _pick(builds: Sequence[RankedBuild], number: int, option: str) -> RankedBuild:

@@ -1,10 +1,11 @@
-"""The `strapwork` command. `main` owns every exit code."""
+"""The `strapwork` command. `run` owns every exit code."""
 
 from __future__ import annotations
 
 import os
+import shlex
 import sys
-from typing import NoReturn
+from collections.abc import Sequence
 
 import click
 
@@ -13,49 +14,57 @@ from cli.check import check
 from cli.explain import explain
 from cli.plan import plan
 from cli.schema import schema
+from cli.stop import stop
+from cli.versions import version_of, version_rows, versions
 
-FOUND, REFUSED, USAGE, UNKNOWN, INTERNAL, INTERRUPTED = 0, 1, 2, 3, 4, 130
-"""Exit codes: done; impossible or faulty; bad usage or files; ended by a limit; a defect here; interrupted."""
+FOUND, REFUSED, USAGE, UNKNOWN, INTERNAL = 0, 1, 2, 3, 4
+"""Exit codes: done; impossible or faulty; bad usage or files; ended by a limit; a defect here. `Stop.code` is the
+one of a command that was interrupted."""
+
+
+def _show_version(context: click.Context, _: click.Parameter, asked: bool) -> None:
+    if asked:
+        click.echo(f"strapwork {version_of('strapwork')}")
+        context.exit()
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(package_name="strapwork", prog_name="strapwork")
+@click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_show_version, help="Its version.")
 def cli() -> None:
     """Plan, check and rank builds of modular converter frames.
 
     Exit codes: 0 found or clean, 1 proven impossible or faulty, 2 bad usage or files, 3 a limit ended the search
-    without an answer, 4 internal error, 130 interrupted.
+    without an answer, 4 internal error, 130 interrupted (143 by SIGTERM).
     """
 
 
-for command in (plan, explain, check, blocks, schema):
+for command in (plan, explain, check, blocks, schema, versions):
     cli.add_command(command)
 
 
-def run(arguments: list[str] | None = None) -> int:
+def run(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
     try:
         code = cli.main(args=arguments, prog_name="strapwork", standalone_mode=False)
-        sys.stdout.flush()
         return int(code or FOUND)
     except click.ClickException as error:
         error.show()
         return USAGE
-    except (click.Abort, KeyboardInterrupt):
+    except click.Abort as abort:
+        if isinstance(abort.__context__, EOFError):
+            click.echo("the input ended before there was an answer", err=True)
+            return USAGE
         click.echo("interrupted", err=True)
-        return INTERRUPTED
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return FOUND
+        return stop.code
     except OSError as error:
         click.echo(f"{error.filename or 'output'}: {error.strerror or error}", err=True)
         return USAGE
     except Exception as error:
-        return _report_defect(error)
+        return _report_defect(error, sys.argv[1:] if arguments is None else arguments)
 
 
-def _report_defect(error: Exception) -> int:
-    """Files that are at fault raise `FileFaults`; anything else is a defect, shown whole for a report."""
+def _report_defect(error: Exception, arguments: Sequence[str]) -> int:
+    """Files that are at fault raise `FileFaults`; anything else is a defect, shown whole with what to send."""
     from solver.faults import FileFaults
 
     if isinstance(error, FileFaults):
@@ -64,10 +73,17 @@ def _report_defect(error: Exception) -> int:
     import traceback
 
     traceback.print_exception(error)
-    click.echo("internal error: this is a defect of strapwork; please report the lines above", err=True)
+    versions = ", ".join(f"{name} {version}" for name, version in version_rows())
+    files = [os.path.abspath(argument) for argument in arguments if os.path.isfile(argument)]
+    lines = [
+        "",
+        "internal error: this is a defect of strapwork, not of your files. Please report it with",
+        "  the lines above",
+        f"  versions: {versions}",
+        f"  command: {shlex.join(['strapwork', *arguments])}",
+        *(f"  file: {file}" for file in files),
+        "  and the hardware files that the scenario names",
+        *(f"  {note}" for note in getattr(error, "__notes__", ())),
+    ]
+    click.echo("\n".join(lines), err=True)
     return INTERNAL
-
-
-def main() -> NoReturn:
-    """Entry point of the console script."""
-    sys.exit(run())

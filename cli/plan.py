@@ -8,6 +8,7 @@ import click
 
 from cli.options import FILE, format_option, load, search_options
 from cli.search import OUTCOMES, search
+from cli.stop import stop
 
 
 @click.command()
@@ -16,7 +17,8 @@ from cli.search import OUTCOMES, search
 @click.option("--show", type=click.IntRange(min=1), default=1, show_default=True, help="The build to show whole.")
 @search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")
-@click.option("--force", is_flag=True, help="Let --save overwrite a file.")
+@click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@click.option("--dump-model", type=FILE, metavar="FILE", help="After an internal error, write the model to FILE.")
 @format_option
 def plan(
     scenario: Path,
@@ -26,21 +28,29 @@ def plan(
     workers: int,
     save: Path | None,
     force: bool,
+    dump_model: Path | None,
     form: str,
 ) -> int:
     """Rank the builds that SCENARIO makes possible."""
-    from solver.describe import clash_of, describe_build
-    from solver.report import Report
-    from solver.search.ranking import rank
-    from solver.survey import survey_room
+    from solver.writing import check_target
 
     if show > top:
         raise click.BadParameter(f"only {top} builds are asked for; see --top", param_hint="--show")
-    if save is not None and save.exists() and not force:
-        raise click.ClickException(f"{save} exists; --force overwrites it")
+    for target in (save, dump_model):
+        if target is not None:
+            check_target(target, force)
+
+    from solver.describe import clash_of, describe_build
+    from solver.report import Report
+    from solver.survey import survey_room
+
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
-    ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit)
+    with stop.held():
+        from solver.search.ranking import rank
+    ranking, interrupted = search(
+        lambda clock: rank(survey, top, workers=workers, clock=clock), limit, dump_model, force
+    )
     builds = [
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
         for n, b in enumerate(ranking.builds, start=1)
@@ -58,17 +68,23 @@ def plan(
     )
     if builds and show > len(builds):
         raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
+    unsaved: OSError | None = None
     if save is not None and builds:
         from solver.files import write_build
 
         try:
-            write_build(ranking.builds[show - 1].build, save, force=force)
-        except FileExistsError as error:
-            raise click.ClickException(f"{save} cannot be overwritten") from error
+            with stop.held():
+                write_build(ranking.builds[show - 1].build, save, force=force)
+        except OSError as error:
+            unsaved = error  # what took long to find is shown first
     if form == "json":
         click.echo(report.as_json(), nl=False)
     else:
         from cli.screen.plan import show_plan
 
         show_plan(report, show)
-    return 130 if interrupted else OUTCOMES[ranking.outcome]
+    if unsaved is not None:
+        raise unsaved
+    if interrupted:
+        return stop.code
+    return OUTCOMES[ranking.outcome]

@@ -1,12 +1,16 @@
-"""A search that Ctrl-C ends with the best so far; shared by the commands that search."""
+"""A search that a signal ends with the best so far, and that tells where its model is when it goes wrong."""
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from cli.stop import stop
+
 if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import CpModel
+
     from solver.search.clock import Clock
 
 Answer = TypeVar("Answer")
@@ -15,32 +19,36 @@ OUTCOMES = {"found": 0, "impossible": 1, "unknown": 3}
 """Exit codes by what a search that was not interrupted came to."""
 
 
-def search(ask: Callable[[Clock], Answer], limit_s: float | None) -> tuple[Answer, bool]:
-    """Ask in a thread, under a clock that Ctrl-C stops; the answer, and whether it was stopped."""
-    from solver.search.clock import Clock
-
+def search(
+    ask: Callable[[Clock], Answer], limit_s: float | None, dump_model: Path | None = None, force: bool = False
+) -> tuple[Answer, bool]:
+    """Ask under a clock that signals stop: the answer, and whether one did. After an error the model is dumped."""
+    with stop.held():
+        from solver.search.clock import Clock
     clock = Clock(limit_s)
-    answers: list[Answer] = []
-    errors: list[BaseException] = []
-    ended = threading.Event()
+    try:
+        return stop.search(lambda: ask(clock), clock.stop)
+    except Exception as error:
+        error.add_note(_dumped(getattr(error, "model", None) or clock.model, dump_model, force))
+        raise
 
-    def work() -> None:
-        try:
-            answers.append(ask(clock))
-        except BaseException as error:
-            errors.append(error)
-        finally:
-            ended.set()
 
-    thread = threading.Thread(target=work)
-    thread.start()
-    interrupted = False
-    while not ended.is_set():
-        try:
-            ended.wait(0.2)
-        except KeyboardInterrupt:
-            interrupted = True
-            clock.stop()
-    if errors:
-        raise errors[0]
-    return answers[0], interrupted
+def _dumped(model: CpModel | None, path: Path | None, force: bool) -> str:
+    """Write the model of a search that went wrong, as text; what to tell about it."""
+    from tempfile import TemporaryDirectory
+
+    from solver.writing import write_whole
+
+    if model is None:
+        return "no model was solved"
+    if path is None:
+        return "the same command with --dump-model FILE writes the model"
+    try:
+        with TemporaryDirectory() as folder:
+            draft = Path(folder, "model.txt")
+            if not model.export_to_file(str(draft)):
+                return "the model cannot be exported"
+            write_whole(path, draft.read_text(encoding="utf-8"), force)
+    except OSError as error:
+        return f"the model cannot be written: {error}"
+    return f"the model is in {path.absolute()}"

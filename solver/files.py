@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
 import re
-import shutil
 import stat
 import tomllib
 from collections.abc import Iterable, Sequence
@@ -22,6 +19,7 @@ from solver.faults import Fault, FileFaults, describe, from_validation, quote
 from solver.hardware import Hardware
 from solver.scenario import Scenario
 from solver.words import Noun
+from solver.writing import write_whole
 
 MOST_BYTES = 5_000_000
 """Larger files are refused unread."""
@@ -127,34 +125,16 @@ def write_build(build: Build, path: Path, force: bool = False) -> None:
     build
         What to write.
     path
-        Where to; a link is followed.
+        Where to.
     force
         Replace a file that is there.
 
     Raises
     ------
-    FileExistsError
-        If something is there, and `force` is not given or it is no ordinary file.
-    OSError
-        If the file cannot be written.
+    FileExistsError, OSError
+        As `solver.writing.write_whole`.
     """
-    target = Path(os.path.realpath(path))
-    exists = os.path.lexists(target)
-    if exists and not (force and stat.S_ISREG(target.stat().st_mode)):
-        raise FileExistsError(f"{path} exists already" if not force else f"{path} is no ordinary file")
-    text = _build_text(build)
-    draft = target.with_name(f".{target.name[:80]}.{os.getpid()}.new")
-    try:
-        with draft.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        if exists:
-            shutil.copymode(target, draft)
-        os.replace(draft, target)
-    finally:
-        with contextlib.suppress(FileNotFoundError):
-            draft.unlink()
+    write_whole(path, _build_text(build), force)
 
 
 def _build_text(build: Build) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -202,5 +203,5 @@ class Report(Part):
     notes: list[str] = []
 
     def as_json(self) -> str:
-        """The document as JSON text, without timings."""
-        return self.model_dump_json(indent=2) + "\n"
+        """The document as JSON text in ASCII, valid whatever encoding it is written in; without timings."""
+        return json.dumps(self.model_dump(mode="json"), indent=2) + "\n"

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
 import click
-from rich.console import Console
+from rich.cells import cell_len
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -21,36 +22,117 @@ CAUTIONS = (
 )
 
 
+LEAST_WIDTH = 20
+"""A terminal that says it has fewer columns is not believed."""
+
+GAP = 2
+"""Blanks between columns."""
+
+
 @contextmanager
 def page() -> Iterator[Console]:
     """A console that takes text as it is, without markup, emoji or highlights; no line ends in blanks."""
     out = Console(markup=False, emoji=False, highlight=False)
+    out.width = max(out.width, LEAST_WIDTH)
     with out.capture() as captured:
         yield out
     click.echo("\n".join(line.rstrip() for line in captured.get().splitlines()))
 
 
-def grid(*headings: str, right: Sequence[int] = ()) -> Table:
-    """A table without lines whose cells wrap and are never cut."""
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for index, heading in enumerate(headings):
-        table.add_column(heading, justify="right" if index in right else "left", overflow="fold")
-    return table
+class Grid:
+    """A table without lines. Cells wrap between words and nothing is cut.
+
+    Where its columns have no room for their longest words, each row becomes a list of headings and cells instead.
+    """
+
+    def __init__(self, headings: Sequence[str], right: Sequence[int]) -> None:
+        self.headings = headings
+        self.right = right
+        self.rows: list[tuple[str, ...]] = []
+
+    def add_row(self, *cells: str) -> None:
+        """Add a row with a cell for each heading."""
+        self.rows.append(cells)
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        widths = self._widths(options.max_width)
+        if widths is not None:
+            yield self._columns(widths)
+            return
+        for first, *others in self.rows:
+            yield Text(f"{self.headings[0]} {first}".strip(), "bold")
+            yield indented(labelled([(h, c) for h, c in zip(self.headings[1:], others, strict=True) if c]))
+
+    def _widths(self, room: int) -> list[int] | None:
+        """A width for each column, the widest narrowed until all have room; None if that would part a word."""
+        columns = [
+            [line for cell in column for line in cell.split("\n")]
+            for column in zip(self.headings, *self.rows, strict=True)
+        ]
+        widths = [max(map(cell_len, lines)) for lines in columns]
+        least = [max(map(_longest_word, lines)) for lines in columns]
+        while sum(widths) + GAP * (len(widths) - 1) > room:
+            wide = [(width, column) for column, width in enumerate(widths) if width > least[column]]
+            if not wide:
+                return None
+            widths[max(wide)[1]] -= 1
+        return widths
+
+    def _columns(self, widths: Sequence[int]) -> Table:
+        table = Table(box=None, pad_edge=False, padding=(0, GAP, 0, 0), header_style="bold")
+        for index, (heading, width) in enumerate(zip(self.headings, widths, strict=True)):
+            table.add_column(heading, justify="right" if index in self.right else "left", overflow="fold", width=width)
+        for row in self.rows:
+            table.add_row(*row)
+        return table
 
 
-def indented(table: Table | Text) -> Padding:
+def grid(*headings: str, right: Sequence[int] = ()) -> Grid:
+    """A table to be filled, the columns of `right` set to the right."""
+    return Grid(headings, right)
+
+
+def indented(table: RenderableType) -> Padding:
     """Set in by two."""
     return Padding(table, (0, 0, 0, 2), expand=False)
 
 
-def labelled(rows: Sequence[tuple[str, str]]) -> Table:
-    """A label and a text that wraps beside it."""
-    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
-    table.add_column(style="bold", no_wrap=True)
-    table.add_column(overflow="fold")
-    for label, text in rows:
-        table.add_row(label, text)
-    return table
+class Labelled:
+    """Labels, and beside each a text that wraps; below it, where labels take half of the room or a word has none."""
+
+    def __init__(self, rows: Sequence[tuple[str, str]]) -> None:
+        self.rows = rows
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        beside = options.max_width - GAP - max((cell_len(label) for label, _ in self.rows), default=0)
+        least = max((_longest_word(text) for _, text in self.rows), default=0)
+        if beside >= max(least, options.max_width // 2):
+            yield self._columns()
+            return
+        for label, text in self.rows:
+            if cell_len(label) + GAP + cell_len(text) <= options.max_width and "\n" not in text:
+                yield Text.assemble((label, "bold"), " " * GAP, text)
+                continue
+            if label:
+                yield Text(label, "bold")
+            yield indented(Text(text))
+
+    def _columns(self) -> Table:
+        table = Table(box=None, pad_edge=False, show_header=False, padding=(0, GAP, 0, 0))
+        table.add_column(style="bold", no_wrap=True)
+        table.add_column(overflow="fold")
+        for label, text in self.rows:
+            table.add_row(label, text)
+        return table
+
+
+def labelled(rows: Sequence[tuple[str, str]]) -> Labelled:
+    """A label and a text in each row."""
+    return Labelled(rows)
+
+
+def _longest_word(text: str) -> int:
+    return max(map(cell_len, text.split()), default=0)
 
 
 def kelvin(margin_k: float | None) -> str:
@@ -58,7 +140,7 @@ def kelvin(margin_k: float | None) -> str:
     return "not checked" if margin_k is None else f"{int(margin_k // 1)} K"
 
 
-def slot_table(frame: FrameReport) -> Table:
+def slot_table(frame: FrameReport) -> Grid:
     """What stands where; alike empty slots share a row."""
     table = grid("slot", "card", "in", "out", "serves")
     for slot in frame.slots:

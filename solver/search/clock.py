@@ -12,7 +12,14 @@ Outcome: TypeAlias = Literal["proven", "found", "none", "open", "late"]
 
 
 class SearchError(RuntimeError):
-    """The search and the audit disagree: a defect of this program, never of the files."""
+    """The search and the audit disagree: a defect of this program, never of the files.
+
+    `model` is the one that shows it, if it is known.
+    """
+
+    def __init__(self, message: str, model: cp_model.CpModel | None = None) -> None:
+        super().__init__(message)
+        self.model = model
 
 
 class Clock:
@@ -20,6 +27,8 @@ class Clock:
 
     def __init__(self, limit_s: float | None = None) -> None:
         self._deadline = None if limit_s is None else time.monotonic() + limit_s
+        self.model: cp_model.CpModel | None = None
+        """The model solved last: what to look at when a search goes wrong."""
         self._stopped = threading.Event()
         self._solvers: set[cp_model.CpSolver] = set()
         self._lock = threading.Lock()
@@ -45,6 +54,7 @@ class Clock:
         """Solve within the time left: `late` where none was left to begin with."""
         if self.over:
             return "late"
+        self.model = model
         if self.remaining_s is not None:
             solver.parameters.max_time_in_seconds = self.remaining_s
         with self._lock:
@@ -61,5 +71,5 @@ class Clock:
         if status == cp_model.FEASIBLE:
             return "found"
         if status == cp_model.MODEL_INVALID:
-            raise SearchError(model.validate())
+            raise SearchError(model.validate(), model)
         return "open"

@@ -1,0 +1,54 @@
+"""Real processes, in an environment that takes nothing over from the one the tests run in."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+TAKEN = {"PATH", "HOME", "TMPDIR", "SYSTEMROOT"}
+ENTRY = "from cli.__main__ import main\nmain()\n"
+
+Run = Callable[..., subprocess.CompletedProcess[str]]
+
+
+def environment(**more: str) -> dict[str, str]:
+    own = {key: value for key, value in os.environ.items() if key in TAKEN}
+    return {**own, "PYTHONPATH": str(ROOT), **more}
+
+
+def command(*arguments: str, first: str = "") -> list[str]:
+    """The command line; `first` is Python that is run before the entry point, to bring something about."""
+    return [sys.executable, "-c", first + "\n" + ENTRY, *arguments]
+
+
+@pytest.fixture(scope="session")
+def strapwork() -> Run:
+    def run(
+        *arguments: str, first: str = "", env: dict[str, str] | None = None, prefix: Sequence[str] = (), **how: Any
+    ) -> subprocess.CompletedProcess[str]:
+        streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "stdin": subprocess.DEVNULL}
+        return subprocess.run(
+            [*prefix, *command(*arguments, first=first)],
+            **{"cwd": ROOT, "env": environment(**(env or {})), "text": True, "timeout": 60, **streams, **how},
+        )
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def start() -> Callable[..., subprocess.Popen[str]]:
+    def popen(*arguments: str, first: str = "", env: dict[str, str] | None = None, **how: Any) -> subprocess.Popen[str]:
+        streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "stdin": subprocess.DEVNULL}
+        return subprocess.Popen(
+            command(*arguments, first=first),
+            **{"cwd": ROOT, "env": environment(**(env or {})), "text": True, **streams, **how},
+        )
+
+    return popen

@@ -1,0 +1,34 @@
+"""At 40 columns every word of a wide screen is there, whole."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+COMMANDS = [
+    ("plan", "scenarios/quay-mix-rig.toml", "--top", "3"),
+    ("plan", "scenarios/quay-tracking-96k.toml", "--top", "2"),
+    ("plan", "scenarios/quay-impossible.toml"),
+    ("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
+    ("blocks", "scenarios/hardware/quay.toml"),
+]
+
+
+@pytest.mark.parametrize("arguments", COMMANDS, ids=" ".join)
+def test_nothing_is_cut_or_parted_at_40_columns(strapwork, arguments):
+    wide = strapwork(*arguments, env={"COLUMNS": "300"})
+    narrow = strapwork(*arguments, env={"COLUMNS": "40"})
+    assert narrow.returncode == wide.returncode
+    lines = narrow.stdout.splitlines()
+    assert max(map(len, lines)) <= 40
+    assert all(line == line.rstrip() for line in lines)
+    assert Counter(wide.stdout.split()) <= Counter(narrow.stdout.split())
+
+
+@pytest.mark.parametrize("columns", ["0", "1", "19"])
+def test_a_terminal_that_claims_to_have_hardly_a_column(strapwork, columns):
+    arguments = COMMANDS[3]
+    told = strapwork(*arguments, env={"COLUMNS": columns})
+    assert told.returncode == 1
+    assert told.stdout == strapwork(*arguments, env={"COLUMNS": "20"}).stdout

@@ -1,0 +1,149 @@
+"""Ctrl-C, SIGTERM and SIGHUP at any moment: 128 and the signal's number, no traceback, no half answer."""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import signal
+import struct
+import subprocess
+import termios
+import time
+
+import pytest
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="POSIX signals")
+
+LONG = ("plan", "scenarios/quay-live-room.toml", "--top", "100", "--format", "json")
+HARDWARE = "scenarios/hardware/quay.toml"
+READY = "import sys, cli.__main__\nsys.stderr.write('ready\\n')\nsys.stderr.flush()\n"
+MOMENTS_S = (0, 0.005, 0.015, 0.03, 0.05, 0.08, 0.12, 0.2, 0.3, 0.45, 0.6, 0.8, 1.1)
+"""From the first import through those of the CP-SAT package and into the search."""
+
+
+def ready(process: subprocess.Popen[str]) -> None:
+    assert process.stderr is not None
+    assert process.stderr.readline() == "ready\n"
+
+
+@pytest.mark.parametrize(
+    ("number", "moments"), [(signal.SIGINT, MOMENTS_S), (signal.SIGTERM, MOMENTS_S[::3])], ids=["ctrl-c", "sigterm"]
+)
+def test_at_any_moment(start, number, moments):
+    early = 0
+    for moment in moments:
+        process = start(*LONG, first=READY)
+        ready(process)
+        time.sleep(moment)
+        process.send_signal(number)
+        output, errors = process.communicate(timeout=20)
+        # Before the first line of `watch` the system's own end by SIGTERM stands, which a shell shows as 143 too.
+        codes = (128 + number, -number) if number == signal.SIGTERM and moment <= 0.03 else (128 + number,)
+        assert process.returncode in codes, (moment, errors)
+        assert "Traceback" not in errors, (moment, errors)
+        early += not output
+        if output:
+            assert json.loads(output)["complete"] is False
+        else:
+            assert errors.strip() in ("", "interrupted"), (moment, errors)
+    assert early >= 2
+
+
+def test_a_terminal_that_hangs_up(start):
+    process = start(*LONG, first=READY)
+    ready(process)
+    time.sleep(0.3)
+    process.send_signal(signal.SIGHUP)
+    process.communicate(timeout=20)
+    assert process.returncode == 129
+
+
+def test_what_the_parent_ignores_stays_ignored(start):
+    def ignore() -> None:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        signal.signal(signal.SIGHUP, signal.SIG_IGN)
+
+    process = start("blocks", HARDWARE, first=READY, preexec_fn=ignore)
+    ready(process)
+    process.send_signal(signal.SIGINT)
+    process.send_signal(signal.SIGHUP)
+    output, _ = process.communicate(timeout=20)
+    assert process.returncode == 0
+    assert output
+
+
+DEAF = """
+import sys, time
+import solver.search.ranking
+def rank(*_, **__):
+    sys.stderr.write('ready\\n')
+    sys.stderr.flush()
+    while True:
+        time.sleep(0.01)
+solver.search.ranking.rank = rank
+"""
+
+
+def test_a_second_ctrl_c_does_not_wait_for_the_search(start):
+    process = start(*LONG, first=DEAF)
+    ready(process)
+    process.send_signal(signal.SIGINT)
+    time.sleep(0.4)
+    assert process.poll() is None
+    process.send_signal(signal.SIGINT)
+    output, errors = process.communicate(timeout=5)
+    assert (process.returncode, output) == (130, "")
+    assert errors.strip() == "interrupted"
+
+
+def test_while_it_prints_to_a_reader_that_does_not_read(start):
+    process = start("schema", "report")
+    assert process.stdout is not None
+    fcntl.fcntl(process.stdout, 1031, 4096)  # F_SETPIPE_SZ: less than the schema, so that it has to wait
+    for _ in range(200):
+        time.sleep(0.05)
+        (waiting,) = struct.unpack("i", fcntl.ioctl(process.stdout, termios.FIONREAD, b"\0" * 4))
+        if waiting >= 4096:
+            break
+    assert waiting >= 4096
+    process.send_signal(signal.SIGINT)
+    time.sleep(0.2)
+    _, errors = process.communicate(timeout=20)
+    assert process.returncode == 130
+    assert errors.strip() == "interrupted"
+
+
+CUT = """
+import os, signal
+def fsync(_, real=os.fsync):
+    os.kill(os.getpid(), signal.SIGINT)
+    real(_)
+os.fsync = fsync
+"""
+
+
+def test_while_it_saves(strapwork, tmp_path):
+    saved = tmp_path / "build.toml"
+    ran = strapwork("plan", "scenarios/quay-mix-rig.toml", "--top", "1", "--save", str(saved), first=CUT)
+    assert ran.returncode == 130, ran.stderr
+    assert "Traceback" not in ran.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["build.toml"]
+    checked = strapwork("check", "scenarios/quay-mix-rig.toml", str(saved))
+    assert checked.returncode == 0
+
+
+FAILING = """
+import os, signal, solver.search.ranking
+def rank(*_, **__):
+    os.kill(os.getpid(), signal.SIGINT)
+    import time; time.sleep(0.3)
+    raise ZeroDivisionError("after the interrupt")
+solver.search.ranking.rank = rank
+"""
+
+
+def test_a_defect_is_not_hidden_by_an_interrupt(strapwork):
+    ran = strapwork(*LONG, first=FAILING)
+    assert ran.returncode == 4
+    assert "ZeroDivisionError: after the interrupt" in ran.stderr
