@@ -114,7 +114,8 @@ class FrameSite:
     """A frame of the scenario with its chassis, its legal layouts and its limits.
 
     `layouts` holds all legal ones of all boards that it may take; `candidates` those that the scenario's
-    own wishes leave, with one for each different numbering. `rails_ma` is what may be used of each rail.
+    own wishes leave, with one for each different numbering. `rails_ma` is what may be used of each rail,
+    `full_rails_ma` all of it.
     """
 
     index: int
@@ -124,6 +125,7 @@ class FrameSite:
     layouts: tuple[Layout, ...]
     candidates: tuple[Layout, ...]
     rails_ma: Mapping[str, int] | None
+    full_rails_ma: Mapping[str, int]
     board_rails_ma: Mapping[str, Mapping[str, int] | None]
     shared_mw: Mapping[str, int]
     air: heat.Air | None
@@ -289,6 +291,7 @@ def _site(index: int, frame: Frame, hardware: Hardware, scenario: Scenario, room
         rails_ma=None
         if chassis.rails is None
         else {r: usable_ma(in_thousandths(a), reserve) for r, a in sorted(chassis.rails.items())},
+        full_rails_ma={r: in_thousandths(a) for r, a in sorted((chassis.rails or {}).items())},
         board_rails_ma={
             b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()}
             for b in hardware.board

@@ -7,7 +7,7 @@ at-most-one constraint, so no greatest value over gaps has to be modelled.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from solver.physics.heat import permitted_heat_mw
 from solver.rules.limit import Draft, Limit, Place, Seat, frames_at, site_of
@@ -98,5 +98,9 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
 
 
 def constrain(draft: Draft, limit: Limit) -> None:
-    """No neighbours that would leave less than the limit."""
-    forbid(draft, limit, site_of(draft.survey, limit), limit.bound)
+    """No neighbours that would leave less than the limit, or than the least that it may give way to."""
+    site = site_of(draft.survey, limit)
+    forbid(draft, limit, site, limit.bound)
+    if draft.loosens(limit):
+        least = replace(limit, bound=limit.bound - limit.give[-1], source=None, give=range(0))
+        forbid(draft, least, site, least.bound)

@@ -121,8 +121,8 @@ class Draft(Protocol):
     def hold(self, limit: Limit, load: Load) -> None:
         """Keep a load within a limit's bound."""
 
-    def within(self, limit: Limit, load: Load, room: Load) -> None:
-        """Keep a load within another."""
+    def loosens(self, limit: Limit) -> bool:
+        """Whether a limit may give way in this search, up to the end of its `give`."""
 
     def apart(
         self,

@@ -25,6 +25,7 @@ def limits(survey: Survey) -> Iterator[Limit]:
                 site.rails_ma.get(rail, 0),
                 "mA",
                 source=("limits", "rail_reserve"),
+                give=range(1, site.full_rails_ma.get(rail, 0) - site.rails_ma.get(rail, 0) + 1),
             )
 
 

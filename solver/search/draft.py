@@ -18,6 +18,7 @@ from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
 from solver.search.services import Services, add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.wishes import Key, key_of, price_of
 from solver.words import DIRECTIONS, Direction
 
 Option: TypeAlias = Layout | None
@@ -73,6 +74,8 @@ class CpDraft:
         The kinds of card under consideration.
     limits
         Every rule's limits, in order.
+    loose
+        Whether negotiable limits may give way: `free` then says which wishes do, `amounts` by how much.
     """
 
     def __init__(
@@ -81,11 +84,16 @@ class CpDraft:
         options: Sequence[Sequence[Option]],
         kinds: Sequence[Kind],
         limits: Sequence[tuple[Rule, Limit]],
+        *,
+        loose: bool = False,
     ) -> None:
         self.survey = survey
         self.options = options
         self.kinds = kinds
         self.model = cp_model.CpModel()
+        self.loose = loose
+        self.free: dict[Key, Term] = {}
+        self.amounts: dict[Key, list[tuple[Limit, Term]]] = {}
         self.services = Services()
         self._plain: list[Need] = []
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
@@ -209,7 +217,7 @@ class CpDraft:
         self.services.may.setdefault(need, []).append(line_type)
 
     def ask(self, limit: Limit, need: Need) -> None:
-        self.services.asked[need] = limit.bound
+        self.services.asked[need] = limit.bound - self._given(limit)
 
     def serve_once(self, limit: Limit, direction: Direction) -> None:
         self.services.once.add(direction)
@@ -257,14 +265,19 @@ class CpDraft:
     @cached_property
     def _cost(self) -> list[tuple[int, Term]]:
         total: list[tuple[int, Term]] = []
-        for item, offers in sorted(self.survey.offers.items()):
+        for item in sorted({*self.survey.offers, *(self.survey.stock if self.loose else ()), *self._not_to_be_had}):
             load = self.items(item)
             if not load:
                 continue
+            offers = self.survey.offers.get(item, ())
             if len(offers) == 1 and not self.survey.stock.get(item, 0):
                 total += [(offers[0].price * amount, term) for amount, term in load]
                 continue
             bought: list[tuple[int, Term]] = []
+            if self.loose:
+                beyond = self.model.new_int_var(0, len(load), "")
+                bought.append((1, beyond))
+                total.append((price_of(self.survey, item), beyond))
             for offer in offers:
                 most = len(load) if offer.at_most is None else min(offer.at_most, len(load))
                 count = self.model.new_int_var(0, most, "")
@@ -272,6 +285,15 @@ class CpDraft:
                 total.append((offer.price, count))
             self.model.add(expression(load) <= self.survey.stock.get(item, 0) + expression(bought))
         return total
+
+    @property
+    def _not_to_be_had(self) -> list[str]:
+        """What has to be put on offer before it can be had, where limits may give way."""
+        if not self.loose:
+            return []
+        hardware = self.survey.hardware
+        items = [i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group]
+        return [item for item in items if self.survey.most_of(item) == 0]
 
     # Unused capacity
 
@@ -337,18 +359,43 @@ class CpDraft:
 
     # Limits
 
+    def loosens(self, limit: Limit) -> bool:
+        return self.loose and key_of(limit) is not None
+
+    def _free(self, limit: Limit) -> Term:
+        """Whether the wish behind a limit gives way."""
+        key = key_of(limit)
+        assert key is not None
+        if key not in self.free:
+            self.free[key] = self.model.new_bool_var("")
+        return self.free[key]
+
+    def _given(self, limit: Limit) -> Term:
+        """By how much a limit gives way: 0 where it may not."""
+        key = key_of(limit)
+        if not self.loose or key is None:
+            return 0
+        most = limit.give[-1]
+        if limit.unit == "money":
+            most = min(most, sum(2 * len(site.slots) + 2 for site in self.survey.frames) * self._dearest)
+        amount = self.model.new_int_var(0, most, "")
+        self.model.add(amount <= most * self._free(limit))
+        self.amounts.setdefault(key, []).append((limit, amount))
+        return amount
+
+    @cached_property
+    def _dearest(self) -> int:
+        return max((price_of(self.survey, item) for item in [*self.survey.kinds, *self.survey.offers]), default=0)
+
     def hold(self, limit: Limit, load: Load) -> None:
         total = expression(load)
+        given = self._given(limit)
         if limit.at_least:
-            add(self.model, total >= limit.bound)
+            add(self.model, total + given >= limit.bound)
+        elif limit.bound == 1 and len(load) > 1 and all(a == 1 for a, _ in load) and isinstance(given, int):
+            self.model.add_at_most_one(term for _, term in load)
         else:
-            if limit.bound == 1 and len(load) > 1 and all(amount == 1 for amount, _ in load):
-                self.model.add_at_most_one(term for _, term in load)
-            else:
-                add(self.model, total <= limit.bound)
-
-    def within(self, limit: Limit, load: Load, room: Load) -> None:
-        add(self.model, expression(load) <= expression(room))
+            add(self.model, total <= limit.bound + given)
 
     def apart(
         self,
@@ -365,6 +412,9 @@ class CpDraft:
             conditions.append(expression([(1, term) for layout, term in self.layouts(site) if layout.board == name]))
         load = [*lefts, *rights]
         bound = 0 if alone else 1
+        if self.loosens(limit):
+            add(self.model, expression(load) + sum(conditions) <= bound + len(conditions) + self._free(limit))
+            return
         if not conditions and not alone:
             self.model.add_at_most_one(term for _, term in load)
         else:

@@ -68,7 +68,7 @@ class Shared:
         return cls(Scale.of(survey), rules.limits(survey))
 
 
-def _solver() -> cp_model.CpSolver:
+def new_solver() -> cp_model.CpSolver:
     """A solver for many small models: a tight linear relaxation does most of the work, preparation little."""
     solver = cp_model.CpSolver()
     parameters = solver.parameters
@@ -198,7 +198,7 @@ class Part:
         guide = objective if moves else self._guide(draft, caps)
         if not isinstance(guide, int):
             draft.model.minimize(guide)
-        solver = _solver()
+        solver = new_solver()
         if not moves:
             solver.parameters.stop_after_first_solution = True
         if effort is not None:
@@ -245,7 +245,7 @@ class Part:
         digits = [digit for digit in digits if digit] or [[]]
         base = 2 + max(map(len, digits))
         together = max(1, int(log(MOST_AT_ONCE, base)))
-        solver = _solver()
+        solver = new_solver()
         for at in range(0, len(digits), together):
             asked = digits[at : at + together]
             worth = [base**n for n in reversed(range(len(asked)))]

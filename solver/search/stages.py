@@ -26,8 +26,8 @@ MOST_MODELS = 64
 """Up to so many combinations of settings each get a model of their own."""
 
 
-def useful_kinds(survey: Survey) -> list[Kind]:
-    """Kinds that can be had and could serve something, fill a pin or have to be seated.
+def useful_kinds(survey: Survey, *, obtainable_only: bool = True) -> list[Kind]:
+    """Kinds that can be had, unless others are wanted too, and could serve something, fill a pin or have to be seated.
 
     A card that serves no need adds cost and unused capacity and takes nothing away, unless holes count alone.
     """
@@ -35,7 +35,7 @@ def useful_kinds(survey: Survey) -> list[Kind]:
     asked = {(n.direction, n.signal) for n in survey.needs if n.demand}
     found = []
     for kind in survey.kinds.values():
-        if survey.most_of(kind.id) == 0:
+        if obtainable_only and survey.most_of(kind.id) == 0:
             continue
         serves = any(
             (direction, signal) in asked

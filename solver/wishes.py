@@ -1,0 +1,363 @@
+"""What somebody could change about a scenario: each wish behind negotiable limits, and the scenario with it changed.
+
+A wish has a key: ``("budget",)``, ``("need", place)``, ``("item", id)``, ``("must_seat", place)``, ``("pin", frame,
+slot)``, ``("empty", frame, slot)``, ``("strap", frame, group)``, ``("margin",)``, ``("reserve",)``; two more are
+changes that loosen no limit: ``("rate",)`` and ``("frame", name)``. Places count entries of the file from 0.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, MutableMapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, Literal
+
+from solver import rules
+from solver.causes import WORD, kilohertz, money
+from solver.rules import budget, cooling, kept_empty, must_seat, needs, pins, rails, stock, straps
+from solver.rules.limit import Limit
+from solver.scenario import Scenario
+from solver.survey import Need, Survey
+from solver.words import in_thousandths, parse_percent, write_ranges
+
+Key = tuple[str | int, ...]
+Work = Literal["on paper", "patching", "lid off", "order"]
+
+WORKS: tuple[Work, ...] = ("on paper", "patching", "lid off", "order")
+"""Kinds of work, the least first."""
+
+_WORK: dict[str, Work] = {
+    "need": "on paper",
+    "must_seat": "on paper",
+    "margin": "on paper",
+    "reserve": "on paper",
+    "rate": "patching",
+    "pin": "lid off",
+    "empty": "lid off",
+    "strap": "lid off",
+    "budget": "order",
+    "item": "order",
+    "frame": "order",
+}
+
+ORDER = tuple(_WORK)
+"""In this order wishes give way: what costs least to change first, money last but for what must be bought."""
+
+
+def key_of(limit: Limit) -> Key | None:
+    """The wish behind a limit; None where nobody can change it."""
+    if limit.source is None or not limit.give:
+        return None
+    place = limit.place
+    match limit.rule:
+        case budget.CODE:
+            return ("budget",)
+        case needs.CODE:
+            return ("need", limit.source[1])
+        case stock.CODE:
+            return ("item", place.subject or "")
+        case must_seat.CODE:
+            return ("must_seat", limit.source[1])
+        case pins.CODE:
+            return ("pin", place.frame or "", place.slot or 0)
+        case kept_empty.CODE:
+            return ("empty", place.frame or "", place.slot or 0)
+        case straps.CODE:
+            return ("strap", place.frame or "", place.subject or "")
+        case cooling.CODE:
+            return ("margin",)
+        case rails.CODE:
+            return ("reserve",)
+    return None
+
+
+def rank_of(key: Key) -> tuple[object, ...]:
+    """For sorting wishes."""
+    return ORDER.index(str(key[0])), *((0, part) if isinstance(part, int) else (1, part) for part in key[1:])
+
+
+def wishes(survey: Survey) -> list[Key]:
+    """Every wish of a scenario that has a negotiable limit."""
+    found = {key for _, limit in rules.limits(survey) if (key := key_of(limit)) is not None}
+    return sorted(found, key=rank_of)
+
+
+@dataclass(frozen=True)
+class Change:
+    """One wish and how far it gives way.
+
+    `amount` counts channels, cards, minor units, kelvin or per cent; for a pin or a kept-empty slot it is 1.
+    `choice` is the setting of a strap group, or the sample rate in hertz.
+    """
+
+    key: Key
+    amount: int = 1
+    choice: str | int | None = None
+
+    @property
+    def work(self) -> Work:
+        """The kind of work that it means."""
+        return _WORK[str(self.key[0])]
+
+
+def need_at(survey: Survey, place: int) -> Need:
+    """The need with a place in the file."""
+    return next(need for need in survey.needs if need.place == place)
+
+
+def reserve_percent(survey: Survey) -> int:
+    """What is kept of every rail, in whole per cent."""
+    return parse_percent(survey.scenario.limits.rail_reserve, 90)
+
+
+def path_of(survey: Survey, key: Key) -> list[str | int]:
+    """Where the scenario file says it."""
+    room: list[str | int] = ["room", 0] if survey.scenario.room else []
+    match key[0]:
+        case "need":
+            return [*room, "need", key[1], "channels"]
+        case "must_seat":
+            return [*room, "must_seat", key[1], "count"]
+        case "pin":
+            return [*room, "frame", key[1], "pins", str(key[2])]
+        case "empty":
+            return [*room, "frame", key[1], "keep_empty", key[2]]
+        case "strap":
+            return [*room, "frame", key[1], "straps", key[2]]
+        case "item":
+            capped = [offer.place for offer in survey.offers.get(str(key[1]), ())]
+            return ["offer", capped[-1], "at_most"] if capped else ["offer"]
+        case "margin":
+            return ["limits", "refuse_below_k"]
+        case "reserve":
+            return ["limits", "rail_reserve"]
+        case "rate":
+            return ["sample_rate"]
+        case "frame":
+            return [*room, "frame"]
+    return ["budget"]
+
+
+def apply(
+    survey: Survey,
+    document: MutableMapping[str, Any],
+    changes: Sequence[Change],
+    number: Callable[[Decimal], Any] = lambda value: value,
+) -> None:
+    """Make changes in a scenario's document, parsed TOML or the like, in place.
+
+    Parameters
+    ----------
+    number
+        How the document writes a decimal number.
+    """
+    room = document["room"][0] if survey.scenario.room else document
+    for change in sorted(changes, key=lambda c: rank_of(c.key), reverse=True):
+        key, amount = change.key, change.amount
+        match key[0]:
+            case "budget":
+                document["budget"] = money(survey, (survey.budget or 0) + amount)
+            case "need":
+                entry = room["need"][key[1]]
+                spare = min(amount, int(entry.get("spare", 0)))
+                if spare:
+                    entry["spare"] = int(entry["spare"]) - spare
+                entry["channels"] = int(entry["channels"]) - (amount - spare)
+            case "item":
+                _allow(survey, document, str(key[1]), amount)
+            case "must_seat":
+                left = int(room["must_seat"][key[1]].get("count", 1)) - amount
+                if left:
+                    room["must_seat"][key[1]]["count"] = left
+                else:
+                    del room["must_seat"][key[1]]
+            case "pin":
+                del _frame(room, key)["pins"][str(key[2])]
+            case "empty":
+                kept = [slot for slot in _frame(room, key)["keep_empty"] if slot != key[2]]
+                _frame(room, key)["keep_empty"] = kept
+            case "strap":
+                _frame(room, key)["straps"][str(key[2])] = change.choice
+            case "margin":
+                limits = document.setdefault("limits", {})
+                limits["refuse_below_k"] = number(survey.scenario.limits.refuse_below_k - amount)
+            case "reserve":
+                document.setdefault("limits", {})["rail_reserve"] = f"{reserve_percent(survey) - amount} %"
+            case "rate":
+                (room if room.get("sample_rate") is not None else document)["sample_rate"] = change.choice
+            case "frame":
+                _add_frame(survey, document, room, str(key[1]))
+
+
+def _frame(room: Mapping[str, Any], key: Key) -> Any:
+    return next(frame for frame in room["frame"] if frame["name"] == key[1])
+
+
+def _sort(survey: Survey, item: str) -> str:
+    hardware = survey.hardware
+    if any(card.id == item for card in hardware.card):
+        return "card"
+    return "chassis" if any(chassis.id == item for chassis in hardware.chassis) else "board"
+
+
+def _allow(survey: Survey, document: MutableMapping[str, Any], item: str, amount: int) -> None:
+    offers = survey.offers.get(item, ())
+    if offers:
+        entry = document["offer"][offers[-1].place]
+        entry["at_most"] = int(entry["at_most"]) + amount
+    elif "offer" in document:
+        document["offer"].append({_sort(survey, item): item, "at_most": amount})
+    else:
+        document["offer"] = [{_sort(survey, item): item, "at_most": amount}]
+
+
+def new_name(survey: Survey) -> str:
+    """A name for one more frame: the first free letter."""
+    names = {site.name for site in survey.frames}
+    letters = (chr(code) for code in range(ord("A"), ord("Z") + 1))
+    return next((letter for letter in letters if letter not in names), "further frame")
+
+
+def _add_frame(survey: Survey, document: MutableMapping[str, Any], room: MutableMapping[str, Any], like: str) -> None:
+    """One more frame, to be bought, of the chassis and board of another."""
+    site = next(site for site in survey.frames if site.name == like)
+    frame: dict[str, Any] = {"name": new_name(survey), "chassis": site.chassis.id, "owned": False}
+    if site.spec.board:
+        frame["board"] = site.spec.board
+    for item in parts_of(survey, like):
+        if survey.most_of(item) is not None:
+            _allow(survey, document, item, 1)
+    room["frame"].append(frame)
+
+
+def parts_of(survey: Survey, like: str) -> list[str]:
+    """What has to be bought for one more frame like another: its chassis, and its board where it names one."""
+    site = next(site for site in survey.frames if site.name == like)
+    return [site.chassis.id, *([site.spec.board] if site.spec.board else [])]
+
+
+def price_of(survey: Survey, item: str) -> int:
+    """What one more of an item costs in minor units: its dearest offer, or its list price; 0 where none is known."""
+    offers = survey.offers.get(item, ())
+    if offers:
+        return offers[-1].price
+    hardware = survey.hardware
+    prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+    return int((prices.get(item) or Decimal(0)).scaleb(survey.decimals))
+
+
+def changed(survey: Survey, changes: Sequence[Change]) -> Scenario:
+    """The scenario with changes made."""
+    document = _plain(survey.scenario.model_dump(exclude_unset=True))
+    apply(survey, document, changes)
+    return Scenario.model_validate(document)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {key: _plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(entry) for entry in value]
+    return value
+
+
+def change_text(survey: Survey, change: Change) -> str:
+    """A change in words, with its amount."""
+    key, amount = change.key, change.amount
+    match key[0]:
+        case "budget":
+            before = survey.budget or 0
+            return f"spend {money(survey, amount)} more ({money(survey, before)} -> {money(survey, before + amount)})"
+        case "need":
+            need = need_at(survey, int(key[1]))
+            side = WORD[need.direction] if amount > 1 else WORD[need.direction][:-1]
+            if amount == need.demand:
+                return f'do without "{need.name}" ({need.demand} {need.signal} {WORD[need.direction]})'
+            spare = max(0, need.spare - amount)
+            after = need.demand - amount - spare
+            before_text = f"{need.channels} and {need.spare} spare" if need.spare else str(need.channels)
+            after_text = f"{after} and {spare} spare" if spare else str(after)
+            return f'ask {amount} fewer {need.signal} {side} for "{need.name}" ({before_text} -> {after_text})'
+        case "item":
+            item = str(key[1])
+            most = survey.most_of(item) or 0
+            price = f", {money(survey, price_of(survey, item))} each" if price_of(survey, item) else ""
+            if survey.offers.get(item):
+                return f"allow {amount} more {item} ({most} -> {most + amount} to be had{price})"
+            return f"order {amount} x {item}, which is not on offer now{price}"
+        case "must_seat":
+            count = next(n for _, n, place in survey.must_seat if place == key[1])
+            card = next(c for c, _, place in survey.must_seat if place == key[1])
+            return f"seat {amount} fewer {card} than must be seated ({count} -> {count - amount})"
+        case "pin":
+            site = next(site for site in survey.frames if site.name == key[1])
+            return f"frame {key[1]}: pin {site.spec.pins[str(key[2])]} to slot {key[2]} no longer"
+        case "empty":
+            return f"frame {key[1]}: keep slot {key[2]} empty no longer"
+        case "strap":
+            site = next(site for site in survey.frames if site.name == key[1])
+            return f'frame {key[1]}: set "{key[2]}" to {change.choice} instead of {site.spec.straps[str(key[2])]}'
+        case "margin":
+            before_k = survey.scenario.limits.refuse_below_k.normalize()
+            return f"accept {amount} K less cooling margin ({before_k:f} -> {(before_k - amount).normalize():f} K)"
+        case "reserve":
+            before = reserve_percent(survey)
+            return f"keep less of each rail in reserve ({before} % -> {before - amount} %)"
+        case "rate":
+            return f"run at {kilohertz(int(change.choice or 0))} instead of {kilohertz(survey.sample_rate)}"
+    parts = " with ".join(parts_of(survey, str(key[1])))
+    total = sum(price_of(survey, item) for item in parts_of(survey, str(key[1])))
+    return f"buy one more frame, {parts}{f', {money(survey, total)}' if total else ''}"
+
+
+def member_texts(survey: Survey, keys: Sequence[Key]) -> list[tuple[list[Key], str]]:
+    """Wishes in words; those that say the same of several slots or items are said together."""
+    found: list[tuple[list[Key], str]] = []
+    slots: dict[str, list[Key]] = {}
+    items: list[Key] = []
+    for key in keys:
+        match key[0]:
+            case "empty":
+                slots.setdefault(str(key[1]), []).append(key)
+            case "item":
+                items.append(key)
+            case _:
+                found.append(([key], _member_text(survey, key)))
+    for frame, own in slots.items():
+        numbers = [int(key[2]) for key in own]
+        plural = "slots" if len(numbers) > 1 else "slot"
+        verb = "are" if len(numbers) > 1 else "is"
+        found.append((own, f"frame {frame}: {plural} {write_ranges(numbers)} {verb} kept empty"))
+    if items:
+        counted = [f"{survey.most_of(str(key[1])) or 'no'} {key[1]}" for key in items]
+        listed = counted[0] if len(counted) == 1 else f"{', '.join(counted[:-1])} and {counted[-1]}"
+        found.append((items, f"no more than {listed} can be had".replace("no more than no ", "no ")))
+    return sorted(found, key=lambda entry: rank_of(entry[0][0]))
+
+
+def _member_text(survey: Survey, key: Key) -> str:
+    match key[0]:
+        case "budget":
+            return f"the budget is {money(survey, survey.budget or 0)}"
+        case "need":
+            need = need_at(survey, int(key[1]))
+            spare = f", {need.spare} of them spare" if need.spare else ""
+            side = WORD[need.direction] if need.demand > 1 else WORD[need.direction][:-1]
+            return f'"{need.name}" asks for {need.demand} {need.signal} {side}{spare}'
+        case "must_seat":
+            card, count = next((c, n) for c, n, place in survey.must_seat if place == key[1])
+            return f"{count} x {card} must be seated"
+        case "pin":
+            site = next(site for site in survey.frames if site.name == key[1])
+            return f"frame {key[1]}: {site.spec.pins[str(key[2])]} is pinned to slot {key[2]}"
+        case "strap":
+            site = next(site for site in survey.frames if site.name == key[1])
+            return f'frame {key[1]}: "{key[2]}" is to be {site.spec.straps[str(key[2])]}'
+        case "margin":
+            return f"builds under {survey.scenario.limits.refuse_below_k.normalize():f} K of cooling margin are refused"
+    return f"{reserve_percent(survey)} % of each rail is kept in reserve"
+
+
+def kelvins(survey: Survey) -> int:
+    """How many whole kelvin the refused margin can give way."""
+    return in_thousandths(survey.scenario.limits.refuse_below_k) // 1000
