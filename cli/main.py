@@ -16,6 +16,8 @@ from cli.plan import plan
 from cli.schema import schema
 from cli.stop import stop
 from cli.versions import version_of, version_rows, versions
+from cli.why import why
+from cli.why_not import why_not
 
 FOUND, REFUSED, USAGE, UNKNOWN, INTERNAL = 0, 1, 2, 3, 4
 """Exit codes: done; impossible or faulty; bad usage or files; ended by a limit; a defect here. `Stop.code` is the
@@ -38,7 +40,7 @@ def cli() -> None:
     """
 
 
-for command in (plan, explain, check, blocks, schema, versions):
+for command in (plan, why, why_not, explain, check, blocks, schema, versions):
     cli.add_command(command)
 
 

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.options import FILE, format_option, load, search_options
 from cli.search import OUTCOMES, search
 from cli.stop import stop
+
+if TYPE_CHECKING:
+    from solver.report import Clash
+    from solver.search.clock import Clock
+    from solver.search.ranking import Ranking
+    from solver.survey import Survey
 
 
 @click.command()
@@ -40,16 +47,14 @@ def plan(
         if target is not None:
             check_target(target, force)
 
-    from solver.describe import clash_of, describe_build
+    from solver.describe import describe_build
     from solver.report import Report
     from solver.survey import survey_room
 
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
-    with stop.held():
-        from solver.search.ranking import rank
-    ranking, interrupted = search(
-        lambda clock: rank(survey, top, workers=workers, clock=clock), limit, dump_model, force
+    (survey, ranking, clash, notes), interrupted = search(
+        lambda clock: _answer(survey, top, workers, clock), limit, dump_model, force
     )
     builds = [
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
@@ -64,7 +69,8 @@ def plan(
         complete=ranking.complete,
         criteria=list(survey.rank),
         builds=builds,
-        clash=clash_of(survey) if ranking.outcome == "impossible" else None,
+        clash=clash,
+        notes=notes,
     )
     if builds and show > len(builds):
         raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
@@ -88,3 +94,22 @@ def plan(
     if interrupted:
         return stop.code
     return OUTCOMES[ranking.outcome]
+
+
+def _answer(survey: Survey, top: int, workers: int, clock: Clock) -> tuple[Survey, Ranking, Clash | None, list[str]]:
+    """The room that was planned, its builds, why there is none where that is proven, and what had to give way."""
+    from cli.why import explain_clash
+    from solver.search.clash import give_way
+    from solver.search.ranking import rank
+    from solver.survey import survey_room
+    from solver.wishes import change_text, changed
+
+    ranking = rank(survey, top, workers=workers, clock=clock)
+    if ranking.outcome != "impossible":
+        return survey, ranking, None, []
+    given = give_way(survey, clock)
+    if given:
+        notes = [f"not everything that is nice to have can be met: {change_text(survey, change)}" for change in given]
+        less = survey_room(changed(survey, given), survey.hardware)
+        return less, rank(less, top, workers=workers, clock=clock), None, notes
+    return survey, ranking, explain_clash(survey, clock, workers, "work")[0], []

@@ -6,13 +6,11 @@ from decimal import Decimal
 from typing import Any
 
 from solver.audit import Reading, faults, readings
-from solver.causes import causes, money
+from solver.causes import money
 from solver.criteria import Figures, figures
 from solver.report import (
     BrokenLimit,
     BuildReport,
-    CauseReport,
-    Clash,
     Cooling,
     FrameReport,
     Load,
@@ -309,16 +307,6 @@ def check_report(survey: Survey, standing: Standing) -> Report:
         criteria=list(survey.rank),
         builds=[describe_build(survey, standing, figures(survey, standing), 1, False)],
         faults=broken,
-    )
-
-
-def clash_of(survey: Survey) -> Clash:
-    """Why a room is impossible, as far as counting shows it."""
-    return Clash(
-        causes=[
-            CauseReport(code=c.code, subject=c.subject, asked=c.asked, at_most=c.at_most, text=c.text)
-            for c in causes(survey)
-        ]
     )
 
 

@@ -9,7 +9,7 @@ from typing import Literal
 from solver.audit import Reading, readings
 from solver.causes import kilohertz
 from solver.comparison import compare
-from solver.describe import amount_text, clash_of
+from solver.describe import amount_text
 from solver.explanation import (
     Beside,
     Explanation,
@@ -29,6 +29,7 @@ from solver.report import BuildReport
 from solver.standing import FrameStanding, Seated, Standing
 from solver.straps import SIDES, set_widths
 from solver.survey import Survey
+from solver.why import clash_report
 from solver.words import DIRECTIONS, Direction, write_ranges
 
 TIGHT = Fraction(1, 10)
@@ -419,5 +420,5 @@ def unexplained(survey: Survey, outcome: Literal["impossible", "unknown"]) -> Ex
         sample_rate=survey.sample_rate,
         outcome=outcome,
         criteria=list(survey.rank),
-        clash=clash_of(survey) if outcome == "impossible" else None,
+        clash=clash_report(survey) if outcome == "impossible" else None,
     )

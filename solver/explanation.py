@@ -208,3 +208,20 @@ class Explanation(Part):
     def as_json(self) -> str:
         """The document as JSON text, without timings."""
         return self.model_dump_json(indent=2) + "\n"
+
+
+class WhyNot(Part):
+    """The answer to `why-not`: the best build `does` it already, would be `worse`, or it is `impossible`."""
+
+    format: Literal[1] = 1
+    scenario: str
+    currency: str
+    asked: str
+    outcome: Literal["does", "worse", "impossible", "unknown"]
+    best: BuildReport | None = None
+    comparison: Comparison | None = None
+    clash: Clash | None = None
+
+    def as_json(self) -> str:
+        """The document as JSON text, without timings."""
+        return self.model_dump_json(indent=2) + "\n"

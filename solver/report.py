@@ -154,11 +154,12 @@ class Change(Part):
     path: list[str | int]
     before: str | None
     after: str | None
+    work: Literal["on paper", "patching", "lid off", "order"]
     text: str
 
 
 class Way(Part):
-    """A way out: changes that together make the scenario possible, what they cost and the work they mean."""
+    """A way out: changes that together make the scenario possible, what the best build then costs, the hardest work."""
 
     changes: list[Change]
     cost: str | None

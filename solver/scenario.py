@@ -96,13 +96,17 @@ class MustSeat(Noun):
 
 
 class Need(Noun):
-    """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare."""
+    """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare.
+
+    A need that is nice to have gives way where not all can be met.
+    """
 
     name: Text
     direction: Direction
     signal: Id
     channels: Channels
     spare: Channels = 0
+    importance: Literal["must", "nice"] = "must"
 
 
 class Offer(Noun):

@@ -92,6 +92,7 @@ class Need:
     channels: int
     spare: int
     place: int
+    nice: bool = False
 
     @property
     def demand(self) -> int:
@@ -349,7 +350,10 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         frames=sites,
         needs=tuple(
             sorted(
-                (Need(n.name, n.direction, n.signal, n.channels, n.spare, place) for place, n in enumerate(room.need)),
+                (
+                    Need(n.name, n.direction, n.signal, n.channels, n.spare, place, n.importance == "nice")
+                    for place, n in enumerate(room.need)
+                ),
                 key=lambda n: n.name,
             )
         ),

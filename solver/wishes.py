@@ -248,9 +248,15 @@ def price_of(survey: Survey, item: str) -> int:
 
 def changed(survey: Survey, changes: Sequence[Change]) -> Scenario:
     """The scenario with changes made."""
-    document = _plain(survey.scenario.model_dump(exclude_unset=True))
+    document = document_of(survey.scenario)
     apply(survey, document, changes)
     return Scenario.model_validate(document)
+
+
+def document_of(scenario: Scenario) -> dict[str, Any]:
+    """A scenario as nested dicts and lists, which can be changed and validated again."""
+    document: dict[str, Any] = _plain(scenario.model_dump(exclude_unset=True))
+    return document
 
 
 def _plain(value: Any) -> Any:

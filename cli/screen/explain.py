@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page
-from cli.screen.plan import show_no_build
+from cli.screen.why import show_no_build
 from solver.causes import kilohertz
 from solver.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
 from solver.report import BuildReport
@@ -162,9 +162,14 @@ def _against(out: Console, document: Explanation, comparison: Comparison) -> Non
     shown = f"build {document.build.rank}" if document.outcome == "found" else "file"
     out.print()
     out.print(Text(f"Build {other.rank} in its place{'' if other.proven else ' (not proven)'}", "bold"))
-    table = grid("", shown, f"build {other.rank}", "difference", right=(1, 2, 3))
+    show_comparison(out, comparison, document.currency, (shown, f"build {other.rank}"))
+
+
+def show_comparison(out: Console, comparison: Comparison, currency: str, names: tuple[str, str]) -> None:
+    """The figures of two builds side by side, and what the other does differently."""
+    table = grid("", *names, "difference", right=(1, 2, 3))
     for figure in comparison.figures:
-        unit = document.currency if figure.unit == "money" else "K" if figure.unit == "K" else ""
+        unit = currency if figure.unit == "money" else "K" if figure.unit == "K" else ""
         values = [value if value is not None else "not checked" for value in (figure.shown, figure.other)]
         table.add_row(f"{figure.figure}{' ' if unit else ''}{unit}", *values, figure.difference or "")
     out.print(indented(table))

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 
-from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, indented, kelvin, page, show_frames, show_rest
+from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_rest
+from cli.screen.why import show_no_build
 from solver.causes import kilohertz
-from solver.explanation import Explanation
 from solver.report import BuildReport, Report
 
 
@@ -22,6 +21,8 @@ def show_plan(report: Report, show: int) -> None:
             return
         out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
         out.print(Text(_summary(report)))
+        for note in report.notes:
+            out.print(Text(f"NOTE: {note}"))
         out.print()
         table = grid(
             "",
@@ -53,21 +54,6 @@ def show_plan(report: Report, show: int) -> None:
         show_rest(out, report, build)
         out.print()
         out.print(Text(CAUTIONS))
-
-
-def show_no_build(out: Console, report: Report | Explanation) -> None:
-    """Why there is none: proven impossible, or ended without an answer."""
-    title = f"{report.scenario}, {kilohertz(report.sample_rate)}"
-    if report.outcome == "unknown":
-        out.print(Text(f"No answer yet: {title}", "bold"))
-        out.print(indented(Text("The search ended before it found a build or proved that there is none.")))
-        return
-    out.print(Text(f"Impossible, proven: {title}", "bold"))
-    causes = report.clash.causes if report.clash else []
-    for cause in causes:
-        out.print(indented(Text(cause.text)))
-    if not causes:
-        out.print(indented(Text("No seating keeps every limit together; no single count shows why.")))
 
 
 def _summary(report: Report) -> str:

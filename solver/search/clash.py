@@ -383,6 +383,14 @@ def _because(questions: _Questions, sets: Sequence[frozenset[Key]], complete: bo
     return tuple(sorted(members, key=rank_of)), proven
 
 
-def give_way(survey: Survey, nice: frozenset[Key], clock: Clock) -> frozenset[Key] | None:
-    """The fewest of some wishes that make a scenario possible when dropped; None where none do, or time ran out."""
-    return _Questions.of(survey, clock).fewest([], nice)
+def give_way(survey: Survey, clock: Clock) -> tuple[Change, ...]:
+    """How far needs that are nice to have give way so that an impossible scenario becomes possible.
+
+    Empty where that does not help, or time ran out. As few as can be give way, and none further than it must.
+    """
+    nice = frozenset(("need", need.place) for need in survey.needs if need.nice and need.demand)
+    if not nice:
+        return ()
+    questions = _Questions.of(survey, clock)
+    keys = questions.fewest([], nice)
+    return (_changes(questions, keys) or ()) if keys else ()

@@ -1,0 +1,62 @@
+"""The screen of an impossible scenario: ways out first, then what clashes, then what counting shows."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import grid, indented, page
+from solver.causes import kilohertz
+from solver.explanation import Explanation
+from solver.report import Clash, Report
+
+
+def show_why(report: Report, by: str) -> None:
+    """Print why there is no build, or that there is one."""
+    with page() as out:
+        if report.outcome == "found":
+            out.print(Text(f"Possible: {report.scenario}, {kilohertz(report.sample_rate)}", "bold"))
+            out.print(indented(Text("There is nothing to explain; `strapwork plan` shows the builds.")))
+        else:
+            show_no_build(out, report, by)
+
+
+def show_no_build(out: Console, report: Report | Explanation, by: str = "work") -> None:
+    """Why there is none: proven impossible, or ended without an answer."""
+    title = f"{report.scenario}, {kilohertz(report.sample_rate)}"
+    if report.clash is None:
+        out.print(Text(f"No answer yet: {title}", "bold"))
+        out.print(indented(Text("The search ended before it found a build or proved that there is none.")))
+        return
+    out.print(Text(f"Impossible, proven: {title}", "bold"))
+    show_clash(out, report.clash, report.currency, by)
+
+
+def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
+    """Ways out, what clashes, and arithmetic causes."""
+    if clash.ways:
+        order = "the least work first" if by == "work" else "the least money first"
+        whole = "every smallest one is listed" if clash.complete else "more may exist"
+        out.print()
+        out.print(Text(f"Ways out, {order}; {whole}", "bold"))
+        table = grid("", "work", "change", f"then costs {currency}", right=(0, 3))
+        for number, way in enumerate(clash.ways, start=1):
+            table.add_row(str(number), way.work, "\nand ".join(change.text for change in way.changes), way.cost or "")
+        out.print(indented(table))
+    elif clash.complete:
+        out.print()
+        out.print(Text("No way out: no change to the scenario's own wishes makes it possible.", "bold"))
+    if clash.because:
+        one = len(clash.because) == 1
+        spare = "" if one else "; without any one of them it is possible" if clash.minimal else "; not proven minimal"
+        out.print()
+        out.print(Text("This alone cannot be kept" if one else f"These cannot all be kept{spare}", "bold"))
+        for member in clash.because:
+            out.print(indented(Text(member.text)))
+    if clash.causes:
+        out.print()
+        out.print(Text("Counting alone shows it", "bold"))
+        for cause in clash.causes:
+            out.print(indented(Text(cause.text)))
+    if not (clash.ways or clash.because or clash.causes or clash.complete):
+        out.print(indented(Text("No single count shows why; `strapwork why` searches the ways out.")))

@@ -1,0 +1,30 @@
+"""The screen of `why-not`: what the best build would have to give up, or why it cannot be."""
+
+from __future__ import annotations
+
+from rich.text import Text
+
+from cli.screen.explain import show_comparison
+from cli.screen.page import indented, page
+from cli.screen.why import show_clash
+from solver.explanation import WhyNot
+
+
+def show_why_not(answer: WhyNot) -> None:
+    """Print why the best build does not do what is asked for."""
+    with page() as out:
+        title = f"{answer.scenario}: {answer.asked}"
+        if answer.outcome == "does":
+            out.print(Text(title, "bold"))
+            out.print(indented(Text("The best build does this already.")))
+        elif answer.outcome == "unknown":
+            out.print(Text(f"No answer yet: {title}", "bold"))
+            out.print(indented(Text("The search ended before it found a build or proved that there is none.")))
+        elif answer.comparison is not None:
+            other = answer.comparison.other
+            known = "" if other.proven else ", not proven best of its kind"
+            out.print(Text(f"Possible, and ranked lower{known}: {title}", "bold"))
+            show_comparison(out, answer.comparison, answer.currency, ("best build", "with this"))
+        elif answer.clash is not None:
+            out.print(Text(f"Impossible, proven: {title}", "bold"))
+            show_clash(out, answer.clash, answer.currency, "work")

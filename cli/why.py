@@ -1,0 +1,105 @@
+"""`strapwork why`: why a scenario is impossible, and the smallest changes that make it possible."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from cli.options import FILE, format_option, load, search_options
+from cli.search import OUTCOMES, search
+from cli.stop import stop
+
+if TYPE_CHECKING:
+    from solver.report import Clash, Report
+    from solver.search.clock import Clock
+    from solver.survey import Survey
+    from solver.why import By, Found
+
+by_option = click.option(
+    "--by",
+    type=click.Choice(["work", "money"]),
+    default="work",
+    show_default=True,
+    help="Order ways out by the work that they mean or by what the best build then costs.",
+)
+
+
+@click.command()
+@click.argument("scenario", type=FILE)
+@by_option
+@click.option("--apply", "applied", type=click.IntRange(min=1), metavar="N", help="Write the scenario with way N made.")
+@click.option("--to", type=FILE, metavar="FILE", help="Where --apply writes; comments are kept.")
+@click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@search_options
+@format_option
+def why(
+    scenario: Path,
+    by: Literal["work", "money"],
+    applied: int | None,
+    to: Path | None,
+    force: bool,
+    limit: float | None,
+    workers: int,
+    form: str,
+) -> int:
+    """Say why SCENARIO is impossible, and the smallest ways out."""
+    from solver.survey import survey_room
+    from solver.writing import check_target
+
+    if (applied is None) != (to is None):
+        raise click.UsageError("--apply N and --to FILE go together")
+    if to is not None:
+        check_target(to, force)
+    loaded = load(scenario)
+    survey = survey_room(loaded.scenario, loaded.hardware)
+    (report, ways), interrupted = search(lambda clock: answer(survey, clock, workers, by), limit)
+    if applied is not None and to is not None:
+        if applied > len(ways):
+            raise click.BadParameter(f"there are {len(ways)} ways out", param_hint="--apply")
+        from solver.changes import write_changed
+
+        write_changed(survey, scenario, ways[applied - 1].changes, to, force=force)
+        click.echo(f"way out {applied} is made in {to}", err=True)
+    if form == "json":
+        click.echo(report.as_json(), nl=False)
+    else:
+        from cli.screen.why import show_why
+
+        show_why(report, by)
+    if interrupted:
+        return stop.code
+    return 0 if applied is not None else OUTCOMES[report.outcome]
+
+
+def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, list[Found]]:
+    """Whether a scenario is possible and, where it is proven not to be, why not."""
+    from solver.report import Report
+    from solver.search.ranking import rank
+
+    ranking = rank(survey, 1, workers=workers, clock=clock)
+    found: list[Found] = []
+    clash = None
+    if ranking.outcome == "impossible":
+        clash, found = explain_clash(survey, clock, workers, by)
+    report = Report(
+        scenario=survey.title,
+        currency=survey.currency,
+        sample_rate=survey.sample_rate,
+        outcome=ranking.outcome,
+        proven=ranking.outcome == "impossible" or all(build.proven for build in ranking.builds),
+        criteria=list(survey.rank),
+        clash=clash,
+    )
+    return report, found
+
+
+def explain_clash(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Clash, list[Found]]:
+    """The clash of an impossible scenario as the report has it, and its ways out in the same order."""
+    from solver.search.clash import clash
+    from solver.why import Found, clash_report, in_order
+
+    found = clash(survey, clock, workers)
+    ways = in_order([Found(way.changes, way.best.figures) for way in found.ways], by)
+    return clash_report(survey, ways, found.because, complete=found.complete, minimal=found.minimal), ways

@@ -1,0 +1,161 @@
+"""`strapwork why-not`: why the best build does not do something, or how much worse it is when it does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cli.options import FILE, format_option, load, search_options
+from cli.search import search
+from cli.stop import stop
+
+if TYPE_CHECKING:
+    from solver.explanation import WhyNot
+    from solver.search.clock import Clock
+    from solver.suppose import Supposition
+    from solver.survey import Survey
+
+EXITS = {"does": 0, "worse": 0, "impossible": 1, "unknown": 3}
+"""Exit codes by the answer."""
+
+
+@click.command("why-not")
+@click.argument("scenario", type=FILE)
+@click.option("--setting", metavar="GROUP=NAME", help="A setting of a strap group.")
+@click.option("--card", metavar="ID", help="A card, anywhere or in the slot of --slot.")
+@click.option("--slot", type=click.IntRange(min=1), help="The slot of --card.")
+@click.option("--board", metavar="ID", help="A board.")
+@click.option("--cost", metavar="AMOUNT", help="Orders for so much at most.")
+@click.option("--without-orders", is_flag=True, help="Stock alone.")
+@click.option("--frame", metavar="NAME", help="The frame that is meant, where there are several.")
+@search_options
+@format_option
+def why_not(
+    scenario: Path,
+    setting: str | None,
+    card: str | None,
+    slot: int | None,
+    board: str | None,
+    cost: str | None,
+    without_orders: bool,
+    frame: str | None,
+    limit: float | None,
+    workers: int,
+    form: str,
+) -> int:
+    """Say why the best build of SCENARIO does not do something."""
+    from solver.survey import survey_room
+
+    given = [setting is not None, card is not None, board is not None, cost is not None, without_orders]
+    if sum(given) != 1:
+        raise click.UsageError("ask for one thing: --setting, --card, --board, --cost or --without-orders")
+    if slot is not None and card is None:
+        raise click.UsageError("--slot goes with --card")
+    loaded = load(scenario)
+    survey = survey_room(loaded.scenario, loaded.hardware)
+    wish = _wish(survey, frame, setting, card, slot, board, "0" if without_orders else cost)
+    answer, interrupted = search(lambda clock: _answer(survey, wish, workers, clock), limit)
+    if form == "json":
+        click.echo(answer.as_json(), nl=False)
+    else:
+        from cli.screen.why_not import show_why_not
+
+        show_why_not(answer)
+    return stop.code if interrupted else EXITS[answer.outcome]
+
+
+def _wish(
+    survey: Survey,
+    frame: str | None,
+    setting: str | None,
+    card: str | None,
+    slot: int | None,
+    board: str | None,
+    cost: str | None,
+) -> Supposition:
+    """What is asked for, every name checked."""
+    from solver.suppose import Supposition, frame_for
+
+    site = frame_for(survey, frame)
+    if site is None:
+        frames = ", ".join(site.name for site in survey.frames)
+        raise click.BadParameter(f"name one of the frames {frames}", param_hint="--frame")
+    if setting is not None:
+        group, _, name = setting.partition("=")
+        known = {g: s for layout in site.layouts for g, s in layout.straps}
+        names = sorted({s for layout in site.layouts for g, s in layout.straps if g == group})
+        if group not in known:
+            raise click.BadParameter(f"no board of frame {site.name} has strap group {group!r}", param_hint="--setting")
+        if name not in names:
+            raise click.BadParameter(f"{group!r} can be {', '.join(names)}", param_hint="--setting")
+        return Supposition(site.name, setting=(group, name))
+    if card is not None:
+        if card not in survey.kinds:
+            raise click.BadParameter(f"no card is called {card!r}", param_hint="--card")
+        if slot is not None and slot not in site.slots:
+            raise click.BadParameter(f"frame {site.name} has slots 1-{len(site.slots)}", param_hint="--slot")
+        return Supposition(site.name, card=card, slot=slot)
+    if board is not None:
+        if board not in site.chassis.boards:
+            boards = ", ".join(site.chassis.boards)
+            raise click.BadParameter(f"{site.chassis.id} takes {boards}", param_hint="--board")
+        return Supposition(site.name, board=board)
+    return Supposition(site.name, cost=_minor(survey, cost or "0"))
+
+
+def _minor(survey: Survey, amount: str) -> int:
+    from decimal import Decimal, InvalidOperation
+
+    try:
+        minor = Decimal(amount).scaleb(survey.decimals)
+    except InvalidOperation:
+        minor = Decimal("NaN")
+    if not minor.is_finite() or minor < 0 or minor != minor.to_integral_value() or minor > 10**12:
+        raise click.BadParameter("give an amount of money such as 640.00", param_hint="--cost")
+    return int(minor)
+
+
+def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> WhyNot:
+    from cli.why import explain_clash
+    from solver.causes import money
+    from solver.comparison import compare
+    from solver.describe import describe_build
+    from solver.explanation import WhyNot
+    from solver.search.ranking import rank
+    from solver.suppose import does, suppose
+    from solver.survey import survey_room
+
+    asked = wish.text("" if wish.cost is None else money(survey, wish.cost))
+    best = rank(survey, 1, workers=workers, clock=clock)
+    shown = None
+    if best.builds:
+        one = best.builds[0]
+        shown = describe_build(survey, one.standing, one.figures, 1, one.proven, dict(one.stages))
+        if does(one.standing, wish):
+            return WhyNot(scenario=survey.title, currency=survey.currency, asked=asked, outcome="does", best=shown)
+    elif best.outcome == "unknown":
+        return WhyNot(scenario=survey.title, currency=survey.currency, asked=asked, outcome="unknown")
+    supposed = survey_room(suppose(survey, wish), survey.hardware)
+    other = rank(supposed, 1, workers=workers, clock=clock)
+    if other.builds:
+        two = other.builds[0]
+        instead = describe_build(supposed, two.standing, two.figures, 1, two.proven, dict(two.stages))
+        return WhyNot(
+            scenario=survey.title,
+            currency=survey.currency,
+            asked=asked,
+            outcome="worse",
+            best=shown,
+            comparison=None if shown is None else compare(shown, instead),
+        )
+    clash = explain_clash(supposed, clock, workers, "work")[0] if other.outcome == "impossible" else None
+    return WhyNot(
+        scenario=survey.title,
+        currency=survey.currency,
+        asked=asked,
+        outcome="unknown" if clash is None else "impossible",
+        best=shown,
+        clash=clash,
+    )
