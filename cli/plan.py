@@ -41,7 +41,7 @@ def plan(
             check_target(target, force)
 
     from solver.describe import clash_of, describe_build
-    from solver.report import Report
+    from solver.report import Report, file_warnings
     from solver.survey import survey_room
 
     loaded = load(scenario)
@@ -65,6 +65,7 @@ def plan(
         criteria=list(survey.rank),
         builds=builds,
         clash=clash_of(survey) if ranking.outcome == "impossible" else None,
+        warnings=file_warnings(loaded.warnings),
     )
     if builds and show > len(builds):
         raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
