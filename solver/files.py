@@ -19,6 +19,7 @@ from solver.crosscheck import check_build, check_scenario, check_together
 from solver.faults import Fault, FileFaults, describe, from_validation, nearest, quote
 from solver.hardware import Hardware
 from solver.partcheck import check_hardware
+from solver.salvage import Remainder, remainder, still_true
 from solver.scenario import Frame, Scenario
 from solver.words import Noun
 from solver.writing import write_whole
@@ -73,6 +74,8 @@ class _Read(Generic[AnyNoun]):
     raw: dict[str, Any]
     noun: AnyNoun | None
     faults: tuple[Fault, ...]
+    rest: Remainder[AnyNoun] | None = None
+    """The noun, or what is left of it without its faulty entries."""
 
 
 def load_scenario(path: Path) -> Loaded:
@@ -96,11 +99,11 @@ def load_scenario(path: Path) -> Loaded:
             faults.append(Fault(read.file, ("hardware", n), message, name))
     parts = [_read(path.parent / name, Hardware) for name in files.values()]
     whole = [(part.file, part.noun) for part in parts if part.noun is not None]
-    if read.noun is not None:
-        faults += check_scenario(read.file, read.noun)
+    if read.rest is not None:
+        faults += still_true(check_scenario(read.file, read.rest.noun), [read.rest])
         if len(whole) == len(parts):
-            faults += check_together(read.file, read.noun, whole)
-    faults += _hardware_faults(parts, read.noun.currency if read.noun else None)
+            faults += still_true(check_together(read.file, read.rest.noun, whole), [read.rest])
+    faults += _hardware_faults(parts, read.rest.noun.currency if read.rest else None)
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
     return Loaded(read.noun, _merge(noun for _, noun in whole), warnings)
@@ -225,8 +228,9 @@ def _stop_or_warn(faults: Sequence[Fault]) -> tuple[Fault, ...]:
 
 def _hardware_faults(parts: Sequence[_Read[Hardware]], currency: str | None) -> list[Fault]:
     """Faults of each hardware file; what lies between the files only if each can be read."""
-    nouns = [(part.file, part.noun) for part in parts if part.noun is not None]
-    between = check_hardware(nouns, currency) if len(nouns) == len(parts) else []
+    rests = [(part.file, part.rest.noun) for part in parts if part.rest is not None]
+    between = check_hardware(rests, currency) if len(rests) == len(parts) else []
+    between = still_true(between, [part.rest for part in parts])
     faults: list[Fault] = []
     for part in parts:
         faults += [*part.faults, *(fault for fault in between if fault.file == part.file)]
@@ -262,7 +266,9 @@ def _read(path: Path, model: type[AnyNoun]) -> _Read[AnyNoun]:
     if given == 1 and type(given) is not int:  # true and 1.0 equal 1 and pass for it
         found = describe(given)
         faults.append(Fault(file, ("format",), f"must be 1, found {found}", found))
-    return _Read(file, raw, None if faults else noun, tuple(faults))
+    if faults or noun is None:
+        return _Read(file, raw, None, tuple(faults), remainder(model, raw, faults))
+    return _Read(file, raw, noun, (), Remainder(noun))
 
 
 def _kind(raw: dict[str, Any], wanted: type[Noun]) -> tuple[str, str] | None:

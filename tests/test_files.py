@@ -350,6 +350,27 @@ def test_every_fault_of_every_file_is_told_in_one_go(tmp_path: Path) -> None:
     )
 
 
+def test_what_is_wrong_between_entries_is_told_beside_wrong_values(tmp_path: Path) -> None:
+    scenario = change(SCENARIO, "line-in-8 = 1", "line-in-8 = -1\nline-9 = 1")
+    scenario = change(scenario, "channels = 8", 'channels = "8"')
+    scenario = change(scenario, 'title = "Gannet Quay"', "title = 3")
+    scenario = change(scenario, "keep_empty = [12]", "keep_empty = [13]")
+    hardware = change(HARDWARE, "heat_w = 12.1", "heat_w = true")
+    hardware = change(hardware, "on_slot = 2", "on_slot = 3")
+    assert texts_of(write(tmp_path, scenario)) == [
+        "title: must be text in quotes, found 3",
+        "stock > line-in-8: must be at least 0, found -1",
+        'need "returns" > channels: must be a whole number, found "8" (text)',
+        'stock > line-9: "line-9" is in none of these hardware files; did you mean "line-in-8"? '
+        "(aes3-out-16, line-in-8, mic-4, petrel-12, shale-64)",
+        'frame "A" > keep_empty: slot 13 is not there: petrel-12 has slots 1 to 12',
+    ]
+    assert texts_of(write(tmp_path, hardware=hardware)) == [
+        'card "line-in-8" > heat_w: must be a number, found true',
+        'card "aes3-out-16" > ports 1 > on_slot: 3 is past the card\'s span of 2',
+    ]
+
+
 def test_long_faults_are_wrapped_and_never_cut() -> None:
     allowed = tuple(f"card-with-a-long-name-{n}" for n in range(9))
     faults = FileFaults([Fault("quay.toml", ("offer", 2, "card"), '"x" is no card', "x", allowed, "card-a")])

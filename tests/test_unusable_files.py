@@ -346,6 +346,34 @@ def test_values_out_of_reach_are_told_in_words(tmp_path: Path, old: str, new: st
     assert texts_of(write(tmp_path, change(SCENARIO, old, new))) == [text]
 
 
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("first_slot = 8", "first_slot = 0"),  # the board is left out, and the chassis names it
+        ("slot_count = 12", "slot_count = 0"),
+        ("heat_w = 12.1", "heat_w = -1"),
+    ],
+)
+def test_what_is_left_out_leads_to_no_fault_elsewhere(tmp_path: Path, old: str, new: str) -> None:
+    refuses = 'refuses = [{ slots = "1", cards = ["line-in-8"] }]\nslot_count'
+    hardware = change(change(HARDWARE, old, new), "slot_count", refuses)
+    (text,) = texts_of(write(tmp_path, hardware=hardware))
+    assert text.endswith(f"found {new.split()[-1]}")
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('name = "A"', "name = 4"),  # the only frame
+        ('["cost", "unused"]', '["coast"]'),  # what the slack belongs to
+        ('"mic-4"\nprice', '"Mic"\nprice'),
+        ('name = "returns"', "name = 1"),
+    ],
+)
+def test_a_wrong_value_of_a_scenario_is_one_fault(tmp_path: Path, old: str, new: str) -> None:
+    assert len(texts_of(write(tmp_path, change(SCENARIO, old, new)))) == 1
+
+
 def test_with_json_faults_are_a_document_and_the_text_stays_on_stderr(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
