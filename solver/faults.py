@@ -27,7 +27,7 @@ LONGEST_SHOWN = 60
 MOST_ALLOWED_SHOWN = 12
 """A longer list of what is allowed ends with a count."""
 
-MOST_TOLD = 100
+MOST_TOLD = 50
 """Faults of one file, and warnings, that are told; a file of nothing but faults would take minutes to tell."""
 
 
