@@ -21,8 +21,8 @@ MOST_SECONDS = 2.0
 """Processor time that a command may take, the time that `plan` is given for its search left aside."""
 
 SEARCH_SECONDS = 0.2
-EVERY_PLAN, EVERY_BLOCKS = 20, 4
-"""One case in so many is also planned, or its hardware file shown as blocks."""
+EVERY_PLAN, EVERY_EXPLAIN, EVERY_BLOCKS = 20, 5, 4
+"""One case in so many is also planned, or its build explained, or its hardware file shown as blocks."""
 
 
 def commands(seed: int) -> list[list[str]]:
@@ -31,6 +31,8 @@ def commands(seed: int) -> list[list[str]]:
     found = [["check", "room.toml", "build.toml", *form]]
     if seed % EVERY_BLOCKS == 0:
         found.append(["blocks", HARDWARE, *form])
+    if seed % EVERY_EXPLAIN == 3:
+        found.append(["explain", "room.toml", "--build", "build.toml", *form])
     if seed % EVERY_PLAN == 1:
         found.append(["plan", "room.toml", "--top", "2", "--limit", str(SEARCH_SECONDS), *form])
     return found
