@@ -22,6 +22,7 @@ def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, fo
     from solver.describe import blocks_document
     from solver.faults import nearest, render
     from solver.files import load_hardware
+    from solver.report import file_warnings
     from solver.straps import Layout, changes_numbers, layouts
     from solver.words import SAMPLE_RATES
 
@@ -46,7 +47,8 @@ def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, fo
         if name in boards and chassis in (None, c.id) and board in (None, name)
     ]
     if form == "json":
-        click.echo(json.dumps(blocks_document(sections), indent=2))
+        told = [warning.model_dump() for warning in file_warnings(warnings)]
+        click.echo(json.dumps({**blocks_document(sections), "warnings": told}, indent=2))
         return 0
     from cli.screen.blocks import show_blocks
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cli.options import FILE, format_option, load
+from cli.options import FILE, format_option, load_both
 
 
 @click.command()
@@ -16,15 +16,13 @@ from cli.options import FILE, format_option, load
 def check(scenario: Path, build: Path, form: str) -> int:
     """Check a BUILD file against SCENARIO, rule by rule."""
     from solver.describe import check_report
-    from solver.files import check_build_names, load_build
+    from solver.report import file_warnings
     from solver.standing import stand
     from solver.survey import survey_room
 
-    loaded = load(scenario)
-    drawn = load_build(build)
-    check_build_names(build, drawn, loaded)
+    loaded, drawn = load_both(scenario, build)
     survey = survey_room(loaded.scenario, loaded.hardware)
-    report = check_report(survey, stand(survey, drawn))
+    report = check_report(survey, stand(survey, drawn)).model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if form == "json":
         click.echo(report.as_json(), nl=False)
     else:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cli.options import FILE, format_option, load, search_options
+from cli.options import FILE, format_option, load, load_both, search_options
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
@@ -44,13 +44,12 @@ def explain(
     shown = (show or 1) if build is None else None
     if shown is not None and shown == against:
         raise click.BadParameter("this is the build that is explained", param_hint="--against")
-    loaded = load(scenario)
+    drawn = None
+    if build is None:
+        loaded = load(scenario)
+    else:
+        loaded, drawn = load_both(scenario, build)
     survey = survey_room(loaded.scenario, loaded.hardware)
-    if build is not None:
-        from solver.files import check_build_names, load_build
-
-        drawn = load_build(build)
-        check_build_names(build, drawn, loaded)
     top = max(shown or 0, against or 0)
     ranking, interrupted = None, False
     if top:
@@ -69,11 +68,14 @@ def explain(
         other = None if against is None else _report(survey, _pick(builds, against, "--against"), against)
         document = (
             _explain_file(survey, drawn, other)
-            if shown is None
-            else _explain_ranked(survey, _pick(builds, shown, "--show"), shown, other)
+            if drawn is not None
+            else _explain_ranked(survey, _pick(builds, show or 1, "--show"), show or 1, other)
         )
     if form == "json":
-        click.echo(document.as_json(), nl=False)
+        from solver.report import file_warnings
+
+        whole = document.model_copy(update={"warnings": file_warnings(loaded.warnings)})
+        click.echo(whole.as_json(), nl=False)
     else:
         from cli.screen.explain import show_explanation
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
 if TYPE_CHECKING:
+    from solver.build import Build
     from solver.files import Loaded
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -18,11 +20,24 @@ FILE = click.Path(path_type=Path)
 
 
 def format_option(command: Command) -> Command:
-    """``--format text|json``."""
+    """``--format text|json``. With json, files that cannot be used are a document too, besides the text on stderr."""
+
+    @wraps(command)
+    def answer(*arguments: Any, form: str, **options: Any) -> Any:
+        from solver.faults import FileFaults
+
+        try:
+            return command(*arguments, form=form, **options)
+        except FileFaults as refused:
+            if form == "json":
+                from solver.report import Refused
+
+                click.echo(Refused.of(refused).as_json(), nl=False)
+            raise
+
     choice = click.Choice(["text", "json"])
-    return click.option("--format", "form", type=choice, default="text", show_default=True, help="What to print.")(
-        command
-    )
+    option = click.option("--format", "form", type=choice, default="text", show_default=True, help="What to print.")
+    return cast(Command, option(answer))
 
 
 def workers_option(command: Command) -> Command:
@@ -47,10 +62,22 @@ def search_options(command: Command) -> Command:
 
 def load(path: Path) -> Loaded:
     """Read a scenario with its hardware; warnings go to stderr."""
-    from solver.faults import render
     from solver.files import load_scenario
 
-    loaded = load_scenario(path)
+    return _usable(load_scenario(path))
+
+
+def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
+    """Read a scenario with its hardware, and a build of it; warnings go to stderr."""
+    from solver.files import load_drawn
+
+    loaded, drawn = load_drawn(scenario, build)
+    return _usable(loaded), drawn
+
+
+def _usable(loaded: Loaded) -> Loaded:
+    from solver.faults import render
+
     if loaded.warnings:
         click.echo(render(loaded.warnings), err=True)
     if len(loaded.scenario.rooms()) > 1:

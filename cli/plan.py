@@ -48,7 +48,7 @@ def plan(
             check_target(target, force)
 
     from solver.describe import describe_build
-    from solver.report import Report
+    from solver.report import Report, file_warnings
     from solver.survey import survey_room
 
     loaded = load(scenario)
@@ -71,6 +71,7 @@ def plan(
         builds=builds,
         clash=clash,
         notes=notes,
+        warnings=file_warnings(loaded.warnings),
     )
     if builds and show > len(builds):
         raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import click
 
-WHAT = ("scenario", "hardware", "build", "report", "explanation")
+WHAT = ("scenario", "hardware", "build", "report", "explanation", "refused")
 
 
 @click.command()
-@click.argument(
-    "what", type=click.Choice(["scenario", "hardware", "build", "report", "explanation"]), default="scenario"
-)
+@click.argument("what", type=click.Choice(WHAT), default="scenario")
 def schema(what: str) -> int:
-    """Print the JSON Schema of a file, or of the report."""
+    """Print the JSON Schema of a file, of the report, or of what stands in for it where files cannot be used."""
     import json
 
     from pydantic import BaseModel
@@ -26,8 +24,10 @@ def schema(what: str) -> int:
         from solver.build import Build as model
     elif what == "report":
         from solver.report import Report as model
-    else:
+    elif what == "explanation":
         from solver.explanation import Explanation as model
+    else:
+        from solver.report import Refused as model
     document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}
     click.echo(json.dumps(document, indent=2))
     return 0

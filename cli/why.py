@@ -45,6 +45,7 @@ def why(
     form: str,
 ) -> int:
     """Say why SCENARIO is impossible, and the smallest ways out."""
+    from solver.report import file_warnings
     from solver.survey import survey_room
     from solver.writing import check_target
 
@@ -55,6 +56,7 @@ def why(
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
     (report, ways), interrupted = search(lambda clock: answer(survey, clock, workers, by), limit)
+    report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if applied is not None and to is not None:
         if applied > len(ways):
             raise click.BadParameter(f"there are {len(ways)} ways out", param_hint="--apply")

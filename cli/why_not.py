@@ -46,6 +46,7 @@ def why_not(
     form: str,
 ) -> int:
     """Say why the best build of SCENARIO does not do something."""
+    from solver.report import file_warnings
     from solver.survey import survey_room
 
     given = [setting is not None, card is not None, board is not None, cost is not None, without_orders]
@@ -57,6 +58,7 @@ def why_not(
     survey = survey_room(loaded.scenario, loaded.hardware)
     wish = _wish(survey, frame, setting, card, slot, board, "0" if without_orders else cost)
     answer, interrupted = search(lambda clock: _answer(survey, wish, workers, clock), limit)
+    answer = answer.model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if form == "json":
         click.echo(answer.as_json(), nl=False)
     else:

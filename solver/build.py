@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from solver.words import Id, Noun, Ranges, SlotKey, SlotNumber, Text, parse_ranges
+from pydantic import Field
+
+from solver.words import MOST_ITEMS, Id, Noun, Ranges, SlotKey, SlotNumber, Text, parse_ranges
 
 
 class Service(Noun):
@@ -30,7 +32,7 @@ class BuiltFrame(Noun):
     board: Id
     straps: dict[Text, Text] = {}
     cards: dict[SlotKey, Id] = {}
-    serves: tuple[Service, ...] | None = None
+    serves: Annotated[tuple[Service, ...], Field(max_length=MOST_ITEMS)] | None = None
 
     def seats(self) -> list[tuple[int, str]]:
         """Slot and card id, in slot order."""
@@ -42,4 +44,4 @@ class Build(Noun):
 
     format: Literal[1] = 1
     title: Text | None = None
-    frame: tuple[BuiltFrame, ...] = ()
+    frame: tuple[BuiltFrame, ...] = Field((), max_length=MOST_ITEMS)

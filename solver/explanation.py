@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.report import BuildReport, Clash, Part
+from solver.report import BuildReport, Clash, FileFault, Part
 from solver.words import Direction
 
 StrandedBy = Literal["no-block", "wider-than-its-block", "past-the-limit"]
@@ -204,10 +204,7 @@ class Explanation(Part):
     headroom: list[Headroom] = []
     against: Comparison | None = None
     clash: Clash | None = None
-
-    def as_json(self) -> str:
-        """The document as JSON text, without timings."""
-        return self.model_dump_json(indent=2) + "\n"
+    warnings: list[FileFault] = []
 
 
 class WhyNot(Part):
@@ -221,7 +218,4 @@ class WhyNot(Part):
     best: BuildReport | None = None
     comparison: Comparison | None = None
     clash: Clash | None = None
-
-    def as_json(self) -> str:
-        """The document as JSON text, without timings."""
-        return self.model_dump_json(indent=2) + "\n"
+    warnings: list[FileFault] = []

@@ -27,6 +27,9 @@ LONGEST_SHOWN = 60
 MOST_ALLOWED_SHOWN = 12
 """A longer list of what is allowed ends with a count."""
 
+MOST_TOLD = 50
+"""Faults of one file, and warnings, that are told; a file of nothing but faults would take minutes to tell."""
+
 
 def escape(text: str) -> str:
     """Make control and other invisible characters visible, as ``\\x07``."""
@@ -92,20 +95,6 @@ class Fault:
             text += f" ({', '.join(shown)})"
         return text
 
-    def as_json(self) -> dict[str, Any]:
-        """The fault as plain data."""
-        return {
-            "file": self.file,
-            "path": list(self.path),
-            "message": self.message,
-            "found": self.found,
-            "allowed": list(self.allowed),
-            "nearest": self.nearest,
-            "line": self.line,
-            "column": self.column,
-            "severity": self.severity,
-        }
-
 
 def unknown(
     file: str,
@@ -118,6 +107,22 @@ def unknown(
     """Make the fault of a name that is none of `allowed`: the name, `what`, the nearest."""
     names = tuple(sorted(set(allowed)))
     return Fault(file, path, f"{quote(found)} {what}", found, names, nearest(found, names), severity=severity)
+
+
+def first_told(faults: Iterable[Fault]) -> list[Fault]:
+    """The first `MOST_TOLD` faults and as many warnings of one file, and that there are more if there are."""
+    told: list[Fault] = []
+    counts = {"fault": 0, "warning": 0}
+    for fault in faults:
+        counts[fault.severity] += 1
+        if counts[fault.severity] <= MOST_TOLD:
+            told.append(fault)
+        elif counts[fault.severity] == MOST_TOLD + 1:
+            message = f"has more {fault.severity}s; these are the first {MOST_TOLD}"
+            told.append(Fault(fault.file, (), message, severity=fault.severity))
+            if fault.severity == "fault":
+                break
+    return told
 
 
 def render(faults: Iterable[Fault], width: int = 80) -> str:
@@ -163,10 +168,6 @@ class FileFaults(Exception):
     def render(self, width: int = 80) -> str:
         """All faults as text, grouped by file."""
         return render(self.faults, width)
-
-    def as_json(self) -> list[dict[str, Any]]:
-        """All faults as plain data."""
-        return [fault.as_json() for fault in self.faults]
 
 
 def describe(value: object) -> str:
@@ -325,6 +326,8 @@ def _translate(file: str, place: _Place, error: Any) -> Fault:
             must += f" of tables, each begun with [[{path[-1]}]]"
     elif kind in ("too_short", "string_too_short"):
         return Fault(file, path, "must not be empty", found)
+    elif kind == "too_long":
+        must, shown = f"must have at most {ctx['max_length']} entries", str(ctx["actual_length"])
     elif kind == "string_too_long":
         must = f"must be at most {ctx['max_length']} characters"
     elif kind == "string_pattern_mismatch":
@@ -352,7 +355,7 @@ def from_validation(file: str, model: type[BaseModel], raw: object, error: Valid
         What the validation said.
     """
     found: dict[Path, Fault] = {}
-    errors = error.errors(include_url=False, include_input=False)
+    errors = error.errors(include_url=False, include_input=False)[: 10 * MOST_TOLD]
     pairs = [(_locate(model, raw, each["loc"]), each) for each in errors]
     meant_paths = [place.path for place, _ in pairs if not _is_other_branch(place.branch, place.value)]
     for place, each in pairs:
@@ -362,4 +365,10 @@ def from_validation(file: str, model: type[BaseModel], raw: object, error: Valid
         fault = _translate(file, place, each)
         found.setdefault(fault.path, fault)
     meant = {(*f.path[:-1], f.nearest) for f in found.values() if f.message == "there is no such key"}
-    return [f for f in found.values() if not (f.message == "is missing" and f.path in meant)]
+    within = {path[:n] for path in found for n in range(len(path))}  # a list without its faulty entries is not empty
+    return first_told(
+        f
+        for f in found.values()
+        if not (f.message == "is missing" and f.path in meant)
+        and not (f.message == "must not be empty" and f.path in within)
+    )

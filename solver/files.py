@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import stat
 import tomllib
@@ -13,22 +14,42 @@ from typing import Any, Generic, TypeVar
 
 from pydantic import ValidationError
 
-from solver.build import Build
-from solver.crosscheck import check_build, check_hardware, check_scenario, check_together
-from solver.faults import Fault, FileFaults, describe, from_validation, quote
+from solver.build import Build, BuiltFrame
+from solver.crosscheck import check_build, check_scenario, check_together
+from solver.faults import Fault, FileFaults, describe, from_validation, nearest, quote
 from solver.hardware import Hardware
-from solver.scenario import Scenario
+from solver.partcheck import check_hardware
+from solver.salvage import Remainder, remainder, still_true
+from solver.scenario import Frame, Scenario
 from solver.words import Noun
 from solver.writing import write_whole
 
-MOST_BYTES = 5_000_000
+MOST_BYTES = 500_000
 """Larger files are refused unread."""
 
 MOST_KEY_PARTS = 20
 """A dotted key with more parts is refused: the reader's time grows with their square."""
 
-_KEY_PART = r"""[ \t]*(?:[A-Za-z0-9_-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\."""
-_LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*\[{{0,2}}(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
+_KEY_PART = r"""[ \t]*+(?>[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\."""
+_LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*+\[{{0,2}}+(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
+"""Nothing in it is tried twice, so that a line of blanks takes no longer than another one."""
+
+KINDS: tuple[tuple[str, type[Noun], type[Noun] | None], ...] = (
+    ("a scenario", Scenario, Frame),
+    ("a hardware file", Hardware, None),
+    ("a build file", Build, BuiltFrame),
+)
+"""What a file can be, and what its frames are."""
+
+TOML_WORDS = (
+    (r"cannot overwrite a value", "a key stands there twice"),
+    (r"cannot declare \((.*?),?\) twice", r"a table stands there twice: \1"),
+    (r"duplicate inline table key (.*)", r"a key stands there twice: \1"),
+    (r"illegal character '\\n'", "a text does not end on its line"),
+    (r"(?:found invalid|illegal) character (.*)", r"a character that may not stand there: \1"),
+    (r"invalid value", "no number, date, true or false; text stands in quotes"),
+)
+"""What the TOML reader says, and how it is said here; anything else is passed on as it is."""
 
 BUILD_HEADER = (
     "A build: what stands in each frame, how its straps are set, and what serves what.",
@@ -53,6 +74,8 @@ class _Read(Generic[AnyNoun]):
     raw: dict[str, Any]
     noun: AnyNoun | None
     faults: tuple[Fault, ...]
+    rest: Remainder[AnyNoun] | None = None
+    """The noun, or what is left of it without its faulty entries."""
 
 
 def load_scenario(path: Path) -> Loaded:
@@ -66,14 +89,21 @@ def load_scenario(path: Path) -> Loaded:
     read = _read(path, Scenario)
     named = read.raw.get("hardware")
     names = [name for name in named if isinstance(name, str) and name] if isinstance(named, list) else []
-    parts = [_read(path.parent / name, Hardware) for name in dict.fromkeys(names)]
+    names = [name for name in names if name.isprintable()]
+    files: dict[str, str] = {}
     faults = list(read.faults)
+    for n, name in enumerate(names, 1):
+        first = files.setdefault(os.path.realpath(path.parent / name), name)
+        if first != name:
+            message = f"{quote(name)} is the same file as {quote(first)}"
+            faults.append(Fault(read.file, ("hardware", n), message, name))
+    parts = [_read(path.parent / name, Hardware) for name in files.values()]
     whole = [(part.file, part.noun) for part in parts if part.noun is not None]
-    if read.noun is not None:
-        faults += check_scenario(read.file, read.noun)
+    if read.rest is not None:
+        faults += still_true(check_scenario(read.file, read.rest.noun), [read.rest])
         if len(whole) == len(parts):
-            faults += check_together(read.file, read.noun, whole)
-    faults += _hardware_faults(parts, read.noun.currency if read.noun else None)
+            faults += still_true(check_together(read.file, read.rest.noun, whole), [read.rest])
+    faults += _hardware_faults(parts, read.rest.noun.currency if read.rest else None)
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
     return Loaded(read.noun, _merge(noun for _, noun in whole), warnings)
@@ -104,6 +134,25 @@ def load_build(path: Path) -> Build:
     _stop_or_warn(read.faults)
     assert read.noun is not None
     return read.noun
+
+
+def load_drawn(scenario: Path, build: Path) -> tuple[Loaded, Build]:
+    """Read a scenario with its hardware and a build of it.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of all files; names of the build are checked where the others can be read.
+    """
+    read = _read(build, Build)
+    try:
+        loaded = load_scenario(scenario)
+    except FileFaults as refused:
+        raise FileFaults([*refused.faults, *read.faults]) from None
+    if read.noun is None:
+        raise FileFaults([*loaded.warnings, *read.faults])
+    check_build_names(build, read.noun, loaded)
+    return loaded, read.noun
 
 
 def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
@@ -179,8 +228,9 @@ def _stop_or_warn(faults: Sequence[Fault]) -> tuple[Fault, ...]:
 
 def _hardware_faults(parts: Sequence[_Read[Hardware]], currency: str | None) -> list[Fault]:
     """Faults of each hardware file; what lies between the files only if each can be read."""
-    nouns = [(part.file, part.noun) for part in parts if part.noun is not None]
-    between = check_hardware(nouns, currency) if len(nouns) == len(parts) else []
+    rests = [(part.file, part.rest.noun) for part in parts if part.rest is not None]
+    between = check_hardware(rests, currency) if len(rests) == len(parts) else []
+    between = still_true(between, [part.rest for part in parts])
     faults: list[Fault] = []
     for part in parts:
         faults += [*part.faults, *(fault for fault in between if fault.file == part.file)]
@@ -189,7 +239,7 @@ def _hardware_faults(parts: Sequence[_Read[Hardware]], currency: str | None) -> 
 
 def _merge(parts: Iterable[Hardware]) -> Hardware:
     nouns = tuple(parts)
-    return Hardware(
+    return Hardware.model_construct(
         format=1,
         card=tuple(card for noun in nouns for card in noun.card),
         board=tuple(board for noun in nouns for board in noun.board),
@@ -203,6 +253,9 @@ def _read(path: Path, model: type[AnyNoun]) -> _Read[AnyNoun]:
     raw = _parse(file, path)
     if isinstance(raw, Fault):
         return _Read(file, {}, None, (raw,))
+    kind = _kind(raw, model)
+    if kind is not None:
+        return _Read(file, raw, None, (Fault(file, (), f"is {kind[0]}, not {kind[1]}", kind[0]),))
     noun = None
     faults: list[Fault] = []
     try:
@@ -213,7 +266,33 @@ def _read(path: Path, model: type[AnyNoun]) -> _Read[AnyNoun]:
     if given == 1 and type(given) is not int:  # true and 1.0 equal 1 and pass for it
         found = describe(given)
         faults.append(Fault(file, ("format",), f"must be 1, found {found}", found))
-    return _Read(file, raw, None if faults else noun, tuple(faults))
+    if faults or noun is None:
+        return _Read(file, raw, None, tuple(faults), remainder(model, raw, faults))
+    return _Read(file, raw, noun, (), Remainder(noun))
+
+
+def _kind(raw: dict[str, Any], wanted: type[Noun]) -> tuple[str, str] | None:
+    """What a file plainly is and what it should be, if it is another kind of file than the one wanted."""
+    frames = raw.get("frame")
+    tables = [table for table in frames if isinstance(table, dict)] if isinstance(frames, list) else []
+
+    def strange(model: type[Noun], frame: type[Noun] | None) -> int:
+        """How many keys the kind does not have, at the top and in frames."""
+        inside = {key for table in tables for key in table}
+        return len(raw.keys() - model.model_fields.keys()) + (len(inside - frame.model_fields.keys()) if frame else 0)
+
+    counts = [(strange(model, frame), model is not wanted, name) for name, model, frame in KINDS]
+    mine, _, should = next(count for count in counts if not count[1])
+    least, other, name = min(counts)
+    return (name, should) if other and 3 * least <= mine else None
+
+
+def _neighbour(path: Path) -> str | None:
+    """The file in the same folder whose name is nearest."""
+    try:
+        return nearest(path.name, os.listdir(path.parent))
+    except OSError:
+        return None
 
 
 def _text(file: str, path: Path) -> str | Fault:
@@ -227,7 +306,7 @@ def _text(file: str, path: Path) -> str | Fault:
         with path.open("rb") as stream:
             data = stream.read(MOST_BYTES + 1)
     except (FileNotFoundError, NotADirectoryError):
-        return Fault(file, (), "there is no such file")
+        return Fault(file, (), "there is no such file", nearest=_neighbour(path))
     except PermissionError:
         return Fault(file, (), "may not be read: permission denied")
     except OSError as error:
@@ -235,7 +314,7 @@ def _text(file: str, path: Path) -> str | Fault:
     except ValueError:
         return Fault(file, (), "is no name that a file can have")
     if len(data) > MOST_BYTES:
-        return Fault(file, (), f"is larger than {MOST_BYTES // 1_000_000} megabytes")
+        return Fault(file, (), f"is larger than {MOST_BYTES // 1000} kilobytes")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -268,7 +347,10 @@ def _toml_fault(file: str, text: str, told: str) -> Fault:
     """What the TOML reader said, with its line and column as figures."""
     match = re.fullmatch(r"(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)", told, re.DOTALL)
     said = match[1] if match else told
-    message = f"is no valid TOML: {said[:1].lower()}{said[1:]}"
+    said = said[:1].lower() + said[1:]
+    for pattern, words in TOML_WORDS:
+        said = re.sub(rf"^{pattern}$", words, said, count=1)
+    message = f"is no valid TOML: {said}"
     if match and match[2]:
         return Fault(file, (), message, line=int(match[2]), column=int(match[3]))
     lines = text.rstrip("\n").split("\n")

@@ -8,6 +8,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from solver.words import (
+    MOST_ITEMS,
+    MOST_PARTS,
     Celsius,
     Channels,
     Direction,
@@ -32,7 +34,7 @@ class Port(Noun):
     """
 
     direction: Direction
-    signals: tuple[Id, ...] = Field(min_length=1)
+    signals: tuple[Id, ...] = Field(min_length=1, max_length=MOST_PARTS)
     channels: dict[Family, Channels]
     grain: Positive = 1
     on_slot: SlotNumber = 1
@@ -49,7 +51,7 @@ class Card(Noun):
     rails: dict[Text, Quantity] | None = None
     air_limit_c: Celsius | None = None
     span: SlotNumber = 1
-    ports: tuple[Port, ...] = ()
+    ports: tuple[Port, ...] = Field((), max_length=MOST_PARTS)
 
 
 class WidthRun(Noun):
@@ -72,7 +74,7 @@ class Blocks(Noun):
 class Setting(Noun):
     """One legal state of a strap group: the straps closed, or the position of a switch."""
 
-    closed: tuple[Text, ...] | None = None
+    closed: Annotated[tuple[Text, ...], Field(max_length=MOST_PARTS)] | None = None
     position: Text | None = None
     inputs: Blocks = Blocks()
     outputs: Blocks = Blocks()
@@ -90,8 +92,8 @@ class StrapGroup(Noun):
 
     name: Text
     kind: Literal["links", "switch"]
-    straps: tuple[Text, ...] = ()
-    setting: tuple[Setting, ...] = ()
+    straps: tuple[Text, ...] = Field((), max_length=MOST_PARTS)
+    setting: tuple[Setting, ...] = Field((), max_length=MOST_PARTS)
     open_is_legal: Flag = True
     wanted: Text | None = None
 
@@ -124,9 +126,9 @@ class Board(Noun):
     at_limit: Literal["cut", "drop"] = "cut"
     inputs: Blocks
     outputs: Blocks
-    strap_group: tuple[StrapGroup, ...] = ()
-    never_together: tuple[dict[Text, Text], ...] = ()
-    reserved: tuple[SlotNumber, ...] = ()
+    strap_group: tuple[StrapGroup, ...] = Field((), max_length=MOST_PARTS)
+    never_together: tuple[dict[Text, Text], ...] = Field((), max_length=MOST_ITEMS)
+    reserved: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
 
 
 class FanAir(Noun):
@@ -162,7 +164,7 @@ class Refusal(Noun):
     """Slots that do not take these cards."""
 
     slots: SlotRanges
-    cards: tuple[Id, ...] = Field(min_length=1)
+    cards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
 
 
 class Chassis(Noun):
@@ -174,18 +176,18 @@ class Chassis(Noun):
     slot_count: SlotNumber
     slot_1: Literal["left", "right"] = "left"
     height_u: Positive = 3
-    boards: tuple[Id, ...] = Field(min_length=1)
+    boards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     rails: dict[Text, Quantity] | None = None
     supply: Supply = Supply()
     cards: Literal["upright", "flat"] = "upright"
     air: AirPath | None = None
-    refuses: tuple[Refusal, ...] = ()
+    refuses: tuple[Refusal, ...] = Field((), max_length=MOST_ITEMS)
 
 
 class Hardware(Noun):
     """One hardware file, or several merged."""
 
     format: Literal[1]
-    card: tuple[Card, ...] = ()
-    board: tuple[Board, ...] = ()
-    chassis: tuple[Chassis, ...] = ()
+    card: tuple[Card, ...] = Field((), max_length=MOST_ITEMS)
+    board: tuple[Board, ...] = Field((), max_length=MOST_ITEMS)
+    chassis: tuple[Chassis, ...] = Field((), max_length=MOST_ITEMS)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from solver.faults import Fault, FileFaults
 from solver.words import Direction
 
 
@@ -14,6 +16,10 @@ class Part(BaseModel):
     """Base of the report's parts."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, serialize_by_alias=True)
+
+    def as_json(self) -> str:
+        """The document as JSON text in ASCII, valid whatever encoding it is written in; without timings."""
+        return json.dumps(self.model_dump(mode="json"), indent=2) + "\n"
 
 
 class Unused(Part):
@@ -187,8 +193,60 @@ class Clash(Part):
     minimal: bool = False
 
 
+class FileFault(Part):
+    """A fault of a file, or a warning about it: the key, what stands there, what may, and the name most like it.
+
+    `line` and `column` are null where the file could be read and a key is named.
+    """
+
+    file: str
+    path: list[str | int]
+    line: int | None
+    column: int | None
+    message: str
+    found: str | None
+    allowed: list[str]
+    nearest: str | None
+    text: str
+
+    @classmethod
+    def of(cls, fault: Fault) -> FileFault:
+        """A fault of the loader as plain data; `text` is the line that the screen shows."""
+        return cls(
+            file=fault.file,
+            path=list(fault.path),
+            line=fault.line,
+            column=fault.column,
+            message=fault.message,
+            found=fault.found,
+            allowed=list(fault.allowed),
+            nearest=fault.nearest,
+            text=fault.text(),
+        )
+
+
+def file_warnings(faults: Iterable[Fault]) -> list[FileFault]:
+    """The warnings among the loader's findings."""
+    return [FileFault.of(fault) for fault in faults if fault.severity == "warning"]
+
+
+class Refused(Part):
+    """In place of a report where the files cannot be used."""
+
+    format: Literal[1] = 1
+    outcome: Literal["refused"] = "refused"
+    faults: list[FileFault]
+    warnings: list[FileFault] = []
+
+    @classmethod
+    def of(cls, refused: FileFaults) -> Refused:
+        """All faults and warnings of all files, in file order."""
+        faults = [FileFault.of(fault) for fault in refused.faults if fault.severity == "fault"]
+        return cls(faults=faults, warnings=file_warnings(refused.faults))
+
+
 class Report(Part):
-    """The answer to a plan or a check."""
+    """The answer to a plan or a check. `warnings` are those about the files; each build has its own."""
 
     format: Literal[1] = 1
     scenario: str
@@ -202,7 +260,4 @@ class Report(Part):
     faults: list[BrokenLimit] = []
     clash: Clash | None = None
     notes: list[str] = []
-
-    def as_json(self) -> str:
-        """The document as JSON text in ASCII, valid whatever encoding it is written in; without timings."""
-        return json.dumps(self.model_dump(mode="json"), indent=2) + "\n"
+    warnings: list[FileFault] = []

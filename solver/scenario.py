@@ -8,6 +8,8 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, Strict
 
 from solver.words import (
+    MOST_ITEMS,
+    MOST_PARTS,
     Altitude,
     Celsius,
     Channels,
@@ -82,7 +84,7 @@ class Frame(Noun):
     board: Id | None = None
     straps: dict[Text, Text] = {}
     pins: dict[SlotKey, Id] = {}
-    keep_empty: tuple[SlotNumber, ...] = ()
+    keep_empty: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
     inlet_rise_k: Quantity = Decimal(0)
     vents: Vents = Vents()
     measured: MeasuredRise | None = None
@@ -130,9 +132,9 @@ class Room(Noun):
     name: Text
     sample_rate: Annotated[int, Strict()] | None = None
     air: RoomAir | None = None
-    frame: tuple[Frame, ...] = Field(min_length=1)
-    need: tuple[Need, ...] = ()
-    must_seat: tuple[MustSeat, ...] = ()
+    frame: tuple[Frame, ...] = Field(min_length=1, max_length=MOST_ITEMS)
+    need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
+    must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
 
 
 class Scenario(Noun):
@@ -140,7 +142,7 @@ class Scenario(Noun):
 
     format: Literal[1]
     title: Text
-    hardware: tuple[Text, ...] = Field(min_length=1)
+    hardware: tuple[Text, ...] = Field(min_length=1, max_length=MOST_PARTS)
     currency: Annotated[str, Strict()]
     sample_rate: Annotated[int, Strict()] = 48000
     budget: Money | None = None
@@ -148,12 +150,12 @@ class Scenario(Noun):
     slack: dict[CriterionName, Slack] = {}
     limits: Thresholds = Thresholds()
     air: RoomAir | None = None
-    stock: dict[Id, Count] = {}
-    offer: tuple[Offer, ...] = ()
-    frame: tuple[Frame, ...] = ()
-    need: tuple[Need, ...] = ()
-    must_seat: tuple[MustSeat, ...] = ()
-    room: tuple[Room, ...] = ()
+    stock: dict[Id, Count] = Field({}, max_length=MOST_ITEMS)
+    offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)
+    frame: tuple[Frame, ...] = Field((), max_length=MOST_ITEMS)
+    need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
+    must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
+    room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     def rooms(self) -> tuple[Room, ...]:
         """The rooms; without any ``[[room]]`` the top level is the one room, with an empty-looking name."""

@@ -31,6 +31,10 @@ CURRENCY_DECIMALS: dict[str, int] = {
 }
 """Decimals of a currency's minor unit (ISO 4217, from memory)."""
 
+MOST_ITEMS = 1000
+"""The most entries of one kind in a file: cards, boards, frames, needs, offers."""
+MOST_PARTS = 64
+"""The most parts of one entry: ports of a card, strap groups of a board, settings of a group."""
 MOST_SLOTS = 64
 MOST_CHANNELS = 1024
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from hypothesis import settings
 
-sys.path.insert(0, str(Path(__file__).parent / "oracle"))
+sys.path[:0] = [str(Path(__file__).parent / folder) for folder in (".", "oracle", "fuzz")]
 
 settings.register_profile("ci", derandomize=True, deadline=None)
 settings.register_profile("explore", deadline=None)

@@ -1,0 +1,109 @@
+"""A small scenario, its hardware file and a build of it, which the tests of files change in one place."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from solver.faults import Fault, FileFaults
+from solver.files import load_scenario
+
+HARDWARE = """\
+format = 1
+[[card]]
+id = "line-in-8"
+price = "1290.00"
+heat_w = 12.1
+rails = { "+17" = 0.31, "-17" = 0.28, "+5" = 0.40 }
+ports = [ { direction = "in", signals = ["line"], channels = { "48" = 8, "96" = 8 } } ]
+[[card]]
+id = "mic-4"
+ports = [ { direction = "in", signals = ["mic", "line"], channels = { "48" = 4 } } ]
+[[card]]
+id = "aes3-out-16"
+span = 2
+ports = [ { direction = "out", signals = ["aes3"], channels = { "48" = 16 }, grain = 2, on_slot = 2 } ]
+[[board]]
+id = "shale-64"
+limits = { "48" = { in = 64, out = 64 }, "96" = { in = 32, out = 32 } }
+inputs = { first_slot = 1, widths = 6 }
+outputs = { first_slot = 8, widths = 8 }
+[[board.strap_group]]
+name = "input width"
+kind = "links"
+straps = ["W1", "W3"]
+[[board.strap_group.setting]]
+closed = ["W1", "W3"]
+inputs = { widths = [ { slots = "1-2", width = 16 }, { slots = "3-12", width = 8 } ] }
+[[board.strap_group]]
+name = "output start"
+kind = "switch"
+[[board.strap_group.setting]]
+position = "1"
+outputs = { first_slot = 1 }
+[[chassis]]
+id = "petrel-12"
+slot_count = 12
+boards = ["shale-64"]
+air = { path = "fan", flow_m3_h = 40 }
+"""
+
+SCENARIO = """\
+format = 1
+title = "Gannet Quay"
+hardware = ["quay.toml"]
+currency = "GBP"
+rank = ["cost", "unused"]
+slack = { cost = "5 %" }
+[stock]
+line-in-8 = 1
+[[offer]]
+card = "mic-4"
+price = "810.50"
+[[frame]]
+name = "A"
+chassis = "petrel-12"
+board = "shale-64"
+straps = { "input width" = "open" }
+pins = { "3" = "line-in-8" }
+keep_empty = [12]
+[[must_seat]]
+card = "mic-4"
+[[need]]
+name = "returns"
+direction = "in"
+signal = "line"
+channels = 8
+"""
+
+BUILD = """\
+format = 1
+[[frame]]
+name = "A"
+board = "shale-64"
+straps = { "input width" = "open", "output start" = "1" }
+cards = { "3" = "line-in-8" }
+serves = [ { need = "returns", slot = 3, channels = "1-8" } ]
+"""
+
+
+def write(folder: Path, scenario: str = SCENARIO, hardware: str = HARDWARE) -> Path:
+    (folder / "quay.toml").write_text(hardware, encoding="utf-8")
+    (folder / "room.toml").write_text(scenario, encoding="utf-8")
+    return folder / "room.toml"
+
+
+def change(text: str, old: str, new: str) -> str:
+    assert old in text
+    return text.replace(old, new, 1)
+
+
+def faults_of(path: Path) -> tuple[Fault, ...]:
+    with pytest.raises(FileFaults) as caught:
+        load_scenario(path)
+    return caught.value.faults
+
+
+def texts_of(path: Path) -> list[str]:
+    return [fault.text() for fault in faults_of(path) if fault.severity == "fault"]
