@@ -26,12 +26,13 @@ By = Literal["work", "money"]
 
 
 def in_order(ways: Sequence[Found], by: By) -> list[Found]:
-    """Ways out by the hardest work in them or by what the best build then costs; fewer changes first among equals."""
+    """Ways out by the hardest work in them or by what the best build then costs; fewer changes come first."""
 
     def key(way: Found) -> tuple[object, ...]:
         work = max(WORKS.index(change.work) for change in way.changes)
-        first = (work, way.figures.cost) if by == "work" else (way.figures.cost, work)
-        return *first, len(way.changes), [str(change.key) for change in way.changes]
+        count, cost = len(way.changes), way.figures.cost
+        first = (work, count, cost) if by == "work" else (cost, work, count)
+        return *first, [str(change.key) for change in way.changes]
 
     return sorted(ways, key=key)
 

@@ -17,7 +17,7 @@ from solver.physics.power import usable_ma
 from solver.rules.limit import Limit
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import CpDraft, Option
-from solver.search.part import new_solver
+from solver.search.part import solve
 from solver.search.ranking import rank
 from solver.search.services import expression
 from solver.search.stages import MOST_MODELS, RankedBuild, useful_kinds
@@ -28,6 +28,9 @@ from solver.words import SAMPLE_RATES
 
 MOST_WAYS = 12
 """So many ways out are looked for; where there are more, the list says that it is not complete."""
+
+QUICK = 0.5
+"""Models in which wishes may give way count as hard after so many deterministic seconds."""
 
 EACH = 1000
 """What one wish more weighs against which wishes they are."""
@@ -101,8 +104,7 @@ class _Questions:
         objective = load(draft)
         if not isinstance(objective, int):
             draft.model.minimize(objective)
-        solver = new_solver()
-        status = self.clock.solve(solver, draft.model)
+        status, solver = solve(draft.model, self.clock, quick=QUICK)
         if status not in ("proven", "none"):
             self.unsure = True
         return status, draft, solver

@@ -14,7 +14,7 @@ from ortools.sat.python import cp_model
 from solver import criteria, rules
 from solver.build import BuiltFrame
 from solver.rules.limit import Limit, Rule, Seat, Term
-from solver.search.clock import Clock
+from solver.search.clock import Clock, Outcome
 from solver.search.draft import CpDraft, Option
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter
 from solver.search.services import add, expression
@@ -25,6 +25,9 @@ from solver.words import DIRECTIONS
 EFFORT = 0.02
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
 
+
+QUICK = 0.1
+"""Work after which a model that has to be solved in any case is solved thoroughly, in deterministic seconds."""
 
 MOST_AT_ONCE = 10**8
 """Digits of a seating are asked for together while the numbers that they make stay below this."""
@@ -68,21 +71,57 @@ class Shared:
         return cls(Scale.of(survey), rules.limits(survey))
 
 
-def new_solver() -> cp_model.CpSolver:
-    """A solver for many small models: a tight linear relaxation does most of the work, preparation little."""
+def _solver(*, thorough: bool) -> cp_model.CpSolver:
+    """A solver for many small models: a tight linear relaxation does most of the work, preparation little.
+
+    Few of them are hard; those want presolve and cuts.
+    """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
     parameters.num_workers = 1
     parameters.random_seed = 1
     parameters.linearization_level = 2
-    parameters.cp_model_presolve = False
+    parameters.cp_model_presolve = thorough
     parameters.cp_model_probing_level = 0
-    parameters.cut_level = 0
+    parameters.cut_level = int(thorough)
     parameters.symmetry_level = 0
     parameters.use_sat_inprocessing = False
     parameters.add_lp_constraints_lazily = False
     parameters.catch_sigint_signal = False
     return solver
+
+
+def solve(
+    model: cp_model.CpModel,
+    clock: Clock,
+    effort: float | None = None,
+    *,
+    any_will_do: bool = False,
+    quick: float = QUICK,
+) -> tuple[Outcome, cp_model.CpSolver]:
+    """Solve a small model: quickly at first; when it turns out to be hard thoroughly and quickly in turn.
+
+    Either way solves in a moment what takes the other minutes.
+
+    Parameters
+    ----------
+    effort
+        Deterministic seconds to spend, more than `quick` thoroughly; None for no limit but the clock's.
+    any_will_do
+        Whether the first solution is as good as the best.
+    quick
+        Deterministic seconds after which a model counts as hard.
+    """
+    spend, thorough = (quick, False) if effort is None else (effort, effort > quick)
+    while True:
+        solver = _solver(thorough=thorough)
+        solver.parameters.stop_after_first_solution = any_will_do
+        solver.parameters.max_deterministic_time = spend
+        status = clock.solve(solver, model)
+        done = status in ("proven", "none") or (status == "found" and any_will_do)
+        if done or effort is not None or clock.over:
+            return status, solver
+        spend, thorough = 4 * spend, not thorough
 
 
 class Part:
@@ -198,12 +237,7 @@ class Part:
         guide = objective if moves else self._guide(draft, caps)
         if not isinstance(guide, int):
             draft.model.minimize(guide)
-        solver = new_solver()
-        if not moves:
-            solver.parameters.stop_after_first_solution = True
-        if effort is not None:
-            solver.parameters.max_deterministic_time = effort
-        status = clock.solve(solver, draft.model)
+        status, solver = solve(draft.model, clock, effort, any_will_do=not moves)
         if status == "none":
             answer = Answer(None, None, NEVER if cutoff is None or not moves else cutoff + 1)
         elif status in ("open", "late"):
@@ -245,7 +279,6 @@ class Part:
         digits = [digit for digit in digits if digit] or [[]]
         base = 2 + max(map(len, digits))
         together = max(1, int(log(MOST_AT_ONCE, base)))
-        solver = new_solver()
         for at in range(0, len(digits), together):
             asked = digits[at : at + together]
             worth = [base**n for n in reversed(range(len(asked)))]
@@ -256,7 +289,7 @@ class Part:
             ]
             if load:
                 draft.model.minimize(expression(load))
-            status = clock.solve(solver, draft.model)
+            status, solver = solve(draft.model, clock)
             if status != "proven":
                 return Answer(None, None, NEVER if status == "none" else 0)
             for term in (term for digit in asked for _, term in digit):

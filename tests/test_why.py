@@ -1,0 +1,207 @@
+"""Why a scenario is impossible: whole texts, and ways out and clashes against trying every change."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from collections import Counter
+from itertools import combinations, product
+from pathlib import Path
+
+import brute_force
+import generate
+import pytest
+import tomlkit
+
+from solver import audit, rules
+from solver.hardware import Hardware
+from solver.report import Report
+from solver.scenario import Scenario
+from solver.search.clash import clash
+from solver.search.clock import Clock
+from solver.search.ranking import rank
+from solver.survey import Survey, survey_room
+from solver.wishes import Change, Key, changed, kelvins, key_of, rank_of, reserve_percent
+
+ROOT = Path(__file__).parents[1]
+TEXTS = Path(__file__).parent / "clashes"
+SEEDS = range(40)
+LIVE, MIX, TRACKING, TOO_SMALL = (
+    f"quay-{name}.toml" for name in ("live-room", "mix-rig", "tracking-96k", "impossible")
+)
+
+CASES: dict[str, tuple[str, list[tuple[str, str]]]] = {
+    "numbers": (TOO_SMALL, []),
+    "budget": (LIVE, [('budget = "9000.00"', 'budget = "2000.00"')]),
+    "offers": (LIVE, [('[[offer]]\ncard = "instrument-4"\n', ""), ("channels = 4\n\n[[need]]\nname = \"reverb in\"",
+               "channels = 7\n\n[[need]]\nname = \"reverb in\"")]),
+    "cooling": (LIVE, [("inlet_c = 27", "inlet_c = 44")]),
+    "reserve": (LIVE, [('rail_reserve = "20 %"', 'rail_reserve = "60 %"')]),
+    "kept-empty": (LIVE, [('board = "shale-64"', 'board = "shale-64"\nkeep_empty = [3, 4, 5, 6, 7, 8, 9]')]),
+    "pins": (LIVE, [('board = "shale-64"', 'board = "shale-64"\npins = { "1" = "line-out-8", "2" = "line-out-8" }'),
+             ("channels = 14\nspare = 2\n\n[[need]]\nname = \"reverb out\"",
+              "channels = 32\n\n[[need]]\nname = \"reverb out\"")]),
+    "must-seat": (LIVE, [('[[need]]\nname = "drums"',
+                  '[[must_seat]]\ncard = "mic-16"\ncount = 3\n\n[[need]]\nname = "drums"')]),
+    "straps": (TRACKING, [('board = "shale-64"', 'board = "shale-64"\nstraps = { "input width" = "open" }')]),
+    "rate": (TRACKING, [("sample_rate = 96000", "sample_rate = 192000")]),
+    "budget-and-slots": (LIVE, [('budget = "9000.00"', 'budget = "2500.00"'),
+                         ('board = "shale-64"', 'board = "shale-64"\nkeep_empty = [8, 12]')]),
+    "heat-and-money": (LIVE, [("inlet_c = 27", "inlet_c = 34"), ('budget = "9000.00"', 'budget = "3000.00"')]),
+    "pin-on-kept-slot": (MIX, [('chassis = "tern-6"',
+                         'chassis = "tern-6"\nkeep_empty = [2]\npins = { "2" = "line-in-8" }')]),
+}  # fmt: skip
+
+
+def edited(name: str, folder: Path) -> Path:
+    """A shipped scenario with one thing made impossible."""
+    base, edits = CASES[name]
+    text = (ROOT / "scenarios" / base).read_text(encoding="utf-8")
+    for before, after in edits:
+        assert before in text, before
+        text = text.replace(before, after, 1)
+    text = text.replace('"hardware/', f'"{(ROOT / "scenarios" / "hardware").as_posix()}/')
+    path = folder / base
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def strapwork(*arguments: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "cli", *map(str, arguments)],
+        cwd=ROOT, env={**os.environ, "COLUMNS": "80"}, capture_output=True, text=True,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("name", sorted(CASES))
+def test_why_reads_whole(name, tmp_path):
+    ran = strapwork("why", edited(name, tmp_path))
+    assert ran.stdout == (TEXTS / f"{name}.txt").read_text(encoding="utf-8")
+    assert ran.returncode == 1
+    assert max(map(len, ran.stdout.splitlines())) <= 80
+
+
+def test_the_document_says_what_the_screen_says(tmp_path):
+    ran = strapwork("why", edited("budget-and-slots", tmp_path), "--by", "money", "--format", "json")
+    report = Report.model_validate_json(ran.stdout)
+    assert report.outcome == "impossible"
+    assert report.clash is not None
+    assert report.clash.complete
+    assert report.clash.minimal
+    costs = [way.cost for way in report.clash.ways]
+    assert costs == sorted(costs, key=lambda cost: float(cost or 0))
+    assert {way.work for way in report.clash.ways} == {"on paper", "order"}
+    assert report.clash.because[-1].path == ["budget"]
+
+
+def test_a_way_out_that_is_applied_keeps_the_comments_and_plans(tmp_path):
+    scenario, changed_file = edited("pin-on-kept-slot", tmp_path), tmp_path / "changed.toml"
+    assert strapwork("why", scenario, "--apply", 2, "--to", changed_file).returncode == 0
+    before, after = scenario.read_text(encoding="utf-8"), changed_file.read_text(encoding="utf-8")
+    assert re.findall("#.*", before) == re.findall("#.*", after)
+    assert tomlkit.parse(after)["frame"][0]["keep_empty"] == []
+    assert strapwork("plan", changed_file, "--top", 1).returncode == 0
+    again = strapwork("why", scenario, "--apply", 1, "--to", changed_file)
+    assert again.returncode == 2
+    assert changed_file.read_text(encoding="utf-8") == after
+
+
+def test_what_is_nice_to_have_gives_way_and_the_plan_says_so(tmp_path):
+    scenario = edited("numbers", tmp_path)
+    text = scenario.read_text(encoding="utf-8").replace("channels = 40", 'channels = 40\nimportance = "nice"')
+    scenario.write_text(text, encoding="utf-8")
+    ran = strapwork("plan", scenario, "--format", "json")
+    report = Report.model_validate_json(ran.stdout)
+    assert ran.returncode == 0
+    assert report.notes == [
+        'not everything that is nice to have can be met: ask 8 fewer line inputs for "line tie lines" (40 -> 32)'
+    ]
+
+
+def test_why_not_tells_the_price_or_the_reason():
+    worse = strapwork("why-not", "scenarios/quay-mix-rig.toml", "--card", "line-in-8", "--format", "json")
+    does = strapwork("why-not", "scenarios/quay-mix-rig.toml", "--card", "line-in-16")
+    never = strapwork("why-not", "scenarios/quay-mix-rig.toml", "--without-orders")
+    wrong = strapwork("why-not", "scenarios/quay-mix-rig.toml", "--card", "line-in-17")
+    assert [ran.returncode for ran in (worse, does, never, wrong)] == [0, 0, 1, 2]
+    assert "does this already" in does.stdout
+    assert "spend 2380.00 more" in never.stdout
+    figures = {f["figure"]: f["difference"] for f in json.loads(worse.stdout)["comparison"]["figures"]}
+    assert any(difference not in ("0", None) for difference in figures.values())
+
+
+def _freed(survey: Survey) -> dict[Key, list[Change]]:
+    """For every wish the changes that let it give way as far as it may; one for each other setting."""
+    found: dict[Key, list[Change]] = {}
+    for _, limit in rules.limits(survey):
+        key = key_of(limit)
+        if key is None:
+            continue
+        match key[0]:
+            case "budget":
+                found[key] = [Change(key, 10**9)]
+            case "margin":
+                found[key] = [Change(key, kelvins(survey))]
+            case "reserve":
+                found[key] = [Change(key, reserve_percent(survey))]
+            case "strap":
+                site = next(site for site in survey.frames if site.name == key[1])
+                settings = {dict(layout.straps).get(str(key[2])) for layout in site.layouts}
+                others = sorted(s for s in settings if s not in (None, site.spec.straps[str(key[2])]))
+                if others:
+                    found[key] = [Change(key, 1, setting) for setting in others]
+            case _:
+                found[key] = [Change(key, limit.give[-1])]
+    return found
+
+
+def _possible(survey: Survey, hardware: Hardware, freed: dict[Key, list[Change]], keys: object) -> bool:
+    ways = product(*(freed[key] for key in keys))  # type: ignore[attr-defined]
+    return any(brute_force.ranked(changed(survey, changes), hardware, 1) for changes in ways)
+
+
+def _impossible(seeds: range) -> list[tuple[int, Scenario, Hardware, Survey]]:
+    found = []
+    for seed in seeds:
+        scenario, hardware = generate.random_pair(seed)
+        survey = survey_room(scenario, hardware)
+        if rank(survey, top=1).outcome == "impossible":
+            found.append((seed, scenario, hardware, survey))
+    return found
+
+
+def test_ways_out_and_clashes_are_those_that_trying_every_change_finds():
+    kinds: Counter[str] = Counter()
+    for seed, _, hardware, survey in _impossible(SEEDS):
+        found = clash(survey, Clock(), most=40)
+        assert found.complete, seed
+        assert found.minimal, seed
+        freed = _freed(survey)
+        loosened = [way for way in found.ways if way.changes[0].key[0] not in ("rate", "frame")]
+        sets = [frozenset(change.key for change in way.changes) for way in loosened]
+        assert not any(one < other for one in sets for other in sets), seed
+        expected: list[frozenset[Key]] = []
+        for size in (1, 2):
+            for keys in map(frozenset, combinations(sorted(freed, key=rank_of), size)):
+                if not any(one <= keys for one in expected) and _possible(survey, hardware, freed, keys):
+                    expected.append(keys)
+        assert {keys for keys in sets if len(keys) <= 2} == set(expected), seed
+        for way in found.ways:
+            kinds.update(str(change.key[0]) for change in way.changes)
+            after = survey_room(changed(survey, way.changes), hardware)
+            assert audit.faults(after, way.best.standing) == [], seed
+        for way in loosened:
+            for place, change in enumerate(way.changes):
+                if change.amount > 1:
+                    less = Change(change.key, change.amount - 1, change.choice)
+                    nearly = (*way.changes[:place], less, *way.changes[place + 1 :])
+                    assert not brute_force.ranked(changed(survey, nearly), hardware, 1), (seed, change)
+        if found.because:
+            others = [key for key in freed if key not in found.because]
+            assert not _possible(survey, hardware, freed, others), seed
+            for key in found.because:
+                assert _possible(survey, hardware, freed, [*others, key]), (seed, key)
+    assert len(kinds) >= 6, kinds
