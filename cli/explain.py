@@ -58,7 +58,7 @@ def explain(
 
         ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit)
     builds = ranking.builds if ranking is not None else ()
-    if interrupted and 0 < len(builds) < top:
+    if interrupted and len(builds) < top and (builds or shown is None):
         raise click.Abort
     if ranking is not None and shown is not None and ranking.outcome != "found":
         from solver.explain import unexplained

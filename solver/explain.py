@@ -77,7 +77,10 @@ def strandings(survey: Survey, standing: Standing) -> list[Stranding]:
                         text = f"the block is {wanted[slot]} wide"
                         reasons.append((channels - asked, "wider-than-its-block", text))
                     else:
-                        text = f"this slot gets no {WAY[direction]} numbers"
+                        legal = frame.layout is not None
+                        text = (
+                            f"this slot gets no {WAY[direction]} numbers" if legal else "no legal settings to number it"
+                        )
                         reasons.append((channels, "no-block", text))
                     found += [
                         Stranding(

@@ -291,6 +291,26 @@ def test_reasons_by_hand():
     ]
 
 
+def test_settings_that_are_not_legal_strand_everything_and_say_so(tmp_path):
+    drawn = tmp_path / "drawn.toml"
+    drawn.write_text(
+        """
+format = 1
+
+[[frame]]
+name = "A"
+board = "shale-64"
+straps = { "input width" = "W1+W2", "output start" = "S2", "clock end" = "T1" }
+cards = { 1 = "mic-16" }
+""",
+        encoding="utf-8",
+    )
+    ran = strapwork("explain", "scenarios/quay-filled.toml", "--build", str(drawn))
+    assert ran.returncode == 1
+    assert "Unused 16 channels: 16 stranded + 0 holes + 0 idle" in ran.stdout
+    assert "stranded: no legal settings to number it" in " ".join(ran.stdout.split())
+
+
 @pytest.mark.parametrize(("amperes", "percent", "tight"), [("0.900", 10, False), ("0.901", 9, True)])
 def test_a_tenth_left_is_not_tight_and_a_limit_of_nothing_comes_last(amperes, percent, tight):
     card = {**HARDWARE["card"][0], "rails": {"+5": Decimal(amperes)}, "heat_w": 2, "air_limit_c": 55}

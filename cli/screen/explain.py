@@ -28,7 +28,8 @@ def show_explanation(document: Explanation) -> None:
         _cost(out, document, build)
         _unused(out, document, build)
         _cooling(out, document, build)
-        _headrooms(out, document)
+        if document.headroom:
+            _headrooms(out, document)
         if document.against is not None:
             _against(out, document, document.against)
         rows = [("WARNING", warning) for warning in build.warnings]
