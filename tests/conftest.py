@@ -1,4 +1,4 @@
-"""Makes the exhaustive planner and its generator importable, and keeps generated cases the same everywhere."""
+"""Makes the other planners and the generators importable, and keeps generated cases the same everywhere."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 from hypothesis import settings
 
-sys.path[:0] = [str(Path(__file__).parent / folder) for folder in (".", "oracle", "fuzz")]
+sys.path[:0] = [str(Path(__file__).parent / folder) for folder in (".", "oracle", "fuzz", "benchmarks")]
 
 settings.register_profile("ci", derandomize=True, deadline=None)
 settings.register_profile("explore", deadline=None)
