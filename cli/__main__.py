@@ -13,15 +13,12 @@ def main() -> None:
         from cli.stop import stop
 
         stop.watch()
-        try:
-            from cli.streams import guard
+        from cli.streams import guard
 
-            guard()
-            from cli.main import run
+        guard()
+        from cli.main import run
 
-            code = run()
-        except KeyboardInterrupt:
-            code = stop.code
+        code = run()
         stop.ignore()
     except KeyboardInterrupt:
         pass
@@ -30,15 +27,6 @@ def main() -> None:
 
         traceback.print_exc()
         code = 4
-    _end(code)
-
-
-def _end(code: int) -> None:
-    import os
-    import threading
-
-    if threading.active_count() > 1:  # a search that was left running must not keep the process
-        os._exit(code)
     sys.exit(code)
 
 

@@ -53,8 +53,7 @@ def explain(
     top = max(shown or 0, against or 0)
     ranking, interrupted = None, False
     if top:
-        with stop.held():
-            from solver.search.ranking import rank
+        from solver.search.ranking import rank
 
         ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit)
     builds = ranking.builds if ranking is not None else ()

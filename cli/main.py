@@ -61,11 +61,13 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:
         click.echo(f"{error.filename or 'output'}: {error.strerror or error}", err=True)
         return USAGE
-    except Exception as error:
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException as error:  # a panic inside a package is no Exception, and would end in 1
         return _report_defect(error, sys.argv[1:] if arguments is None else arguments)
 
 
-def _report_defect(error: Exception, arguments: Sequence[str]) -> int:
+def _report_defect(error: BaseException, arguments: Sequence[str]) -> int:
     """Files that are at fault raise `FileFaults`; anything else is a defect, shown whole with what to send."""
     from solver.faults import FileFaults
 
@@ -85,7 +87,6 @@ def _report_defect(error: Exception, arguments: Sequence[str]) -> int:
         f"  command: {shlex.join(['strapwork', *arguments])}",
         *(f"  file: {file}" for file in files),
         "  and the hardware files that the scenario names",
-        *(f"  {note}" for note in getattr(error, "__notes__", ())),
     ]
     click.echo("\n".join(lines), err=True)
     return INTERNAL

@@ -23,8 +23,8 @@ def search(
     ask: Callable[[Clock], Answer], limit_s: float | None, dump_model: Path | None = None, force: bool = False
 ) -> tuple[Answer, bool]:
     """Ask under a clock that signals stop: the answer, and whether one did. After an error the model is dumped."""
-    with stop.held():
-        from solver.search.clock import Clock
+    from solver.search.clock import Clock
+
     clock = Clock(limit_s)
     try:
         return stop.search(lambda: ask(clock), clock.stop)
@@ -44,7 +44,7 @@ def _dumped(model: CpModel | None, path: Path | None, force: bool) -> str:
     if path is None:
         return "the same command with --dump-model FILE writes the model"
     try:
-        with TemporaryDirectory() as folder:
+        with stop.held(), TemporaryDirectory() as folder:
             draft = Path(folder, "model.txt")
             if not model.export_to_file(str(draft)):
                 return "the model cannot be exported"

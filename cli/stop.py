@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from types import FrameType
-from typing import TypeVar
+from typing import NoReturn, TypeVar
 
 Answer = TypeVar("Answer")
 
@@ -19,7 +20,11 @@ WAIT_S = 0.1
 
 
 class Stop:
-    """What this process was asked, and what that does at present."""
+    """What this process was asked, and what that does at present.
+
+    No exception is raised for a signal: packages that are just being imported may turn it into another one, or into
+    none. What must not be cut in the middle is held; everything else can be left where it stands.
+    """
 
     def __init__(self) -> None:
         self.number: int | None = None
@@ -32,7 +37,7 @@ class Stop:
         return 128 + (self.number or signal.SIGINT)
 
     def watch(self) -> None:
-        """From now on a signal raises `KeyboardInterrupt`, unless it is held."""
+        """From now on a signal ends the process with `code`, unless it is held."""
         for number in _known():
             signal.signal(number, self._take)
 
@@ -45,19 +50,24 @@ class Stop:
         self.number = self.number or number
         self.times += 1
         if not self._held:
-            raise KeyboardInterrupt
+            self._leave()
+
+    def _leave(self) -> NoReturn:
+        with suppress(OSError):
+            os.write(2, b"interrupted\n")
+        os._exit(self.code)
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """For what must not be cut in the middle: a signal that comes within is raised at the end."""
+        """For what must not be cut in the middle: a signal that comes within has its effect at the end."""
         before = self.times
         self._held = True
         try:
             yield
         finally:
             self._held = False
-        if self.times > before:
-            raise KeyboardInterrupt
+            if self.times > before:
+                self._leave()
 
     def search(self, work: Callable[[], Answer], end: Callable[[], None]) -> tuple[Answer, bool]:
         """Run a search in a thread of its own.
@@ -67,17 +77,15 @@ class Stop:
         work
             The search.
         end
-            Makes it come back soon with the best so far; called once, when a first signal comes.
+            Makes it come back soon with the best so far; called again and again after a first signal, since a solver
+            that has yet to begin does not hear it.
 
         Returns
         -------
         tuple
             The answer, and whether it was interrupted.
 
-        Raises
-        ------
-        KeyboardInterrupt
-            When a second signal comes before the search is back; it is left running, and the process has to end.
+        A second signal before the search is back ends the process without an answer.
         """
         answers: list[Answer] = []
         errors: list[BaseException] = []
@@ -91,16 +99,14 @@ class Stop:
             finally:
                 ended.set()
 
-        told = False
         self._held = True
         try:
-            threading.Thread(target=run, daemon=True).start()
+            threading.Thread(target=run).start()
             while not ended.wait(WAIT_S):
-                if self.times and not told:
-                    told = True
+                if self.times:
                     end()
                 if self.times > 1:
-                    raise KeyboardInterrupt
+                    self._leave()
         finally:
             self._held = False
         if errors:

@@ -62,7 +62,8 @@ def why(
             raise click.BadParameter(f"there are {len(ways)} ways out", param_hint="--apply")
         from solver.changes import write_changed
 
-        write_changed(survey, scenario, ways[applied - 1].changes, to, force=force)
+        with stop.held():
+            write_changed(survey, scenario, ways[applied - 1].changes, to, force=force)
         click.echo(f"way out {applied} is made in {to}", err=True)
     if form == "json":
         click.echo(report.as_json(), nl=False)

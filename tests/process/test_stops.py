@@ -17,7 +17,15 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="POSIX signals")
 
 LONG = ("plan", "scenarios/quay-live-room.toml", "--top", "100", "--format", "json")
 HARDWARE = "scenarios/hardware/quay.toml"
-READY = "import sys, cli.__main__\nsys.stderr.write('ready\\n')\nsys.stderr.flush()\n"
+READY = """
+import sys
+def tell(event, given, told=[]):
+    if event == "import" and given[0] == "cli.stop" and not told:
+        told.append(sys.stderr.write("ready\\n"))
+sys.addaudithook(tell)
+"""
+"""Tells when the entry point imports its first module."""
+
 MOMENTS_S = (0, 0.005, 0.015, 0.03, 0.05, 0.08, 0.12, 0.2, 0.3, 0.45, 0.6, 0.8, 1.1)
 """From the first import through those of the CP-SAT package and into the search."""
 
@@ -131,6 +139,52 @@ def test_while_it_saves(strapwork, tmp_path):
     assert [path.name for path in tmp_path.iterdir()] == ["build.toml"]
     checked = strapwork("check", "scenarios/quay-mix-rig.toml", str(saved))
     assert checked.returncode == 0
+
+
+SWALLOWING = """
+import os, signal, time
+import solver.standing as standing
+def stand(*_):
+    try:
+        os.kill(os.getpid(), signal.SIGINT)
+        time.sleep(5)
+    except BaseException as error:
+        raise ValueError("cannot build a validator") from error
+standing.stand = stand
+"""
+
+
+def test_a_package_cannot_make_something_else_of_an_interrupt(strapwork):
+    """As one does whose compiled part calls back into Python while it is being imported."""
+    ran = strapwork("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml", first=SWALLOWING)
+    assert (ran.returncode, ran.stdout, ran.stderr) == (130, "", "interrupted\n")
+
+
+HALF_DEAF = """
+import sys, time
+import solver.search.ranking as ranking
+from solver.search.clock import Clock
+told = []
+def stop(self):
+    told.append(time.monotonic())
+Clock.stop = stop
+def rank(*_, **__):
+    sys.stderr.write('ready\\n')
+    sys.stderr.flush()
+    while len(told) < 3:
+        time.sleep(0.01)
+    return ranking.Ranking("unknown")
+ranking.rank = rank
+"""
+
+
+def test_a_solver_that_had_yet_to_begin_is_told_again(start):
+    process = start(*LONG, first=HALF_DEAF)
+    ready(process)
+    process.send_signal(signal.SIGINT)
+    output, _ = process.communicate(timeout=10)
+    assert process.returncode == 130
+    assert json.loads(output)["outcome"] == "unknown"
 
 
 FAILING = """
