@@ -9,10 +9,10 @@ from solver.words import DIRECTIONS, Direction
 
 
 def asking(survey: Survey, need: Need, channels: int) -> Survey:
-    """The survey with so many channels asked for by a need, which may be one of its own; with 0 without it."""
+    """The survey with so many channels asked for by a need, which may be one of its own."""
     others = [n for n in survey.needs if n.name != need.name]
-    asked = [replace(need, channels=channels, spare=0)] if channels else []
-    return replace(survey, needs=tuple(sorted([*others, *asked], key=lambda n: n.name)))
+    asked = replace(need, channels=channels, spare=0)
+    return replace(survey, needs=tuple(sorted([*others, asked], key=lambda n: n.name)))
 
 
 def most_numbers(survey: Survey, direction: Direction) -> int:

@@ -25,7 +25,7 @@ from solver.search.clock import Clock
 from solver.search.reach import FAMILIES, Reach, reach
 from solver.survey import Need, survey_room
 from solver.wishes import price_of
-from solver.words import CURRENCY_DECIMALS
+from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES
 
 ROOT = Path(__file__).parents[1]
 SEEDS = range(600, 680)
@@ -129,6 +129,19 @@ def _causes(scenario: Scenario, hardware: Hardware, need: Need, channels: int) -
     return {"together"} if _least_cost(*every) is not None else {"numbers", "frames"}
 
 
+def _numbers(scenario: Scenario, hardware: Hardware, need: Need) -> int:
+    """The most numbers of a direction that settings give the frames."""
+    family = SAMPLE_RATES[scenario.sample_rate]
+    on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
+    total = 0
+    for frame in scenario.frame:
+        slots = next(c.slot_count for c in hardware.chassis if c.id == frame.chassis)
+        boards = [b for b in hardware.board if b.id == frame.board or (not frame.board and b.id in on_hand)]
+        legal = [w for b in boards for w in brute_force.numberings(b, slots, family, frame.straps) if w.legal]
+        total += max((sum(width for _, width in w.blocks[need.direction]) for w in legal), default=0)
+    return total
+
+
 @lru_cache
 def _cases() -> tuple[tuple[int, Scenario, Hardware, tuple[Reach, ...]], ...]:
     """Seeded scenarios that are possible, and how far one need and one bare signal of each reach."""
@@ -177,6 +190,16 @@ def test_steps_and_the_most_channels_are_those_of_trying_everything():
     assert len(seen) == 5
 
 
+@pytest.mark.parametrize(("seed", "name"), [(680, "mic in"), (933, "need 0"), (1026, "need 0")])
+def test_a_setting_that_was_beaten_at_one_step_may_win_a_later_one(seed, name):
+    """Seeds looked for because their steps come from different settings, one of them beaten before."""
+    scenario, hardware = generate.random_pair(seed)
+    (found,) = reach(survey_room(scenario, hardware), [name]).reaches
+    curve = _curve(scenario, hardware, found.need)
+    assert {n: s.cost for s in found.steps for n in range(s.first, s.last + 1)} == curve
+    assert len({s.cost for s in found.steps}) == len(found.steps)
+
+
 def test_what_stops_a_need_is_what_lets_it_on_when_lifted():
     seen: Counter[str] = Counter()
     for seed, scenario, hardware, reaches in _cases():
@@ -191,6 +214,12 @@ def test_what_stops_a_need_is_what_lets_it_on_when_lifted():
                 causes = {stop.cause for stop in stops}
                 expected = _causes(level, hardware, found.need, (most.channels or 0) + 1)
                 assert causes == expected or (len(causes) == 1 and causes < expected), (seed, found.need, stops)
+                for stop in stops:
+                    if stop.cause == "numbers":
+                        assert stop.at_most == _numbers(scenario, hardware, found.need), seed
+                    others = sum(n.channels + n.spare for n in scenario.need if n.direction == found.need.direction)
+                    asked = others - found.need.demand + (most.channels or 0) + 1
+                    assert (stop.cause == "numbers") == (asked > _numbers(scenario, hardware, found.need)), seed
                 seen.update(causes)
     assert set(seen) == {"budget", "stock", "rails", "cooling", "together", "numbers", "frames"}, seen
 
