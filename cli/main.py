@@ -13,6 +13,7 @@ from cli.blocks import blocks
 from cli.check import check
 from cli.explain import explain
 from cli.plan import plan
+from cli.reach import reach
 from cli.schema import schema
 from cli.stop import stop
 from cli.versions import version_of, version_rows, versions
@@ -40,7 +41,7 @@ def cli() -> None:
     """
 
 
-for command in (plan, why, why_not, explain, check, blocks, schema, versions):
+for command in (plan, why, why_not, reach, explain, check, blocks, schema, versions):
     cli.add_command(command)
 
 

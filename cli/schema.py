@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-WHAT = ("scenario", "hardware", "build", "report", "explanation", "refused")
+WHAT = ("scenario", "hardware", "build", "report", "explanation", "reach", "refused")
 
 
 @click.command()
@@ -26,6 +26,8 @@ def schema(what: str) -> int:
         from solver.report import Report as model
     elif what == "explanation":
         from solver.explanation import Explanation as model
+    elif what == "reach":
+        from solver.reach import ReachReport as model
     else:
         from solver.report import Refused as model
     document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}

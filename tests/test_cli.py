@@ -43,6 +43,9 @@ def strapwork(*arguments: str, cwd: Path = ROOT, **environment: str) -> subproce
         (("plan", MIX, "--top", "0"), 2),
         (("plan", MIX, "--colour"), 2),
         (("plan", "scenarios/quay-live-room.toml", "--limit", "0.01"), 3),
+        (("reach", MIX), 0),
+        (("reach", MIX, "--need", "drums"), 2),
+        (("reach", "scenarios/quay-impossible.toml"), 1),
         (("explain", MIX), 0),
         (("explain", MIX, "--show", "1", "--against", "1"), 2),
         (("explain", "scenarios/quay-impossible.toml"), 1),
@@ -140,7 +143,7 @@ def test_from_another_folder(tmp_path):
     assert ran.stdout == strapwork("plan", MIX).stdout
 
 
-@pytest.mark.parametrize("what", ["scenario", "hardware", "build", "report", "explanation"])
+@pytest.mark.parametrize("what", ["scenario", "hardware", "build", "report", "explanation", "reach"])
 def test_schemas_are_json(what):
     document = json.loads(CliRunner().invoke(cli, ["schema", what], standalone_mode=False).output)
     assert document["type"] == "object"

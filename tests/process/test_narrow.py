@@ -12,6 +12,7 @@ COMMANDS = [
     ("plan", "scenarios/quay-impossible.toml"),
     ("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("blocks", "scenarios/hardware/quay.toml"),
+    ("reach", "scenarios/quay-mix-rig.toml"),
 ]
 
 

@@ -1,0 +1,100 @@
+"""`strapwork reach`: the most channels of each need and signal, what stops it, and what each step up costs."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cli.options import FILE, format_option, load, search_options
+from cli.search import OUTCOMES, search
+from cli.stop import stop
+
+if TYPE_CHECKING:
+    from solver.reach import ReachReport
+    from solver.search.clock import Clock
+    from solver.survey import Survey
+
+QUIET_S = 1.0
+"""Runs that are shorter tell no progress."""
+
+
+@click.command()
+@click.argument("scenario", type=FILE)
+@click.option("--need", "name", metavar="NAME", help='One need alone, or a signal such as "mic in" that none asks for.')
+@search_options
+@format_option
+def reach(scenario: Path, name: str | None, limit: float | None, workers: int, form: str) -> int:
+    """Say how many channels each need of SCENARIO can have, what stops it, and what each step costs."""
+    from solver.report import file_warnings
+    from solver.survey import survey_room
+
+    loaded = load(scenario)
+    survey = survey_room(loaded.scenario, loaded.hardware)
+    names = _chosen(survey, name)
+    report, interrupted = search(lambda clock: _answer(survey, names, workers, clock), limit)
+    report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
+    if form == "json":
+        click.echo(report.as_json(), nl=False)
+    else:
+        from cli.screen.reach import show_reach
+
+        show_reach(report, str(scenario))
+    return stop.code if interrupted else OUTCOMES[report.outcome]
+
+
+def _chosen(survey: Survey, name: str | None) -> list[str] | None:
+    """The names asked for: all where None."""
+    if name is None:
+        return None
+    from solver.demand import bare_signals
+
+    known = [need.name for need in [*survey.needs, *bare_signals(survey)]]
+    if name not in known:
+        raise click.BadParameter(f"{name!r} is none of {', '.join(known)}", param_hint="--need")
+    return [name]
+
+
+def _answer(survey: Survey, names: list[str] | None, workers: int, clock: Clock) -> ReachReport:
+    from solver.reach import reach_report
+    from solver.search.clash import give_way
+    from solver.search.reach import reach
+    from solver.survey import survey_room
+    from solver.wishes import change_text, changed
+
+    with _progress() as tell:
+        found = reach(survey, names, clock, workers, tell)
+        notes: list[str] = []
+        if found.outcome == "impossible" and (given := give_way(survey, clock)):
+            notes = [f"not everything that is nice to have can be met: {change_text(survey, c)}" for c in given]
+            survey = survey_room(changed(survey, given), survey.hardware)
+            found = reach(survey, names, clock, workers, tell)
+    return reach_report(survey, found).model_copy(update={"notes": notes})
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[int, int], None] | None]:
+    """How many needs are done, on stderr while it is a terminal; the line is gone at the end."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    start = time.monotonic()
+    shown = 0
+
+    def tell(done: int, of: int) -> None:
+        nonlocal shown
+        if time.monotonic() - start >= QUIET_S and done < of:
+            text = f"{done} of {of} needs and signals done"
+            click.echo(f"\r{text}", err=True, nl=False)
+            shown = len(text)
+
+    try:
+        yield tell
+    finally:
+        if shown:
+            click.echo(f"\r{' ' * shown}\r", err=True, nl=False)
