@@ -88,9 +88,7 @@ Planned: TypeAlias = "tuple[Report, list[Build], bool]"
 """A report, the build files of its builds, and whether the search was interrupted."""
 
 
-def _room(
-    loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool
-) -> Planned:
+def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from solver.describe import describe_build
     from solver.report import Report, file_warnings
     from solver.survey import survey_room

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rich.table import Table
+from rich.console import RenderableType
 from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_frames, show_rest
@@ -42,7 +42,7 @@ def show_campus(report: Report) -> None:
         out.print(Text(CAUTIONS))
 
 
-def room_table(report: Report) -> Table:
+def room_table(report: Report) -> RenderableType:
     """Every room's own figures, its margin among them."""
     table = grid("room", "frames", "unused", "stranded", "holes", "idle", "cooling", right=range(2, 7))
     for room in report.rooms:

@@ -14,15 +14,12 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from functools import partial
 from itertools import repeat
 from math import ceil
 from typing import Literal
 
-from ortools.sat.python.cp_model import CpModel
-
 from solver import criteria
-from solver.build import Build, BuiltFrame
+from solver.build import Build
 from solver.campus import (
     Campus,
     CampusFigures,
@@ -31,14 +28,13 @@ from solver.campus import (
     faults,
     figures,
 )
-from solver.search.allotment import Allotment, Found, RoomModel, Seats, Weights, room_models, useful_kinds
+from solver.search.allotment import Allotment, Found, Seats, Weights
 from solver.search.clock import Clock, SearchError
+from solver.search.group import NOTHING, Group, nature
+from solver.search.housing import as_built, best_seats, standing_of
 from solver.search.pooling import Pools, deal, pool
 from solver.search.purse import SCALE, UNBUILT, Prices, Purse, Question, Relaxation, State, Whole, whole
-from solver.search.ranking import rank
-from solver.standing import Standing, build_of, stand
-from solver.straps import Layout
-from solver.survey import FrameSite, Need, Survey
+from solver.standing import Standing
 
 EFFORT = 60.0
 """How long the whole allotments may be searched, in the solver's own deterministic seconds."""
@@ -80,153 +76,6 @@ class CampusRanking:
     stopped: bool = False
 
 
-def _nature(survey: Survey) -> str:
-    """What tells rooms apart, but for the names of rooms, frames and needs."""
-    needs = sorted((n.direction, n.signal, n.channels, n.spare) for n in survey.needs)
-    frames = sorted(repr((site.alike, site.air)) for site in survey.frames)
-    return repr((survey.family, needs, frames, sorted((c, n) for c, n, _ in survey.must_seat)))
-
-
-def _frame_order(survey: Survey) -> list[FrameSite]:
-    return sorted(survey.frames, key=lambda site: (repr((site.alike, site.air)), site.name))
-
-
-def _need_order(survey: Survey) -> list[Need]:
-    return sorted(survey.needs, key=lambda n: (n.direction, n.signal, n.channels, n.spare, n.name))
-
-
-def _together(own: Sequence[Sequence[Layout | None]]) -> list[Layout | None]:
-    """The options of one frame over several models, each once."""
-    found: list[Layout | None] = []
-    for options in own:
-        found += [option for option in options if option not in found]
-    return found
-
-
-class _Group:
-    """Rooms that only names tell apart, and the allotments known for one of them, for each cooling margin to keep."""
-
-    def __init__(self, surveys: Sequence[Survey], places: list[int]) -> None:
-        self.survey = surveys[places[0]]
-        self.places = places
-        self._kinds = useful_kinds(self.survey)
-        self._known: dict[int, list[Allotment]] = {}
-        self._slot_by_slot: set[int] = set()
-        self._sure: set[tuple[Allotment, int]] = set()
-        self._models: dict[tuple[bool, int], list[RoomModel]] = {}
-        self._hints: dict[Allotment, int] = {}
-        self._seated: dict[tuple[Allotment, tuple[str, ...], int], Seats | None] = {}
-
-    def known(self, margin_mk: int) -> list[Allotment]:
-        """The allotments known; at first those of the next lower margin, which may turn out too warm."""
-        if margin_mk not in self._known:
-            lower = [margin for margin in self._known if margin < margin_mk]
-            self._known[margin_mk] = list(self._known[max(lower)]) if lower else []
-        return self._known[margin_mk]
-
-    def slot_by_slot(self, margin_mk: int) -> bool:
-        """Whether an allotment of the models over runs could not be seated."""
-        return any(margin <= margin_mk for margin in self._slot_by_slot)
-
-    def learn(self, allotment: Allotment, margin_mk: int) -> None:
-        """Know one more allotment."""
-        self.known(margin_mk).append(allotment)
-        if self.slot_by_slot(margin_mk):
-            self._sure.add((allotment, margin_mk))
-
-    def strike(self, margin_mk: int) -> None:
-        """Take out every allotment of which the models over runs claim what may not be so, and use them no more."""
-        if all((allotment, margin_mk) in self._sure for allotment in self.known(margin_mk)):
-            raise SearchError(f"frames {[site.name for site in self.survey.frames]}: seats found are lost again")
-        self._slot_by_slot.add(margin_mk)
-        self._known[margin_mk] = [a for a in self.known(margin_mk) if (a, margin_mk) in self._sure]
-
-    def models(self, margin_mk: int) -> list[RoomModel]:
-        """The models that say what the rooms can be built of."""
-        key = (self.slot_by_slot(margin_mk), margin_mk)
-        if key not in self._models:
-            found = room_models(self.survey, self._kinds, slot_by_slot=key[0], margin_mk=margin_mk)
-            self._models[key] = list(found)
-        return self._models[key]
-
-    def least(self, weights: Weights, margin_mk: int, dear: int, clock: Clock) -> Found:
-        """The allotment of the least weighted sum, as far as it is below `dear`; else what it cannot fall below."""
-        best = Found(None, True)
-        floors = sorted((model.floor(weights), place) for place, model in enumerate(self.models(margin_mk)))
-        skipped = NOTHING
-        for floor, place in floors:
-            if floor >= dear or (best.least is not None and floor >= best.least):
-                skipped = min(skipped, floor)
-                continue
-            found = self.models(margin_mk)[place].least(weights, clock)
-            if not found.proven:
-                return found
-            if found.allotment is not None and found.least is not None:
-                self._hints.setdefault(found.allotment, place)
-                if best.least is None or found.least < best.least:
-                    best = found
-        if best.least is not None and best.least <= skipped:
-            return best
-        return Found(None if skipped >= NOTHING else skipped, True, best.allotment)
-
-    def within(
-        self, weights: Weights, most: int, listed: int, question: Question, clock: Clock
-    ) -> tuple[list[Allotment], State | None]:
-        """All further allotments up to a weighted sum that no other one makes needless.
-
-        Where they are more than so many, some of them and how to state a room that may be any of them.
-        """
-        criteria, margin_mk = question.room_criteria, question.margin_mk
-        found: list[Allotment] = []
-        near = [(p, model) for p, model in enumerate(self.models(margin_mk)) if model.floor(weights) <= most]
-        for place, model in near:
-            asked = model.copy()
-            for allotment in [*self.known(margin_mk), *found]:
-                asked.exclude(allotment, criteria)
-            while True:
-                answer = asked.least(weights, clock)
-                if not answer.proven or len(found) >= listed:
-                    options = [_together(own) for own in zip(*(m.options for _, m in near), strict=True)]
-                    return found, partial(self._state, options, margin_mk, weights, most)
-                if answer.allotment is None or answer.least is None or answer.least > most:
-                    break
-                self._hints.setdefault(answer.allotment, place)
-                found.append(answer.allotment)
-                asked.exclude(answer.allotment, criteria)
-        return found, None
-
-    def _state(
-        self, options: Sequence[Sequence[Layout | None]], margin_mk: int, weights: Weights, most: int, shared: CpModel
-    ) -> RoomModel:
-        """State a room with a weighted sum up to some value in a model that it shares."""
-        by_slot = self.slot_by_slot(margin_mk)
-        room = RoomModel(self.survey, options, self._kinds, slot_by_slot=by_slot, margin_mk=margin_mk, model=shared)
-        room.keep(weights, most)
-        return room
-
-    def seat(
-        self, allotment: Allotment, criteria: tuple[str, ...], margin_mk: int, clock: Clock
-    ) -> tuple[Seats | None, bool]:
-        """Where an allotment's cards stand, with no more of some criteria than it claims; whether that is final."""
-        key = (allotment, criteria, margin_mk)
-        if key not in self._seated:
-            items = dict(allotment.items)
-            kinds = [kind for kind in self._kinds if kind.id in items]
-            models = list(room_models(self.survey, kinds, slot_by_slot=True, margin_mk=margin_mk))
-            hint = self._hints.get(allotment, 0)
-            seats = None
-            for model in models[hint : hint + 1] + models[:hint] + models[hint + 1 :]:
-                model.fix(allotment, criteria)
-                found = model.least(Weights({}, {}), clock)
-                if found.seats is not None:
-                    seats = found.seats
-                    break
-                if not found.proven:
-                    return None, False
-            self._seated[key] = seats
-        return self._seated[key], True
-
-
 @dataclass(frozen=True)
 class _Taken:
     """Which allotment each group's rooms take: pairs of how many rooms and the allotment, with its seats."""
@@ -248,9 +97,6 @@ class _Outcome:
         return self.bound is None if self.value is None else self.value == self.bound
 
 
-NOTHING = 10**18
-"""The weighted sum of a room that nothing can be built of."""
-
 OPEN = _Outcome(None, -(10**18), None)
 """Nothing found, nothing proven."""
 
@@ -258,7 +104,7 @@ NONE = _Outcome(None, None, None)
 """Proven that there is none."""
 
 
-def _least(group: _Group, weights: Weights, margin_mk: int, dear: int, clock: Clock) -> Found:
+def _least(group: Group, weights: Weights, margin_mk: int, dear: int, clock: Clock) -> Found:
     return group.least(weights, margin_mk, dear, clock)
 
 
@@ -284,8 +130,8 @@ class _Search:
         self.threads = threads
         by_nature: dict[str, list[int]] = {}
         for place, survey in enumerate(campus.rooms):
-            by_nature.setdefault(_nature(survey), []).append(place)
-        self.groups = [_Group(campus.rooms, places) for _, places in sorted(by_nature.items())]
+            by_nature.setdefault(nature(survey), []).append(place)
+        self.groups = [Group(campus.rooms, places) for _, places in sorted(by_nature.items())]
         self.counts = [len(group.places) for group in self.groups]
 
     def ask(self, question: Question, rounds: int | None = None) -> _Outcome:
@@ -366,20 +212,20 @@ class _Search:
             stated = self._within_gap(question, found.value, most, *best)
             complete = not any(stated)
             closed = take(stated if last else nothing)
-            if closed.value is None:
-                if last and closed.proven and question.criterion == UNBUILT:
-                    bound = max(bound, 1)
-                continue
-            found = closed
-            if found.proven and (last or complete):
-                bound = found.value
+            settled = closed.proven and (last or complete)
+            if closed.value is not None and closed.value < found.value:
+                found = closed
+            if settled and found.value is not None:
+                # A stated room is never left out, so that only none unbuilt has been ruled out.
+                bound = max(bound, min(found.value, 1)) if question.criterion == UNBUILT else found.value
         for group, own in zip(self.groups, found.taken, strict=False):
             for _, allotment in own:
                 if allotment not in group.known(margin):
                     group.learn(allotment, margin)
         if found.value is None:
             return OPEN
-        value, reached = self._shown(question, found.value), self._shown(question, bound)
+        reached = self._shown(question, bound)
+        value = self._shown(question, found.value)
         self.progress(question.criterion, value, reached)
         return _Outcome(value, reached, self._seat(question, found.taken))
 
@@ -390,7 +236,7 @@ class _Search:
         weights = prices.weights(question)
         gap = (value - 1) * SCALE - prices.bound(question, self.purse, self.counts, least)
 
-        def more(group: _Group, from_here: int) -> tuple[list[Allotment], State | None]:
+        def more(group: Group, from_here: int) -> tuple[list[Allotment], State | None]:
             return group.within(weights, from_here + gap, most, question, self.clock)
 
         stated = []
@@ -404,9 +250,7 @@ class _Search:
         """Seat every allotment that is taken; None if one was struck out because it cannot be."""
         criteria, margin = question.room_criteria, question.margin_mk
 
-        def seat(
-            group: _Group, own: Sequence[tuple[int, Allotment]]
-        ) -> list[tuple[int, Allotment, Seats | None, bool]]:
+        def seat(group: Group, own: Sequence[tuple[int, Allotment]]) -> list[tuple[int, Allotment, Seats | None, bool]]:
             return [(n, a, *group.seat(a, criteria, margin, self.clock)) for n, a in own]
 
         seated = list(self.threads.map(seat, self.groups, taken))
@@ -499,7 +343,7 @@ class _Search:
             return 0
         for group, own in zip(self.groups, taken.groups, strict=True):
             for _, _, seats in own:
-                standing = _standing(group.survey, seats)
+                standing = standing_of(group.survey, seats)
                 margins += [margin for frame in standing.frames for _, margin in frame.gap_margins()]
         return self.campus.purse.level(min(margins, default=None))
 
@@ -556,72 +400,20 @@ class _Search:
         """Every room's own build: the coolest seats of its cards, then those that rank first."""
         rooms: dict[int, Standing] = {}
         jobs = [
-            (group, allotment, seats)
+            (group.survey, allotment, seats)
             for group, own in zip(self.groups, taken.groups, strict=True)
             for _, allotment, seats in own
         ]
-        builds = list(self.threads.map(lambda job: self._best_seats(*job), jobs))
+        builds = list(self.threads.map(best_seats, *zip(*jobs, strict=True), repeat(self.clock))) if jobs else []
         at = 0
         for group, own in zip(self.groups, taken.groups, strict=True):
             places = list(group.places)
             for n, _, _ in own:
                 for place in places[:n]:
-                    rooms[place] = _as_built(group.survey, builds[at], self.campus.rooms[place])
+                    rooms[place] = as_built(group.survey, builds[at], self.campus.rooms[place])
                 places = places[n:]
                 at += 1
         return CampusStanding(self.campus, tuple(rooms[place] for place in range(len(self.campus.rooms))))
-
-    def _best_seats(self, group: _Group, allotment: Allotment, seats: Seats) -> Standing:
-        plain = _standing(group.survey, seats)
-        items = dict(allotment.items)
-        survey = group.survey
-        ranked = tuple(c for c in survey.rank if c != "cost")
-        alone = dataclasses.replace(
-            survey,
-            stock=items,
-            offers={},
-            budget=None,
-            must_seat=tuple((card, n, 0) for card, n in items.items() if card in survey.kinds),
-            rank=ranked or ("cost",),
-            slack={},
-        )
-        found = rank(alone, 1, clock=self.clock)
-        if not found.builds or not found.builds[0].proven:
-            return plain
-        best = stand(survey, found.builds[0].build)
-        ours, theirs = (criteria.figures(survey, s) for s in (plain, best))
-        sums = [c for c in ranked if c != "cooling"]
-        worse = any(criteria.value(survey, theirs, c) > criteria.value(survey, ours, c) for c in ranked)
-        return plain if worse and sums else best
-
-
-def _standing(survey: Survey, seats: Seats) -> Standing:
-    """Seats as a build that stands, with what serves what."""
-    frames = [
-        BuiltFrame(
-            name=site.name,
-            room=survey.room,
-            board=layout.board,
-            straps=dict(layout.straps),
-            cards={str(slot): card for slot, card in cards},
-        )
-        for site, layout, cards in zip(survey.frames, seats.layouts, seats.cards, strict=True)
-        if layout is not None
-    ]
-    counted = bool({"unused", "holes"} & set(survey.rank))
-    return stand(survey, build_of(stand(survey, Build(frame=tuple(frames)), seats.ends if counted else None)))
-
-
-def _as_built(survey: Survey, standing: Standing, room: Survey) -> Standing:
-    """A room's build from that of a like room, names exchanged."""
-    frames = {a.name: b.name for a, b in zip(_frame_order(survey), _frame_order(room), strict=True)}
-    needs = {a.name: b.name for a, b in zip(_need_order(survey), _need_order(room), strict=True)}
-    built = []
-    for frame in standing.frames:
-        serves = tuple(s.model_copy(update={"need": needs[s.need]}) for s in frame.built.serves or ())
-        names = {"name": frames[frame.site.name], "room": room.room, "serves": serves}
-        built.append(frame.built.model_copy(update=names))
-    return stand(room, Build(frame=tuple(built)))
 
 
 def plan_campus(

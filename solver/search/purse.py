@@ -14,8 +14,9 @@ from typing import Any
 from ortools.linear_solver import pywraplp
 from ortools.sat.python import cp_model
 
-from solver.search.allotment import PARTS, Allotment, RoomModel, Weights
+from solver.search.allotment import PARTS, Allotment, Weights
 from solver.search.clock import Clock
+from solver.search.statement import RoomStatement
 from solver.survey import Survey
 
 UNBUILT = "unbuilt"
@@ -174,7 +175,7 @@ class Whole:
     taken: tuple[tuple[tuple[int, Allotment], ...], ...] = ()
 
 
-State = Callable[[cp_model.CpModel], RoomModel]
+State = Callable[[cp_model.CpModel], RoomStatement]
 """States a room in a model."""
 
 
@@ -202,13 +203,13 @@ def whole(
         The most that may be spent, in the solver's deterministic seconds.
     """
     model = cp_model.CpModel()
-    rooms: list[list[tuple[Any, Allotment | RoomModel]]] = []
+    rooms: list[list[tuple[Any, Allotment | RoomStatement]]] = []
     unbuilt: list[Any] = []
     for n, allotments, state in zip(counts, known, stated, strict=True):
         if state is not None:
             rooms.append([(1, state(model)) for _ in range(n)])
             continue
-        own: list[tuple[Any, Allotment | RoomModel]] = [(model.new_int_var(0, n, ""), a) for a in allotments]
+        own: list[tuple[Any, Allotment | RoomStatement]] = [(model.new_int_var(0, n, ""), a) for a in allotments]
         skipped = model.new_int_var(0, n if question.criterion == UNBUILT else 0, "")
         unbuilt.append(skipped)
         model.add(sum(taken for taken, _ in own) + skipped == n)
@@ -218,7 +219,7 @@ def whole(
     most = dict.fromkeys(purse.items, 0)
     for n, own in zip(counts, rooms, strict=True):
         for taken, room in own:
-            if isinstance(room, RoomModel):
+            if isinstance(room, RoomStatement):
                 for item, terms in room.items.items():
                     use[item] += [amount * term for amount, term in terms]
                     most[item] += room.most[item]
@@ -264,7 +265,7 @@ def whole(
     for own in rooms:
         found: Counter[Allotment] = Counter()
         for taken, room in own:
-            if isinstance(room, RoomModel):
+            if isinstance(room, RoomStatement):
                 found[room.allotment(solver)] += 1
             else:
                 found[room] += solver.value(taken)

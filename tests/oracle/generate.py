@@ -349,6 +349,11 @@ def campus_from(s: Source) -> tuple[Scenario, Hardware]:
     slots = 2 if rooms > 2 else s.choice((2, 3))
     names = [f"card-{x}" for x in "abcd"[: s.integer(2, 4)]]
     cards = [_card(s, n, 2 if _chance(s, 22) else 1) for n in names]
+    if _chance(s, 50):
+        # A card that numbers cannot tell from another one.
+        twin = s.choice(cards)
+        cards.append({**_card(s, "card-e", twin["span"]), "ports": twin["ports"]})
+        names.append("card-e")
     boards = [f"board-{x}" for x in "ab"[: 1 + _chance(s, 20)]]
     hardware: dict[str, Any] = {
         "format": 1,
