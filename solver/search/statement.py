@@ -330,13 +330,23 @@ class RoomStatement:
 
     def _meet_needs(self) -> None:
         for direction in DIRECTIONS:
-            needs = [n for n in self.survey.needs if n.direction == direction and n.demand]
+            left = [n for n in self.survey.needs if n.direction == direction and n.demand]
             types = [t for d, t in self._lines if d == direction]
-            grains = {t.grain for t in types if any(n.signal in t.signals for n in needs)}
-            if len(grains) <= 1 and len({n.signal for n in needs}) <= MOST_SIGNALS:
-                self._cover(direction, needs, types, next(iter(grains), 1))
-            else:
-                self._deal(direction, needs, types)
+            while left:
+                signals = {left[0].signal}
+                while True:
+                    takers = [t for t in types if t.signals & signals]
+                    wider = signals | {n.signal for n in left if any(n.signal in t.signals for t in takers)}
+                    if wider == signals:
+                        break
+                    signals = wider
+                needs = [n for n in left if n.signal in signals]
+                left = [n for n in left if n.signal not in signals]
+                grains = {t.grain for t in takers}
+                if len(grains) <= 1 and len(signals) <= MOST_SIGNALS:
+                    self._cover(direction, needs, takers, next(iter(grains), 1))
+                else:
+                    self._deal(direction, needs, takers)
 
     def _cover(self, direction: Direction, needs: Sequence[Need], types: Sequence[LineType], grain: int) -> None:
         """Each set of signals finds enough lines that take any of them: all needs can then be met (Hall)."""
