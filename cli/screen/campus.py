@@ -30,6 +30,8 @@ def show_campus(report: Report) -> None:
         title = f"{report.scenario}, {len(report.rooms)} rooms, ranked by {', '.join(report.criteria)}"
         out.print(Text(title, "bold"))
         out.print(Text("proven best" if report.proven else "not proven best; it is audited and works"))
+        for note in report.notes:
+            out.print(Text(note))
         out.print()
         out.print(labelled([(criterion, _criterion(report, build, criterion)) for criterion in report.criteria]))
         out.print()
