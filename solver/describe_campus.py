@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import dataclasses
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal, Protocol
 
@@ -10,8 +10,9 @@ from solver.campus import Campus, CampusFigures, CampusStanding, faults, figures
 from solver.causes import money
 from solver.criteria import Figures
 from solver.describe import describe_build, fault_text, kelvin
-from solver.report import BrokenLimit, BuildReport, Clash, Report, RoomReport, Spare, Unused
+from solver.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.why import clash_report
+from solver.words import Direction
 
 
 class Best(Protocol):
@@ -185,12 +186,29 @@ def clash_of_campus(campus: Campus) -> Clash:
     for survey in campus.rooms:
         own = clash_report(survey).causes
         found += [cause.model_copy(update={"text": f"room {survey.room}: {cause.text}"}) for cause in own]
-    if not found and len({survey.family for survey in campus.rooms}) == 1:
-        joint = dataclasses.replace(
-            campus.purse,
-            frames=tuple(site for survey in campus.rooms for site in survey.frames),
-            needs=tuple(need for survey in campus.rooms for need in survey.needs),
-        )
-        shared = (cause for cause in clash_report(joint).causes if cause.code in ("cards", "budget"))
-        found += [cause.model_copy(update={"text": f"all rooms: {cause.text}"}) for cause in shared]
-    return Clash(causes=found)
+    return Clash(causes=found or _too_few_cards(campus))
+
+
+def _too_few_cards(campus: Campus) -> list[CauseReport]:
+    """Signals for which all cards together have too few channels, each at the rate where it has most of them."""
+    purse = campus.purse
+    asked: Counter[tuple[Direction, str]] = Counter()
+    for survey in campus.rooms:
+        for need in survey.needs:
+            asked[need.direction, need.signal] += need.demand
+    causes = []
+    for (direction, signal), channels in sorted(asked.items()):
+        counts = {
+            card: (purse.most_of(card), max(room.kinds[card].taking(direction, signal) for room in campus.rooms))
+            for card in purse.kinds
+        }
+        if any(count is None and taking for count, taking in counts.values()):
+            continue
+        most = sum((count or 0) * taking for count, taking in counts.values())
+        if most < channels:
+            text = (
+                f"all rooms: {channels} {signal} {direction}put channels are asked for; "
+                f"the cards in stock and on offer have {most}"
+            )
+            causes.append(CauseReport(code="cards", subject=signal, asked=channels, at_most=most, text=text))
+    return causes
