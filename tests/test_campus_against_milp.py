@@ -12,8 +12,8 @@ from solver.search.campus import plan_campus
 
 sys.path.insert(0, str(Path(__file__).parent / "benchmarks"))
 
-import campus_milp  # noqa: E402
-import campuses  # noqa: E402
+import campus_milp
+import campuses
 
 
 @pytest.mark.parametrize(("rooms", "seed", "cost", "unused"), [(6, 1, 520000, 70), (6, 3, 347000, 66)])

@@ -125,3 +125,16 @@ def test_a_terminal_is_told_stage_best_bound_and_seconds_and_ctrl_c_ends_it(tmp_
     os.close(ours)
     assert process.returncode in (130, 0)
     assert Report.model_validate_json(output).outcome in ("found", "unknown")
+
+
+def test_a_limit_leaves_a_build_that_works_and_says_what_is_not_proven():
+    for seconds in ("1.5", "2", "3", "4"):
+        ran = strapwork("plan", CAMPUS, "--limit", seconds, "--format", "json")
+        report = Report.model_validate_json(ran.stdout)
+        assert ran.returncode == {"found": 0, "unknown": 3}[report.outcome]
+        if report.outcome == "found":
+            build = report.builds[0]
+            assert len(report.rooms) == 12
+            assert report.proven == all(build.stages.values())
+            assert float(build.bounds.get("cost", "0")) <= 10270 <= float(build.cost)
+            assert (build.cost == "10270.00") or not build.stages["cost"]

@@ -223,7 +223,7 @@ class _Search:
                 if allotment not in group.known(margin):
                     group.learn(allotment, margin)
         if found.value is None:
-            return OPEN
+            return _Outcome(None, self._shown(question, bound), None)
         reached = self._shown(question, bound)
         value = self._shown(question, found.value)
         self.progress(question.criterion, value, reached)
@@ -263,8 +263,8 @@ class _Search:
 
     # Stages
 
-    def stages(self, rank: Sequence[str] | None = None) -> Reached:
-        """Who takes what, by the user's order."""
+    def stages(self, rank: Sequence[str] | None = None, seen: Callable[[Reached], None] | None = None) -> Reached:
+        """Who takes what, by the user's order; `seen` is shown what stands after every stage."""
         survey = self.campus.purse
         rank = survey.rank if rank is None else rank
         margin = survey.refuse_mk
@@ -272,7 +272,9 @@ class _Search:
         if first.taken is None or first.value != 0:
             none = first.proven if first.value is None else (first.bound or 0) > 0
             return Reached(None, none=none)
-        reached = Reached(first.taken, proven=dict.fromkeys(rank, False))
+        reached = Reached(first.taken, proven=dict.fromkeys(survey.rank, False))
+        if seen is not None:
+            seen(reached)
         for slack in [survey.slack] + ([{}] if survey.slack else []):
             for criterion in rank:
                 if criterion == "cooling":
@@ -282,7 +284,8 @@ class _Search:
                     continue
                 outcome = self.ask(Question(criterion, tuple(sorted(reached.caps.items())), margin))
                 if outcome.value is None or outcome.taken is None:
-                    return reached
+                    known = {criterion: outcome.bound} if outcome.bound is not None and outcome.bound > 0 else {}
+                    return dataclasses.replace(reached, bounds={**reached.bounds, **known})
                 loosened = outcome.value + criteria.slack(survey, criterion, outcome.value, slack)
                 reached = Reached(
                     outcome.taken,
@@ -290,6 +293,8 @@ class _Search:
                     {**reached.bounds, criterion: outcome.bound or 0},
                     {**reached.caps, criterion: min(reached.caps.get(criterion, 10**18), loosened)},
                 )
+                if seen is not None:
+                    seen(reached)
         return reached
 
     def cool(self, reached: Reached, margin: int = 0) -> Reached:
@@ -474,13 +479,19 @@ def _with_pools(search: _Search) -> Reached | None:
     if pools is None:
         return None
     pooled = _Search(pools.campus, search.clock, search.threads, search.progress)
-    reached = pooled.stages([c for c in campus.purse.rank if c != "cooling"])
-    if reached.taken is None:
-        return reached if reached.none else None
-    criteria = tuple(sorted({c for c in campus.purse.rank if c not in ("cost", "cooling")}))
-    dealt = search.deal(pools, reached.taken, criteria, reached.caps.get("cost"))
-    if dealt is None:
+    latest: list[Reached] = []
+
+    def seat(reached: Reached) -> None:
+        assert reached.taken is not None
+        counted = tuple(sorted(c for c in reached.caps if c != "cost"))
+        dealt = search.deal(pools, reached.taken, counted, reached.caps.get("cost"))
+        latest[:] = latest if dealt is None else [dataclasses.replace(reached, taken=dealt)]
+
+    reached = pooled.stages([c for c in campus.purse.rank if c != "cooling"], seat)
+    if reached.taken is None and reached.none:
+        return reached
+    if search.clock.over:
+        return dataclasses.replace(latest[0], bounds=reached.bounds) if latest else None
+    if not latest or latest[0].caps != reached.caps:
         return None
-    if cooling:
-        return search.cool(dataclasses.replace(reached, taken=dealt))
-    return dataclasses.replace(reached, taken=dealt)
+    return search.cool(latest[0]) if cooling else latest[0]
