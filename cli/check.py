@@ -20,9 +20,17 @@ def check(scenario: Path, build: Path, form: str) -> int:
     from solver.standing import stand
     from solver.survey import survey_room
 
-    loaded, drawn = load_both(scenario, build)
-    survey = survey_room(loaded.scenario, loaded.hardware)
-    report = check_report(survey, stand(survey, drawn)).model_copy(update={"warnings": file_warnings(loaded.warnings)})
+    loaded, drawn = load_both(scenario, build, several=True)
+    if len(loaded.scenario.rooms()) > 1:
+        from solver.campus import stand_campus, survey_campus
+        from solver.describe_campus import check_campus_report
+
+        campus = survey_campus(loaded.scenario, loaded.hardware)
+        report = check_campus_report(campus, stand_campus(campus, drawn))
+    else:
+        survey = survey_room(loaded.scenario, loaded.hardware)
+        report = check_report(survey, stand(survey, drawn))
+    report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if form == "json":
         click.echo(report.as_json(), nl=False)
     else:

@@ -60,29 +60,29 @@ def search_options(command: Command) -> Command:
     )
 
 
-def load(path: Path) -> Loaded:
-    """Read a scenario with its hardware; warnings go to stderr."""
+def load(path: Path, *, several: bool = False) -> Loaded:
+    """Read a scenario with its hardware; warnings go to stderr. Several rooms only where a command takes them."""
     from solver.files import load_scenario
 
-    return _usable(load_scenario(path))
+    return _usable(load_scenario(path), several)
 
 
-def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
+def load_both(scenario: Path, build: Path, *, several: bool = False) -> tuple[Loaded, Build]:
     """Read a scenario with its hardware, and a build of it; warnings go to stderr."""
     from solver.files import load_drawn
 
     loaded, drawn = load_drawn(scenario, build)
-    return _usable(loaded), drawn
+    return _usable(loaded, several), drawn
 
 
-def _usable(loaded: Loaded) -> Loaded:
+def _usable(loaded: Loaded, several: bool) -> Loaded:
     from solver.faults import render
 
     if loaded.warnings:
         click.echo(render(loaded.warnings), err=True)
-    if len(loaded.scenario.rooms()) > 1:
+    if len(loaded.scenario.rooms()) > 1 and not several:
         raise click.ClickException(
-            "this scenario has several rooms; planning and checking several rooms together is still to come. "
-            "Give each room a scenario of its own."
+            "this scenario has several rooms; only plan and check take them together so far. "
+            "Give the room that is meant a scenario of its own."
         )
     return loaded

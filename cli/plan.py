@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import click
 
@@ -12,7 +12,9 @@ from cli.search import OUTCOMES, search
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.report import Clash
+    from solver.build import Build
+    from solver.files import Loaded
+    from solver.report import Clash, Report
     from solver.search.clock import Clock
     from solver.search.ranking import Ranking
     from solver.survey import Survey
@@ -38,7 +40,7 @@ def plan(
     dump_model: Path | None,
     form: str,
 ) -> int:
-    """Rank the builds that SCENARIO makes possible."""
+    """Rank the builds that SCENARIO makes possible; of several rooms together, find the best."""
     from solver.writing import check_target
 
     if show > top:
@@ -47,11 +49,50 @@ def plan(
         if target is not None:
             check_target(target, force)
 
+    loaded = load(scenario, several=True)
+    several = len(loaded.scenario.rooms()) > 1
+    if several:
+        planned = _campus(loaded, workers, limit, dump_model, force)
+    else:
+        planned = _room(loaded, top, workers, limit, dump_model, force)
+    report, builds, interrupted = planned
+    if builds and show > len(builds):
+        raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
+    unsaved: OSError | None = None
+    if save is not None and builds:
+        from solver.files import write_build
+
+        try:
+            with stop.held():
+                write_build(builds[show - 1], save, force=force)
+        except OSError as error:
+            unsaved = error  # what took long to find is shown first
+    if form == "json":
+        click.echo(report.as_json(), nl=False)
+    elif several:
+        from cli.screen.campus import show_campus
+
+        show_campus(report)
+    else:
+        from cli.screen.plan import show_plan
+
+        show_plan(report, show)
+    if unsaved is not None:
+        raise unsaved
+    if interrupted:
+        return stop.code
+    return OUTCOMES[report.outcome]
+
+
+Planned: TypeAlias = "tuple[Report, list[Build], bool]"
+"""A report, the build files of its builds, and whether the search was interrupted."""
+
+
+def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from solver.describe import describe_build
     from solver.report import Report, file_warnings
     from solver.survey import survey_room
 
-    loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
     (survey, ranking, clash, notes), interrupted = search(
         lambda clock: _answer(survey, top, workers, clock), limit, dump_model, force
@@ -73,28 +114,24 @@ def plan(
         notes=notes,
         warnings=file_warnings(loaded.warnings),
     )
-    if builds and show > len(builds):
-        raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
-    unsaved: OSError | None = None
-    if save is not None and builds:
-        from solver.files import write_build
+    return report, [b.build for b in ranking.builds], interrupted
 
-        try:
-            with stop.held():
-                write_build(ranking.builds[show - 1].build, save, force=force)
-        except OSError as error:
-            unsaved = error  # what took long to find is shown first
-    if form == "json":
-        click.echo(report.as_json(), nl=False)
-    else:
-        from cli.screen.plan import show_plan
 
-        show_plan(report, show)
-    if unsaved is not None:
-        raise unsaved
-    if interrupted:
-        return stop.code
-    return OUTCOMES[ranking.outcome]
+def _campus(loaded: Loaded, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
+    from cli.progress import Meter
+    from solver.campus import survey_campus
+    from solver.causes import money
+    from solver.describe_campus import campus_report
+    from solver.search.campus import plan_campus
+
+    campus = survey_campus(loaded.scenario, loaded.hardware)
+    with Meter(lambda stage, value: money(campus.purse, value) if stage == "cost" else str(value)) as meter:
+        found, interrupted = search(
+            lambda clock: plan_campus(campus, workers, clock, meter.note), limit, dump_model, force
+        )
+    best = found.best
+    report = campus_report(campus, found.outcome, best)
+    return report, [] if best is None else [best.build], interrupted
 
 
 def _answer(survey: Survey, top: int, workers: int, clock: Clock) -> tuple[Survey, Ranking, Clash | None, list[str]]:

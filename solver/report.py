@@ -35,6 +35,7 @@ class Cooling(Part):
     """The least cooling margin in kelvin, null where nothing could be checked, and the slots beside that gap."""
 
     margin_k: float | None
+    room: str | None = None
     frame: str | None = None
     slots: list[int] = []
 
@@ -112,13 +113,30 @@ class Spare(Part):
     scarce: bool
 
 
+class RoomReport(Part):
+    """One room of the first build: its own figures, and what goes there out of stock or is ordered for it.
+
+    Stock goes to rooms in order of their names; identical items may be exchanged between rooms.
+    """
+
+    name: str
+    sample_rate: int
+    frames: list[str]
+    unused: Unused
+    cooling: Cooling
+    from_stock: dict[str, int] = {}
+    ordered: dict[str, int] = {}
+    spare: list[Spare] = []
+
+
 class BuildReport(Part):
-    """One build with its figures."""
+    """One build with its figures. `bounds` says what a criterion that is not proven cannot be better than."""
 
     rank: int
     cost: str
     proven: bool
     stages: dict[str, bool] = {}
+    bounds: dict[str, str] = {}
     unused: Unused
     cooling: Cooling
     frames: list[FrameReport]
@@ -135,6 +153,7 @@ class BrokenLimit(Part):
     """A fault of a build: the rule, where, what was found and what the limit is."""
 
     rule: str
+    room: str | None = None
     frame: str | None
     slot: int | None
     subject: str | None
@@ -257,6 +276,7 @@ class Report(Part):
     complete: bool = False
     criteria: list[str]
     builds: list[BuildReport] = []
+    rooms: list[RoomReport] = []
     faults: list[BrokenLimit] = []
     clash: Clash | None = None
     notes: list[str] = []

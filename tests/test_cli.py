@@ -207,10 +207,10 @@ frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
 """
 
 
-def test_several_rooms_are_read_and_refused_in_words(tmp_path):
+def test_several_rooms_are_refused_in_words_where_a_command_takes_one(tmp_path):
     scenario = tmp_path / "rooms.toml"
     scenario.write_text(ROOMS.replace("HARDWARE", str(ROOT / "scenarios/hardware/quay.toml")), encoding="utf-8")
-    ran = strapwork("plan", str(scenario))
+    ran = strapwork("why", str(scenario))
     assert ran.returncode == 2
     assert "several rooms" in ran.stderr
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from rich.text import Text
 
+from cli.screen.campus import room_table
 from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_rest
 from solver.causes import kilohertz
 from solver.report import Report
@@ -24,6 +25,9 @@ def show_check(report: Report) -> None:
             out.print(Text(f"Clean: {title}", "bold"))
         build = report.builds[0]
         unused = build.unused
+        if report.rooms:
+            out.print()
+            out.print(room_table(report))
         show_frames(out, build, ranked=False)
         out.print()
         out.print(

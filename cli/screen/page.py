@@ -166,7 +166,8 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
     title = f"Build {build.rank}, f" if ranked else "F"
     for frame in build.frames:
         out.print()
-        out.print(Text(f"{title}rame {frame.name}: {frame.chassis} with {frame.board}", "bold"))
+        where = f"{frame.room}, frame" if frame.room and not ranked else f"{title}rame"
+        out.print(Text(f"{where} {frame.name}: {frame.chassis} with {frame.board}", "bold"))
         straps = [
             ("close", ", ".join(frame.close) or "none"),
             ("leave open", ", ".join(frame.leave_open) or "none"),
@@ -189,10 +190,11 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
     if cooling.slots:
         where = "beside slot" if len(cooling.slots) == 1 else "between slots"
         slots = " and ".join(map(str, cooling.slots))
+        room = f"{cooling.room}, " if cooling.room else ""
         rows.append(
             (
                 "Hottest",
-                f"frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)",
+                f"{room}frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)",
             )
         )
     ample = [f"{s.channels} {'/'.join(s.signals)} {s.direction}" for s in build.spare if s.channels]

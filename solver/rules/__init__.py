@@ -41,6 +41,9 @@ ALL: dict[str, Rule] = {
 }
 """Every rule by its stable code."""
 
+SHARED = frozenset({stock.CODE, budget.CODE})
+"""Rules whose limits several rooms keep together."""
+
 
 def limits(survey: Survey) -> list[tuple[Rule, Limit]]:
     """Every limit of every rule, in order."""

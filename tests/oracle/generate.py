@@ -343,6 +343,69 @@ def pair_from(s: Source) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def campus_from(s: Source) -> tuple[Scenario, Hardware]:
+    """Two or three rooms of a frame each that share stock, offers and budget, and their hardware."""
+    rooms = s.choice((2, 2, 3))
+    slots = 2 if rooms > 2 else s.choice((2, 3))
+    names = [f"card-{x}" for x in "abcd"[: s.integer(2, 4)]]
+    cards = [_card(s, n, 2 if _chance(s, 22) else 1) for n in names]
+    if _chance(s, 50):
+        # A card that numbers cannot tell from another one.
+        twin = s.choice(cards)
+        cards.append({**_card(s, "card-e", twin["span"]), "ports": twin["ports"]})
+        names.append("card-e")
+    boards = [f"board-{x}" for x in "ab"[: 1 + _chance(s, 20)]]
+    hardware: dict[str, Any] = {
+        "format": 1,
+        "card": cards,
+        "board": [_board(s, b, slots, 1) for b in boards],
+        "chassis": [_chassis(s, "chassis-a", slots, boards, names)],
+    }
+    sketches = []
+    drawn: list[dict[str, Any]] = []
+    for index in range(rooms):
+        if drawn and _chance(s, 35):
+            sketches.append(sketches[-1])
+            drawn.append({**drawn[-1], "name": f"room {index}"})
+            continue
+        sketches.append(_sketch(s, cards, slots))
+        board = None if len(boards) > 1 and not _chance(s, 30) else s.choice(boards)
+        rate = s.choice((48000, 48000, 96000))
+        room: dict[str, Any] = {
+            "name": f"room {index}",
+            "sample_rate": rate,
+            "frame": [_frame(s, "A", slots, hardware, sketches[-1], board)],
+            "need": _needs(s, cards, sketches[-1], "96" if rate == 96000 else "48"),
+        }
+        if _chance(s, 60):
+            room["air"] = {"inlet_c": s.integer(20, 33)}
+        if _chance(s, 15):
+            room["must_seat"] = [{"card": s.choice(sketches[-1])["id"]}]
+        drawn.append(room)
+    stock, offers = _supplies(s, hardware, [card for sketch in sketches for card in sketch])
+    scenario: dict[str, Any] = {
+        "format": 1,
+        "title": "Tiny campus",
+        "hardware": ["tiny.toml"],
+        "currency": s.choice(("GBP", "EUR", "JPY")),
+        "stock": stock,
+        "offer": offers,
+        "room": drawn,
+        "rank": _some(s, CRITERIA, 1, 3) if _chance(s, 50) else ["cost", "unused", "cooling"],
+        "air": {"inlet_c": s.integer(20, 30)},
+    }
+    if _chance(s, 55):
+        scenario["budget"] = str(10 * s.integer(2, 20 * rooms))
+    if _chance(s, 20):
+        scenario["slack"] = {c: s.integer(1, 3) for c in _some(s, scenario["rank"], 1, 2)}
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def random_campus(seed: int) -> tuple[Scenario, Hardware]:
+    """The campus of a seed, always the same."""
+    return campus_from(Seeded(seed))
+
+
 def random_pair(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario of a seed, always the same."""
     return pair_from(Seeded(seed))

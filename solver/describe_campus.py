@@ -1,0 +1,214 @@
+"""From a campus that stands to the report that screens and JSON are drawn from: rooms beside builds."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal, Protocol
+
+from solver.campus import Campus, CampusFigures, CampusStanding, faults, figures
+from solver.causes import money
+from solver.criteria import Figures
+from solver.describe import describe_build, fault_text, kelvin
+from solver.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
+from solver.why import clash_report
+from solver.words import Direction
+
+
+class Best(Protocol):
+    """What a search of a campus found."""
+
+    @property
+    def standing(self) -> CampusStanding: ...
+    @property
+    def figures(self) -> CampusFigures: ...
+    @property
+    def proven(self) -> bool: ...
+    @property
+    def stages(self) -> Mapping[str, bool]: ...
+    @property
+    def bounds(self) -> Mapping[str, int]: ...
+
+
+def describe_campus(
+    campus: Campus,
+    standing: CampusStanding,
+    found: CampusFigures,
+    proven: bool,
+    stages: Mapping[str, bool] | None = None,
+    bounds: Mapping[str, int] | None = None,
+) -> tuple[BuildReport, list[RoomReport]]:
+    """The build of all rooms, and each room of it."""
+    stages = dict(stages or {})
+    own = [
+        describe_build(survey, room, own_figures, 1, proven)
+        for survey, room, own_figures in zip(campus.rooms, standing.rooms, found.rooms, strict=True)
+    ]
+    rooms = [
+        RoomReport(
+            name=survey.room or "",
+            sample_rate=survey.sample_rate,
+            frames=[frame.name for frame in room.frames],
+            unused=room.unused,
+            cooling=room.cooling.model_copy(update={"room": survey.room}),
+            from_stock=held,
+            ordered=ordered,
+            spare=room.spare,
+        )
+        for survey, room, (held, ordered) in zip(campus.rooms, own, standing.supplies(), strict=True)
+    ]
+    purse = campus.purse
+    warmest = found.warmest
+    shared = describe_build(purse, standing.joint, _joint(found), 1, proven, stages)
+    build = shared.model_copy(
+        update={
+            "frames": [frame for room in own for frame in room.frames],
+            "bounds": {c: _amount(campus, c, bound) for c, bound in (bounds or {}).items() if not stages.get(c)},
+            "cooling": rooms[0 if warmest is None else warmest].cooling,
+            "unused": Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
+            "spare": _spare(rooms),
+            "warnings": _warnings(campus, found),
+            "not_checked": standing.not_checked(),
+        }
+    )
+    return build, rooms
+
+
+def _joint(found: CampusFigures) -> Figures:
+    """Figures of the whole in the shape of a room's."""
+    rooms = found.rooms
+    return Figures(
+        cost=found.cost,
+        stranded=found.stranded,
+        holes=found.holes,
+        idle=found.idle,
+        margin_mk=found.margin_mk,
+        level=found.level,
+        hottest=None,
+        misfit=sum(room.misfit for room in rooms),
+        cards=sum(room.cards for room in rooms),
+        closed=sum(room.closed for room in rooms),
+    )
+
+
+def _amount(campus: Campus, criterion: str, bound: int) -> str:
+    if criterion == "cost":
+        return money(campus.purse, bound)
+    if criterion == "cooling":
+        return kelvin(bound * campus.purse.step_mk)
+    return str(bound)
+
+
+def _spare(rooms: Sequence[RoomReport]) -> list[Spare]:
+    """Spare channels over all rooms; scarce where they are so in any room."""
+    found: dict[tuple[Any, tuple[str, ...]], Spare] = {}
+    for room in rooms:
+        for spare in room.spare:
+            key = (spare.direction, tuple(spare.signals))
+            before = found.get(key)
+            found[key] = spare.model_copy(
+                update={
+                    "channels": spare.channels + (before.channels if before else 0),
+                    "scarce": spare.scarce or (before is not None and before.scarce),
+                }
+            )
+    return [found[key] for key in sorted(found)]
+
+
+def _warnings(campus: Campus, found: CampusFigures) -> list[str]:
+    warn = campus.purse.warn_mk
+    return [
+        f"cooling: {kelvin(own.margin_mk)} of margin in room {survey.room} is under {kelvin(warn)}"
+        for survey, own in zip(campus.rooms, found.rooms, strict=True)
+        if own.margin_mk is not None and own.margin_mk < warn
+    ]
+
+
+def campus_report(campus: Campus, outcome: Literal["found", "impossible", "unknown"], best: Best | None) -> Report:
+    """The report of a plan of several rooms."""
+    builds: list[BuildReport] = []
+    rooms: list[RoomReport] = []
+    if best is not None:
+        build, rooms = describe_campus(campus, best.standing, best.figures, best.proven, best.stages, best.bounds)
+        builds = [build]
+    nice = any(need.nice for survey in campus.rooms for need in survey.needs)
+    return Report(
+        scenario=campus.purse.title,
+        currency=campus.purse.currency,
+        sample_rate=campus.purse.scenario.sample_rate,
+        outcome=outcome,
+        proven=outcome == "impossible" or (best is not None and best.proven),
+        criteria=list(campus.purse.rank),
+        builds=builds,
+        rooms=rooms,
+        clash=clash_of_campus(campus) if outcome == "impossible" else None,
+        notes=["what is nice to have does not give way where several rooms are planned"] if nice else [],
+    )
+
+
+def check_campus_report(campus: Campus, standing: CampusStanding) -> Report:
+    """The report of a check: every fault of every room and of what they share, and the build's own figures."""
+    purse = campus.purse
+    broken = []
+    for room, reading in ((r.room, r.reading) for r in faults(campus, standing)):
+        survey = purse if room is None else campus.rooms[room]
+        said = fault_text(survey, reading)
+        broken.append(
+            BrokenLimit(
+                rule=reading.limit.rule,
+                room=survey.room,
+                frame=reading.limit.place.frame,
+                slot=reading.limit.place.slot,
+                subject=reading.limit.place.subject,
+                found=reading.used,
+                limit=reading.limit.bound,
+                unit=reading.limit.unit,
+                text=said if room is None else f"room {survey.room}, {said}",
+            )
+        )
+    build, rooms = describe_campus(campus, standing, figures(campus, standing), False)
+    return Report(
+        scenario=purse.title,
+        currency=purse.currency,
+        sample_rate=purse.scenario.sample_rate,
+        outcome="faulty" if broken else "clean",
+        proven=True,
+        criteria=list(purse.rank),
+        builds=[build],
+        rooms=rooms,
+        faults=broken,
+    )
+
+
+def clash_of_campus(campus: Campus) -> Clash:
+    """Why a campus is impossible, as far as counting shows it in one room or over all of them."""
+    found = []
+    for survey in campus.rooms:
+        own = clash_report(survey).causes
+        found += [cause.model_copy(update={"text": f"room {survey.room}: {cause.text}"}) for cause in own]
+    return Clash(causes=found or _too_few_cards(campus))
+
+
+def _too_few_cards(campus: Campus) -> list[CauseReport]:
+    """Signals for which all cards together have too few channels, each at the rate where it has most of them."""
+    purse = campus.purse
+    asked: Counter[tuple[Direction, str]] = Counter()
+    for survey in campus.rooms:
+        for need in survey.needs:
+            asked[need.direction, need.signal] += need.demand
+    causes = []
+    for (direction, signal), channels in sorted(asked.items()):
+        counts = {
+            card: (purse.most_of(card), max(room.kinds[card].taking(direction, signal) for room in campus.rooms))
+            for card in purse.kinds
+        }
+        if any(count is None and taking for count, taking in counts.values()):
+            continue
+        most = sum((count or 0) * taking for count, taking in counts.values())
+        if most < channels:
+            text = (
+                f"all rooms: {channels} {signal} {direction}put channels are asked for; "
+                f"the cards in stock and on offer have {most}"
+            )
+            causes.append(CauseReport(code="cards", subject=signal, asked=channels, at_most=most, text=text))
+    return causes

@@ -1,0 +1,210 @@
+"""Rooms that share stock, offers and budget: against trying everything, against plan, and what they share recounted."""
+
+from __future__ import annotations
+
+import dataclasses
+import random
+from collections import Counter
+
+import campus_brute_force
+import generate
+import pytest
+
+from solver import criteria
+from solver.build import Build
+from solver.campus import faults, figures, stand_campus, survey_campus
+from solver.hardware import Hardware
+from solver.scenario import Room, Scenario
+from solver.search import campus as search
+from solver.search.campus import CampusRanking, plan_campus
+from solver.search.clock import Clock
+from solver.search.group import Group
+from solver.search.ranking import rank
+from solver.survey import survey_room
+
+SEEDS = range(240)
+"""Campuses of the seeded generator that are compared on every run."""
+
+
+def _plan(pair: tuple[Scenario, Hardware], workers: int = 1) -> CampusRanking:
+    return plan_campus(survey_campus(*pair), workers)
+
+
+def _possible(seeds: range) -> list[tuple[Scenario, Hardware]]:
+    pairs = [generate.random_campus(seed) for seed in seeds]
+    return [pair for pair in pairs if campus_brute_force.plan(*pair) is not None]
+
+
+def _recounted(scenario: Scenario, build: Build) -> Counter[str]:
+    """Items over all rooms, counted from the build file alone."""
+    frames = {(room.name, frame.name): frame for room in scenario.room for frame in room.frame}
+    found: Counter[str] = Counter()
+    for built in build.frame:
+        frame = frames[built.room or "", built.name]
+        found.update(built.cards.values())
+        found.update([] if frame.owned else [frame.chassis])
+        found.update([] if frame.owned and frame.board else [built.board])
+    return found
+
+
+def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch):
+    seen: Counter[str] = Counter()
+    dealt = search._with_pools
+    struck = Group.strike
+
+    def counted(search_of_one):
+        found = dealt(search_of_one)
+        seen["dealt"] += found is not None and found.taken is not None
+        return found
+
+    def counted_strike(group, margin_mk):
+        seen["struck"] += 1
+        struck(group, margin_mk)
+
+    monkeypatch.setattr(search, "_with_pools", counted)
+    monkeypatch.setattr(Group, "strike", counted_strike)
+    for seed in SEEDS:
+        scenario, hardware = generate.random_campus(seed)
+        campus = survey_campus(scenario, hardware)
+        expected = campus_brute_force.plan(scenario, hardware)
+        found = plan_campus(campus)
+        assert found.outcome == ("found" if expected else "impossible"), seed
+        seen[found.outcome] += 1
+        if expected is None or found.best is None:
+            continue
+        assert found.best.proven, seed
+        top = {"cooling": campus.purse.top_level}
+        assert [found.best.figures.value(c) for c in scenario.rank] == [
+            expected.bad(c) + top.get(c, 0) for c in scenario.rank
+        ], seed
+        again = stand_campus(campus, found.best.build)
+        assert faults(campus, again) == []
+        assert figures(campus, again) == found.best.figures
+        items = _recounted(scenario, found.best.build)
+        assert all(
+            n <= (campus.purse.most_of(i) if campus.purse.most_of(i) is not None else n) for i, n in items.items()
+        )
+        alone = [rank(room, 1).builds for room in campus.rooms]
+        seen["shared"] += sum(b[0].figures.cost for b in alone if b) != found.best.figures.cost
+    assert seen["found"] >= 60
+    assert seen["impossible"] >= 60
+    assert seen["shared"] >= 5, "rooms hardly ever compete for what they share"
+    assert seen["dealt"] >= 5, "alike kinds hardly ever occur"
+    assert seen["struck"] >= 5, "counting over runs is hardly ever too rosy"
+
+
+def test_a_campus_of_one_room_is_what_plan_finds():
+    found = 0
+    for seed in range(600, 720):
+        scenario, hardware = generate.random_pair(seed)
+        survey = survey_room(scenario, hardware)
+        alone, together = rank(survey, 1), _plan((scenario, hardware))
+        assert alone.outcome == together.outcome, seed
+        if together.best is not None:
+            one = alone.builds[0].figures
+            assert [criteria.value(survey, one, c) for c in survey.rank] == [
+                together.best.figures.value(c) for c in survey.rank
+            ], seed
+            found += 1
+    assert found >= 30
+
+
+def test_workers_and_the_order_in_the_files_change_nothing():
+    for place, (scenario, hardware) in enumerate(_possible(range(300, 380))):
+        order = random.Random(place)
+        first = _plan((scenario, hardware)).best
+        rooms = [
+            room.model_copy(update={"need": tuple(order.sample(room.need, len(room.need)))})
+            for room in order.sample(scenario.room, len(scenario.room))
+        ]
+        mixed = scenario.model_copy(
+            update={"room": tuple(rooms), "offer": tuple(order.sample(scenario.offer, len(scenario.offer)))}
+        )
+        cards = hardware.model_copy(update={"card": tuple(order.sample(hardware.card, len(hardware.card)))})
+        assert first is not None
+        for other in (_plan((scenario, hardware), workers=3).best, _plan((mixed, cards)).best):
+            assert other is not None
+            assert other.build.frame == first.build.frame
+
+
+def _with_one_more_room(scenario: Scenario, room: Room) -> Scenario:
+    return scenario.model_copy(update={"room": (*scenario.room, room.model_copy(update={"name": "room z"}))})
+
+
+def test_one_more_room_never_makes_the_campus_cheaper():
+    compared = 0
+    for scenario, hardware in _possible(range(400, 460)):
+        asked = scenario.model_copy(update={"rank": ("cost",), "slack": {}})
+        before = _plan((asked, hardware)).best
+        after = _plan((_with_one_more_room(asked, asked.room[0]), hardware)).best
+        assert before is not None
+        if after is not None:
+            assert after.figures.cost >= before.figures.cost
+            compared += 1
+    assert compared >= 5
+
+
+def test_what_rooms_share_is_counted_over_all_of_them():
+    """Each room alone stays within stock; together they take one more than there is, and only that is a fault."""
+    checked = 0
+    for scenario, hardware in _possible(range(500, 600)):
+        best = _plan((scenario, hardware)).best
+        assert best is not None
+        shared = [
+            item
+            for item, n in best.standing.joint.items.items()
+            if sum(room.items[item] > 0 for room in best.standing.rooms) > 1 and item in {c.id for c in hardware.card}
+        ]
+        if not shared:
+            continue
+        item, n = shared[0], best.standing.joint.items[shared[0]]
+        stock = {**scenario.stock, item: n - 1}
+        offers = tuple(offer for offer in scenario.offer if offer.item != item)
+        tight = survey_campus(scenario.model_copy(update={"stock": stock, "offer": offers, "budget": None}), hardware)
+        broken = faults(tight, stand_campus(tight, best.build))
+        assert [(f.room, f.reading.limit.rule, f.reading.limit.place.subject) for f in broken] == [
+            (None, "stock", item)
+        ]
+        assert (broken[0].reading.used, broken[0].reading.limit.bound) == (n, n - 1)
+        checked += 1
+    assert checked >= 5
+
+
+def test_orders_of_all_rooms_together_stay_within_the_budget():
+    checked = 0
+    for scenario, hardware in _possible(range(600, 700)):
+        best = _plan((scenario, hardware)).best
+        assert best is not None
+        if best.figures.cost == 0:
+            continue
+        campus = survey_campus(scenario, hardware)
+        poorer = dataclasses.replace(
+            campus, rooms=tuple(dataclasses.replace(r, budget=best.figures.cost - 1) for r in campus.rooms)
+        )
+        broken = faults(poorer, stand_campus(poorer, best.build))
+        assert [(f.room, f.reading.limit.rule) for f in broken] == [(None, "budget")]
+        checked += 1
+    assert checked >= 5
+
+
+def test_a_search_out_of_time_claims_nothing():
+    pair = _possible(range(20))[0]
+    found = plan_campus(survey_campus(*pair), clock=Clock(0.0))
+    assert (found.outcome, found.best) == ("unknown", None)
+
+
+@pytest.mark.parametrize("figure", ["cost", "idle"])
+def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch, figure):
+    pair = next(p for p in _possible(range(60)) if {"cost", "unused"} <= set(p[0].rank) and not p[0].slack)
+    honest = search.figures
+
+    def wrong(campus, standing):
+        found = honest(campus, standing)
+        if figure == "cost":
+            return dataclasses.replace(found, cost=found.cost + 1)
+        rooms = (dataclasses.replace(found.rooms[0], idle=found.rooms[0].idle + 1), *found.rooms[1:])
+        return dataclasses.replace(found, rooms=rooms)
+
+    monkeypatch.setattr(search, "figures", wrong)
+    with pytest.raises(search.SearchError):
+        _plan(pair)
