@@ -71,7 +71,7 @@ class Shared:
         return cls(Scale.of(survey), rules.limits(survey))
 
 
-def _solver(*, thorough: bool) -> cp_model.CpSolver:
+def new_solver(*, thorough: bool) -> cp_model.CpSolver:
     """A solver for many small models: a tight linear relaxation does most of the work, preparation little.
 
     Few of them are hard; those want presolve and cuts.
@@ -114,7 +114,7 @@ def solve(
     """
     spend, thorough = (quick, False) if effort is None else (effort, effort > quick)
     while True:
-        solver = _solver(thorough=thorough)
+        solver = new_solver(thorough=thorough)
         solver.parameters.stop_after_first_solution = any_will_do
         solver.parameters.max_deterministic_time = spend
         status = clock.solve(solver, model)

@@ -226,9 +226,7 @@ class _Models:
 
 def _thorough_solver() -> cp_model.CpSolver:
     """Near what the frames can hold the relaxation alone decides little: cuts and preparation then pay."""
-    solver = new_solver()
-    solver.parameters.cp_model_presolve = True
-    solver.parameters.cut_level = 1
+    solver = new_solver(thorough=True)
     solver.parameters.symmetry_level = 2
     return solver
 
