@@ -12,6 +12,7 @@ import click
 from cli.blocks import blocks
 from cli.check import check
 from cli.explain import explain
+from cli.front import front
 from cli.plan import plan
 from cli.reach import reach
 from cli.schema import schema
@@ -41,7 +42,7 @@ def cli() -> None:
     """
 
 
-for command in (plan, why, why_not, reach, explain, check, blocks, schema, versions):
+for command in (plan, front, why, why_not, reach, explain, check, blocks, schema, versions):
     cli.add_command(command)
 
 

@@ -264,6 +264,25 @@ class Refused(Part):
         return cls(faults=faults, warnings=file_warnings(refused.faults))
 
 
+Mark = Literal["cheapest", "coolest", "fullest", "the scenario's choice"]
+
+
+class Point(Part):
+    """A point of a front: its place among `builds`, its criteria's values, and what the step to it gives and takes."""
+
+    build: int
+    values: dict[str, str]
+    marks: list[Mark] = []
+    step: str | None = None
+
+
+class FrontReport(Part):
+    """The builds that no other beats, in the criteria's order; `complete` if it is proven that none is missing."""
+
+    complete: bool
+    points: list[Point]
+
+
 class Report(Part):
     """The answer to a plan or a check. `warnings` are those about the files; each build has its own."""
 
@@ -278,6 +297,7 @@ class Report(Part):
     builds: list[BuildReport] = []
     rooms: list[RoomReport] = []
     faults: list[BrokenLimit] = []
+    front: FrontReport | None = None
     clash: Clash | None = None
     notes: list[str] = []
     warnings: list[FileFault] = []
