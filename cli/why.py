@@ -22,7 +22,7 @@ by_option = click.option(
     type=click.Choice(["work", "money"]),
     default="work",
     show_default=True,
-    help="Order ways out by the work that they mean or by what the best build then costs.",
+    help="Order ways out by the work that they mean or by what the cheapest build then costs.",
 )
 
 
@@ -104,5 +104,5 @@ def explain_clash(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[C
     from solver.why import Found, clash_report, in_order
 
     found = clash(survey, clock, workers)
-    ways = in_order([Found(way.changes, way.best.figures) for way in found.ways], by)
+    ways = in_order([Found(way.changes, way.cheapest.figures) for way in found.ways], by)
     return clash_report(survey, ways, found.because, complete=found.complete, minimal=found.minimal), ways

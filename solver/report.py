@@ -184,7 +184,7 @@ class Change(Part):
 
 
 class Way(Part):
-    """A way out: changes that together make the scenario possible, what the best build then costs, the hardest work."""
+    """A way out: changes that make the scenario possible, what the cheapest build then costs, the hardest work."""
 
     changes: list[Change]
     cost: str | None

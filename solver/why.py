@@ -16,7 +16,7 @@ from solver.wishes import Change as WishChange
 
 @dataclass(frozen=True)
 class Found:
-    """A way out that was found: its changes, and the figures of the best build that they make possible."""
+    """A way out that was found: its changes, and the figures of the cheapest build that they make possible."""
 
     changes: tuple[WishChange, ...]
     figures: Figures
@@ -26,7 +26,7 @@ By = Literal["work", "money"]
 
 
 def in_order(ways: Sequence[Found], by: By) -> list[Found]:
-    """Ways out by the hardest work in them or by what the best build then costs; fewer changes come first."""
+    """Ways out by the hardest work in them or by what the cheapest build then costs; fewer changes come first."""
 
     def key(way: Found) -> tuple[object, ...]:
         work = max(WORKS.index(change.work) for change in way.changes)

@@ -28,7 +28,7 @@ from solver.wishes import Change, Key, changed, kelvins, key_of, rank_of, reserv
 
 ROOT = Path(__file__).parents[1]
 TEXTS = Path(__file__).parent / "clashes"
-SEEDS = range(40)
+SEEDS = range(24)
 LIVE, MIX, TRACKING, TOO_SMALL = (
     f"quay-{name}.toml" for name in ("live-room", "mix-rig", "tracking-96k", "impossible")
 )
@@ -76,7 +76,9 @@ def strapwork(*arguments: object) -> subprocess.CompletedProcess[str]:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("name", sorted(CASES))
+@pytest.mark.parametrize(
+    "name", [pytest.param(n, marks=pytest.mark.slow) if n in ("kept-empty", "reserve", "pins") else n for n in CASES]
+)
 def test_why_reads_whole(name, tmp_path):
     ran = strapwork("why", edited(name, tmp_path))
     assert ran.stdout == (TEXTS / f"{name}.txt").read_text(encoding="utf-8")
@@ -192,7 +194,7 @@ def test_ways_out_and_clashes_are_those_that_trying_every_change_finds():
         for way in found.ways:
             kinds.update(str(change.key[0]) for change in way.changes)
             after = survey_room(changed(survey, way.changes), hardware)
-            assert audit.faults(after, way.best.standing) == [], seed
+            assert audit.faults(after, way.cheapest.standing) == [], seed
         for way in loosened:
             for place, change in enumerate(way.changes):
                 if change.amount > 1:

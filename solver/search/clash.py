@@ -8,7 +8,7 @@ asked next, one after another. A clash is a set of wishes that hits every way ou
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import Any
 
@@ -38,10 +38,10 @@ EACH = 1000
 
 @dataclass(frozen=True)
 class WayOut:
-    """Changes that together make the scenario possible, and the best build then; nothing in it can be given back."""
+    """Changes that together make the scenario possible, and the cheapest build then; nothing can be given back."""
 
     changes: tuple[Change, ...]
-    best: RankedBuild
+    cheapest: RankedBuild
 
     @property
     def work(self) -> int:
@@ -283,8 +283,9 @@ def _least_step(questions: _Questions, rows: Rows, key: Key, most: int) -> tuple
 
 
 def _verified(survey: Survey, changes: tuple[Change, ...], clock: Clock, workers: int) -> WayOut | None:
-    """The best build of the changed scenario; None where there is none or time ran out."""
-    ranking = rank(survey_room(changed(survey, changes), survey.hardware), 1, workers=workers, clock=clock)
+    """The cheapest build of the changed scenario, audited; None where there is none or time ran out."""
+    after = replace(survey_room(changed(survey, changes), survey.hardware), rank=("cost",), slack={})
+    ranking = rank(after, 1, workers=workers, clock=clock)
     return WayOut(changes, ranking.builds[0]) if ranking.builds else None
 
 
