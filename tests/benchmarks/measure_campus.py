@@ -54,21 +54,21 @@ def highs(rooms: int, seed: int, cost: int, cap_s: float) -> dict[str, Any]:
     return {stage: vars(solved) for stage, solved in found.items()}
 
 
-def _child(*arguments: object) -> tuple[dict[str, Any], float]:
-    """The answer of a process of its own and its peak memory in MB."""
+def _child(*arguments: object) -> tuple[dict[str, Any], str]:
+    """The answer of a process of its own; its processor seconds and peak memory in MB as cells of the table."""
     command = [sys.executable, __file__, "--one", *map(str, arguments)]
     process = subprocess.Popen(command, stdout=subprocess.PIPE)
     assert process.stdout is not None
     output = process.stdout.read()
     _, status, usage = os.wait4(process.pid, 0)
     assert status == 0, command
-    return json.loads(output), usage.ru_maxrss / 1024
+    return json.loads(output), f"{usage.ru_utime + usage.ru_stime:.0f} | {usage.ru_maxrss / 1024:.0f}"
 
 
 def compare(rooms: int, seed: int, cap_s: float, workers: int) -> None:
     """One campus by both ways, asserted and printed as a row of a table."""
-    mine, megabytes = _child("ours", rooms, seed, workers)
-    theirs, their_megabytes = _child("highs", rooms, seed, mine["cost"], cap_s)
+    mine, my_use = _child("ours", rooms, seed, workers)
+    theirs, their_use = _child("highs", rooms, seed, mine["cost"], cap_s)
     shown = []
     for stage in ("cost", "unused"):
         solved = theirs[stage]
@@ -81,8 +81,7 @@ def compare(rooms: int, seed: int, cap_s: float, workers: int) -> None:
     assert mine["unused_s"] < theirs["cost"]["seconds"] + theirs["unused"]["seconds"], (rooms, seed)
     times = f"{mine['cost_s']:.1f} | {mine['unused_s']:.1f} | {mine['audited_s']:.1f}"
     figures = f"{mine['cost'] / 100:.2f} | {mine['unused']}"
-    memory = f"{megabytes:.0f} | {their_megabytes:.0f}"
-    print(f"| {rooms} | {seed} | {figures} | {times} | {' | '.join(shown)} | {memory} |", flush=True)
+    print(f"| {rooms} | {seed} | {figures} | {times} | {my_use} | {' | '.join(shown)} | {their_use} |", flush=True)
 
 
 def main() -> None:
@@ -99,7 +98,8 @@ def main() -> None:
         answer = ours(*map(int, figures)) if way == "ours" else highs(*map(int, figures[:3]), float(figures[3]))
         print(json.dumps(answer))
         return
-    print("| rooms | seed | cost | unused | cost s | unused s | audited s | HiGHS cost s | unused s | MB | HiGHS MB |")
+    print("| rooms | seed | cost | unused | ours: cost s | unused s | audited s | CPU s | MB ", end="")
+    print("| HiGHS: cost s | unused s | CPU s | MB |")
     for rooms in given.sizes:
         for seed in given.seeds:
             compare(rooms, seed, given.cap, given.workers)
