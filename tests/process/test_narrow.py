@@ -11,6 +11,8 @@ COMMANDS = [
     ("plan", "scenarios/quay-tracking-96k.toml", "--top", "2"),
     ("plan", "scenarios/quay-impossible.toml"),
     ("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
+    ("why", "scenarios/quay-impossible.toml"),
+    ("explain", "scenarios/quay-mix-rig.toml"),
     ("blocks", "scenarios/hardware/quay.toml"),
     ("reach", "scenarios/quay-mix-rig.toml"),
 ]

@@ -131,6 +131,14 @@ os.fsync = fsync
 """
 
 
+def test_while_it_saves_a_changed_scenario(strapwork, tmp_path):
+    made = tmp_path / "made.toml"
+    ran = strapwork("why", "scenarios/quay-impossible.toml", "--apply", "1", "--to", str(made), first=CUT)
+    assert (ran.returncode, ran.stderr) == (130, "interrupted\n")
+    assert [path.name for path in tmp_path.iterdir()] == ["made.toml"]
+    assert strapwork("plan", str(made), "--top", "1").returncode == 0
+
+
 def test_while_it_saves(strapwork, tmp_path):
     saved = tmp_path / "build.toml"
     ran = strapwork("plan", "scenarios/quay-mix-rig.toml", "--top", "1", "--save", str(saved), first=CUT)
