@@ -98,7 +98,7 @@ def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_mode
         lambda clock: _answer(survey, top, workers, clock), limit, dump_model, force
     )
     builds = [
-        describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
+        describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
         for n, b in enumerate(ranking.builds, start=1)
     ]
     report = Report(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -155,8 +156,9 @@ def describe_build(
     rank: int,
     proven: bool,
     stages: dict[str, bool] | None = None,
+    bounds: Mapping[str, int] | None = None,
 ) -> BuildReport:
-    """Everything that the screens say about a build."""
+    """Everything that the screens say about a build. `bounds` has what a criterion that is not proven cannot beat."""
     all_readings = list(readings(survey, standing))
     hardware = survey.hardware
     chassis_ids = {c.id for c in hardware.chassis}
@@ -202,6 +204,7 @@ def describe_build(
         cost=money(survey, found.cost),
         proven=proven,
         stages=stages or {},
+        bounds={c: money(survey, n) if c == "cost" else str(n) for c, n in (bounds or {}).items()},
         unused=Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
         cooling=Cooling(
             margin_k=None if found.margin_mk is None else found.margin_mk / 1000,

@@ -230,3 +230,15 @@ def test_an_interrupt_prints_the_best_so_far_and_ends_in_130():
     report = Report.model_validate_json(output)
     assert report.outcome == "found"
     assert not report.complete
+
+
+def test_a_plan_out_of_time_says_what_is_proven_so_far():
+    for limit in ("0.03", "0.06", "0.1", "0.2", "0.4"):
+        arguments = ["plan", "scenarios/quay-live-room.toml", "--limit", limit, "--format", "json"]
+        ran = subprocess.run([sys.executable, "-m", "cli", *arguments], cwd=ROOT, capture_output=True, text=True)
+        assert ran.returncode in (0, 3)
+        builds = json.loads(ran.stdout)["builds"]
+        for build in builds:
+            assert build["proven"] == all(build["stages"].values())
+            if not build["stages"].get("cost", True):
+                assert float(build["bounds"].get("cost", 0)) <= 2870 <= float(build["cost"])

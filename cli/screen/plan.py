@@ -21,6 +21,8 @@ def show_plan(report: Report, show: int) -> None:
             return
         out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
         out.print(Text(_summary(report)))
+        for criterion, bound in report.builds[0].bounds.items():
+            out.print(Text(f"Proven so far: no build has {criterion} below {bound}"))
         for note in report.notes:
             out.print(Text(f"NOTE: {note}"))
         out.print()

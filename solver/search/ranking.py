@@ -61,8 +61,8 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
             chosen.seating = least.seating
             for criterion in stage:
                 chosen.stages[criterion] = chosen.stages.get(criterion, True) and least.proven
-            if not least.proven and not chosen.bounds:
-                chosen.bounds[stage[0]] = search.scale.split(stage, max(0, least.bound))[stage[0]]
+            if not least.proven and not chosen.bounds and least.bound > 0:
+                chosen.bounds[stage[0]] = search.scale.split(stage, least.bound)[stage[0]]
             values = search.scale.split(stage, least.value)
             if len(stage) == 1 and stage[0] in slack:
                 unit = search.scale.units.get(stage[0], 1)
