@@ -8,6 +8,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from collections.abc import Iterable
 from itertools import combinations, product
 from pathlib import Path
 
@@ -160,8 +161,8 @@ def _freed(survey: Survey) -> dict[Key, list[Change]]:
     return found
 
 
-def _possible(survey: Survey, hardware: Hardware, freed: dict[Key, list[Change]], keys: object) -> bool:
-    ways = product(*(freed[key] for key in keys))  # type: ignore[attr-defined]
+def _possible(survey: Survey, hardware: Hardware, freed: dict[Key, list[Change]], keys: Iterable[Key]) -> bool:
+    ways = product(*(freed[key] for key in keys))
     return any(brute_force.ranked(changed(survey, changes), hardware, 1) for changes in ways)
 
 

@@ -241,13 +241,13 @@ def _changes(questions: _Questions, keys: frozenset[Key]) -> tuple[Change, ...] 
     layouts = questions.first(rows)
     if layouts is None:
         return None
-    chosen = {
+    chosen: dict[Key, str] = {
         ("strap", site.name, group): setting
         for site, layout in zip(survey.frames, layouts, strict=True)
         if layout is not None
         for group, setting in layout.straps
     }
-    return tuple(Change(key, amounts[key], chosen.get(key)) for key in sorted(keys, key=rank_of))  # type: ignore[arg-type]
+    return tuple(Change(key, amounts[key], chosen.get(key)) for key in sorted(keys, key=rank_of))
 
 
 def _least_amount(questions: _Questions, rows: Rows, key: Key) -> tuple[int | None, Rows]:
