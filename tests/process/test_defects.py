@@ -67,7 +67,7 @@ CRASHES = {
     "a panic": "import solver.standing as s\ndef stand(*_): raise BaseException('panic')\ns.stand = stand\n",
     "check": "import solver.standing as s\ndef stand(*_): return [][0]\ns.stand = stand\n",
     "no memory": "import solver.standing as s\ndef stand(*_): raise MemoryError\ns.stand = stand\n",
-    "too deep": "import solver.standing as s\ndef stand(*_): return stand()\ns.stand = stand\n",
+    "too deep": "import solver.standing as s\ndef stand(a, b): return stand(a, b)\ns.stand = stand\n",
 }
 
 
