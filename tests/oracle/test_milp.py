@@ -7,10 +7,13 @@ from collections import Counter
 
 import brute_force
 import generate
+import known_fronts
 import midsize
 import milp
+import pytest
 
 from solver import audit
+from solver.search.front import front
 from solver.search.ranking import rank
 from solver.survey import survey_room
 
@@ -59,6 +62,25 @@ def test_midsize_scenarios_have_the_same_optimum_in_the_search():
         assert share <= 0.45, impossible
         assert all(impossible[reason] >= 3 for reason in midsize.SQUEEZES), impossible
     print(f"{len(MIDSIZE_SEEDS)} scenarios, impossible by what was squeezed: {dict(impossible)}")
+
+
+def _front_is_the_known_one(seed: int, shape: tuple[int, int]) -> None:
+    drawn = midsize.trade_off(seed, shape=shape)
+    found = front(survey_room(drawn.scenario, drawn.hardware))
+    assert found.complete
+    points = [(p.figures.cost, p.figures.unused, p.figures.level) for p in found.points]
+    assert sorted(points) == [(cost * 100, unused, level) for cost, unused, level in known_fronts.FRONTS[seed, shape]]
+
+
+def test_a_midsize_front_is_the_one_that_the_programs_give():
+    _front_is_the_known_one(4, (4, 3))
+    _front_is_the_known_one(3, (4, 3))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("seed", "shape"), sorted(known_fronts.FRONTS))
+def test_every_known_front_is_found(seed, shape):
+    _front_is_the_known_one(seed, shape)
 
 
 def test_midsize_scenarios_are_of_the_promised_size():
