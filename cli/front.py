@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -11,51 +10,79 @@ from cli.options import FILE, format_option, load, search_options
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
-if TYPE_CHECKING:
-    from solver.report import Clash
-    from solver.search.clock import Clock
-    from solver.search.front import Front
-    from solver.survey import Survey
-
 
 @click.command()
 @click.argument("scenario", type=FILE)
-@click.option("--show", type=click.IntRange(min=1), help="A point to show whole.")
+@click.option("--show", type=click.IntRange(min=1), help="A build to show whole.")
 @search_options
+@click.option("--save", type=FILE, metavar="FILE", help="Write the build of --show to a new build file.")
+@click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@click.option("--dump-model", type=FILE, metavar="FILE", help="After an internal error, write the model to FILE.")
 @format_option
-def front(scenario: Path, show: int | None, limit: float | None, workers: int, form: str) -> int:
+def front(
+    scenario: Path,
+    show: int | None,
+    limit: float | None,
+    workers: int,
+    save: Path | None,
+    force: bool,
+    dump_model: Path | None,
+    form: str,
+) -> int:
     """Find every build of SCENARIO that no other beats on its criteria."""
+    from solver.writing import check_target
+
+    if save is not None and show is None:
+        raise click.UsageError("--save FILE writes the build of --show N; name one")
+    for target in (save, dump_model):
+        if target is not None:
+            check_target(target, force)
+
+    from cli.why import answer_or_why
     from solver.describe import describe_build
     from solver.report import Report, file_warnings
+    from solver.search import front as fronts
     from solver.survey import survey_room
     from solver.tradeoff import front_report
 
     loaded = load(scenario)
-    survey = survey_room(loaded.scenario, loaded.hardware)
-    (found, clash), interrupted = search(lambda clock: _answer(survey, workers, clock), limit)
-    if found.points and show is not None and show > len(found.points):
-        raise click.BadParameter(f"there are {len(found.points)} points", param_hint="--show")
-    builds = [
-        describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
-        for n, b in enumerate(found.points, start=1)
-    ]
-    chosen = None
-    if found.complete and found.points:
-        from solver.search.front import scenarios_choice
+    asked = survey_room(loaded.scenario, loaded.hardware)
+    (survey, found, clash, notes), interrupted = search(
+        lambda clock: answer_or_why(
+            asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock
+        ),
+        limit,
+        dump_model,
+        force,
+    )
+    points = found.points
+    if points and show is not None and show > len(points):
+        raise click.BadParameter(f"there are {len(points)} builds", param_hint="--show")
+    unsaved: OSError | None = None
+    if save is not None and show is not None and points:
+        from solver.files import write_build
 
-        chosen = scenarios_choice(survey, found.points).figures
-    figures = [point.figures for point in found.points]
+        try:
+            with stop.held():
+                write_build(points[show - 1].build, save, force=force)
+        except OSError as error:
+            unsaved = error  # what took long to find is shown first
+    chosen = fronts.scenarios_choice(survey, points).figures if found.complete and points else None
     report = Report(
         scenario=survey.title,
         currency=survey.currency,
         sample_rate=survey.sample_rate,
         outcome=found.outcome,
-        proven=found.outcome == "impossible" or found.complete,
+        proven=found.complete,
         complete=found.complete,
         criteria=list(survey.rank),
-        builds=builds,
-        front=front_report(survey, figures, chosen, complete=found.complete) if builds else None,
+        builds=[
+            describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
+            for n, b in enumerate(points, start=1)
+        ],
+        front=front_report(survey, [b.figures for b in points], chosen, complete=found.complete) if points else None,
         clash=clash,
+        notes=notes,
         warnings=file_warnings(loaded.warnings),
     )
     if form == "json":
@@ -64,14 +91,6 @@ def front(scenario: Path, show: int | None, limit: float | None, workers: int, f
         from cli.screen.front import show_front
 
         show_front(report, show)
+    if unsaved is not None:
+        raise unsaved
     return stop.code if interrupted else OUTCOMES[report.outcome]
-
-
-def _answer(survey: Survey, workers: int, clock: Clock) -> tuple[Front, Clash | None]:
-    from cli.why import explain_clash
-    from solver.search import front as fronts
-
-    found = fronts.front(survey, workers=workers, clock=clock)
-    if found.outcome != "impossible":
-        return found, None
-    return found, explain_clash(survey, clock, workers, "work")[0]

@@ -14,10 +14,7 @@ from cli.stop import stop
 if TYPE_CHECKING:
     from solver.build import Build
     from solver.files import Loaded
-    from solver.report import Clash, Report
-    from solver.search.clock import Clock
-    from solver.search.ranking import Ranking
-    from solver.survey import Survey
+    from solver.report import Report
 
 
 @click.command()
@@ -89,13 +86,18 @@ Planned: TypeAlias = "tuple[Report, list[Build], bool]"
 
 
 def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
+    from cli.why import answer_or_why
     from solver.describe import describe_build
     from solver.report import Report, file_warnings
+    from solver.search.ranking import rank
     from solver.survey import survey_room
 
-    survey = survey_room(loaded.scenario, loaded.hardware)
+    asked = survey_room(loaded.scenario, loaded.hardware)
     (survey, ranking, clash, notes), interrupted = search(
-        lambda clock: _answer(survey, top, workers, clock), limit, dump_model, force
+        lambda clock: answer_or_why(asked, lambda room: rank(room, top, workers=workers, clock=clock), workers, clock),
+        limit,
+        dump_model,
+        force,
     )
     builds = [
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
@@ -132,22 +134,3 @@ def _campus(loaded: Loaded, workers: int, limit: float | None, dump_model: Path 
     best = found.best
     report = campus_report(campus, found.outcome, best)
     return report, [] if best is None else [best.build], interrupted
-
-
-def _answer(survey: Survey, top: int, workers: int, clock: Clock) -> tuple[Survey, Ranking, Clash | None, list[str]]:
-    """The room that was planned, its builds, why there is none where that is proven, and what had to give way."""
-    from cli.why import explain_clash
-    from solver.search.clash import give_way
-    from solver.search.ranking import rank
-    from solver.survey import survey_room
-    from solver.wishes import change_text, changed
-
-    ranking = rank(survey, top, workers=workers, clock=clock)
-    if ranking.outcome != "impossible":
-        return survey, ranking, None, []
-    given = give_way(survey, clock)
-    if given:
-        notes = [f"not everything that is nice to have can be met: {change_text(survey, change)}" for change in given]
-        less = survey_room(changed(survey, given), survey.hardware)
-        return less, rank(less, top, workers=workers, clock=clock), None, notes
-    return survey, ranking, explain_clash(survey, clock, workers, "work")[0], []

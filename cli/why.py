@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, Protocol, TypeVar
 
 import click
 
@@ -16,6 +17,18 @@ if TYPE_CHECKING:
     from solver.search.clock import Clock
     from solver.survey import Survey
     from solver.why import By, Found
+
+
+class Outcome(Protocol):
+    """What a search of a room comes to."""
+
+    @property
+    def outcome(self) -> str:
+        """Found, impossible or unknown."""
+        ...
+
+
+Answer = TypeVar("Answer", bound=Outcome)
 
 by_option = click.option(
     "--by",
@@ -106,3 +119,22 @@ def explain_clash(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[C
     found = clash(survey, clock, workers)
     ways = in_order([Found(way.changes, way.cheapest.figures) for way in found.ways], by)
     return clash_report(survey, ways, found.because, complete=found.complete, minimal=found.minimal), ways
+
+
+def answer_or_why(
+    survey: Survey, ask: Callable[[Survey], Answer], workers: int, clock: Clock
+) -> tuple[Survey, Answer, Clash | None, list[str]]:
+    """The room that was planned, its answer, why there is none where that is proven, and what had to give way."""
+    from solver.search.clash import give_way
+    from solver.survey import survey_room
+    from solver.wishes import change_text, changed
+
+    found = ask(survey)
+    if found.outcome != "impossible":
+        return survey, found, None, []
+    given = give_way(survey, clock)
+    if given:
+        notes = [f"not everything that is nice to have can be met: {change_text(survey, change)}" for change in given]
+        less = survey_room(changed(survey, given), survey.hardware)
+        return less, ask(less), None, notes
+    return survey, found, explain_clash(survey, clock, workers, "work")[0], []

@@ -268,19 +268,29 @@ Mark = Literal["cheapest", "coolest", "fullest", "the scenario's choice"]
 
 
 class Point(Part):
-    """A point of a front: its place among `builds`, its criteria's values, and what the step to it gives and takes."""
+    """A point of a front: its place among `builds`, its criteria's values, and what the step to it gives and takes.
+
+    Cooling is in kelvin, floored to the steps in which it counts, and null where it cannot be checked. `changes` has
+    the criteria that differ from the point before, each with its sign, `step` the same in words; marks compare the
+    points of this front.
+    """
 
     build: int
-    values: dict[str, str]
+    values: dict[str, str | None]
     marks: list[Mark] = []
     step: str | None = None
+    changes: dict[str, str | None] = {}
 
 
 class FrontReport(Part):
-    """The builds that no other beats, in the criteria's order; `complete` if it is proven that none is missing."""
+    """The builds that no other beats, in the criteria's order; `complete` if it is proven that none is missing.
+
+    Cooling counts in steps of so many kelvin; null where it is no criterion.
+    """
 
     complete: bool
     points: list[Point]
+    cooling_step_k: str | None = None
 
 
 class Report(Part):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
 from solver import criteria
@@ -32,53 +33,95 @@ def front_report(survey: Survey, points: Sequence[Figures], chosen: Figures | No
         marks: list[Mark] = [
             mark
             for criterion, mark in MARKS.items()
-            if criterion in survey.rank and _value(survey, figures, criterion) == _least(survey, points, criterion)
+            if criterion in survey.rank and _first(survey, points, figures, criterion)
         ]
         if figures is chosen:
             marks.append("the scenario's choice")
+        steps = _steps(survey, points[place - 1], figures) if place else []
         found.append(
             Point(
                 build=place + 1,
                 values={criterion: _shown(survey, figures, criterion) for criterion in survey.rank},
                 marks=marks,
-                step=_step(survey, points[place - 1], figures) if place else None,
+                step=_said(survey, steps) if place else None,
+                changes={step.criterion: _signed(survey, step) for step in steps},
             )
         )
-    return FrontReport(complete=complete, points=found)
+    step_k = _kelvin(survey, 1) if "cooling" in survey.rank else None
+    return FrontReport(complete=complete, points=found, cooling_step_k=step_k)
 
 
-def _value(survey: Survey, figures: Figures, criterion: str) -> int:
-    return criteria.value(survey, figures, criterion)
+@dataclass(frozen=True)
+class _Step:
+    """How a criterion's value changes from one point to the next: minor units, channels, cooling levels missing.
+
+    `known` is false where the margin of either cannot be checked.
+    """
+
+    criterion: str
+    change: int
+    known: bool
 
 
-def _least(survey: Survey, points: Sequence[Figures], criterion: str) -> int:
-    return min(_value(survey, figures, criterion) for figures in points)
+def _first(survey: Survey, points: Sequence[Figures], figures: Figures, criterion: str) -> bool:
+    """Whether no point is better in a criterion. A margin that is not checked is not called the best."""
+    if not _known(figures, criterion):
+        return False
+    least = min(criteria.value(survey, other, criterion) for other in points)
+    return criteria.value(survey, figures, criterion) == least
 
 
-def _shown(survey: Survey, figures: Figures, criterion: str) -> str:
+def _known(figures: Figures, criterion: str) -> bool:
+    return criterion != "cooling" or figures.margin_mk is not None
+
+
+def _shown(survey: Survey, figures: Figures, criterion: str) -> str | None:
     if criterion == "cost":
         return money(survey, figures.cost)
     if criterion == "cooling":
-        return f"step {figures.level} of {survey.top_level}"
+        return _kelvin(survey, figures.level) if _known(figures, criterion) else None
     return str(getattr(figures, criterion))
 
 
-def _step(survey: Survey, before: Figures, after: Figures) -> str:
-    """What is given up against the point before, and what that buys."""
-    losses: list[str] = []
-    gains: list[str] = []
+def _kelvin(survey: Survey, levels: int) -> str:
+    return f"{(Decimal(levels * survey.step_mk) / 1000).normalize():f}"
+
+
+def _steps(survey: Survey, before: Figures, after: Figures) -> list[_Step]:
+    found = []
     for criterion in survey.rank:
-        change = _value(survey, after, criterion) - _value(survey, before, criterion)
+        change = criteria.value(survey, after, criterion) - criteria.value(survey, before, criterion)
         if change:
-            (losses if change > 0 else gains).append(_amount(survey, criterion, change))
+            found.append(_Step(criterion, change, _known(before, criterion) and _known(after, criterion)))
+    return found
+
+
+def _said(survey: Survey, steps: Sequence[_Step]) -> str:
+    """What is given up against the point before, and what that buys."""
+    losses = [_amount(survey, step) for step in steps if step.change > 0]
+    gains = [_amount(survey, step) for step in steps if step.change < 0]
     verb = "buys" if len(losses) == 1 and losses[0].startswith("+") else "buy"
     return f"{' and '.join(losses)} {verb} {' and '.join(gains)}"
 
 
-def _amount(survey: Survey, criterion: str, change: int) -> str:
-    if criterion == "cost":
-        return f"+{money(survey, change)}" if change > 0 else f"{money(survey, -change)} less to spend"
-    if criterion == "cooling":
-        kelvin = Decimal(abs(change) * survey.step_mk) / 1000
-        return f"{kelvin.normalize():f} K {'less' if change > 0 else 'more'} margin"
-    return f"{abs(change)} {'more' if change > 0 else 'fewer'} {criterion}"
+def _amount(survey: Survey, step: _Step) -> str:
+    worse = step.change > 0
+    if not step.known:
+        return "margin that is not checked"
+    if step.criterion == "cost":
+        return f"+{money(survey, step.change)}" if worse else f"{money(survey, -step.change)} less to spend"
+    if step.criterion == "cooling":
+        return f"{_kelvin(survey, abs(step.change))} K {'less' if worse else 'more'} margin"
+    return f"{abs(step.change)} {'more' if worse else 'fewer'} {step.criterion}"
+
+
+def _signed(survey: Survey, step: _Step) -> str | None:
+    """The change of what is shown: more kelvin are positive, though more levels missing are worse."""
+    if not step.known:
+        return None
+    if step.criterion == "cooling":
+        amount, higher = _kelvin(survey, abs(step.change)), step.change < 0
+    else:
+        cost = step.criterion == "cost"
+        amount, higher = money(survey, abs(step.change)) if cost else str(abs(step.change)), step.change > 0
+    return f"{'+' if higher else '-'}{amount}"

@@ -1,9 +1,9 @@
 """The front: every build that no other beats on the scenario's criteria, with proof that none is missing.
 
 A box says how much of each criterion but the first sum may be used, and which cooling margin must be kept. The
-least of the box in the criteria's order is beaten by nothing, because whatever beat it would lie in the same box. It
-splits every box that it lies in into those that are stricter in one criterion; when no box is left, nothing is
-missing.
+least of the box in the criteria's order is beaten by nothing, because whatever beat it would lie in the same box. The
+least of all boxes splits every box that it lies in into those that are stricter in one criterion but the first sum, of
+which no box has less; when no box is left, nothing is missing.
 """
 
 from __future__ import annotations
@@ -42,6 +42,14 @@ class _Point:
     values: dict[str, int]
 
 
+@dataclass(eq=False)
+class _Box:
+    """Caps to keep, and the least point within them once it is known."""
+
+    caps: dict[Stage, int]
+    least: _Point | None = None
+
+
 def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock: Clock | None = None) -> Front:
     """Search the front of a room.
 
@@ -61,19 +69,21 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
     """
     clock = clock or Clock(limit_s)
     search = Search.of(survey, clock, workers)
-    boxes: list[dict[Stage, int]] = [{}]
+    boxes = [_Box({})]
     points: list[_Point] = []
     complete = True
     while boxes and not clock.over:
-        boxes.sort(key=lambda box: _promise(search, box))
-        point, proven = _least_of(search, boxes[0])
+        box = min(boxes, key=lambda box: _promise(search, box))
+        if box.least is not None:
+            points.append(box.least)
+            boxes = _split(search, boxes, box.least)
+            continue
+        box.least, proven = _least_of(search, box.caps)
         complete = complete and proven
-        if point is None:
-            boxes.pop(0)
-        else:
-            points.append(point)
-            boxes = _split(search, boxes, point)
+        if box.least is None:
+            boxes.remove(box)
     complete = complete and not boxes
+    points += [box.least for box in boxes if box.least is not None]
     builds = _settled(search, points)
     if not builds:
         return Front("impossible" if complete else "unknown", (), complete, clock.over)
@@ -98,12 +108,14 @@ def _stages(search: Search) -> list[Stage]:
     return stages
 
 
-def _promise(search: Search, box: Caps) -> int:
-    """What the best model cannot fall below within a box."""
+def _promise(search: Search, box: _Box) -> int:
+    """What no build within a box falls below in the first stage."""
     stages = _stages(search)
     if not stages:
         return 0
-    return min((part.lower(stages[0], box) for part in search.parts if part.may_keep(box)), default=NEVER)
+    if box.least is not None:
+        return box.least.caps[stages[0]]
+    return min((part.lower(stages[0], box.caps) for part in search.parts if part.may_keep(box.caps)), default=NEVER)
 
 
 def _least_of(search: Search, box: Caps) -> tuple[_Point | None, bool]:
@@ -143,27 +155,35 @@ def _own_caps(search: Search, values: Mapping[str, int]) -> dict[Stage, int]:
     return {(c,): values[c] // search.scale.units.get(c, 1) for c in _sums(search)[1:]}
 
 
-def _split(search: Search, boxes: Sequence[dict[Stage, int]], point: _Point) -> list[dict[Stage, int]]:
-    """The boxes that are left when a point is found, without those that lie in another."""
-    found: list[dict[Stage, int]] = []
+def _split(search: Search, boxes: Sequence[_Box], point: _Point) -> list[_Box]:
+    """The boxes that are left when the least point of all is found, without those that lie in another."""
+    found: list[_Box] = []
     for box in boxes:
-        caps = _own_caps(search, point.values)
-        inside = all(caps[s] <= cap for s, cap in box.items() if s != MARGIN)
-        if MARGIN in point.caps:
-            inside = inside and box.get(MARGIN, 0) <= point.caps[MARGIN]
-        if not inside:
+        if not _inside(search, point, box.caps):
             found.append(box)
             continue
-        found += [{**box, stage: value - 1} for stage, value in caps.items() if value > 0]
+        stricter = [{**box.caps, s: cap - 1} for s, cap in _own_caps(search, point.values).items() if cap > 0]
         if MARGIN in point.caps:
-            found += [{**box, MARGIN: higher} for higher in search.levels if higher > point.caps[MARGIN]][:1]
+            stricter += [{**box.caps, MARGIN: higher} for higher in search.levels if higher > point.caps[MARGIN]][:1]
+        for caps in stricter:
+            # The least of a box is the least of every smaller one that it lies in.
+            kept = box.least is not None and _inside(search, box.least, caps)
+            found.append(_Box(caps, box.least if kept else None))
     return [
         box
         for n, box in enumerate(found)
         if not any(
-            no_tighter(other, box) and (m < n or not no_tighter(box, other)) for m, other in enumerate(found) if m != n
+            no_tighter(other.caps, box.caps) and (m < n or not no_tighter(box.caps, other.caps))
+            for m, other in enumerate(found)
+            if m != n
         )
     ]
+
+
+def _inside(search: Search, point: _Point, caps: Caps) -> bool:
+    """Whether a point keeps the caps of a box."""
+    own = _own_caps(search, point.values)
+    return all(point.caps[MARGIN] >= cap if s == MARGIN else own[s] <= cap for s, cap in caps.items())
 
 
 def _settled(search: Search, points: Sequence[_Point]) -> list[RankedBuild]:

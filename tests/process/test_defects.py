@@ -35,9 +35,10 @@ def test_a_search_that_the_audit_contradicts(strapwork, tmp_path):
     assert f"file: {ROOT / MIX}\n" in told
 
 
-def test_the_model_of_a_search_that_went_wrong(strapwork, tmp_path):
+@pytest.mark.parametrize("command", ["plan", "front"])
+def test_the_model_of_a_search_that_went_wrong(strapwork, tmp_path, command):
     dump = tmp_path / "model.txt"
-    ran = strapwork("plan", MIX, "--top", "1", "--dump-model", str(dump), first=WRONG_FIGURES)
+    ran = strapwork(command, MIX, "--dump-model", str(dump), first=WRONG_FIGURES)
     assert ran.returncode == 4
     assert f"the model is in {dump}\n" in ran.stderr
     from ortools.sat.python import cp_model

@@ -15,7 +15,7 @@ COMMANDS = [
     ("explain", "scenarios/quay-mix-rig.toml"),
     ("blocks", "scenarios/hardware/quay.toml"),
     ("reach", "scenarios/quay-mix-rig.toml"),
-    ("front", "scenarios/quay-mix-rig.toml"),
+    ("front", "scenarios/quay-mix-rig.toml", "--show", "2"),
 ]
 
 

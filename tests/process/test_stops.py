@@ -195,6 +195,31 @@ def test_a_solver_that_had_yet_to_begin_is_told_again(start):
     assert json.loads(output)["outcome"] == "unknown"
 
 
+ONE_POINT = """
+import sys, time
+import solver.search.front as fronts
+def split(search, *given, real=fronts._split):
+    sys.stderr.write('ready\\n')
+    sys.stderr.flush()
+    while not search.clock.over:
+        time.sleep(0.01)
+    return real(search, *given)
+fronts._split = split
+"""
+
+
+def test_a_front_that_is_stopped_after_its_first_build(start):
+    process = start("front", "scenarios/quay-mix-rig.toml", first=ONE_POINT)
+    ready(process)
+    process.send_signal(signal.SIGINT)
+    output, errors = process.communicate(timeout=20)
+    assert (process.returncode, errors) == (130, "")
+    assert output.splitlines()[2:4] == [
+        "1 build; not complete: the part that was found, and marks compare only these;",
+        "each is audited and works; ? marks those that others may beat",
+    ]
+
+
 FAILING = """
 import os, signal, solver.search.ranking
 def rank(*_, **__):
