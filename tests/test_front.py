@@ -13,6 +13,8 @@ from pathlib import Path
 
 import brute_force
 import generate
+import midsize
+import milp
 import pytest
 from ortools.sat.python import cp_model
 
@@ -28,6 +30,8 @@ from solver.tradeoff import front_report
 
 ROOT = Path(__file__).parents[1]
 SEEDS = range(160)
+MIX = "scenarios/quay-mix-rig.toml"
+IMPOSSIBLE = "scenarios/quay-impossible.toml"
 
 
 def _key(survey: Survey, build: RankedBuild) -> tuple[int, ...]:
@@ -49,8 +53,9 @@ def test_the_front_is_the_one_that_trying_all_gives(criteria_asked, at_least):
     several = 0
     for seed in SEEDS:
         scenario, hardware = generate.random_pair(seed)
+        if criteria_asked is not None:
+            scenario = scenario.model_copy(update={"rank": criteria_asked, "slack": {}})
         survey = survey_room(scenario, hardware)
-        survey = dataclasses.replace(survey, rank=criteria_asked or survey.rank)
         expected = _tried(survey, brute_force.front(scenario, hardware, survey.rank))
         found = front(survey)
         assert found.outcome == ("found" if expected else "impossible"), seed
@@ -79,6 +84,34 @@ def test_the_winner_of_every_order_is_on_the_front():
             assert _key(survey, best) in [_key(survey, point) for point in found.points], (seed, order)
             orders += 1
     assert orders >= 60
+
+
+def _points(survey: Survey) -> list[tuple[int, int, int]]:
+    found = front(survey)
+    assert found.complete
+    return sorted((p.figures.cost, p.figures.unused, p.figures.level) for p in found.points)
+
+
+def test_the_order_of_the_criteria_changes_no_point():
+    """On twenty kinds of card and twelve slots, which nothing tries out, and on a rig that ships."""
+    loaded = load_scenario(ROOT / MIX)
+    drawn = midsize.trade_off(5, shape=(4, 3))
+    for scenario, hardware, count in ((loaded.scenario, loaded.hardware, 3), (drawn.scenario, drawn.hardware, 19)):
+        survey = survey_room(scenario, hardware)
+        orders = [("cost", "unused", "cooling"), ("unused", "cooling", "cost"), ("cooling", "cost", "unused")]
+        first, *others = [_points(dataclasses.replace(survey, rank=order, slack={})) for order in orders]
+        assert len(first) == count
+        assert others == [first, first]
+
+
+SECOND_SOLVER = [7, 8, *(pytest.param(seed, marks=pytest.mark.slow) for seed in range(1, 7))]
+
+
+@pytest.mark.parametrize("seed", SECOND_SOLVER)
+def test_twelve_slots_against_mixed_integer_programs(seed):
+    drawn = midsize.trade_off(seed, 8, (2, 2))
+    expected = [(p.cost, p.unused, p.level) for p in milp.front(drawn.scenario, drawn.hardware)]
+    assert _points(survey_room(drawn.scenario, drawn.hardware)) == sorted(expected)
 
 
 def test_the_number_of_workers_changes_nothing():
@@ -198,10 +231,6 @@ def run(*arguments: str, columns: str = "80") -> subprocess.CompletedProcess[str
     return subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True)
 
 
-MIX = "scenarios/quay-mix-rig.toml"
-IMPOSSIBLE = "scenarios/quay-impossible.toml"
-
-
 def test_a_front_as_a_document():
     ran = run(MIX, "--format", "json")
     report = Report.model_validate(json.loads(ran.stdout))
@@ -317,8 +346,8 @@ def test_out_of_time_before_anything_is_found():
     assert (report.outcome, report.proven, report.builds, report.front) == ("unknown", False, [], None)
 
 
-def test_what_is_warned_of_and_not_checked_is_said_with_the_builds(tmp_path):
-    """Without the line card's heat, air limit and currents, the builds that use it are not checked for them."""
+def test_what_is_not_checked_is_said_with_the_builds(tmp_path):
+    """Without an air limit of one card, only the build that has it is not checked for that."""
     hardware = (ROOT / "scenarios" / "hardware" / "quay.toml").read_text(encoding="utf-8")
     start = hardware.index('id = "line-duo-8"')
     end = hardware.index("[[card]]", start)
