@@ -2,8 +2,8 @@
 
 Run as ``PYTHONPATH=. python tests/benchmarks/measure_front.py [--runs N] [--cap SECONDS] [--workers N]`` from the
 repository's folder. Scenarios are `midsize.trade_off`. Asserted in every run: each front is complete; the plain front
-of `baseline_front` is the same where it finishes within the cap, and otherwise every build that it found is on ours
-or beaten by it; on the smaller scenarios it does finish.
+of `baseline_front` is the same where it finishes, and otherwise every build that it found is on ours or beaten by it.
+On the smaller scenarios it has to finish, without the cap.
 """
 
 from __future__ import annotations
@@ -31,6 +31,8 @@ SMALL = [(seed, 8, (2, 2)) for seed in (1, 2, 3, 5, 7)]
 """Seed, kinds of card and settings of each strap group: those that the plain front finishes."""
 
 LARGE = [(seed, 20, shape) for shape in ((4, 3), (4, 4)) for seed in (1, 2, 3, 4, 5)]
+
+UNCAPPED_S = 1000.0
 
 IMPORT = [sys.executable, "-c", "from ortools.sat.python import cp_model"]
 
@@ -94,11 +96,11 @@ def compare(case: tuple[int, int, tuple[int, ...]], runs: int, cap_s: float, wor
             ours.append(seconds)
             assert points in ([], points_of(output))
             points = points_of(output)
-        theirs, finished, plain_s = plain(path, cap_s)
+        theirs, finished, plain_s = plain(path, UNCAPPED_S if case in SMALL else cap_s)
+    assert finished or case not in SMALL, case
     if finished:
         assert points == theirs, case
     else:
-        assert case not in SMALL, case
         reached = [any(a <= c and b <= d and e >= f for a, b, e in points) for c, d, f in theirs]
         assert all(reached), (case, points, theirs)
     mine, bare = statistics.median(ours), statistics.median(imports)
