@@ -30,6 +30,7 @@ from solver.tradeoff import front_report
 
 ROOT = Path(__file__).parents[1]
 SEEDS = range(160)
+FIVE = ("cooling", "idle", "stranded", "holes", "cost")
 MIX = "scenarios/quay-mix-rig.toml"
 IMPOSSIBLE = "scenarios/quay-impossible.toml"
 
@@ -46,7 +47,7 @@ def _tried(survey: Survey, found: list[tuple[int, ...]]) -> list[tuple[int, ...]
 
 @pytest.mark.parametrize(
     ("criteria_asked", "at_least"),
-    [(None, 8), (("cost", "unused", "cooling"), 8), (("cooling", "idle", "stranded", "holes", "cost"), 25)],
+    [(None, 8), (("cost", "unused", "cooling"), 8), (FIVE, 25)],
     ids=["the scenario's own", "three", "five"],
 )
 def test_the_front_is_the_one_that_trying_all_gives(criteria_asked, at_least):
@@ -84,6 +85,20 @@ def test_the_winner_of_every_order_is_on_the_front():
             assert _key(survey, best) in [_key(survey, point) for point in found.points], (seed, order)
             orders += 1
     assert orders >= 60
+
+
+def test_the_scenarios_choice_goes_by_its_slack():
+    moved = 0
+    for seed in SEEDS:
+        scenario, hardware = generate.random_pair(seed)
+        wide = {"rank": FIVE, "slack": {"cooling": 4, "idle": 3, "stranded": 2}}
+        survey = survey_room(scenario.model_copy(update=wide), hardware)
+        points = front(survey).points
+        if len(points) > 1:
+            chosen = _key(survey, scenarios_choice(survey, points))
+            assert chosen == _key(survey, rank(survey, top=1).builds[0]), seed
+            moved += chosen != _key(survey, points[0])
+    assert moved >= 3, moved
 
 
 def _points(survey: Survey) -> list[tuple[int, int, int]]:
