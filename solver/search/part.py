@@ -264,14 +264,16 @@ class Part:
         return expression([e for s in caps if s not in (MARGIN, TIES) for e in self.load(draft, s)])
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
-        """The first seating in order of frames, layouts, slots and ids that keeps the caps; an empty slot comes last.
+        """The first seating that keeps the caps in order of all layouts, then slots and ids; what is empty comes last.
 
         Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
         """
         draft = self._clone(caps, listed)
-        digits: list[list[tuple[int, Term]]] = []
+        digits: list[list[tuple[int, Term]]] = [
+            [(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)]
+            for site in self.survey.frames
+        ]
         for site in self.survey.frames:
-            digits.append([(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)])
             starts: dict[int, list[Seat]] = {slot: [] for slot in site.slots}
             for seat in draft.seats(site):
                 starts[seat.slot].append(seat)

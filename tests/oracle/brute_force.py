@@ -106,13 +106,14 @@ class Candidate:
 
     def tie(self, cooling: bool) -> tuple[Any, ...]:
         """What decides among builds of equal criteria; the least is chosen."""
-        frames = []
-        for layout, seats, slots in zip(self.layouts, self.seats, self.slots, strict=True):
+        # An unused frame comes last, and so does an empty slot: (0, id) for a card that begins here, (1, "") for none.
+        layouts = tuple((0, *layout.order) if layout else (1,) for layout in self.layouts)
+        rows = []
+        for seats, slots in zip(self.seats, self.slots, strict=True):
             held = dict(seats)
-            # (0, id) for a card that begins here, (1, "") for nothing: empty comes last, and so does an unused frame.
-            row = tuple((0, held[slot]) if slot in held else (1, "") for slot in range(1, slots + 1))
-            frames.append(((0, *layout.order) if layout else (1,), row))
-        return (-self.margin if cooling else 0, self.misfit, self.cards, self.closed, tuple(frames))
+            rows.append(tuple((0, held[slot]) if slot in held else (1, "") for slot in range(1, slots + 1)))
+        frames = sum(layout is not None for layout in self.layouts)
+        return (-self.margin if cooling else 0, self.misfit, self.cards, frames, self.closed, layouts, tuple(rows))
 
     def figures(self) -> dict[str, int]:
         """The criteria; money in minor units, `margin` in millikelvin and at most what is enough."""
