@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from itertools import product
 
 from solver.straps import Layout
-from solver.survey import Kind, Survey
-from solver.words import DIRECTIONS, Direction
-
-MOST_MODELS = 64
-"""Up to so many combinations of settings each get a model of their own."""
+from solver.words import Direction
 
 PARTS = ("stranded", "holes", "idle")
 """The parts of unused capacity."""
@@ -69,58 +64,3 @@ class Found:
     proven: bool
     allotment: Allotment | None = None
     seats: Seats | None = None
-
-
-def useful_kinds(survey: Survey) -> list[Kind]:
-    """Kinds that can be had and could serve something, fill a pin or have to be seated.
-
-    Any other card can be taken out of a build for nothing, unless holes count alone.
-    """
-    wanted = wanted_cards(survey)
-    asked = {(n.direction, n.signal) for n in survey.needs if n.demand}
-    return [
-        kind
-        for kind in survey.kinds.values()
-        if survey.most_of(kind.id) != 0
-        and (
-            kind.id in wanted
-            or "holes" in survey.rank
-            or any(
-                (direction, signal) in asked
-                for (direction, _), channels in kind.channels.items()
-                for channel in channels
-                for signal in channel.line_type.signals
-            )
-        )
-    ]
-
-
-def wanted_cards(survey: Survey) -> set[str]:
-    """Cards that a pin or the scenario asks for by name."""
-    pinned = {card for site in survey.frames for card in site.spec.pins.values()}
-    return pinned | {card for card, _, _ in survey.must_seat}
-
-
-def options_of(survey: Survey) -> list[list[list[Layout | None]]]:
-    """The models that a room needs, each as a list of options for every frame; none if a frame has no option."""
-    own: list[list[Layout | None]] = [
-        list(site.candidates) + ([] if site.spec.pins else [None]) for site in survey.frames
-    ]
-    if any(not options for options in own):
-        return []
-    total = 1
-    for options in own:
-        total *= len(options)
-    if total > MOST_MODELS:
-        return [own]
-    return [
-        [[option] for option in combination] for combination in product(*own) if _numbers_enough(survey, combination)
-    ]
-
-
-def _numbers_enough(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
-    return all(
-        sum(block.width for w in layouts if w is not None for block in (w.inputs if d == "in" else w.outputs))
-        >= survey.demand[d]
-        for d in DIRECTIONS
-    )

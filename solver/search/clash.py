@@ -17,10 +17,11 @@ from solver.physics.power import usable_ma
 from solver.rules.limit import Limit
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import CpDraft, Option
-from solver.search.part import solve
+from solver.search.options import MOST_MODELS, useful_kinds
 from solver.search.ranking import rank
 from solver.search.services import expression
-from solver.search.stages import MOST_MODELS, RankedBuild, useful_kinds
+from solver.search.solving import solve
+from solver.search.stages import RankedBuild
 from solver.straps import Layout
 from solver.survey import FrameSite, Survey, survey_room
 from solver.wishes import WORKS, Change, Key, changed, kelvins, rank_of, reserve_percent, wishes

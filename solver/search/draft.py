@@ -143,6 +143,10 @@ class CpDraft:
         own = self._seats if site is None else [self._seats[site.index]]
         return [seat for seats in own for seat in seats if card is None or seat.kind.id == card]
 
+    def count(self, site: FrameSite, card: str) -> Load:
+        """How many cards of a kind a frame holds."""
+        return [(1, seat.term) for seat in self.seats(site, card)]
+
     def covering(self, site: FrameSite, slot: int) -> Sequence[Seat]:
         return self._covering.get((site.index, slot), [])
 

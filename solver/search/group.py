@@ -7,8 +7,9 @@ from functools import partial
 
 from ortools.sat.python.cp_model import CpModel
 
-from solver.search.allotment import Allotment, Found, Seats, Weights, useful_kinds
+from solver.search.allotment import Allotment, Found, Seats, Weights
 from solver.search.clock import Clock, SearchError
+from solver.search.options import useful_kinds
 from solver.search.purse import Question, State
 from solver.search.roommodel import RoomModel, room_models
 from solver.search.statement import RoomStatement

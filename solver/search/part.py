@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise, permutations, product
+from functools import cached_property
+from itertools import pairwise
 from math import ceil, log
 from typing import Any
 
@@ -14,36 +14,21 @@ from ortools.sat.python import cp_model
 from solver import criteria, rules
 from solver.build import BuiltFrame
 from solver.rules.limit import Limit, Rule, Seat, Term
-from solver.search.clock import Clock, Outcome
+from solver.search.clock import Clock
 from solver.search.draft import CpDraft, Option
+from solver.search.listed import Seating, exclude, repeats
+from solver.search.outlook import Outlook
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter
 from solver.search.services import add, expression
+from solver.search.solving import solve
 from solver.standing import FrameStanding, Seated
 from solver.survey import Kind, Survey
-from solver.words import DIRECTIONS
 
 EFFORT = 0.02
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
 
-
-QUICK = 0.1
-"""Work after which a model that has to be solved in any case is solved thoroughly, in deterministic seconds."""
-
 MOST_AT_ONCE = 10**8
 """Digits of a seating are asked for together while the numbers that they make stay below this."""
-
-
-@dataclass(frozen=True)
-class Seating:
-    """What a solve found: for each frame its option and the seats taken."""
-
-    options: tuple[Option, ...]
-    cards: tuple[tuple[tuple[int, str], ...], ...]
-    ends: dict[str, dict[int, int]] | None = None
-
-    def counts(self, frame: int) -> Counter[str]:
-        """Cards of each kind in a frame."""
-        return Counter(card for _, card in self.cards[frame])
 
 
 @dataclass(frozen=True)
@@ -71,59 +56,6 @@ class Shared:
         return cls(Scale.of(survey), rules.limits(survey))
 
 
-def new_solver(*, thorough: bool) -> cp_model.CpSolver:
-    """A solver for many small models: a tight linear relaxation does most of the work, preparation little.
-
-    Few of them are hard; those want presolve and cuts.
-    """
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = 1
-    parameters.linearization_level = 2
-    parameters.cp_model_presolve = thorough
-    parameters.cp_model_probing_level = 0
-    parameters.cut_level = int(thorough)
-    parameters.symmetry_level = 0
-    parameters.use_sat_inprocessing = False
-    parameters.add_lp_constraints_lazily = False
-    parameters.catch_sigint_signal = False
-    return solver
-
-
-def solve(
-    model: cp_model.CpModel,
-    clock: Clock,
-    effort: float | None = None,
-    *,
-    any_will_do: bool = False,
-    quick: float = QUICK,
-) -> tuple[Outcome, cp_model.CpSolver]:
-    """Solve a small model: quickly at first; when it turns out to be hard thoroughly and quickly in turn.
-
-    Either way solves in a moment what takes the other minutes.
-
-    Parameters
-    ----------
-    effort
-        Deterministic seconds to spend, more than `quick` thoroughly; None for no limit but the clock's.
-    any_will_do
-        Whether the first solution is as good as the best.
-    quick
-        Deterministic seconds after which a model counts as hard.
-    """
-    spend, thorough = (quick, False) if effort is None else (effort, effort > quick)
-    while True:
-        solver = new_solver(thorough=thorough)
-        solver.parameters.stop_after_first_solution = any_will_do
-        solver.parameters.max_deterministic_time = spend
-        status = clock.solve(solver, model)
-        done = status in ("proven", "none") or (status == "found" and any_will_do)
-        if done or effort is not None or clock.over:
-            return status, solver
-        spend, thorough = 4 * spend, not thorough
-
-
 class Part:
     """One model: some options for each frame. Its answers and bounds are kept: later builds only add exclusions."""
 
@@ -136,8 +68,13 @@ class Part:
         self.shared = shared
         self.scale = shared.scale
         self._draft: CpDraft | None = None
+        self._usable: dict[tuple[tuple[Stage, int], ...], frozenset[str] | None] = {}
         self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
         self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
+
+    @cached_property
+    def _rough(self) -> Outlook:
+        return Outlook(self.survey, self.options, self.kinds, self.scale)
 
     @property
     def draft(self) -> CpDraft:
@@ -211,6 +148,16 @@ class Part:
                 return False
         return True
 
+    def outlook(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
+        """A first bound for the least value of a stage under caps; greater values than a cutoff are all one."""
+        bound = self._rough.bound(stage, caps, listed, clock, cutoff)
+        self._know(stage, caps, bound)
+        return Answer(None, None, self.lower(stage, caps))
+
+    def _know(self, stage: Stage, caps: Caps, bound: int) -> None:
+        if bound > self.lower(stage, caps):
+            self._bounds.append((stage, dict(caps), bound))
+
     def minimise(
         self,
         stage: Stage,
@@ -229,11 +176,25 @@ class Part:
         effort
             Deterministic seconds to spend; None for no limit but the clock's.
         """
+        lower = self.lower(stage, caps)
+        if stage not in (MARGIN, TIES) and lower > -NEVER:
+            kept = {**caps, stage: min(lower, caps.get(stage, lower))}
+            met = self.minimise(MARGIN, kept, listed, clock, effort=effort)
+            if met.seating is not None:
+                answer = Answer(lower, met.seating, lower)
+                self._final.append((stage, dict(caps), answer))
+                return answer
+            if met.bound >= NEVER:
+                self._know(stage, caps, lower + 1)
         draft = self._clone(caps, listed)
+        if stage in (MARGIN, TIES):
+            self._narrow(draft, caps, clock)
         objective = expression(self.load(draft, stage))
         moves = not isinstance(objective, int)
         if moves and cutoff is not None:
             draft.model.add(objective <= cutoff)
+        if moves and self.lower(stage, caps) > -NEVER:
+            draft.model.add(objective >= self.lower(stage, caps))
         guide = objective if moves else self._guide(draft, caps)
         if not isinstance(guide, int):
             draft.model.minimize(guide)
@@ -250,8 +211,7 @@ class Part:
             value = round(solver.objective_value) if moves else objective
             bound = value if status == "proven" or not moves else ceil(solver.best_objective_bound - 1e-6)
             answer = Answer(value, seating, max(bound, self.lower(stage, caps)))
-        if answer.bound > self.lower(stage, caps):
-            self._bounds.append((stage, dict(caps), answer.bound))
+        self._know(stage, caps, answer.bound)
         if answer.value is not None and answer.bound >= answer.value:
             self._final.append((stage, dict(caps), answer))
         return answer
@@ -269,6 +229,7 @@ class Part:
         Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
         """
         draft = self._clone(caps, listed)
+        self._narrow(draft, caps, clock)
         digits: list[list[tuple[int, Term]]] = [
             [(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)]
             for site in self.survey.frames
@@ -306,8 +267,21 @@ class Part:
             else:
                 add(draft.model, expression(self.load(draft, stage)) <= cap)
         for seating in listed:
-            _exclude(self.survey, draft, seating)
+            exclude(self.survey, draft, seating)
         return draft
+
+    def _narrow(self, draft: CpDraft, caps: Caps, clock: Clock) -> None:
+        """Leave out the cards that no build within caps can hold."""
+        key = tuple(sorted((s, c) for s, c in caps.items() if s not in (MARGIN, TIES)))
+        if not key:
+            return
+        if key not in self._usable:
+            self._usable[key] = self._rough.usable(caps, clock)
+        usable = self._usable[key]
+        if usable is not None:
+            for seat in draft.seats():
+                if seat.kind.id not in usable:
+                    draft.model.add(seat.term == 0)
 
     def _seating(self, draft: CpDraft, solver: cp_model.CpSolver) -> Seating:
         options: list[Option] = []
@@ -343,74 +317,3 @@ def _order_alike_frames(survey: Survey, draft: CpDraft) -> None:
         for first, second in pairwise(group):
             used = [[(1, t) for _, t in draft.layouts(survey.frames[i])] for i in (first, second)]
             draft.require_at_most(used[1], used[0])
-
-
-def _same_numbers(survey: Survey, seating: Seating, frame: int, option: Option) -> bool:
-    """Whether a layout gives every card of a listed frame the numbers that it has there."""
-    listed = seating.options[frame]
-    if listed is None or option is listed:
-        return True
-    if option is None or option.board != listed.board:
-        return False
-    for slot, card in seating.cards[frame]:
-        kind = survey.kinds[card]
-        for direction in DIRECTIONS:
-            for part in range(kind.span):
-                channels = len(kind.on(direction, part))
-                here, there = listed.block(direction, slot + part), option.block(direction, slot + part)
-                numbers = [b.first + i for b in (here,) for i in range(min(channels, b.width))]
-                if numbers != [b.first + i for b in (there,) for i in range(min(channels, b.width))]:
-                    return False
-    return True
-
-
-def _renamings(survey: Survey, seating: Seating) -> Iterator[tuple[int, ...]]:
-    """For each frame the listed frame whose content it would repeat, alike frames exchanged in every way."""
-    groups = survey.groups_of_alike_frames()
-    orders: list[list[tuple[int, ...]]] = []
-    for group in groups:
-        used = [i for i in group if seating.options[i] is not None]
-        seen: dict[tuple[object, ...], tuple[int, ...]] = {}
-        for chosen in permutations(group, len(used)):
-            source = dict(zip(chosen, used, strict=True))
-            spare = [i for i in group if i not in used]
-            order = tuple(source[i] if i in source else spare[0] if spare else i for i in group)
-            content = tuple((seating.options[i] is None, seating.options[i], seating.cards[i]) for i in order)
-            seen.setdefault(content, order)
-        orders.append(list(seen.values()))
-    for combination in product(*orders):
-        pairs = zip(groups, combination, strict=True)
-        mapping = {i: j for group, order in pairs for i, j in zip(group, order, strict=True)}
-        yield tuple(mapping[i] for i in range(len(survey.frames)))
-
-
-def repeats(survey: Survey, found: Seating, listed: Seating) -> bool:
-    """Whether a seating only adds cards to a listed one or moves straps that change nothing there."""
-    return any(
-        all(
-            found.counts(i) >= listed.counts(j) and _same_numbers(survey, listed, j, found.options[i])
-            for i, j in enumerate(renaming)
-        )
-        for renaming in _renamings(survey, listed)
-    )
-
-
-def _exclude(survey: Survey, draft: CpDraft, listed: Seating) -> None:
-    """Require fewer of some card than a listed build has, or numbers that differ from its."""
-    for renaming in _renamings(survey, listed):
-        ways = []
-        vacuous = False
-        for site in survey.frames:
-            source = renaming[site.index]
-            differing = [t for o, t in draft.choices(site) if not _same_numbers(survey, listed, source, o)]
-            if any(isinstance(t, int) for t in differing):
-                vacuous = True
-                break
-            ways += differing
-            for card, count in sorted(listed.counts(source).items()):
-                fewer = draft.model.new_bool_var("")
-                seats = [(1, seat.term) for seat in draft.seats(site, card)]
-                draft.model.add(expression(seats) <= count - 1).only_enforce_if(fewer)
-                ways.append(fewer)
-        if not vacuous:
-            draft.model.add_bool_or(ways)

@@ -15,8 +15,9 @@ from ortools.sat.python import cp_model
 
 from solver.campus import Campus
 from solver.physics.heat import permitted_heat_mw
-from solver.search.allotment import Allotment, wanted_cards
+from solver.search.allotment import Allotment
 from solver.search.clock import Clock
+from solver.search.options import wanted_cards
 from solver.search.purse import Purse
 from solver.survey import Kind, Offer, Survey
 

@@ -22,9 +22,10 @@ from solver.demand import asking, bare_signals, most_numbers
 from solver.rules.limit import Limit, Rule
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import CpDraft, Option
-from solver.search.part import Seating, new_solver
+from solver.search.listed import Seating
 from solver.search.scale import NEVER, Scale
 from solver.search.services import add, expression
+from solver.search.solving import new_solver
 from solver.search.stages import Chosen, RankedBuild, Search, audited
 from solver.standing import stand
 from solver.survey import Kind, Need, Offer, Survey

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, Self
 
 from ortools.sat.python import cp_model
 
-from solver.search.allotment import Allotment, Found, Seats, Weights, options_of
+from solver.search.allotment import Allotment, Found, Seats, Weights
 from solver.search.clock import Clock
-from solver.search.statement import RoomStatement, Terms, total
+from solver.search.options import options_of
+from solver.search.services import add, expression
+from solver.search.statement import RoomStatement, Terms
 from solver.straps import Layout
 from solver.survey import Kind, Survey
 from solver.words import DIRECTIONS, Direction
@@ -51,7 +53,7 @@ class RoomModel(RoomStatement):
 
     def least(self, weights: Weights, clock: Clock) -> Found:
         """The least weighted sum, proven unless the clock ends it."""
-        goal = total(self.weighed(weights))
+        goal = expression(self.weighed(weights))
         self.model.minimize(goal)
         solver = _solver()
         status = clock.solve(solver, self.model)
@@ -72,13 +74,13 @@ class RoomModel(RoomStatement):
         """Ask for exactly these items, and for no more of some criteria."""
         counts = dict(allotment.items)
         for item in sorted({*self.items, *counts}):
-            self._hold(total(self.items.get(item, [])) == counts.get(item, 0))
+            add(self.model, expression(self.items.get(item, [])) == counts.get(item, 0))
         self.cap({c: allotment.value(c) for c in criteria})
 
     def cap(self, most: Mapping[str, int]) -> None:
         """Keep criteria within values."""
         for criterion, value in most.items():
-            self._hold(total(self.criterion(criterion)) <= value)
+            add(self.model, expression(self.criterion(criterion)) <= value)
 
     def exclude(self, allotment: Allotment, criteria: Sequence[str]) -> None:
         """Ask for fewer of some item than an allotment has, or less of some criterion."""
@@ -90,15 +92,13 @@ class RoomModel(RoomStatement):
         """A literal that keeps a sum within a value."""
         if (name, most) not in self._fewer:
             fewer = self.model.new_bool_var("")
-            self.model.add(total(terms) <= most).only_enforce_if(fewer)
+            self.model.add(expression(terms) <= most).only_enforce_if(fewer)
             self._fewer[name, most] = fewer
         return self._fewer[name, most]
 
-    def copy(self) -> RoomModel:
+    def copy(self) -> Self:
         """The same on a copy of the model, so that more can be asked of the copy alone."""
-        twin = RoomModel.__new__(RoomModel)
-        twin.__dict__.update(self.__dict__)
-        twin.model = self.model.clone()
+        twin = super().copy()
         twin._fewer = dict(self._fewer)
         return twin
 

@@ -26,7 +26,7 @@ MOST_SIGNALS = 6
 def expression(load: Load) -> Any:
     """A load as an expression of a model, or a plain number where nothing moves."""
     fixed = sum(amount * term for amount, term in load if isinstance(term, int))
-    moving = [(amount, term) for amount, term in load if not isinstance(term, int)]
+    moving = [(amount, term) for amount, term in load if amount and not isinstance(term, int)]
     if not moving:
         return fixed
     return cp_model.LinearExpr.weighted_sum([t for _, t in moving], [a for a, _ in moving]) + fixed

@@ -7,69 +7,20 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from heapq import heapify, heappop, heappush
-from itertools import product
 
 from solver import audit, criteria
 from solver.build import Build, BuiltFrame
 from solver.search.clock import Clock, SearchError
-from solver.search.draft import Option
-from solver.search.part import EFFORT, Answer, Part, Seating, Shared, margin_of
+from solver.search.listed import Seating
+from solver.search.options import options_of, useful_kinds
+from solver.search.part import EFFORT, Answer, Part, Shared, margin_of
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
 from solver.standing import Standing, build_of, stand
-from solver.survey import Kind, Survey
+from solver.survey import Survey
 from solver.words import DIRECTIONS
 
 CUTOFF = 4
 """Models are asked for values up to the best plus this part of it, so that the bounds serve the next builds too."""
-
-MOST_MODELS = 64
-"""Up to so many combinations of settings each get a model of their own."""
-
-
-def useful_kinds(survey: Survey, *, obtainable_only: bool = True) -> list[Kind]:
-    """Kinds that can be had, unless others are wanted too, and could serve something, fill a pin or have to be seated.
-
-    A card that serves no need adds cost and unused capacity and takes nothing away, unless holes count alone.
-    """
-    wanted = {c for site in survey.frames for c in site.spec.pins.values()} | {c for c, _, _ in survey.must_seat}
-    asked = {(n.direction, n.signal) for n in survey.needs if n.demand}
-    found = []
-    for kind in survey.kinds.values():
-        if obtainable_only and survey.most_of(kind.id) == 0:
-            continue
-        serves = any(
-            (direction, signal) in asked
-            for (direction, _), channels in kind.channels.items()
-            for channel in channels
-            for signal in channel.line_type.signals
-        )
-        if serves or kind.id in wanted or "holes" in survey.rank:
-            found.append(kind)
-    return found
-
-
-def _parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list[Part]:
-    options: list[list[Option]] = []
-    for site in survey.frames:
-        may_stay_unused = not site.spec.pins
-        options.append([*site.candidates, None] if may_stay_unused else list(site.candidates))
-    if any(not own for own in options):
-        return []
-    total = 1
-    for own in options:
-        total *= len(own)
-    if total > MOST_MODELS:
-        return [Part(survey, options, kinds, shared)]
-    parts = []
-    for combination in product(*options):
-        room = all(
-            sum(block.width for w in combination if w is not None for block in (w.inputs if d == "in" else w.outputs))
-            >= survey.demand[d]
-            for d in DIRECTIONS
-        )
-        if room:
-            parts.append(Part(survey, [[option] for option in combination], kinds, shared))
-    return parts
 
 
 @dataclass(frozen=True)
@@ -84,6 +35,21 @@ class Least:
     def proven(self) -> bool:
         """Whether it is the least, or whether there is none."""
         return self.bound >= (NEVER if self.value is None else self.value)
+
+
+@dataclass(frozen=True, order=True)
+class _Question:
+    """What is asked of a model next. `bound` is known before; `rough` asks for no more than a first bound."""
+
+    bound: int
+    rough: bool
+    effort: float | None
+    index: int
+
+    def again(self, bound: int) -> _Question:
+        """The same with what has been learnt, and more effort unless the first was a rough one."""
+        effort = self.effort if self.rough or self.effort is None else self.effort * 4
+        return _Question(bound, False, effort, self.index)
 
 
 @dataclass
@@ -113,7 +79,9 @@ class Search:
     def of(cls, survey: Survey, clock: Clock, workers: int) -> Search:
         """Over every combination of settings of a room."""
         shared = Shared.of(survey)
-        return cls(survey, _parts(survey, useful_kinds(survey), shared), clock, workers, shared.scale)
+        kinds = useful_kinds(survey)
+        parts = [Part(survey, options, kinds, shared) for options in options_of(survey)]
+        return cls(survey, parts, clock, workers, shared.scale)
 
     @property
     def levels(self) -> list[int]:
@@ -128,35 +96,41 @@ class Search:
         Every model whose least value equals the best is known afterwards, and no other can still reach it.
         """
         best: Answer | None = None
-        waiting: list[tuple[int, float | None, int]] = []
+        waiting: list[_Question] = []
         alive = [(n, part) for n, part in enumerate(self.parts) if part.may_keep(caps)]
+        sums = stage not in (MARGIN, TIES)
         for index, part in alive:
             known = part.final(stage, caps, self.listed)
             if known is None:
-                waiting.append((part.lower(stage, caps), EFFORT if len(alive) > 1 else None, index))
+                bound = part.lower(stage, caps)
+                rough = sums and len(alive) > 1 and (bound == -NEVER or bool(self.listed))
+                waiting.append(_Question(bound, rough, EFFORT if len(alive) > 1 else None, index))
             elif known.value is not None and (best is None or known.value < (best.value or 0)):
                 best = known
         heapify(waiting)
         unproven: list[int] = []
+        hope: int | None = None
         with _threads(self.workers) as each:
             while waiting:
-                asked: list[tuple[int, float | None, int]] = []
+                asked: list[_Question] = []
                 while waiting and len(asked) < self.workers:
-                    if best is not None and best.value is not None and waiting[0][0] > best.value:
+                    if best is not None and best.value is not None and waiting[0].bound > best.value:
                         break
                     asked.append(heappop(waiting))
                 if not asked:
                     break
-                cutoff = None
-                if best is not None and best.value is not None and stage != MARGIN:
-                    cutoff = best.value + abs(best.value) // CUTOFF
-                answers = each(
-                    lambda entry, cutoff=cutoff: self.parts[entry[2]].minimise(
-                        stage, caps, self.listed, self.clock, cutoff, entry[1]
-                    ),
-                    asked,
-                )
-                for (_, effort, index), answer in zip(asked, answers, strict=True):
+                if best is not None:
+                    hope = best.value
+                cutoff = None if hope is None or stage == MARGIN else hope + abs(hope) // CUTOFF
+                sure = cutoff if best is not None else None
+
+                def answer_of(q: _Question, cutoff: int | None = cutoff, sure: int | None = sure) -> Answer:
+                    part = self.parts[q.index]
+                    if q.rough:
+                        return part.outlook(stage, caps, self.listed, self.clock, cutoff)
+                    return part.minimise(stage, caps, self.listed, self.clock, sure, q.effort)
+
+                for question, answer in zip(asked, each(answer_of, asked), strict=True):
                     if answer.value is not None and (best is None or answer.value < (best.value or 0)):
                         best = answer
                     if answer.value is None or answer.bound < answer.value:
@@ -164,8 +138,10 @@ class Search:
                             continue
                         if self.clock.over:
                             unproven.append(answer.bound)
-                        else:
-                            heappush(waiting, (answer.bound, None if effort is None else effort * 4, index))
+                            continue
+                        if question.rough:
+                            hope = answer.bound if hope is None else min(hope, answer.bound)
+                        heappush(waiting, question.again(answer.bound))
         if best is None:
             return Least(None, None, min(unproven, default=NEVER))
         assert best.value is not None

@@ -9,14 +9,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations, groupby
-from typing import Any
+from typing import Any, Self
 
 from ortools.sat.python import cp_model
 
-from solver.search.allotment import PARTS, Allotment, Weights, wanted_cards
+from solver.search.allotment import PARTS, Allotment, Weights
+from solver.search.options import wanted_cards
+from solver.search.services import add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.words import DIRECTIONS, Direction
@@ -106,11 +109,25 @@ class RoomStatement:
                     self._fill(option, option.layout)
         self._meet_needs()
         for card, count, _ in survey.must_seat:
-            self._hold(total(self.items.get(card, [])) >= count)
+            add(self.model, expression(self.items.get(card, [])) >= count)
         for item, terms in self.items.items():
             most = survey.most_of(item)
             if most is not None:
-                self._hold(total(terms) <= most)
+                add(self.model, expression(terms) <= most)
+
+    def copy(self) -> Self:
+        """The same on a copy of the model, so that more can be asked of the copy alone."""
+        twin = copy(self)
+        twin.model = self.model.clone()
+        return twin
+
+    def choices(self, site: FrameSite) -> Sequence[tuple[Layout | None, Any]]:
+        """Every option of a frame and the term that says that it holds."""
+        return [(option.layout, option.chosen) for option in self.frames[site.index]]
+
+    def count(self, site: FrameSite, card: str) -> Terms:
+        """How many cards of a kind a frame holds."""
+        return [(1, p.count) for option in self.frames[site.index] for p in option.placements if p.kind.id == card]
 
     # One layout of one frame
 
@@ -136,11 +153,11 @@ class RoomStatement:
         for index, slots in enumerate(runs):
             taken = [(p.runs.count(index), p.count) for p in option.placements if index in p.runs]
             if taken:
-                self._hold(total(taken) <= len(slots) * option.chosen)
+                add(self.model, expression(taken) <= len(slots) * option.chosen)
         for slot, card in pins.items():
             here = [(1, p.count) for p in option.placements if p.kind.id == card and slot in p.starts]
-            self._hold(total(here) >= option.chosen)
-        self._hold(total([(1, p.count) for p in option.placements]) >= option.chosen)
+            add(self.model, expression(here) >= option.chosen)
+        add(self.model, expression([(1, p.count) for p in option.placements]) >= option.chosen)
         self._carry(option, layout)
         if not spec.owned:
             self.items.setdefault(site.chassis.id, []).append((1, option.chosen))
@@ -195,7 +212,7 @@ class RoomStatement:
         for rail in sorted(rails):
             load = [((p.kind.rails_ma or {}).get(rail, 0), p.count) for p in option.placements]
             load.append((board.get(rail, 0), option.chosen))
-            self._hold(total(load) <= site.rails_ma.get(rail, 0))
+            add(self.model, expression(load) <= site.rails_ma.get(rail, 0))
 
     # Numbers and holes
 
@@ -254,7 +271,7 @@ class RoomStatement:
             up_to = self.model.new_int_var(0, len(slots), "")
             if passed is not None:
                 self.model.add(up_to <= len(slots) * passed)
-            self._hold(total(in_use.get(run, [])) <= up_to)
+            add(self.model, expression(in_use.get(run, [])) <= up_to)
             passed = self.model.new_bool_var("")
             self.model.add(up_to >= len(slots) * passed)
             reached.append((widths[run], up_to))
@@ -262,7 +279,7 @@ class RoomStatement:
             for (own, count), terms in by_answered.items():
                 if own == run and count < widths[run]:
                     last = self.model.new_bool_var("")
-                    self.model.add(last <= total(terms))
+                    self.model.add(last <= expression(terms))
                     self.model.add(last + passed <= 1)
                     lasts.append(last)
                     lacking.append((widths[run] - count, last))
@@ -271,7 +288,7 @@ class RoomStatement:
         option.last_slots[direction] = ends
         most = sum(widths[run] * len(runs[run]) for run in numbered)
         holes = self.model.new_int_var(0, most, "")
-        self._hold(total([(1, holes), *answered, *lacking]) >= total(reached))
+        add(self.model, expression([(1, holes), *answered, *lacking]) >= expression(reached))
         self.parts["holes"].append((1, holes))
 
     def _share_ends(self, option: Option, layout: Layout, runs: Sequence[Sequence[int]]) -> None:
@@ -293,8 +310,8 @@ class RoomStatement:
                     busy.append((1, either))
             outputs_later = self.model.new_bool_var("")
             most = len(slots)
-            self._hold(total(busy) <= ends["in"][slots[0]] + most * outputs_later)
-            self._hold(total(busy) <= ends["out"][slots[0]] + most - most * outputs_later)
+            add(self.model, expression(busy) <= ends["in"][slots[0]] + most * outputs_later)
+            add(self.model, expression(busy) <= ends["out"][slots[0]] + most - most * outputs_later)
 
     # Heat
 
@@ -360,7 +377,7 @@ class RoomStatement:
                 if size > 1 and not any(len(t.signals & set(chosen)) > 1 for t in takers):
                     continue
                 supply = [term for t in takers for term in self._lines[direction, t]]
-                self._hold(total(supply) >= sum(wanted[s] for s in chosen))
+                add(self.model, expression(supply) >= sum(wanted[s] for s in chosen))
 
     def _deal(self, direction: Direction, needs: Sequence[Need], types: Sequence[LineType]) -> None:
         """Lines of different sizes are dealt to the needs one by one."""
@@ -372,9 +389,9 @@ class RoomStatement:
                     lines = self.model.new_int_var(0, -(-need.demand // line_type.grain), "")
                     got.append((line_type.grain, lines))
                     dealt.setdefault(line_type, []).append((1, lines))
-            self._hold(total(got) >= need.demand)
+            add(self.model, expression(got) >= need.demand)
         for line_type, terms in dealt.items():
-            self._hold(total(terms) <= total(self._lines[direction, line_type]))
+            add(self.model, expression(terms) <= expression(self._lines[direction, line_type]))
 
     # What it comes to
 
@@ -404,32 +421,15 @@ class RoomStatement:
 
     def keep(self, weights: Weights, most: int) -> None:
         """Keep a weighted sum within a value."""
-        self._hold(total(self.weighed(weights)) <= most)
+        add(self.model, expression(self.weighed(weights)) <= most)
 
     def allotment(self, solver: cp_model.CpSolver) -> Allotment:
         """What a solution takes."""
 
-        def total(terms: Terms) -> int:
+        def counted(terms: Terms) -> int:
             return sum(a * (t if isinstance(t, int) else solver.value(t)) for a, t in terms)
 
-        counts = {item: total(terms) for item, terms in self.items.items()}
-        found = {part: total(terms) for part, terms in self.parts.items()}
+        counts = {item: counted(terms) for item, terms in self.items.items()}
+        found = {part: counted(terms) for part, terms in self.parts.items()}
         found["idle"] -= sum(self.survey.demand.values())
         return Allotment(tuple(sorted((i, n) for i, n in counts.items() if n)), **found)
-
-    def _hold(self, constraint: Any) -> None:
-        """Add a constraint that may have turned out to be a plain truth value."""
-        if isinstance(constraint, bool):
-            if not constraint:
-                self.model.add_bool_or([])
-        else:
-            self.model.add(constraint)
-
-
-def total(terms: Terms) -> Any:
-    """A weighted sum as an expression; a plain number where nothing is to be decided."""
-    fixed = sum(amount * term for amount, term in terms if isinstance(term, int))
-    moving = [(amount, term) for amount, term in terms if amount and not isinstance(term, int)]
-    if not moving:
-        return fixed
-    return cp_model.LinearExpr.weighted_sum([t for _, t in moving], [a for a, _ in moving]) + fixed
