@@ -125,13 +125,13 @@ def answer_or_why(
     survey: Survey, ask: Callable[[Survey], Answer], workers: int, clock: Clock
 ) -> tuple[Survey, Answer, Clash | None, list[str]]:
     """The room that was planned, its answer, why there is none where that is proven, and what had to give way."""
+    found = ask(survey)
+    if found.outcome != "impossible":
+        return survey, found, None, []
     from solver.search.clash import give_way
     from solver.survey import survey_room
     from solver.wishes import change_text, changed
 
-    found = ask(survey)
-    if found.outcome != "impossible":
-        return survey, found, None, []
     given = give_way(survey, clock)
     if given:
         notes = [f"not everything that is nice to have can be met: {change_text(survey, change)}" for change in given]

@@ -56,7 +56,7 @@ def _numbers(survey: Survey) -> Iterator[Cause]:
     for direction in DIRECTIONS:
         most = 0
         for site in survey.frames:
-            sides = [w.inputs if direction == "in" else w.outputs for w in site.candidates]
+            sides = [w.blocks(direction) for w in site.candidates]
             most += max((sum(block.width for block in blocks) for blocks in sides), default=0)
         asked = survey.demand[direction]
         if asked > most and any(site.candidates for site in survey.frames):

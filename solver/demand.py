@@ -18,8 +18,7 @@ def asking(survey: Survey, need: Need, channels: int) -> Survey:
 def most_numbers(survey: Survey, direction: Direction) -> int:
     """The most numbers that the frames have in a direction."""
     return sum(
-        max((sum(b.width for b in (w.inputs if direction == "in" else w.outputs)) for w in site.candidates), default=0)
-        for site in survey.frames
+        max((sum(b.width for b in w.blocks(direction)) for w in site.candidates), default=0) for site in survey.frames
     )
 
 

@@ -42,9 +42,13 @@ class Layout:
     inputs: tuple[Block, ...]
     outputs: tuple[Block, ...]
 
+    def blocks(self, direction: Direction) -> tuple[Block, ...]:
+        """The blocks of one direction, slot 1 first."""
+        return self.inputs if direction == "in" else self.outputs
+
     def block(self, direction: Direction, slot: int) -> Block:
         """The block of a slot, counted from 1."""
-        return (self.inputs if direction == "in" else self.outputs)[slot - 1]
+        return self.blocks(direction)[slot - 1]
 
 
 def changes_numbers(group: StrapGroup) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -64,6 +65,9 @@ class Kind:
     air_limit_mk: int | None
     channels: Mapping[tuple[Direction, int], tuple[Channel, ...]]
     """Channels by direction and by which of the card's slots carries them, counted from 0."""
+    _lines: dict[tuple[Direction, int, int], Mapping[LineType, int]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def on(self, direction: Direction, part: int) -> tuple[Channel, ...]:
         """The channels of one direction on one of the card's slots."""
@@ -73,13 +77,13 @@ class Kind:
         """How many of its channels take a signal, on all its slots."""
         return sum(signal in c.line_type.signals for part in range(self.span) for c in self.on(direction, part))
 
-    def lines(self, direction: Direction, part: int, width: int) -> dict[LineType, int]:
+    def lines(self, direction: Direction, part: int, width: int) -> Mapping[LineType, int]:
         """How many whole lines of each type are numbered in a block of `width`."""
-        found: dict[LineType, int] = {}
-        for channel in self.on(direction, part):
-            if channel.index == channel.line[-1] and channel.index <= width:
-                found[channel.line_type] = found.get(channel.line_type, 0) + 1
-        return found
+        key = direction, part, width
+        if key not in self._lines:
+            whole = [c for c in self.on(direction, part) if c.index == c.line[-1] and c.index <= width]
+            self._lines[key] = Counter(channel.line_type for channel in whole)
+        return self._lines[key]
 
 
 @dataclass(frozen=True, slots=True)

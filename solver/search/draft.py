@@ -7,7 +7,7 @@ split by what the options give it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import TypeAlias
 
@@ -38,7 +38,7 @@ class Placed:
         self.seat = seat
         self.term = term
         self.numbered: dict[tuple[Direction, int], int] = {}
-        self.lines: dict[tuple[Direction, int], dict[LineType, int]] = {}
+        self.lines: dict[tuple[Direction, int], Mapping[LineType, int]] = {}
         self.live: dict[tuple[Direction, int], Term] = {}
         self.stranded = 0
         for direction in DIRECTIONS:

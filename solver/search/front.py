@@ -68,7 +68,7 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
         If the audit refuses a point, or one point beats another: a defect.
     """
     clock = clock or Clock(limit_s)
-    search = Search.of(survey, clock, workers)
+    search = Search.of(survey, clock, workers, narrow=False)
     boxes = [_Box({})]
     points: list[_Point] = []
     complete = True

@@ -80,6 +80,14 @@ def repeats(survey: Survey, found: Seating, listed: Seating) -> bool:
     )
 
 
+def may_repeat(survey: Survey, options: Sequence[Sequence[Layout | None]], listed: Seating) -> bool:
+    """Whether a seating with some of these options for each frame could repeat a listed one."""
+    return any(
+        all(any(_same_numbers(survey, listed, j, option) for option in options[i]) for i, j in enumerate(renaming))
+        for renaming in _renamings(survey, listed)
+    )
+
+
 class _Counted(Protocol):
     """A model that says which options its frames have and how many cards of a kind they hold."""
 

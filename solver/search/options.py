@@ -55,7 +55,6 @@ def options_of(survey: Survey) -> list[list[list[Layout | None]]]:
 def _room(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
     """Whether there are numbers for all that is asked for."""
     return all(
-        sum(block.width for w in layouts if w is not None for block in (w.inputs if d == "in" else w.outputs))
-        >= survey.demand[d]
+        sum(block.width for layout in layouts if layout is not None for block in layout.blocks(d)) >= survey.demand[d]
         for d in DIRECTIONS
     )

@@ -7,7 +7,7 @@ from math import ceil
 
 from solver.search.clock import Clock
 from solver.search.listed import Seating, exclude
-from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
+from solver.search.scale import MARGIN, NEVER, Caps, Scale, Stage, sums_of
 from solver.search.services import add, expression
 from solver.search.solving import solve
 from solver.search.statement import RoomStatement, Terms
@@ -84,9 +84,9 @@ class Outlook:
         left = {item: load for item, load in room.items.items() if item in self._survey.kinds}
         found: set[str] = set()
         for _ in range(ROUNDS):
-            model = room.model.clone()
-            add(model, expression([entry for load in left.values() for entry in load]) >= 1)
-            status, solver = solve(model, clock, EFFORT, any_will_do=True)
+            # The cards that are left grow fewer, so that each row makes the one before it needless.
+            add(room.model, expression([entry for load in left.values() for entry in load]) >= 1)
+            status, solver = solve(room.model, clock, EFFORT, any_will_do=True)
             if status == "none":
                 return frozenset(found)
             if status not in ("found", "proven"):
@@ -101,7 +101,7 @@ class Outlook:
         room = self._room.copy()
         for seating in listed:
             exclude(self._survey, room, seating)
-        for stage, cap in caps.items():
-            if stage not in (MARGIN, TIES):
-                add(room.model, expression(self._load(stage)) <= cap)
+        room.spread(caps.get(MARGIN, self._survey.refuse_mk))
+        for stage, cap in sums_of(caps):
+            add(room.model, expression(self._load(stage)) <= cap)
         return room

@@ -16,13 +16,15 @@ from solver.build import BuiltFrame
 from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.clock import Clock
 from solver.search.draft import CpDraft, Option
-from solver.search.listed import Seating, exclude, repeats
+from solver.search.listed import Seating, exclude, may_repeat, repeats
 from solver.search.outlook import Outlook
-from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter
+from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
 from solver.search.services import add, expression
 from solver.search.solving import solve
 from solver.standing import FrameStanding, Seated
+from solver.straps import Layout
 from solver.survey import Kind, Survey
+from solver.words import DIRECTIONS
 
 EFFORT = 0.02
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
@@ -49,11 +51,16 @@ class Shared:
 
     scale: Scale
     limits: Sequence[tuple[Rule, Limit]]
+    narrow: bool
+    """Whether to find out which cards builds within caps can hold, before arranging them.
+
+    That is worth while where sums are capped at their least values, which few cards meet, and several questions follow.
+    """
 
     @classmethod
-    def of(cls, survey: Survey) -> Shared:
+    def of(cls, survey: Survey, narrow: bool) -> Shared:
         """From a survey."""
-        return cls(Scale.of(survey), rules.limits(survey))
+        return cls(Scale.of(survey), rules.limits(survey), narrow)
 
 
 class Part:
@@ -67,25 +74,37 @@ class Part:
         self.kinds = kinds
         self.shared = shared
         self.scale = shared.scale
-        self._draft: CpDraft | None = None
-        self._usable: dict[tuple[tuple[Stage, int], ...], frozenset[str] | None] = {}
+        self._drafts: dict[frozenset[str] | None, CpDraft] = {}
+        self._concerned: dict[Stage, int] = {}
+        self._usable: dict[object, frozenset[str] | None] = {}
         self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
         self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
+
+    @cached_property
+    def room(self) -> int:
+        """How many numbers cards could answer, were their slots all full: with much room much is possible."""
+        widest = {d: max((len(k.on(d, p)) for k in self.kinds for p in range(k.span)), default=0) for d in DIRECTIONS}
+
+        def room_in(layout: Layout) -> int:
+            return sum(min(block.width, widest[d]) for d in DIRECTIONS for block in layout.blocks(d))
+
+        return sum(max((room_in(option) for option in own if option is not None), default=0) for own in self.options)
 
     @cached_property
     def _rough(self) -> Outlook:
         return Outlook(self.survey, self.options, self.kinds, self.scale)
 
-    @property
-    def draft(self) -> CpDraft:
-        """The model, built when first asked for."""
-        if self._draft is None:
-            self._draft = CpDraft(self.survey, self.options, self.kinds, self.shared.limits)
+    def draft(self, usable: frozenset[str] | None = None) -> CpDraft:
+        """The model of all kinds of card, or of some; built when first asked for."""
+        if usable not in self._drafts:
+            kinds = [kind for kind in self.kinds if usable is None or kind.id in usable]
+            draft = CpDraft(self.survey, self.options, kinds, self.shared.limits)
             for criterion in self.survey.rank:
                 if criterion != "cooling":
-                    criteria.objective(self._draft, criterion)
-            _order_alike_frames(self.survey, self._draft)
-        return self._draft
+                    criteria.objective(draft, criterion)
+            _order_alike_frames(self.survey, draft)
+            self._drafts[usable] = draft
+        return self._drafts[usable]
 
     def load(self, draft: CpDraft, stage: Stage) -> list[tuple[int, Any]]:
         """What a stage minimises."""
@@ -148,8 +167,16 @@ class Part:
                 return False
         return True
 
+    def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
+        """Whether a first bound has yet to be asked for, or again, since builds were listed that it could repeat."""
+        return self._concerned.get(stage) != self._concern(listed) or self.lower(stage, caps) == -NEVER
+
+    def _concern(self, listed: Sequence[Seating]) -> int:
+        return sum(may_repeat(self.survey, self.options, other) for other in listed)
+
     def outlook(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
         """A first bound for the least value of a stage under caps; greater values than a cutoff are all one."""
+        self._concerned[stage] = self._concern(listed)
         bound = self._rough.bound(stage, caps, listed, clock, cutoff)
         self._know(stage, caps, bound)
         return Answer(None, None, self.lower(stage, caps))
@@ -157,6 +184,18 @@ class Part:
     def _know(self, stage: Stage, caps: Caps, bound: int) -> None:
         if bound > self.lower(stage, caps):
             self._bounds.append((stage, dict(caps), bound))
+
+    def meet(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, effort: float | None) -> Answer:
+        """An answer that meets the known bound of a stage, where there is one."""
+        lower = self.lower(stage, caps)
+        met = self.minimise(MARGIN, {**caps, stage: lower}, listed, clock, effort=effort)
+        if met.seating is None:
+            if met.bound >= NEVER:
+                self._know(stage, caps, lower + 1)
+            return Answer(None, None, self.lower(stage, caps))
+        answer = Answer(lower, met.seating, lower)
+        self._final.append((stage, dict(caps), answer))
+        return answer
 
     def minimise(
         self,
@@ -176,25 +215,12 @@ class Part:
         effort
             Deterministic seconds to spend; None for no limit but the clock's.
         """
-        lower = self.lower(stage, caps)
-        if stage not in (MARGIN, TIES) and lower > -NEVER:
-            kept = {**caps, stage: min(lower, caps.get(stage, lower))}
-            met = self.minimise(MARGIN, kept, listed, clock, effort=effort)
-            if met.seating is not None:
-                answer = Answer(lower, met.seating, lower)
-                self._final.append((stage, dict(caps), answer))
-                return answer
-            if met.bound >= NEVER:
-                self._know(stage, caps, lower + 1)
-        draft = self._clone(caps, listed)
-        if stage in (MARGIN, TIES):
-            self._narrow(draft, caps, clock)
+        usable = self._usable_within(caps, clock) if stage in (MARGIN, TIES) else None
+        draft = self._clone(caps, listed, usable)
         objective = expression(self.load(draft, stage))
         moves = not isinstance(objective, int)
         if moves and cutoff is not None:
             draft.model.add(objective <= cutoff)
-        if moves and self.lower(stage, caps) > -NEVER:
-            draft.model.add(objective >= self.lower(stage, caps))
         guide = objective if moves else self._guide(draft, caps)
         if not isinstance(guide, int):
             draft.model.minimize(guide)
@@ -228,8 +254,7 @@ class Part:
 
         Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
         """
-        draft = self._clone(caps, listed)
-        self._narrow(draft, caps, clock)
+        draft = self._clone(caps, listed, self._usable_within(caps, clock))
         digits: list[list[tuple[int, Term]]] = [
             [(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)]
             for site in self.survey.frames
@@ -259,8 +284,8 @@ class Part:
                 draft.model.add(term == int(solver.boolean_value(term)))
         return Answer(0, self._seating(draft, solver), 0)
 
-    def _clone(self, caps: Caps, listed: Sequence[Seating]) -> CpDraft:
-        draft = self.draft.copy()
+    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None) -> CpDraft:
+        draft = self.draft(usable).copy()
         for stage, cap in caps.items():
             if stage == MARGIN:
                 draft.keep_margin(cap)
@@ -270,18 +295,14 @@ class Part:
             exclude(self.survey, draft, seating)
         return draft
 
-    def _narrow(self, draft: CpDraft, caps: Caps, clock: Clock) -> None:
-        """Leave out the cards that no build within caps can hold."""
-        key = tuple(sorted((s, c) for s, c in caps.items() if s not in (MARGIN, TIES)))
-        if not key:
-            return
+    def _usable_within(self, caps: Caps, clock: Clock) -> frozenset[str] | None:
+        """The cards that builds within caps can hold; None for any."""
+        key = sums_of(caps)
+        if not key or not self.shared.narrow:
+            return None
         if key not in self._usable:
-            self._usable[key] = self._rough.usable(caps, clock)
-        usable = self._usable[key]
-        if usable is not None:
-            for seat in draft.seats():
-                if seat.kind.id not in usable:
-                    draft.model.add(seat.term == 0)
+            self._usable[key] = self._rough.usable(dict(key), clock)
+        return self._usable[key]
 
     def _seating(self, draft: CpDraft, solver: cp_model.CpSolver) -> Seating:
         options: list[Option] = []

@@ -85,3 +85,8 @@ def looser(stage: Stage, cap: int, than: int) -> bool:
 def no_tighter(caps: Caps, tight: Caps) -> bool:
     """Whether caps are no tighter than others."""
     return all(stage in tight and looser(stage, cap, tight[stage]) for stage, cap in caps.items())
+
+
+def sums_of(caps: Caps) -> tuple[tuple[Stage, int], ...]:
+    """The caps on sums of criteria, in order."""
+    return tuple(sorted((stage, cap) for stage, cap in caps.items() if stage not in (MARGIN, TIES)))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from enum import IntEnum
+from functools import partial
 from heapq import heapify, heappop, heappush
 
 from solver import audit, criteria
@@ -37,19 +39,30 @@ class Least:
         return self.bound >= (NEVER if self.value is None else self.value)
 
 
+class Step(IntEnum):
+    """What a model is asked: a first bound, then something that meets it, then the least value."""
+
+    BOUND, MEET, LEAST = range(3)
+
+
 @dataclass(frozen=True, order=True)
 class _Question:
-    """What is asked of a model next. `bound` is known before; `rough` asks for no more than a first bound."""
+    """What is asked of a model next, and the bound that is known before.
+
+    `room` is negative, so that of equals the one with the most room comes first.
+    """
 
     bound: int
-    rough: bool
+    step: Step
+    room: int
     effort: float | None
     index: int
 
     def again(self, bound: int) -> _Question:
-        """The same with what has been learnt, and more effort unless the first was a rough one."""
-        effort = self.effort if self.rough or self.effort is None else self.effort * 4
-        return _Question(bound, False, effort, self.index)
+        """The next step with what has been learnt; after the last one more effort."""
+        if self.step == Step.LEAST:
+            return replace(self, bound=bound, effort=None if self.effort is None else self.effort * 4)
+        return replace(self, bound=bound, step=Step(self.step + 1))
 
 
 @dataclass
@@ -76,9 +89,9 @@ class Search:
     last_margin: int | None = None
 
     @classmethod
-    def of(cls, survey: Survey, clock: Clock, workers: int) -> Search:
-        """Over every combination of settings of a room."""
-        shared = Shared.of(survey)
+    def of(cls, survey: Survey, clock: Clock, workers: int, *, narrow: bool = True) -> Search:
+        """Over every combination of settings of a room. `narrow` is explained at `Shared`."""
+        shared = Shared.of(survey, narrow)
         kinds = useful_kinds(survey)
         parts = [Part(survey, options, kinds, shared) for options in options_of(survey)]
         return cls(survey, parts, clock, workers, shared.scale)
@@ -91,20 +104,18 @@ class Search:
         return [survey.refuse_mk, *(step for step in steps if step > survey.refuse_mk)]
 
     def least(self, stage: Stage, caps: Caps) -> Least:
-        """The least value over all models. The most promising is asked first, and none that cannot better the best.
-
-        Every model whose least value equals the best is known afterwards, and no other can still reach it.
-        """
+        """The least value over all models. The most promising is asked first, and none that cannot better the best."""
         best: Answer | None = None
         waiting: list[_Question] = []
         alive = [(n, part) for n, part in enumerate(self.parts) if part.may_keep(caps)]
         sums = stage not in (MARGIN, TIES)
+        effort = EFFORT if len(alive) > 1 else None
         for index, part in alive:
             known = part.final(stage, caps, self.listed)
             if known is None:
-                bound = part.lower(stage, caps)
-                rough = sums and len(alive) > 1 and (bound == -NEVER or bool(self.listed))
-                waiting.append(_Question(bound, rough, EFFORT if len(alive) > 1 else None, index))
+                unasked = sums and len(alive) > 1 and part.unasked(stage, caps, self.listed)
+                step, room = Step.BOUND if unasked else Step.LEAST, -part.room if sums else 0
+                waiting.append(_Question(part.lower(stage, caps), step, room, effort, index))
             elif known.value is not None and (best is None or known.value < (best.value or 0)):
                 best = known
         heapify(waiting)
@@ -114,23 +125,16 @@ class Search:
             while waiting:
                 asked: list[_Question] = []
                 while waiting and len(asked) < self.workers:
-                    if best is not None and best.value is not None and waiting[0].bound > best.value:
+                    if best is not None and best.value is not None and waiting[0].bound >= best.value:
                         break
                     asked.append(heappop(waiting))
                 if not asked:
                     break
                 if best is not None:
                     hope = best.value
-                cutoff = None if hope is None or stage == MARGIN else hope + abs(hope) // CUTOFF
-                sure = cutoff if best is not None else None
-
-                def answer_of(q: _Question, cutoff: int | None = cutoff, sure: int | None = sure) -> Answer:
-                    part = self.parts[q.index]
-                    if q.rough:
-                        return part.outlook(stage, caps, self.listed, self.clock, cutoff)
-                    return part.minimise(stage, caps, self.listed, self.clock, sure, q.effort)
-
-                for question, answer in zip(asked, each(answer_of, asked), strict=True):
+                cutoff = None if hope is None else hope + abs(hope) // CUTOFF if sums else hope - 1
+                ask = partial(self._ask, stage, caps, cutoff, cutoff if best is not None else None)
+                for question, answer in zip(asked, each(ask, asked), strict=True):
                     if answer.value is not None and (best is None or answer.value < (best.value or 0)):
                         best = answer
                     if answer.value is None or answer.bound < answer.value:
@@ -139,13 +143,22 @@ class Search:
                         if self.clock.over:
                             unproven.append(answer.bound)
                             continue
-                        if question.rough:
+                        if question.step == Step.BOUND:
                             hope = answer.bound if hope is None else min(hope, answer.bound)
                         heappush(waiting, question.again(answer.bound))
         if best is None:
             return Least(None, None, min(unproven, default=NEVER))
         assert best.value is not None
         return Least(best.value, best.seating, min([best.value, *unproven]))
+
+    def _ask(self, stage: Stage, caps: Caps, hoped: int | None, cutoff: int | None, question: _Question) -> Answer:
+        """Ask a model; what is dearer than the cutoff is of no interest, what is dearer than hoped needs no bound."""
+        part = self.parts[question.index]
+        if question.step == Step.BOUND:
+            return part.outlook(stage, caps, self.listed, self.clock, hoped)
+        if question.step == Step.MEET:
+            return part.meet(stage, caps, self.listed, self.clock, question.effort)
+        return part.minimise(stage, caps, self.listed, self.clock, cutoff, question.effort)
 
     def keeps(self, caps: Caps) -> Least:
         """Any seating that keeps the caps."""

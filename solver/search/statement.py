@@ -17,6 +17,7 @@ from typing import Any, Self
 
 from ortools.sat.python import cp_model
 
+from solver.rules.cooling import too_hot
 from solver.search.allotment import PARTS, Allotment, Weights
 from solver.search.options import wanted_cards
 from solver.search.services import add, expression
@@ -49,6 +50,8 @@ class Option:
     layout: Layout | None
     chosen: Any
     placements: list[Placement] = field(default_factory=list)
+    lengths: list[int] = field(default_factory=list)
+    """How many slots each run has."""
     last_slots: dict[Direction, list[tuple[int, Any]]] = field(default_factory=dict)
     in_use: dict[tuple[int, int], tuple[int, list[Any]]] = field(default_factory=dict)
     """By placement and part: its run, and how many are in use, direction by direction."""
@@ -133,10 +136,11 @@ class RoomStatement:
 
     def _fill(self, option: Option, layout: Layout) -> None:
         site, spec = option.site, option.site.spec
-        runs = self._runs(site, layout)
+        open_slots = {k.id: self._open_slots(site, layout.board, k) for k in self.kinds}
+        runs = self._runs(site, layout, open_slots)
+        option.lengths = [len(slots) for slots in runs]
         run_of = {slot: index for index, slots in enumerate(runs) for slot in slots}
         alone = {k.id for k in self.kinds if self._too_hot(site, layout.board, k, None)}
-        open_slots = {k.id: self._open_slots(site, layout.board, k) for k in self.kinds}
         pins = {int(slot): card for slot, card in spec.pins.items()}
         for kind in self.kinds:
             if kind.id in alone:
@@ -169,7 +173,7 @@ class RoomStatement:
         if self.slot_by_slot:
             self._keep_cool(option, layout)
 
-    def _runs(self, site: FrameSite, layout: Layout) -> list[list[int]]:
+    def _runs(self, site: FrameSite, layout: Layout, open_slots: Mapping[str, set[int]]) -> list[list[int]]:
         """Neighbouring slots that nothing but their place tells apart."""
         pinned = {
             int(slot) + part
@@ -180,8 +184,8 @@ class RoomStatement:
         def nature(slot: int) -> object:
             if self.slot_by_slot or slot in pinned:
                 return slot
-            closed = {k.id for k in self.kinds if slot not in self._open_slots(site, layout.board, k)}
-            return layout.block("in", slot).width, layout.block("out", slot).width, sorted(closed)
+            closed = sorted(card for card, slots in open_slots.items() if slot not in slots)
+            return layout.block("in", slot).width, layout.block("out", slot).width, closed
 
         return [list(slots) for _, slots in groupby(site.slots, key=nature)]
 
@@ -342,6 +346,22 @@ class RoomStatement:
                     ]
                     if bad:
                         self.model.add(placed.count + sum(bad) <= 1)
+
+    def spread(self, margin_mk: int) -> None:
+        """Require what a margin asks of counts, in each run of n slots.
+
+        Cards that may not stand left of certain others: of both, no more than n + 1, those that are both counted twice.
+        """
+        for option in (option for own in self.frames for option in own):
+            if option.layout is None:
+                continue
+            hot = too_hot(option.site, option.layout.board, self.kinds, margin_mk)
+            add(self.model, expression([(1, p.count) for p in option.placements if p.kind.id in hot.alone]) <= 0)
+            for run, slots in enumerate(option.lengths):
+                own = [p for p in option.placements if p.runs == (run,)]
+                for clash in hot.clashes:
+                    load = [((p.kind.id in clash.lefts) + (p.kind.id in clash.rights), p.count) for p in own]
+                    add(self.model, expression(load) <= slots + 1)
 
     # Needs
 
