@@ -174,12 +174,16 @@ class CauseReport(Part):
 
 
 class Change(Part):
-    """One change of a way out: where in the scenario, from what to what."""
+    """One change of a way out: where in the scenario, from what to what.
+
+    `instead` names slots of which any would do in place of the kept-empty one.
+    """
 
     path: list[str | int]
     before: str | None
     after: str | None
     work: Literal["on paper", "patching", "lid off", "order"]
+    instead: list[int] = []
     text: str
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from solver.causes import causes, kilohertz, money
@@ -16,17 +16,24 @@ from solver.wishes import Change as WishChange
 
 @dataclass(frozen=True)
 class Found:
-    """A way out that was found: its changes, and the figures of the cheapest build that they make possible."""
+    """A way out that was found: its changes, and the figures of the cheapest build that they make possible.
+
+    `instead` names slots of which any would do in place of the kept-empty one that it takes, all else being the same.
+    """
 
     changes: tuple[WishChange, ...]
     figures: Figures
+    instead: tuple[int, ...] = ()
 
 
 By = Literal["work", "money"]
 
 
 def in_order(ways: Sequence[Found], by: By) -> list[Found]:
-    """Ways out by the hardest work in them or by what the cheapest build then costs; fewer changes come first."""
+    """Ways out by the hardest work in them or by what the cheapest build then costs; fewer changes come first.
+
+    Those that differ in nothing but which slot is kept empty no longer are one.
+    """
 
     def key(way: Found) -> tuple[object, ...]:
         work = max(WORKS.index(change.work) for change in way.changes)
@@ -34,7 +41,22 @@ def in_order(ways: Sequence[Found], by: By) -> list[Found]:
         first = (work, count, cost) if by == "work" else (cost, work, count)
         return *first, [str(change.key) for change in way.changes]
 
-    return sorted(ways, key=key)
+    return _merged(sorted(ways, key=key))
+
+
+def _merged(ways: Sequence[Found]) -> list[Found]:
+    found: dict[object, Found] = {}
+    for way in ways:
+        slots = [int(change.key[2]) for change in way.changes if change.key[0] == "empty"]
+        if len(slots) != 1:
+            found[way.changes] = way
+            continue
+        others = [(c.key[:2] if c.key[0] == "empty" else c.key, c.amount, c.choice) for c in way.changes]
+        alike = (*others, way.figures.cost)
+        first = found.setdefault(alike, way)
+        if first is not way:
+            found[alike] = replace(first, instead=(*first.instead, *slots))
+    return list(found.values())
 
 
 def clash_report(
@@ -65,9 +87,16 @@ def _way(survey: Survey, way: Found) -> Way:
     changes = []
     for change in way.changes:
         before, after = _values(survey, change)
-        text = change_text(survey, change)
+        instead = way.instead if change.key[0] == "empty" else ()
         changes.append(
-            Change(path=path_of(survey, change.key), before=before, after=after, work=change.work, text=text)
+            Change(
+                path=path_of(survey, change.key),
+                before=before,
+                after=after,
+                work=change.work,
+                instead=list(instead),
+                text=change_text(survey, change, instead),
+            )
         )
     hardest = max((change.work for change in way.changes), key=WORKS.index)
     return Way(changes=changes, cost=money(survey, way.figures.cost), work=hardest)

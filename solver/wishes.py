@@ -87,7 +87,7 @@ class Change:
     """One wish and how far it gives way.
 
     `amount` counts channels, cards, minor units, kelvin or per cent; for a pin or a kept-empty slot it is 1.
-    `choice` is the setting of a strap group, or the sample rate in hertz.
+    `choice` is the setting of a strap group, None for any, or the sample rate in hertz.
     """
 
     key: Key
@@ -176,6 +176,8 @@ def apply(
             case "empty":
                 kept = [slot for slot in _frame(room, key)["keep_empty"] if slot != key[2]]
                 _frame(room, key)["keep_empty"] = kept
+            case "strap" if change.choice is None:
+                del _frame(room, key)["straps"][str(key[2])]
             case "strap":
                 _frame(room, key)["straps"][str(key[2])] = change.choice
             case "margin":
@@ -246,6 +248,12 @@ def price_of(survey: Survey, item: str) -> int:
     return int((prices.get(item) or Decimal(0)).scaleb(survey.decimals))
 
 
+def most_money(survey: Survey) -> int:
+    """More than any build can cost, in minor units, were everything bought."""
+    dearest = max((price_of(survey, item) for item in [*survey.kinds, *survey.offers]), default=0)
+    return sum(2 * len(site.slots) + 2 for site in survey.frames) * dearest
+
+
 def changed(survey: Survey, changes: Sequence[Change]) -> Scenario:
     """The scenario with changes made."""
     document = document_of(survey.scenario)
@@ -267,8 +275,8 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def change_text(survey: Survey, change: Change) -> str:
-    """A change in words, with its amount."""
+def change_text(survey: Survey, change: Change, instead: Sequence[int] = ()) -> str:
+    """A change in words, with its amount; `instead` names slots of which any would do as well."""
     key, amount = change.key, change.amount
     match key[0]:
         case "budget":
@@ -298,6 +306,9 @@ def change_text(survey: Survey, change: Change) -> str:
         case "pin":
             site = next(site for site in survey.frames if site.name == key[1])
             return f"frame {key[1]}: pin {site.spec.pins[str(key[2])]} to slot {key[2]} no longer"
+        case "empty" if instead:
+            slots = write_ranges(sorted([int(key[2]), *instead]))
+            return f"frame {key[1]}: keep one of slots {slots} empty no longer"
         case "empty":
             return f"frame {key[1]}: keep slot {key[2]} empty no longer"
         case "strap":

@@ -7,24 +7,22 @@ asked next, one after another. A clash is a set of wishes that hits every way ou
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import Any
 
 from solver import rules
-from solver.physics.power import usable_ma
-from solver.rules.limit import Limit
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import CpDraft, Option
 from solver.search.options import MOST_MODELS, useful_kinds
 from solver.search.ranking import rank
-from solver.search.services import expression
+from solver.search.services import add, expression
 from solver.search.solving import solve
-from solver.search.stages import RankedBuild
+from solver.search.stages import RankedBuild, Search
 from solver.straps import Layout
 from solver.survey import FrameSite, Survey, survey_room
-from solver.wishes import WORKS, Change, Key, changed, kelvins, rank_of, reserve_percent, wishes
+from solver.wishes import WORKS, Change, Key, changed, kelvins, key_of, most_money, rank_of, reserve_percent, wishes
 from solver.words import SAMPLE_RATES
 
 MOST_WAYS = 12
@@ -33,8 +31,11 @@ MOST_WAYS = 12
 QUICK = 0.5
 """Models in which wishes may give way count as hard after so many deterministic seconds."""
 
-EACH = 1000
-"""What one wish more weighs against which wishes they are."""
+EFFORT = 0.05
+"""Work that is spent on a good guess how far a wish gives way, in deterministic seconds."""
+
+MOST_SETS = 24
+"""So many sets of wishes are looked for before the first of them are chosen."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,8 @@ class _Questions:
     clock: Clock
     order: list[Key]
     parts: list[_Loose] = field(default_factory=list)
+    found_in: dict[frozenset[Key], _Loose] = field(default_factory=dict)
+    """The model that showed that a set of wishes is enough."""
     unsure: bool = False
     """Whether a question was left open because the time was over."""
 
@@ -99,14 +102,16 @@ class _Questions:
             questions.parts.append(_Loose(CpDraft(survey, combination, kinds, limits, loose=True)))
         return questions
 
-    def _solve(self, part: _Loose, rows: Rows, load: Callable[[CpDraft], Any]) -> tuple[str, CpDraft, Any]:
+    def _solve(
+        self, part: _Loose, rows: Rows, load: Callable[[CpDraft], Any], effort: float | None = None
+    ) -> tuple[str, CpDraft, Any]:
         draft = part.draft.copy()
         rows(draft)
         objective = load(draft)
         if not isinstance(objective, int):
             draft.model.minimize(objective)
-        status, solver = solve(draft.model, self.clock, quick=QUICK)
-        if status not in ("proven", "none"):
+        status, solver = solve(draft.model, self.clock, effort, quick=QUICK)
+        if status not in ("proven", "none") and effort is None:
             self.unsure = True
         return status, draft, solver
 
@@ -122,51 +127,40 @@ class _Questions:
                 if all(key in draft.free for key in keys):
                     draft.model.add(sum(draft.free[key] for key in keys) <= len(keys) - 1)
             if best is not None:
-                draft.model.add(_weight(draft, self.order) <= best[0] - 1)
+                draft.model.add(_given_way(draft) <= best[0] - 1)
 
         for part in sorted(self.parts, key=lambda p: p.least):
             if best is not None and part.least >= best[0]:
                 continue
-            status, draft, solver = self._solve(part, rows, lambda d: _weight(d, self.order))
+            status, draft, solver = self._solve(part, rows, _given_way)
             if status == "proven":
                 keys = frozenset(key for key, term in draft.free.items() if solver.boolean_value(term))
-                value = sum(EACH + self.order.index(key) for key in keys)
-                best = (value, keys)
-                part.least = value
+                best = (len(keys), keys)
+                self.found_in[keys] = part
+                part.least = len(keys)
             elif status == "none":
                 part.least = max(part.least, 10**9 if best is None else best[0])
             else:
                 return None
         return None if best is None else best[1]
 
-    def least(self, rows: Rows, load: Callable[[CpDraft], Any]) -> int | None:
-        """The least of an amount over all models; None where nothing keeps the rows."""
-        best: int | None = None
-        for part in self.parts:
-            ahead = best
+    def enough(self, keys: frozenset[Key], amounts: Mapping[Key, int], key: Key) -> int:
+        """An amount by which it is enough for one wish of a set to give way when others keep theirs."""
 
-            def both(draft: CpDraft, ahead: int | None = ahead) -> None:
-                rows(draft)
-                objective = load(draft)
-                if ahead is not None and not isinstance(objective, int):
-                    draft.model.add(objective <= ahead - 1)
+        def rows(draft: CpDraft) -> None:
+            _only(keys)(draft)
+            for other, amount in amounts.items():
+                add(draft.model, expression(draft.amounts.get(other, ())) <= amount)
 
-            status, _, solver = self._solve(part, both, load)
-            if status == "proven":
-                value = load(part.draft)
-                best = value if isinstance(value, int) else round(solver.objective_value)
-        return best
+        def load(draft: CpDraft) -> Any:
+            return expression(draft.amounts.get(key, ()))
 
-    def first(self, rows: Rows) -> tuple[Layout | None, ...] | None:
-        """The layouts of the first model that keeps the rows; None where none does."""
-        for part in self.parts:
-            status, draft, solver = self._solve(part, rows, lambda _: 0)
-            if status == "proven":
-                return tuple(
-                    next(o for o, t in draft.choices(site) if isinstance(t, int) or solver.boolean_value(t))
-                    for site in self.survey.frames
-                )
-        return None
+        status, draft, solver = self._solve(self.found_in[keys], rows, load, EFFORT)
+        return solver.value(load(draft)) if status in ("proven", "found") else amounts[key]
+
+    def possible(self, allowed: frozenset[Key]) -> bool:
+        """Whether something can be built when these wishes may give way."""
+        return any(self._solve(part, _only(allowed), lambda _: 0)[0] == "proven" for part in self.parts)
 
 
 def _layouts(site: FrameSite) -> list[Layout]:
@@ -178,115 +172,87 @@ def _layouts(site: FrameSite) -> list[Layout]:
     return sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps))
 
 
-def _weight(draft: CpDraft, order: Sequence[Key]) -> Any:
-    return expression([(EACH + order.index(key), term) for key, term in draft.free.items()])
+def _given_way(draft: CpDraft) -> Any:
+    """How many wishes give way."""
+    return expression([(1, term) for term in draft.free.values()])
 
 
-def _only(keys: Iterable[Key]) -> Rows:
+def _only(keys: frozenset[Key]) -> Rows:
     """Only these wishes give way."""
-    allowed = frozenset(keys)
 
     def rows(draft: CpDraft) -> None:
         for key, term in draft.free.items():
-            if key not in allowed:
+            if key not in keys:
                 draft.model.add(term == 0)
 
     return rows
 
 
-def _amount(draft: CpDraft, key: Key) -> Any:
-    return expression([(1, term) for _, term in draft.amounts.get(key, ())])
+def _changes(questions: _Questions, keys: frozenset[Key], workers: int) -> tuple[Change, ...] | None:
+    """How far each wish of a set gives way, one after another, as little as can be; None where time ran out.
+
+    What gives way is planned as a scenario of its own, and halved: what little allows, more allows too.
+    """
+    survey, clock = questions.survey, questions.clock
+    order = sorted(keys, key=rank_of)
+    amounts = {key: _most(survey, key) for key in order}
+    for key in order:
+        if key == ("budget",):
+            search = _search(survey, amounts, clock, workers)
+            cheapest = search.least(("cost",), {})
+            if cheapest.value is None or not cheapest.proven:
+                return None
+            amounts[key] = cheapest.value * search.scale.units["cost"] - (survey.budget or 0)
+            continue
+        if key[0] in ("need", "must_seat", "item"):
+            amounts[key] = questions.enough(keys, amounts, key)
+        low, middle = 1, amounts[key] - 1  # one less than what is enough is seldom enough
+        while low < amounts[key]:
+            possible = _search(survey, {**amounts, key: middle}, clock, workers).possible()
+            if possible is None:
+                return None
+            if possible:
+                amounts[key] = middle
+            else:
+                low = middle + 1
+            middle = (low + amounts[key]) // 2
+    return tuple(Change(key, amount) for key, amount in amounts.items())
 
 
-def _within_reserve(survey: Survey, percent: int) -> Rows:
-    """Rails loaded no further than a smaller reserve allows."""
-
-    def rows(draft: CpDraft) -> None:
-        for limit, term in draft.amounts.get(("reserve",), ()):
-            draft.model.add(term <= _more_ma(survey, limit, percent))
-
-    return rows
-
-
-def _more_ma(survey: Survey, limit: Limit, percent: int) -> int:
-    site = next(site for site in survey.frames if site.name == limit.place.frame)
-    full = site.full_rails_ma.get(limit.place.subject or "", 0)
-    return usable_ma(full, reserve_percent(survey) - percent) - limit.bound
+def _most(survey: Survey, key: Key) -> int:
+    """How far a wish may give way."""
+    if key == ("margin",):
+        return kelvins(survey)
+    if key == ("reserve",):
+        return reserve_percent(survey)
+    if key == ("budget",):
+        return most_money(survey)
+    return max(limit.give[-1] for _, limit in rules.limits(survey) if key_of(limit) == key)
 
 
-def _together(*every: Rows) -> Rows:
-    def rows(draft: CpDraft) -> None:
-        for one in every:
-            one(draft)
-
-    return rows
+def _search(survey: Survey, amounts: Mapping[Key, int], clock: Clock, workers: int) -> Search:
+    """The search for what can be built when wishes give way so far."""
+    after = _after(survey, [Change(key, amount) for key, amount in amounts.items()])
+    return Search.of(after, clock, workers, narrow=False)
 
 
-def _changes(questions: _Questions, keys: frozenset[Key]) -> tuple[Change, ...] | None:
-    """How far each wish of a set gives way, one after another; None where time ran out."""
-    survey = questions.survey
-    rows = _only(keys)
-    amounts: dict[Key, int] = {}
-    for key in sorted(keys, key=rank_of):
-        if key[0] in ("margin", "reserve"):
-            most = kelvins(survey) if key[0] == "margin" else reserve_percent(survey)
-            amount, step = _least_step(questions, rows, key, most)
-        elif key[0] in ("pin", "empty", "strap"):
-            amount, step = 1, _only(keys)
-        else:
-            amount, step = _least_amount(questions, rows, key)
-        if amount is None:
-            return None
-        amounts[key] = amount
-        rows = _together(rows, step)
-    layouts = questions.first(rows)
-    if layouts is None:
-        return None
-    chosen: dict[Key, str] = {
-        ("strap", site.name, group): setting
-        for site, layout in zip(survey.frames, layouts, strict=True)
-        if layout is not None
-        for group, setting in layout.straps
-    }
-    return tuple(Change(key, amounts[key], chosen.get(key)) for key in sorted(keys, key=rank_of))
+def _after(survey: Survey, changes: Sequence[Change]) -> Survey:
+    """The room when changes are made, cost alone to be ranked by."""
+    return replace(survey_room(changed(survey, changes), survey.hardware), rank=("cost",), slack={})
 
 
-def _least_amount(questions: _Questions, rows: Rows, key: Key) -> tuple[int | None, Rows]:
-    amount = questions.least(rows, lambda draft: _amount(draft, key))
-
-    def cap(draft: CpDraft) -> None:
-        own = _amount(draft, key)
-        if not isinstance(own, int):
-            draft.model.add(own <= (amount or 0))
-
-    return amount, cap
-
-
-def _least_step(questions: _Questions, rows: Rows, key: Key, most: int) -> tuple[int | None, Rows]:
-    """The fewest kelvin or per cent to give way, by halving: what one allows, more allows too."""
-    survey = questions.survey
-
-    def keep(amount: int) -> Rows:
-        if key[0] == "margin":
-            return lambda draft: draft.keep_margin(survey.refuse_mk - 1000 * amount)
-        return _within_reserve(survey, amount)
-
-    low, high = 1, most
-    while low < high:
-        middle = (low + high) // 2
-        if questions.first(_together(rows, keep(middle))) is not None:
-            high = middle
-        elif questions.unsure:
-            return None, rows
-        else:
-            low = middle + 1
-    return low, keep(low)
+def _settings(survey: Survey, way: WayOut) -> tuple[Change, ...]:
+    """The changes of a way out with the strap settings of its cheapest build."""
+    straps = {frame.name: frame.straps for frame in way.cheapest.build.frame}
+    return tuple(
+        replace(change, choice=straps[str(change.key[1])][str(change.key[2])]) if change.key[0] == "strap" else change
+        for change in way.changes
+    )
 
 
 def _verified(survey: Survey, changes: tuple[Change, ...], clock: Clock, workers: int) -> WayOut | None:
     """The cheapest build of the changed scenario, audited; None where there is none or time ran out."""
-    after = replace(survey_room(changed(survey, changes), survey.hardware), rank=("cost",), slack={})
-    ranking = rank(after, 1, workers=workers, clock=clock)
+    ranking = rank(_after(survey, changes), 1, workers=workers, clock=clock)
     return WayOut(changes, ranking.builds[0]) if ranking.builds else None
 
 
@@ -329,7 +295,8 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
     clock
         Ends the search early; then the answer says what of it is not proven.
     most
-        So many sets of wishes are looked for.
+        So many ways out are worked out, the first in order of how many wishes give way, and which; those that
+        differ only in which slot is kept empty no longer count as one.
 
     Raises
     ------
@@ -341,7 +308,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
     allowed = frozenset(questions.order)
     sets: list[frozenset[Key]] = []
     complete = False
-    while len(sets) < most and not clock.over:
+    while len(sets) < MOST_SETS and not clock.over:
         keys = questions.fewest(sets, allowed)
         if keys is None:
             complete = not questions.unsure
@@ -349,10 +316,18 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         sets.append(keys)
     if frozenset() in sets:
         raise SearchError("a scenario said to be impossible is possible as it is")
+    all_found = complete
     ways: list[WayOut] = []
-    for keys in sets:
-        changes = _changes(questions, keys)
+    patterns: set[object] = set()
+    for keys in sorted(sets, key=lambda keys: (len(keys), sorted(map(rank_of, keys)))):
+        patterns.add(frozenset(key[:2] if key[0] == "empty" else key for key in keys))
+        if len(patterns) > most:
+            complete = False
+            break
+        changes = _changes(questions, keys, workers)
         way = None if changes is None else _verified(survey, changes, clock, workers)
+        if way is not None and any(change.key[0] == "strap" for change in way.changes):
+            way = _verified(survey, _settings(survey, way), clock, workers)
         if way is not None:
             ways.append(way)
         elif clock.over:
@@ -360,7 +335,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         else:
             raise SearchError(f"a way out leads nowhere: {changes}")
     others = [way for change in _other_changes(survey) if (way := _verified(survey, (change,), clock, workers))]
-    because, minimal = _because(questions, sets, complete)
+    because, minimal = _because(questions, sets, all_found)
     everything = (*ways, *_distinct_rates(others))
     return Clash(everything, complete and not clock.over, because, minimal, clock.over)
 
@@ -379,7 +354,7 @@ def _because(questions: _Questions, sets: Sequence[frozenset[Key]], complete: bo
             members = less
             continue
         questions.unsure = False
-        if questions.first(_only(set(questions.order) - less)) is None:
+        if not questions.possible(frozenset(questions.order) - less):
             if questions.unsure:
                 proven = False
             else:
@@ -397,4 +372,4 @@ def give_way(survey: Survey, clock: Clock) -> tuple[Change, ...]:
         return ()
     questions = _Questions.of(survey, clock)
     keys = questions.fewest([], nice)
-    return (_changes(questions, keys) or ()) if keys else ()
+    return (_changes(questions, keys, 1) or ()) if keys else ()

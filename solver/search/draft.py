@@ -18,7 +18,7 @@ from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
 from solver.search.services import Services, add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
-from solver.wishes import Key, key_of, price_of
+from solver.wishes import Key, key_of, most_money, price_of
 from solver.words import DIRECTIONS, Direction
 
 Option: TypeAlias = Layout | None
@@ -93,7 +93,7 @@ class CpDraft:
         self.model = cp_model.CpModel()
         self.loose = loose
         self.free: dict[Key, Term] = {}
-        self.amounts: dict[Key, list[tuple[Limit, Term]]] = {}
+        self.amounts: dict[Key, list[tuple[int, Term]]] = {}
         self.services = Services()
         self._plain: list[Need] = []
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
@@ -381,15 +381,11 @@ class CpDraft:
             return 0
         most = limit.give[-1]
         if limit.unit == "money":
-            most = min(most, sum(2 * len(site.slots) + 2 for site in self.survey.frames) * self._dearest)
+            most = min(most, most_money(self.survey))
         amount = self.model.new_int_var(0, most, "")
         self.model.add(amount <= most * self._free(limit))
-        self.amounts.setdefault(key, []).append((limit, amount))
+        self.amounts.setdefault(key, []).append((1, amount))
         return amount
-
-    @cached_property
-    def _dearest(self) -> int:
-        return max((price_of(self.survey, item) for item in [*self.survey.kinds, *self.survey.offers]), default=0)
 
     def hold(self, limit: Limit, load: Load) -> None:
         total = expression(load)

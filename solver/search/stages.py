@@ -113,7 +113,7 @@ class Search:
         for index, part in alive:
             known = part.final(stage, caps, self.listed)
             if known is None:
-                unasked = sums and len(alive) > 1 and part.unasked(stage, caps, self.listed)
+                unasked = sums and part.unasked(stage, caps, self.listed)
                 step, room = Step.BOUND if unasked else Step.LEAST, -part.room if sums else 0
                 waiting.append(_Question(part.lower(stage, caps), step, room, effort, index))
             elif known.value is not None and (best is None or known.value < (best.value or 0)):
@@ -159,6 +159,18 @@ class Search:
         if question.step == Step.MEET:
             return part.meet(stage, caps, self.listed, self.clock, question.effort)
         return part.minimise(stage, caps, self.listed, self.clock, cutoff, question.effort)
+
+    def possible(self) -> bool | None:
+        """Whether anything can be built at all, the models with the most room asked first; None where time ran out."""
+        sure = True
+        for part in sorted(self.parts, key=lambda part: -part.room):
+            if part.outlook(("cost",), {}, (), self.clock, None).bound >= NEVER:
+                continue
+            answer = part.minimise(MARGIN, {}, (), self.clock)
+            if answer.seating is not None:
+                return True
+            sure = sure and answer.bound >= NEVER
+        return False if sure else None
 
     def keeps(self, caps: Caps) -> Least:
         """Any seating that keeps the caps."""
