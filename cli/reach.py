@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,9 +15,6 @@ if TYPE_CHECKING:
     from solver.reach import ReachReport
     from solver.search.clock import Clock
     from solver.survey import Survey
-
-QUIET_S = 1.0
-"""Runs that are shorter tell no progress."""
 
 
 @click.command()
@@ -61,40 +54,9 @@ def _chosen(survey: Survey, name: str | None) -> list[str] | None:
 
 
 def _answer(survey: Survey, names: list[str] | None, workers: int, clock: Clock) -> ReachReport:
+    from cli.why import letting_nice_give_way
     from solver.reach import reach_report
-    from solver.search.clash import give_way
     from solver.search.reach import reach
-    from solver.survey import survey_room
-    from solver.wishes import change_text, changed
 
-    with _progress() as tell:
-        found = reach(survey, names, clock, workers, tell)
-        notes: list[str] = []
-        if found.outcome == "impossible" and (given := give_way(survey, clock)):
-            notes = [f"not everything that is nice to have can be met: {change_text(survey, c)}" for c in given]
-            survey = survey_room(changed(survey, given), survey.hardware)
-            found = reach(survey, names, clock, workers, tell)
+    survey, found, notes = letting_nice_give_way(survey, lambda room: reach(room, names, clock, workers), clock)
     return reach_report(survey, found).model_copy(update={"notes": notes})
-
-
-@contextmanager
-def _progress() -> Iterator[Callable[[int, int], None] | None]:
-    """How many needs are done, on stderr while it is a terminal; the line is gone at the end."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    start = time.monotonic()
-    shown = 0
-
-    def tell(done: int, of: int) -> None:
-        nonlocal shown
-        if time.monotonic() - start >= QUIET_S and done < of:
-            text = f"{done} of {of} needs and signals done"
-            click.echo(f"\r{text}", err=True, nl=False)
-            shown = len(text)
-
-    try:
-        yield tell
-    finally:
-        if shown:
-            click.echo(f"\r{' ' * shown}\r", err=True, nl=False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-WHAT = ("scenario", "hardware", "build", "report", "explanation", "reach", "refused")
+WHAT = ("scenario", "hardware", "build", "report", "explanation", "why-not", "reach", "refused")
 
 
 @click.command()
@@ -26,6 +26,8 @@ def schema(what: str) -> int:
         from solver.report import Report as model
     elif what == "explanation":
         from solver.explanation import Explanation as model
+    elif what == "why-not":
+        from solver.explanation import WhyNot as model
     elif what == "reach":
         from solver.reach import ReachReport as model
     else:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from cli.progress import Meter
 from cli.stop import stop
 
 if TYPE_CHECKING:
@@ -22,12 +23,16 @@ OUTCOMES = {"found": 0, "impossible": 1, "unknown": 3}
 def search(
     ask: Callable[[Clock], Answer], limit_s: float | None, dump_model: Path | None = None, force: bool = False
 ) -> tuple[Answer, bool]:
-    """Ask under a clock that signals stop: the answer, and whether one did. After an error the model is dumped."""
+    """Ask under a clock that signals stop: the answer, and whether one did. After an error the model is dumped.
+
+    On a terminal a line says how far it is when it takes long.
+    """
     from solver.search.clock import Clock
 
     clock = Clock(limit_s)
     try:
-        return stop.search(lambda: ask(clock), clock.stop)
+        with Meter(lambda: clock.at):
+            return stop.search(lambda: ask(clock), clock.stop)
     except Exception as error:
         error.add_note(_dumped(getattr(error, "model", None) or clock.model, dump_model, force))
         raise

@@ -125,9 +125,18 @@ def answer_or_why(
     survey: Survey, ask: Callable[[Survey], Answer], workers: int, clock: Clock
 ) -> tuple[Survey, Answer, Clash | None, list[str]]:
     """The room that was planned, its answer, why there is none where that is proven, and what had to give way."""
+    survey, found, notes = letting_nice_give_way(survey, ask, clock)
+    clash = explain_clash(survey, clock, workers, "work")[0] if found.outcome == "impossible" else None
+    return survey, found, clash, notes
+
+
+def letting_nice_give_way(
+    survey: Survey, ask: Callable[[Survey], Answer], clock: Clock
+) -> tuple[Survey, Answer, list[str]]:
+    """The room that was planned, its answer, and what had to give way; only what is nice to have does so here."""
     found = ask(survey)
     if found.outcome != "impossible":
-        return survey, found, None, []
+        return survey, found, []
     from solver.search.clash import give_way
     from solver.survey import survey_room
     from solver.wishes import change_text, changed
@@ -136,5 +145,5 @@ def answer_or_why(
     if given:
         notes = [f"not everything that is nice to have can be met: {change_text(survey, change)}" for change in given]
         less = survey_room(changed(survey, given), survey.hardware)
-        return less, ask(less), None, notes
-    return survey, found, explain_clash(survey, clock, workers, "work")[0], []
+        return less, ask(less), notes
+    return survey, found, []

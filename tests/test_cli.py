@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from cli.main import cli
+from cli.schema import WHAT
 from solver.report import Report
 
 ROOT = Path(__file__).parents[1]
@@ -143,7 +144,7 @@ def test_from_another_folder(tmp_path):
     assert ran.stdout == strapwork("plan", MIX).stdout
 
 
-@pytest.mark.parametrize("what", ["scenario", "hardware", "build", "report", "explanation", "reach"])
+@pytest.mark.parametrize("what", WHAT)
 def test_schemas_are_json(what):
     document = json.loads(CliRunner().invoke(cli, ["schema", what], standalone_mode=False).output)
     assert document["type"] == "object"

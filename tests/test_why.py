@@ -16,12 +16,13 @@ import brute_force
 import generate
 import pytest
 import tomlkit
+from hypothesis import HealthCheck, given, settings
 
 from solver import audit, rules
 from solver.hardware import Hardware
 from solver.report import Report
 from solver.scenario import Scenario
-from solver.search.clash import clash
+from solver.search.clash import Clash, clash
 from solver.search.clock import Clock
 from solver.search.ranking import rank
 from solver.survey import Survey, survey_room
@@ -194,17 +195,37 @@ def test_ways_out_and_clashes_are_those_that_trying_every_change_finds():
         assert {keys for keys in sets if len(keys) <= 2} == set(expected), seed
         for way in found.ways:
             kinds.update(str(change.key[0]) for change in way.changes)
-            after = survey_room(changed(survey, way.changes), hardware)
-            assert audit.faults(after, way.cheapest.standing) == [], seed
+        _laws_hold(survey, hardware, found)
         for way in loosened:
             for place, change in enumerate(way.changes):
                 if change.amount > 1:
                     less = Change(change.key, change.amount - 1, change.choice)
                     nearly = (*way.changes[:place], less, *way.changes[place + 1 :])
                     assert not brute_force.ranked(changed(survey, nearly), hardware, 1), (seed, change)
-        if found.because:
-            others = [key for key in freed if key not in found.because]
-            assert not _possible(survey, hardware, freed, others), seed
-            for key in found.because:
-                assert _possible(survey, hardware, freed, [*others, key]), (seed, key)
     assert len(kinds) >= 6, kinds
+
+
+def _laws_hold(survey: Survey, hardware: Hardware, found: Clash) -> None:
+    """Every way out plans and none holds another; the clash alone is impossible, and possible without any member."""
+    for way in found.ways:
+        after = survey_room(changed(survey, way.changes), hardware)
+        assert audit.faults(after, way.cheapest.standing) == [], way.changes
+        assert rank(after, 1).outcome == "found", way.changes
+    sets = [frozenset(change.key for change in way.changes) for way in found.ways]
+    assert not any(one < other for one in sets for other in sets), sets
+    freed = _freed(survey)
+    others = [key for key in freed if key not in found.because]
+    if found.because:
+        assert not _possible(survey, hardware, freed, others)
+    for key in found.because:
+        assert _possible(survey, hardware, freed, [*others, key]), key
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@given(pair=generate.tiny_scenarios())
+def test_the_laws_of_ways_out_and_clashes_hold_for_any_scenario(pair):
+    survey = survey_room(*pair)
+    if rank(survey, top=1).outcome == "impossible":
+        found = clash(survey, most=40)
+        assert found.minimal
+        _laws_hold(survey, pair[1], found)

@@ -314,6 +314,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
             complete = not questions.unsure
             break
         sets.append(keys)
+        clock.at = f"{len(sets)} ways out"
     if frozenset() in sets:
         raise SearchError("a scenario said to be impossible is possible as it is")
     all_found = complete
@@ -324,6 +325,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         if len(patterns) > most:
             complete = False
             break
+        clock.at = f"{len(sets)} ways out, {len(ways)} of them worked out"
         changes = _changes(questions, keys, workers)
         way = None if changes is None else _verified(survey, changes, clock, workers)
         if way is not None and any(change.key[0] == "strap" for change in way.changes):

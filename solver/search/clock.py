@@ -29,6 +29,8 @@ class Clock:
         self._deadline = None if limit_s is None else time.monotonic() + limit_s
         self.model: cp_model.CpModel | None = None
         """The model solved last: what to look at when a search goes wrong."""
+        self.at = "searching"
+        """Where the search is, in words for those who wait."""
         self._stopped = threading.Event()
         self._solvers: set[cp_model.CpSolver] = set()
         self._lock = threading.Lock()

@@ -76,6 +76,7 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
         box = min(boxes, key=lambda box: _promise(search, box))
         if box.least is not None:
             points.append(box.least)
+            clock.at = f"{len(points)} builds so far"
             boxes = _split(search, boxes, box.least)
             continue
         box.least, proven = _least_of(search, box.caps)

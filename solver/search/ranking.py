@@ -107,6 +107,8 @@ def rank(
     builds: list[RankedBuild] = []
     complete = False
     while len(builds) < top:
+        if top > 1:
+            clock.at = f"build {len(builds) + 1} of {top}"
         chosen, none = _next_build(search)
         if chosen is None:
             complete = none

@@ -8,7 +8,7 @@ all, are read from the steps.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import reduce
@@ -237,7 +237,6 @@ def reach(
     names: Sequence[str] | None = None,
     clock: Clock | None = None,
     workers: int = 1,
-    tell: Callable[[int, int], None] | None = None,
 ) -> Reaches:
     """How many channels each need can have with every other need kept.
 
@@ -251,8 +250,6 @@ def reach(
         Ends the search early; then the answer says what of it is not proven.
     workers
         Needs that are worked on at the same time. A proven answer does not depend on it.
-    tell
-        Called as needs are done, with how many are and of how many.
 
     Raises
     ------
@@ -274,8 +271,7 @@ def reach(
         nonlocal done
         found = _reach(cheapest, need, clock)
         done += 1
-        if tell is not None:
-            tell(done, len(asked))
+        clock.at = f"{done} of {len(asked)} needs and signals"
         return found
 
     with ThreadPoolExecutor(workers) as pool:
