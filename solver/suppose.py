@@ -9,7 +9,7 @@ from typing import Any
 from solver.scenario import Scenario
 from solver.standing import Standing
 from solver.survey import FrameSite, Survey
-from solver.wishes import document_of
+from solver.wishes import document_of, exchange_board
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ def suppose(survey: Survey, wish: Supposition) -> Scenario:
     elif wish.card is not None:
         room.setdefault("must_seat", []).append({"card": wish.card, "count": 1})
     elif wish.board is not None:
-        frame["board"] = wish.board
+        exchange_board(survey, document, room, wish.frame, wish.board)
     else:
         limit = wish.cost or 0
         limit = limit if survey.budget is None else min(limit, survey.budget)

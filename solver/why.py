@@ -125,6 +125,9 @@ def _values(survey: Survey, change: WishChange) -> tuple[str | None, str | None]
         case "strap":
             site = next(site for site in survey.frames if site.name == key[1])
             return site.spec.straps[str(key[2])], str(change.choice)
+        case "board":
+            site = next(site for site in survey.frames if site.name == key[1])
+            return site.spec.board, str(change.choice)
         case "margin":
             least = survey.scenario.limits.refuse_below_k.normalize()
             return f"{least:f} K", f"{(least - amount).normalize():f} K"

@@ -1,8 +1,9 @@
 """What somebody could change about a scenario: each wish behind negotiable limits, and the scenario with it changed.
 
 A wish has a key: ``("budget",)``, ``("need", place)``, ``("item", id)``, ``("must_seat", place)``, ``("pin", frame,
-slot)``, ``("empty", frame, slot)``, ``("strap", frame, group)``, ``("margin",)``, ``("reserve",)``; two more are
-changes that loosen no limit: ``("rate",)`` and ``("frame", name)``. Places count entries of the file from 0.
+slot)``, ``("empty", frame, slot)``, ``("strap", frame, group)``, ``("margin",)``, ``("reserve",)``; three more are
+changes that loosen no limit: ``("rate",)``, ``("board", frame)`` and ``("frame", name)``. Places count entries of the
+file from 0.
 """
 
 from __future__ import annotations
@@ -35,6 +36,7 @@ _WORK: dict[str, Work] = {
     "pin": "lid off",
     "empty": "lid off",
     "strap": "lid off",
+    "board": "lid off",
     "budget": "order",
     "item": "order",
     "frame": "order",
@@ -86,8 +88,9 @@ def wishes(survey: Survey) -> list[Key]:
 class Change:
     """One wish and how far it gives way.
 
-    `amount` counts channels, cards, minor units, kelvin or per cent; for a pin or a kept-empty slot it is 1.
-    `choice` is the setting of a strap group, None for any, or the sample rate in hertz.
+    `amount` counts channels, cards, minor units, kelvin or per cent; for a pin or a kept-empty slot it is 1,
+    for a board 1 where that has to be bought.
+    `choice` is the setting of a strap group, None for any, the sample rate in hertz, or a board.
     """
 
     key: Key
@@ -97,6 +100,8 @@ class Change:
     @property
     def work(self) -> Work:
         """The kind of work that it means."""
+        if self.key[0] == "board" and self.amount:
+            return "order"
         return _WORK[str(self.key[0])]
 
 
@@ -124,6 +129,8 @@ def path_of(survey: Survey, key: Key) -> list[str | int]:
             return [*room, "frame", key[1], "keep_empty", key[2]]
         case "strap":
             return [*room, "frame", key[1], "straps", key[2]]
+        case "board":
+            return [*room, "frame", key[1], "board"]
         case "item":
             capped = [offer.place for offer in survey.offers.get(str(key[1]), ())]
             return ["offer", capped[-1], "at_most"] if capped else ["offer"]
@@ -187,6 +194,10 @@ def apply(
                 document.setdefault("limits", {})["rail_reserve"] = f"{reserve_percent(survey) - amount} %"
             case "rate":
                 (room if room.get("sample_rate") is not None else document)["sample_rate"] = change.choice
+            case "board":
+                if survey.most_of(str(change.choice)) == 0:
+                    _allow(survey, document, str(change.choice), 1)
+                exchange_board(survey, document, room, str(key[1]), str(change.choice))
             case "frame":
                 _add_frame(survey, document, room, str(key[1]))
 
@@ -230,6 +241,23 @@ def _add_frame(survey: Survey, document: MutableMapping[str, Any], room: Mutable
         if survey.most_of(item) is not None:
             _allow(survey, document, item, 1)
     room["frame"].append(frame)
+
+
+def exchange_board(
+    survey: Survey, document: MutableMapping[str, Any], room: MutableMapping[str, Any], name: str, board: str
+) -> None:
+    """Give a frame a board that has to be had like any other, and put the one that is in it into stock.
+
+    A board that an owned frame names is owned with it; so chassis and board are counted in stock from then on.
+    """
+    site = next(site for site in survey.frames if site.name == name)
+    frame = _frame(room, ("board", name))
+    if site.spec.owned and board != site.spec.board:
+        frame["owned"] = False
+        stock = document.setdefault("stock", {})
+        for item in filter(None, (site.chassis.id, site.spec.board)):
+            stock[item] = int(stock.get(item, 0)) + 1
+    frame["board"] = board
 
 
 def parts_of(survey: Survey, like: str) -> list[str]:
@@ -320,6 +348,12 @@ def change_text(survey: Survey, change: Change, instead: Sequence[int] = ()) -> 
         case "reserve":
             before = reserve_percent(survey)
             return f"keep less of each rail in reserve ({before} % -> {before - amount} %)"
+        case "board":
+            site = next(site for site in survey.frames if site.name == key[1])
+            board = str(change.choice)
+            dear = f", {money(survey, price_of(survey, board))}" if amount and price_of(survey, board) else ""
+            there = "" if survey.most_of(board) != 0 else ", which is not on offer now"
+            return f"frame {key[1]}: take {board} instead of {site.spec.board}{there}{dear}"
         case "rate":
             return f"run at {kilohertz(int(change.choice or 0))} instead of {kilohertz(survey.sample_rate)}"
     parts = " with ".join(parts_of(survey, str(key[1])))

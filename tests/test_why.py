@@ -49,6 +49,7 @@ CASES: dict[str, tuple[str, list[tuple[str, str]]]] = {
     "must-seat": (LIVE, [('[[need]]\nname = "drums"',
                   '[[must_seat]]\ncard = "mic-16"\ncount = 3\n\n[[need]]\nname = "drums"')]),
     "straps": (TRACKING, [('board = "shale-64"', 'board = "shale-64"\nstraps = { "input width" = "open" }')]),
+    "board": (LIVE, [("board = \"shale-64\"", "board = \"slate-32\"")]),
     "rate": (TRACKING, [("sample_rate = 96000", "sample_rate = 192000")]),
     "budget-and-slots": (LIVE, [('budget = "9000.00"', 'budget = "2500.00"'),
                          ('board = "shale-64"', 'board = "shale-64"\nkeep_empty = [8, 12]')]),

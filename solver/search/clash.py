@@ -257,12 +257,20 @@ def _verified(survey: Survey, changes: tuple[Change, ...], clock: Clock, workers
 
 
 def _other_changes(survey: Survey) -> list[Change]:
-    """Changes that loosen no limit: another sample rate, one more frame like one that is there."""
+    """Changes that loosen no limit: another sample rate, another board, one more frame like one that is there."""
     families = [board.limits for board in survey.hardware.board]
     found = [
         Change(("rate",), 1, rate)
         for rate, family in sorted(SAMPLE_RATES.items(), reverse=True)
         if rate < survey.sample_rate and family != survey.family and any(family in limits for limits in families)
+    ]
+    limits = {board.id: board.limits for board in survey.hardware.board}
+    found += [
+        Change(("board", site.name), int(not survey.stock.get(board, 0)), board)
+        for site in survey.frames
+        if site.spec.board
+        for board in sorted(site.chassis.boards)
+        if board != site.spec.board and survey.family in limits[board]
     ]
     kinds: dict[object, Change] = {}
     for site in survey.frames:

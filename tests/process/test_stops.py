@@ -18,13 +18,14 @@ pytestmark = pytest.mark.skipif(os.name != "posix", reason="POSIX signals")
 LONG = ("plan", "scenarios/quay-live-room.toml", "--top", "100", "--format", "json")
 HARDWARE = "scenarios/hardware/quay.toml"
 READY = """
-import sys
+import faulthandler, sys
+faulthandler.dump_traceback_later(15)
 def tell(event, given, told=[]):
     if event == "import" and given[0] == "cli.stop" and not told:
         told.append(sys.stderr.write("ready\\n"))
 sys.addaudithook(tell)
 """
-"""Tells when the entry point imports its first module."""
+"""Tells when the entry point imports its first module, and where a process is that does not end."""
 
 MOMENTS_S = (0, 0.005, 0.015, 0.03, 0.05, 0.08, 0.12, 0.2, 0.3, 0.45, 0.6, 0.8, 1.1)
 """From the first import through those of the CP-SAT package and into the search."""
@@ -33,6 +34,15 @@ MOMENTS_S = (0, 0.005, 0.015, 0.03, 0.05, 0.08, 0.12, 0.2, 0.3, 0.45, 0.6, 0.8, 
 def ready(process: subprocess.Popen[str]) -> None:
     assert process.stderr is not None
     assert process.stderr.readline() == "ready\n"
+
+
+def ended(process: subprocess.Popen[str], within_s: float = 20) -> tuple[str, str]:
+    """Output and errors of a process that ends in time."""
+    try:
+        return process.communicate(timeout=within_s)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        pytest.fail(f"it does not end: {process.communicate()[1]}")
 
 
 @pytest.mark.parametrize(
@@ -45,7 +55,7 @@ def test_at_any_moment(start, number, moments):
         ready(process)
         time.sleep(moment)
         process.send_signal(number)
-        output, errors = process.communicate(timeout=20)
+        output, errors = ended(process)
         # Before the first line of `watch` the system's own end by SIGTERM stands, which a shell shows as 143 too.
         codes = (128 + number, -number) if number == signal.SIGTERM and moment <= 0.03 else (128 + number,)
         assert process.returncode in codes, (moment, errors)
@@ -63,7 +73,7 @@ def test_a_terminal_that_hangs_up(start):
     ready(process)
     time.sleep(0.3)
     process.send_signal(signal.SIGHUP)
-    process.communicate(timeout=20)
+    ended(process)
     assert process.returncode == 129
 
 
@@ -76,7 +86,7 @@ def test_what_the_parent_ignores_stays_ignored(start):
     ready(process)
     process.send_signal(signal.SIGINT)
     process.send_signal(signal.SIGHUP)
-    output, _ = process.communicate(timeout=20)
+    output, _ = ended(process)
     assert process.returncode == 0
     assert output
 
@@ -100,7 +110,7 @@ def test_a_second_ctrl_c_does_not_wait_for_the_search(start):
     time.sleep(0.4)
     assert process.poll() is None
     process.send_signal(signal.SIGINT)
-    output, errors = process.communicate(timeout=5)
+    output, errors = ended(process, 5)
     assert (process.returncode, output) == (130, "")
     assert errors.strip() == "interrupted"
 
@@ -117,7 +127,7 @@ def test_while_it_prints_to_a_reader_that_does_not_read(start):
     assert waiting >= 4096
     process.send_signal(signal.SIGINT)
     time.sleep(0.2)
-    _, errors = process.communicate(timeout=20)
+    _, errors = ended(process)
     assert process.returncode == 130
     assert errors.strip() == "interrupted"
 
@@ -190,7 +200,7 @@ def test_a_solver_that_had_yet_to_begin_is_told_again(start):
     process = start(*LONG, first=HALF_DEAF)
     ready(process)
     process.send_signal(signal.SIGINT)
-    output, _ = process.communicate(timeout=10)
+    output, _ = ended(process, 10)
     assert process.returncode == 130
     assert json.loads(output)["outcome"] == "unknown"
 
@@ -212,7 +222,7 @@ def test_a_front_that_is_stopped_after_its_first_build(start):
     process = start("front", "scenarios/quay-mix-rig.toml", first=ONE_POINT)
     ready(process)
     process.send_signal(signal.SIGINT)
-    output, errors = process.communicate(timeout=20)
+    output, errors = ended(process)
     assert (process.returncode, errors) == (130, "")
     assert output.splitlines()[2:4] == [
         "1 build; not complete: the part that was found, and marks compare only these;",
