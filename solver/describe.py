@@ -286,21 +286,24 @@ def fault_text(survey: Survey, reading: Reading) -> str:
     return f"{where}: {said}" if where else said
 
 
+def broken_limit(survey: Survey, reading: Reading) -> BrokenLimit:
+    """A limit that a build does not keep, as the report has it."""
+    place = reading.limit.place
+    return BrokenLimit(
+        rule=reading.limit.rule,
+        frame=place.frame,
+        slot=place.slot,
+        subject=place.subject,
+        found=reading.used,
+        limit=reading.limit.bound,
+        unit=reading.limit.unit,
+        text=fault_text(survey, reading),
+    )
+
+
 def check_report(survey: Survey, standing: Standing) -> Report:
     """The report of a check: every fault, and the build's own figures."""
-    broken = [
-        BrokenLimit(
-            rule=r.limit.rule,
-            frame=r.limit.place.frame,
-            slot=r.limit.place.slot,
-            subject=r.limit.place.subject,
-            found=r.used,
-            limit=r.limit.bound,
-            unit=r.limit.unit,
-            text=fault_text(survey, r),
-        )
-        for r in faults(survey, standing)
-    ]
+    broken = [broken_limit(survey, reading) for reading in faults(survey, standing)]
     return Report(
         scenario=survey.title,
         currency=survey.currency,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 from solver.audit import Reading
 from solver.causes import WORD, money
 from solver.demand import asking
-from solver.describe import amount_text, describe_build, fault_text
+from solver.describe import amount_text, broken_limit, describe_build
 from solver.report import BrokenLimit, BuildReport, FileFault, Part
 from solver.survey import Survey
 from solver.words import Direction
@@ -149,19 +149,7 @@ def _most(most: Most) -> MostChannels:
 
 
 def _hurdle(survey: Survey, reach: Reach, stop: Stop) -> Hurdle:
-    broken = [
-        BrokenLimit(
-            rule=r.limit.rule,
-            frame=r.limit.place.frame,
-            slot=r.limit.place.slot,
-            subject=r.limit.place.subject,
-            found=r.used,
-            limit=r.limit.bound,
-            unit=r.limit.unit,
-            text=fault_text(survey, r),
-        )
-        for r in stop.broken
-    ]
+    broken = [broken_limit(survey, reading) for reading in stop.broken]
     cost = None if stop.cost is None else money(survey, stop.cost)
     text = _text(survey, reach, stop)
     return Hurdle(cause=stop.cause, channels=stop.channels, cost=cost, broken=broken, text=text)
