@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from solver import audit
 from solver.causes import causes
 from solver.scenario import Scenario
+from solver.search import options
 from solver.search.ranking import rank
 from solver.survey import Survey, survey_room
 
@@ -58,6 +59,13 @@ def test_equal_builds_come_in_one_order():
     for seed in EQUALS:
         scenario, hardware = generate.random_pair(seed)
         assert _compare(survey_room(scenario, hardware), scenario, hardware) == "found"
+
+
+def test_one_model_of_all_settings_finds_the_same_builds(monkeypatch):
+    monkeypatch.setattr(options, "MOST_MODELS", 1)
+    for seed in range(300, 400):
+        scenario, hardware = generate.random_pair(seed)
+        _compare(survey_room(scenario, hardware), scenario, hardware)
 
 
 @settings(max_examples=300, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
