@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -243,3 +244,14 @@ def test_a_plan_out_of_time_says_what_is_proven_so_far():
             assert build["proven"] == all(build["stages"].values())
             if not build["stages"].get("cost", True):
                 assert float(build["bounds"].get("cost", 0)) <= least <= float(build["cost"])
+
+
+def test_builds_of_two_frames_say_by_frame_how_they_differ(tmp_path):
+    text = (ROOT / "scenarios" / "quay-impossible.toml").read_text(encoding="utf-8")
+    text = text.replace('"hardware/', f'"{(ROOT / "scenarios" / "hardware").as_posix()}/')
+    scenario = tmp_path / "two.toml"
+    frame = '\n[[frame]]\nname = "B"\nchassis = "petrel-12"\nboard = "shale-64"\n'
+    scenario.write_text(text + frame, encoding="utf-8")
+    output = CliRunner().invoke(cli, ["plan", str(scenario), "--top", "3"], standalone_mode=False).output
+    table = " ".join(output.split("Build 1")[0].split())
+    assert re.search(r"A: [+-]\d [a-z0-9-]+; B: [+-]\d [a-z0-9-]+", table), table

@@ -81,13 +81,19 @@ def _settings(build: BuildReport) -> str:
     return "; ".join(frames) or "no frame is needed"
 
 
-def _cards(build: BuildReport) -> Counter[str]:
-    return Counter(card for frame in build.frames for card in frame.cards.values())
+def _cards(build: BuildReport) -> dict[str, Counter[str]]:
+    return {frame.name: Counter(frame.cards.values()) for frame in build.frames}
 
 
 def _against(build: BuildReport, first: BuildReport) -> str:
-    """What a build seats more or less than the first one, on a line of its own."""
-    more, fewer = _cards(build) - _cards(first), _cards(first) - _cards(build)
-    said = [f"+{count} {card}" for card, count in sorted(more.items())]
-    said += [f"-{count} {card}" for card, count in sorted(fewer.items())]
-    return f"\n{', '.join(said)}" if said else ""
+    """What a build seats more or less than the first one, on a line of its own; by frame where there are several."""
+    mine, theirs = _cards(build), _cards(first)
+    frames = sorted({*mine, *theirs})
+    said = []
+    for name in frames:
+        here, there = mine.get(name, Counter()), theirs.get(name, Counter())
+        moved = [f"+{count} {card}" for card, count in sorted((here - there).items())]
+        moved += [f"-{count} {card}" for card, count in sorted((there - here).items())]
+        if moved:
+            said.append(f"{f'{name}: ' if len(frames) > 1 else ''}{', '.join(moved)}")
+    return f"\n{'; '.join(said)}" if said else ""
