@@ -25,7 +25,7 @@ from solver.survey import FrameSite, Survey, survey_room
 from solver.wishes import WORKS, Change, Key, changed, kelvins, key_of, most_money, rank_of, reserve_percent, wishes
 from solver.words import SAMPLE_RATES
 
-MOST_WAYS = 12
+MOST_WAYS = 8
 """So many ways out are looked for; where there are more, the list says that it is not complete."""
 
 QUICK = 0.5
@@ -34,8 +34,8 @@ QUICK = 0.5
 EFFORT = 0.05
 """Work that is spent on a good guess how far a wish gives way, in deterministic seconds."""
 
-MOST_SETS = 24
-"""So many sets of wishes are looked for before the first of them are chosen."""
+SETS_A_WAY = 2
+"""So many sets of wishes are looked for, for every way out that is worked out, before the first are chosen."""
 
 
 @dataclass(frozen=True)
@@ -316,7 +316,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
     allowed = frozenset(questions.order)
     sets: list[frozenset[Key]] = []
     complete = False
-    while len(sets) < MOST_SETS and not clock.over:
+    while len(sets) < SETS_A_WAY * most and not clock.over:
         keys = questions.fewest(sets, allowed)
         if keys is None:
             complete = not questions.unsure
