@@ -34,6 +34,7 @@ def explain(
     build: Path | None,
     limit: float | None,
     workers: int,
+    dump_model: Path | None,
     form: str,
 ) -> int:
     """Say what each figure of a build of SCENARIO is made of, and which limits are near."""
@@ -55,7 +56,7 @@ def explain(
     if top:
         from solver.search.ranking import rank
 
-        ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit)
+        ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit, dump_model)
     builds = ranking.builds if ranking is not None else ()
     if interrupted and len(builds) < top and (builds or shown is None):
         raise click.Abort

@@ -17,7 +17,6 @@ from cli.stop import stop
 @search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build of --show to a new build file.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
-@click.option("--dump-model", type=FILE, metavar="FILE", help="After an internal error, write the model to FILE.")
 @format_option
 def front(
     scenario: Path,
@@ -34,9 +33,8 @@ def front(
 
     if save is not None and show is None:
         raise click.UsageError("--save FILE writes the build of --show N; name one")
-    for target in (save, dump_model):
-        if target is not None:
-            check_target(target, force)
+    if save is not None:
+        check_target(save, force)
 
     from cli.why import answer_or_why
     from solver.describe import describe_build

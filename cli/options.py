@@ -53,11 +53,12 @@ def workers_option(command: Command) -> Command:
 
 
 def search_options(command: Command) -> Command:
-    """``--limit SECONDS`` and ``--workers N`` of a search."""
-    seconds = click.FloatRange(min=0.01)
-    return click.option("--limit", type=seconds, help="Seconds for the search; no limit without it.")(
-        workers_option(command)
+    """``--limit SECONDS``, ``--workers N`` and ``--dump-model FILE`` of a search."""
+    limit = click.option(
+        "--limit", type=click.FloatRange(min=0.01), help="Seconds for the search; no limit without it."
     )
+    dump = "After an internal error, write the model to FILE."
+    return limit(workers_option(click.option("--dump-model", type=FILE, metavar="FILE", help=dump)(command)))
 
 
 def load(path: Path, *, several: bool = False) -> Loaded:

@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 @search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
-@click.option("--dump-model", type=FILE, metavar="FILE", help="After an internal error, write the model to FILE.")
 @format_option
 def plan(
     scenario: Path,
@@ -44,9 +43,8 @@ def plan(
 
     if show > top:
         raise click.BadParameter(f"only {top} builds are asked for; see --top", param_hint="--show")
-    for target in (save, dump_model):
-        if target is not None:
-            check_target(target, force)
+    if save is not None:
+        check_target(save, force)
 
     loaded = load(scenario, several=True)
     several = len(loaded.scenario.rooms()) > 1

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 @click.option("--need", "name", metavar="NAME", help='One need alone, or a signal such as "mic in" that none asks for.')
 @search_options
 @format_option
-def reach(scenario: Path, name: str | None, limit: float | None, workers: int, form: str) -> int:
+def reach(
+    scenario: Path, name: str | None, limit: float | None, workers: int, dump_model: Path | None, form: str
+) -> int:
     """Say how many channels each need of SCENARIO can have, what stops it, and what each step costs."""
     from solver.report import file_warnings
     from solver.survey import survey_room
@@ -30,7 +32,7 @@ def reach(scenario: Path, name: str | None, limit: float | None, workers: int, f
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
     names = _chosen(survey, name)
-    report, interrupted = search(lambda clock: _answer(survey, names, workers, clock), limit)
+    report, interrupted = search(lambda clock: _answer(survey, names, workers, clock), limit, dump_model)
     report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if form == "json":
         click.echo(report.as_json(), nl=False)

@@ -28,7 +28,10 @@ def search(
     On a terminal a line says how far it is when it takes long.
     """
     from solver.search.clock import Clock
+    from solver.writing import check_target
 
+    if dump_model is not None:
+        check_target(dump_model, force)
     clock = Clock(limit_s)
     try:
         with Meter(lambda: clock.at):

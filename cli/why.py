@@ -55,6 +55,7 @@ def why(
     force: bool,
     limit: float | None,
     workers: int,
+    dump_model: Path | None,
     form: str,
 ) -> int:
     """Say why SCENARIO is impossible, and the smallest ways out."""
@@ -68,7 +69,7 @@ def why(
         check_target(to, force)
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
-    (report, ways), interrupted = search(lambda clock: answer(survey, clock, workers, by), limit)
+    (report, ways), interrupted = search(lambda clock: answer(survey, clock, workers, by), limit, dump_model, force)
     report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if applied is not None and to is not None:
         if applied > len(ways):

@@ -43,6 +43,7 @@ def why_not(
     frame: str | None,
     limit: float | None,
     workers: int,
+    dump_model: Path | None,
     form: str,
 ) -> int:
     """Say why the best build of SCENARIO does not do something."""
@@ -57,7 +58,7 @@ def why_not(
     loaded = load(scenario)
     survey = survey_room(loaded.scenario, loaded.hardware)
     wish = _wish(survey, frame, setting, card, slot, board, "0" if without_orders else cost)
-    answer, interrupted = search(lambda clock: _answer(survey, wish, workers, clock), limit)
+    answer, interrupted = search(lambda clock: _answer(survey, wish, workers, clock), limit, dump_model)
     answer = answer.model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if form == "json":
         click.echo(answer.as_json(), nl=False)

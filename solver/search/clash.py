@@ -8,6 +8,7 @@ asked next, one after another. A clash is a set of wishes that hits every way ou
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from itertools import product
 from typing import Any
@@ -188,7 +189,7 @@ def _only(keys: frozenset[Key]) -> Rows:
     return rows
 
 
-def _changes(questions: _Questions, keys: frozenset[Key], workers: int) -> tuple[Change, ...] | None:
+def _changes(questions: _Questions, keys: frozenset[Key]) -> tuple[Change, ...] | None:
     """How far each wish of a set gives way, one after another, as little as can be; None where time ran out.
 
     What gives way is planned as a scenario of its own, and halved: what little allows, more allows too.
@@ -198,7 +199,7 @@ def _changes(questions: _Questions, keys: frozenset[Key], workers: int) -> tuple
     amounts = {key: _most(survey, key) for key in order}
     for key in order:
         if key == ("budget",):
-            search = _search(survey, amounts, clock, workers)
+            search = _search(survey, amounts, clock)
             cheapest = search.least(("cost",), {})
             if cheapest.value is None or not cheapest.proven:
                 return None
@@ -208,7 +209,7 @@ def _changes(questions: _Questions, keys: frozenset[Key], workers: int) -> tuple
             amounts[key] = questions.enough(keys, amounts, key)
         low, middle = 1, amounts[key] - 1  # one less than what is enough is seldom enough
         while low < amounts[key]:
-            possible = _search(survey, {**amounts, key: middle}, clock, workers).possible()
+            possible = _search(survey, {**amounts, key: middle}, clock).possible()
             if possible is None:
                 return None
             if possible:
@@ -230,10 +231,10 @@ def _most(survey: Survey, key: Key) -> int:
     return max(limit.give[-1] for _, limit in rules.limits(survey) if key_of(limit) == key)
 
 
-def _search(survey: Survey, amounts: Mapping[Key, int], clock: Clock, workers: int) -> Search:
+def _search(survey: Survey, amounts: Mapping[Key, int], clock: Clock) -> Search:
     """The search for what can be built when wishes give way so far."""
     after = _after(survey, [Change(key, amount) for key, amount in amounts.items()])
-    return Search.of(after, clock, workers, narrow=False)
+    return Search.of(after, clock, 1, narrow=False)
 
 
 def _after(survey: Survey, changes: Sequence[Change]) -> Survey:
@@ -250,9 +251,9 @@ def _settings(survey: Survey, way: WayOut) -> tuple[Change, ...]:
     )
 
 
-def _verified(survey: Survey, changes: tuple[Change, ...], clock: Clock, workers: int) -> WayOut | None:
+def _verified(survey: Survey, changes: tuple[Change, ...], clock: Clock) -> WayOut | None:
     """The cheapest build of the changed scenario, audited; None where there is none or time ran out."""
-    ranking = rank(_after(survey, changes), 1, workers=workers, clock=clock)
+    ranking = rank(_after(survey, changes), 1, clock=clock)
     return WayOut(changes, ranking.builds[0]) if ranking.builds else None
 
 
@@ -302,6 +303,8 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         A room that has been proven impossible.
     clock
         Ends the search early; then the answer says what of it is not proven.
+    workers
+        Ways out that are worked out at the same time. The answer does not depend on it.
     most
         So many ways out are worked out, the first in order of how many wishes give way, and which; those that
         differ only in which slot is kept empty no longer count as one.
@@ -325,29 +328,38 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         clock.at = f"{len(sets)} ways out"
     if frozenset() in sets:
         raise SearchError("a scenario said to be impossible is possible as it is")
-    all_found = complete
-    ways: list[WayOut] = []
+    chosen = _first_of(sets, most)
+    with ThreadPoolExecutor(workers) as pool:
+        tried = pool.map(lambda change: _verified(survey, (change,), clock), _other_changes(survey))
+        ways = list(filter(None, pool.map(lambda keys: _way(questions, keys), chosen)))
+        because, minimal = _because(questions, sets, complete)
+        others = _distinct_rates(list(filter(None, tried)))
+    complete = complete and len(chosen) == len(sets) and not clock.over
+    return Clash((*ways, *others), complete, because, minimal, clock.over)
+
+
+def _first_of(sets: Sequence[frozenset[Key]], most: int) -> list[frozenset[Key]]:
+    """The first sets; those that differ only in which slot is kept empty no longer count as one."""
+    found: list[frozenset[Key]] = []
     patterns: set[object] = set()
     for keys in sorted(sets, key=lambda keys: (len(keys), sorted(map(rank_of, keys)))):
         patterns.add(frozenset(key[:2] if key[0] == "empty" else key for key in keys))
         if len(patterns) > most:
-            complete = False
             break
-        clock.at = f"{len(sets)} ways out, {len(ways)} of them worked out"
-        changes = _changes(questions, keys, workers)
-        way = None if changes is None else _verified(survey, changes, clock, workers)
-        if way is not None and any(change.key[0] == "strap" for change in way.changes):
-            way = _verified(survey, _settings(survey, way), clock, workers)
-        if way is not None:
-            ways.append(way)
-        elif clock.over:
-            complete = False
-        else:
-            raise SearchError(f"a way out leads nowhere: {changes}")
-    others = [way for change in _other_changes(survey) if (way := _verified(survey, (change,), clock, workers))]
-    because, minimal = _because(questions, sets, all_found)
-    everything = (*ways, *_distinct_rates(others))
-    return Clash(everything, complete and not clock.over, because, minimal, clock.over)
+        found.append(keys)
+    return found
+
+
+def _way(questions: _Questions, keys: frozenset[Key]) -> WayOut | None:
+    """The way out of a set of wishes; None where time ran out."""
+    survey, clock = questions.survey, questions.clock
+    changes = _changes(questions, keys)
+    way = None if changes is None else _verified(survey, changes, clock)
+    if way is not None and any(change.key[0] == "strap" for change in way.changes):
+        way = _verified(survey, _settings(survey, way), clock)
+    if way is None and not clock.over:
+        raise SearchError(f"a way out leads nowhere: {changes}")
+    return way
 
 
 def _because(questions: _Questions, sets: Sequence[frozenset[Key]], complete: bool) -> tuple[tuple[Key, ...], bool]:
@@ -382,4 +394,4 @@ def give_way(survey: Survey, clock: Clock) -> tuple[Change, ...]:
         return ()
     questions = _Questions.of(survey, clock)
     keys = questions.fewest([], nice)
-    return (_changes(questions, keys, 1) or ()) if keys else ()
+    return (_changes(questions, keys) or ()) if keys else ()
