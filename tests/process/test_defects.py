@@ -37,7 +37,14 @@ def test_a_search_that_the_audit_contradicts(strapwork, tmp_path):
 
 @pytest.mark.parametrize(
     "command",
-    [("plan",), ("front",), ("explain",), ("why",), ("why-not", "--card", "aes-8"), ("reach", "--need", "reference in")],
+    [
+        ("plan",),
+        ("front",),
+        ("explain",),
+        ("why",),
+        ("why-not", "--card", "aes-8"),
+        ("reach", "--need", "reference in"),
+    ],
     ids=lambda command: command[0],
 )
 def test_the_model_of_a_search_that_went_wrong(strapwork, tmp_path, command):
