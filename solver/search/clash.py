@@ -16,7 +16,7 @@ from typing import Any
 from solver import rules
 from solver.search.clock import Clock, SearchError
 from solver.search.draft import CpDraft, Option
-from solver.search.options import MOST_MODELS, useful_kinds
+from solver.search.options import MOST_MODELS, room_of, useful_kinds
 from solver.search.ranking import rank
 from solver.search.services import add, expression
 from solver.search.solving import solve
@@ -72,6 +72,7 @@ class _Loose:
     """One model in which wishes may give way, and the least that it is known to need."""
 
     draft: CpDraft
+    room: int
     least: int = 0
 
 
@@ -100,7 +101,8 @@ class _Questions:
         limits = rules.limits(survey)
         kinds = useful_kinds(survey, obtainable_only=False)
         for combination in every:
-            questions.parts.append(_Loose(CpDraft(survey, combination, kinds, limits, loose=True)))
+            draft = CpDraft(survey, combination, kinds, limits, loose=True)
+            questions.parts.append(_Loose(draft, room_of(combination, kinds)))
         return questions
 
     def _solve(
@@ -130,19 +132,21 @@ class _Questions:
             if best is not None:
                 draft.model.add(_given_way(draft) <= best[0] - 1)
 
-        for part in sorted(self.parts, key=lambda p: p.least):
-            if best is not None and part.least >= best[0]:
-                continue
-            status, draft, solver = self._solve(part, rows, _given_way)
-            if status == "proven":
-                keys = frozenset(key for key, term in draft.free.items() if solver.boolean_value(term))
-                best = (len(keys), keys)
-                self.found_in[keys] = part
-                part.least = len(keys)
-            elif status == "none":
-                part.least = max(part.least, 10**9 if best is None else best[0])
-            else:
-                return None
+        for effort in (EFFORT, None):
+            for part in sorted(self.parts, key=lambda p: (p.least, -p.room)):
+                if best is not None and part.least >= best[0]:
+                    continue
+                status, draft, solver = self._solve(part, rows, _given_way, effort)
+                if status in ("proven", "found"):
+                    keys = frozenset(key for key, term in draft.free.items() if solver.boolean_value(term))
+                    best = (len(keys), keys)
+                    self.found_in[keys] = part
+                if status == "proven":
+                    part.least = len(keys)
+                elif status == "none":
+                    part.least = max(part.least, 10**9 if best is None else best[0])
+                elif effort is None:
+                    return None
         return None if best is None else best[1]
 
     def enough(self, keys: frozenset[Key], amounts: Mapping[Key, int], key: Key) -> int:

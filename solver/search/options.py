@@ -49,12 +49,24 @@ def options_of(survey: Survey) -> list[list[list[Layout | None]]]:
     ]
     if prod(len(options) for options in own) > MOST_MODELS:
         return [own] if all(own) else []
-    return [[[option] for option in combination] for combination in product(*own) if _room(survey, combination)]
+    return [
+        [[option] for option in combination] for combination in product(*own) if _numbers_enough(survey, combination)
+    ]
 
 
-def _room(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
+def _numbers_enough(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
     """Whether there are numbers for all that is asked for."""
     return all(
         sum(block.width for layout in layouts if layout is not None for block in layout.blocks(d)) >= survey.demand[d]
         for d in DIRECTIONS
     )
+
+
+def room_of(options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind]) -> int:
+    """How many numbers cards could answer, were the slots of the best options all full."""
+    widest = {d: max((len(k.on(d, part)) for k in kinds for part in range(k.span)), default=0) for d in DIRECTIONS}
+
+    def room_in(layout: Layout) -> int:
+        return sum(min(block.width, widest[d]) for d in DIRECTIONS for block in layout.blocks(d))
+
+    return sum(max((room_in(option) for option in own if option is not None), default=0) for own in options)

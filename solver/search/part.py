@@ -17,14 +17,13 @@ from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.clock import Clock
 from solver.search.draft import CpDraft, Option
 from solver.search.listed import Seating, exclude, may_repeat, repeats
+from solver.search.options import room_of
 from solver.search.outlook import Outlook
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
 from solver.search.services import add, expression
 from solver.search.solving import solve
 from solver.standing import FrameStanding, Seated
-from solver.straps import Layout
 from solver.survey import Kind, Survey
-from solver.words import DIRECTIONS
 
 EFFORT = 0.02
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
@@ -83,12 +82,7 @@ class Part:
     @cached_property
     def room(self) -> int:
         """How many numbers cards could answer, were their slots all full: with much room much is possible."""
-        widest = {d: max((len(k.on(d, p)) for k in self.kinds for p in range(k.span)), default=0) for d in DIRECTIONS}
-
-        def room_in(layout: Layout) -> int:
-            return sum(min(block.width, widest[d]) for d in DIRECTIONS for block in layout.blocks(d))
-
-        return sum(max((room_in(option) for option in own if option is not None), default=0) for own in self.options)
+        return room_of(self.options, self.kinds)
 
     @cached_property
     def _rough(self) -> Outlook:
