@@ -163,10 +163,6 @@ class _Questions:
         status, draft, solver = self._solve(self.found_in[keys], rows, load, EFFORT)
         return solver.value(load(draft)) if status in ("proven", "found") else amounts[key]
 
-    def possible(self, allowed: frozenset[Key]) -> bool:
-        """Whether something can be built when these wishes may give way."""
-        return any(self._solve(part, _only(allowed), lambda _: 0)[0] == "proven" for part in self.parts)
-
 
 def _layouts(site: FrameSite) -> list[Layout]:
     """One layout for each numbering and for each set of settings that are not as asked for."""
@@ -334,12 +330,12 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         raise SearchError("a scenario said to be impossible is possible as it is")
     chosen = _first_of(sets, most)
     with ThreadPoolExecutor(workers) as pool:
+        because = pool.submit(_because, questions, sets, complete)
         tried = pool.map(lambda change: _verified(survey, (change,), clock), _other_changes(survey))
         ways = list(filter(None, pool.map(lambda keys: _way(questions, keys), chosen)))
-        because, minimal = _because(questions, sets, complete)
         others = _distinct_rates(list(filter(None, tried)))
     complete = complete and len(chosen) == len(sets) and not clock.over
-    return Clash((*ways, *others), complete, because, minimal, clock.over)
+    return Clash((*ways, *others), complete, *because.result(), clock.over)
 
 
 def _first_of(sets: Sequence[frozenset[Key]], most: int) -> list[frozenset[Key]]:
@@ -368,6 +364,7 @@ def _way(questions: _Questions, keys: frozenset[Key]) -> WayOut | None:
 
 def _because(questions: _Questions, sets: Sequence[frozenset[Key]], complete: bool) -> tuple[tuple[Key, ...], bool]:
     """Wishes that cannot be kept together; whether it is proven that each of them is needed."""
+    survey = questions.survey
     members = {key for keys in sets for key in keys} if complete else set(questions.order)
     if not members and not complete:
         members = set(questions.order)
@@ -379,12 +376,12 @@ def _because(questions: _Questions, sets: Sequence[frozenset[Key]], complete: bo
         if complete:
             members = less
             continue
-        questions.unsure = False
-        if not questions.possible(frozenset(questions.order) - less):
-            if questions.unsure:
-                proven = False
-            else:
-                members = less
+        given = {other: _most(survey, other) for other in questions.order if other not in less}
+        possible = _search(survey, given, questions.clock).possible()
+        if possible is None:
+            proven = False
+        elif not possible:
+            members = less
     return tuple(sorted(members, key=rank_of)), proven
 
 
