@@ -26,14 +26,14 @@ from solver.survey import FrameSite, Survey, survey_room
 from solver.wishes import WORKS, Change, Key, changed, kelvins, key_of, most_money, rank_of, reserve_percent, wishes
 from solver.words import SAMPLE_RATES
 
-MOST_WAYS = 8
+MOST_WAYS = 6
 """So many ways out are looked for; where there are more, the list says that it is not complete."""
 
 QUICK = 0.5
 """Models in which wishes may give way count as hard after so many deterministic seconds."""
 
-EFFORT = 0.05
-"""Work that is spent on a good guess how far a wish gives way, in deterministic seconds."""
+EFFORT = 0.01
+"""Work that each model gets at first, and that a guess how far a wish gives way is worth, in deterministic seconds."""
 
 SETS_A_WAY = 2
 """So many sets of wishes are looked for, for every way out that is worked out, before the first are chosen."""
