@@ -7,6 +7,7 @@ asked next, one after another. A clash is a set of wishes that hits every way ou
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -306,7 +307,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
     workers
         Ways out that are worked out at the same time. The answer does not depend on it.
     most
-        So many ways out are worked out, the first in order of how many wishes give way, and which; those that
+        So many ways out are worked out, the first of each sort of wishes before the second of any; those that
         differ only in which slot is kept empty no longer count as one.
 
     Raises
@@ -339,15 +340,26 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
 
 
 def _first_of(sets: Sequence[frozenset[Key]], most: int) -> list[frozenset[Key]]:
-    """The first sets; those that differ only in which slot is kept empty no longer count as one."""
-    found: list[frozenset[Key]] = []
-    patterns: set[object] = set()
-    for keys in sorted(sets, key=lambda keys: (len(keys), sorted(map(rank_of, keys)))):
-        patterns.add(frozenset(key[:2] if key[0] == "empty" else key for key in keys))
-        if len(patterns) > most:
-            break
-        found.append(keys)
-    return found
+    """The first sets of each sort, then the first of those that are left.
+
+    Sets that differ only in which slot is kept empty no longer count as one.
+    """
+
+    def place(keys: frozenset[Key]) -> tuple[object, ...]:
+        return len(keys), sorted(map(rank_of, keys))
+
+    sorts: Counter[frozenset[object]] = Counter()
+    patterns: dict[object, list[frozenset[Key]]] = {}
+    turns: dict[object, int] = {}
+    for keys in sorted(sets, key=place):
+        pattern = frozenset(key[:2] if key[0] == "empty" else key for key in keys)
+        if pattern not in patterns:
+            sort = frozenset(key[0] for key in keys)
+            turns[pattern] = sorts[sort]
+            sorts[sort] += 1
+        patterns.setdefault(pattern, []).append(keys)
+    chosen = sorted(patterns, key=lambda pattern: turns[pattern])[:most]
+    return sorted((keys for pattern in chosen for keys in patterns[pattern]), key=place)
 
 
 def _way(questions: _Questions, keys: frozenset[Key]) -> WayOut | None:
