@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -166,22 +165,3 @@ def figures(campus: Campus, standing: CampusStanding) -> CampusFigures:
     """Recount everything from cards, numbers and services alone."""
     rooms = tuple(criteria.figures(s, r) for s, r in zip(campus.rooms, standing.rooms, strict=True))
     return CampusFigures(rooms, standing.joint.cost, campus.rooms[0].top_level)
-
-
-def order_cost(survey: Survey, items: Mapping[str, int] | Counter[str]) -> int | None:
-    """Money for so many of each item beyond the stock, in minor units; None if they cannot all be had."""
-    total = 0
-    for item, used in items.items():
-        most = survey.most_of(item)
-        if most is not None and used > most:
-            return None
-        total += sum(count * price for count, price in survey.order_lines(item, used))
-    return total
-
-
-def total_items(counts: Sequence[Counter[str]]) -> Counter[str]:
-    """The items of several rooms together."""
-    total: Counter[str] = Counter()
-    for own in counts:
-        total.update(own)
-    return total

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from solver.straps import Layout
@@ -38,13 +38,6 @@ class Allotment:
     def value(self, criterion: str) -> int:
         """A criterion's value; money is not a room's own."""
         return self.stranded + self.holes + self.idle if criterion == "unused" else int(getattr(self, criterion))
-
-    def no_worse(self, other: Allotment, criteria: Iterable[str]) -> bool:
-        """Whether it takes no more of any item and leaves no more by any of some criteria."""
-        theirs = dict(other.items)
-        return all(count <= theirs.get(item, 0) for item, count in self.items) and all(
-            self.value(c) <= other.value(c) for c in criteria
-        )
 
 
 @dataclass(frozen=True)
