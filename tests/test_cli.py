@@ -179,7 +179,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("explain", FILLED[0], "--build", FILLED[1]), ["pydantic"]),
         (("blocks", "scenarios/hardware/quay.toml"), ["pydantic"]),
         (("schema", "report"), ["pydantic"]),
-        (("plan", MIX, "--top", "1"), ["ortools", "pandas", "pydantic"]),
+        (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],
 )
 def test_heavy_packages_are_imported_only_where_used(arguments, loaded):

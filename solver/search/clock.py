@@ -6,7 +6,7 @@ import threading
 import time
 from typing import Literal, TypeAlias
 
-from ortools.sat.python import cp_model
+from solver.search.cpsat import cp_model
 
 Outcome: TypeAlias = Literal["proven", "found", "none", "open", "late"]
 

@@ -11,10 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import TypeAlias
 
-from ortools.sat.python import cp_model
-
 from solver.rules import cooling
 from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
+from solver.search.cpsat import cp_model
 from solver.search.services import Services, add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey

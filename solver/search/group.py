@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from ortools.sat.python.cp_model import CpModel
-
 from solver.search.allotment import Allotment, Found, Seats, Weights
 from solver.search.clock import Clock, SearchError
+from solver.search.cpsat import cp_model
 from solver.search.options import useful_kinds
 from solver.search.purse import Question, State
 from solver.search.roommodel import RoomModel, room_models
@@ -136,7 +135,12 @@ class Group:
         return found, None
 
     def _state(
-        self, options: Sequence[Sequence[Layout | None]], margin_mk: int, weights: Weights, most: int, shared: CpModel
+        self,
+        options: Sequence[Sequence[Layout | None]],
+        margin_mk: int,
+        weights: Weights,
+        most: int,
+        shared: cp_model.CpModel,
     ) -> RoomStatement:
         """State a room with a weighted sum up to some value in a model that it shares."""
         by_slot = self.slot_by_slot(margin_mk)

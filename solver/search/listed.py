@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from itertools import permutations, product
 from typing import Protocol
 
-from ortools.sat.python import cp_model
-
 from solver.rules.limit import Load, Term
+from solver.search.cpsat import cp_model
 from solver.search.services import expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Survey

@@ -9,12 +9,11 @@ from itertools import pairwise
 from math import ceil, log
 from typing import Any
 
-from ortools.sat.python import cp_model
-
 from solver import criteria, rules
 from solver.build import BuiltFrame
 from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.clock import Clock
+from solver.search.cpsat import cp_model
 from solver.search.draft import CpDraft, Option
 from solver.search.listed import Seating, exclude, may_repeat, repeats
 from solver.search.options import room_of

@@ -11,12 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from ortools.sat.python import cp_model
-
 from solver.campus import Campus
 from solver.physics.heat import permitted_heat_mw
 from solver.search.allotment import Allotment
 from solver.search.clock import Clock
+from solver.search.cpsat import cp_model
 from solver.search.options import wanted_cards
 from solver.search.purse import Purse
 from solver.survey import Kind, Offer, Survey

@@ -12,10 +12,10 @@ from math import gcd
 from typing import Any
 
 from ortools.linear_solver import pywraplp
-from ortools.sat.python import cp_model
 
 from solver.search.allotment import PARTS, Allotment, Weights
 from solver.search.clock import Clock
+from solver.search.cpsat import cp_model
 from solver.search.statement import RoomStatement
 from solver.survey import Survey
 

@@ -14,13 +14,12 @@ from dataclasses import dataclass, field, replace
 from functools import reduce
 from typing import Literal, get_args
 
-from ortools.sat.python import cp_model
-
 from solver import audit, rules
 from solver.audit import Reading
 from solver.demand import asking, bare_signals, most_numbers
 from solver.rules.limit import Limit, Rule
 from solver.search.clock import Clock, SearchError
+from solver.search.cpsat import cp_model
 from solver.search.draft import CpDraft, Option
 from solver.search.listed import Seating
 from solver.search.scale import NEVER, Scale

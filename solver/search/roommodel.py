@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Self
 
-from ortools.sat.python import cp_model
-
 from solver.search.allotment import Allotment, Found, Seats, Weights
 from solver.search.clock import Clock
+from solver.search.cpsat import cp_model
 from solver.search.options import options_of
 from solver.search.services import add, expression
 from solver.search.statement import RoomStatement, Terms

@@ -13,9 +13,8 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any
 
-from ortools.sat.python import cp_model
-
 from solver.rules.limit import Load, Term
+from solver.search.cpsat import cp_model
 from solver.survey import LineType, Need
 from solver.words import Direction
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from ortools.sat.python import cp_model
-
 from solver.search.clock import Clock, Outcome
+from solver.search.cpsat import cp_model
 
 QUICK = 0.1
 """Work after which a model that has to be solved in any case is solved thoroughly, in deterministic seconds."""

@@ -15,10 +15,9 @@ from functools import cached_property
 from itertools import combinations, groupby
 from typing import Any, Self
 
-from ortools.sat.python import cp_model
-
 from solver.rules.cooling import too_hot
 from solver.search.allotment import PARTS, Allotment, Weights
+from solver.search.cpsat import cp_model
 from solver.search.options import wanted_cards
 from solver.search.services import add, expression
 from solver.straps import Layout

@@ -1,0 +1,45 @@
+"""CP-SAT comes without pandas, and still does all that it does with it."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+
+SERIES = """
+import pandas
+model = cp_model.CpModel()
+taken = model.new_bool_var_series("taken", pandas.Index(["a", "b", "c"]))
+model.add(taken.sum() == 2)
+model.minimize(taken.dot([3, 1, 2]))
+solver = cp_model.CpSolver()
+assert solver.solve(model) == cp_model.OPTIMAL
+assert solver.values(taken).to_dict() == {"a": 0, "b": 1, "c": 1}
+"""
+
+
+def run(code: str) -> None:
+    """Run a program in a process of its own."""
+    subprocess.run([sys.executable, "-c", code], env={**os.environ, "PYTHONPATH": str(ROOT)}, check=True)
+
+
+def test_pandas_waits_until_it_is_used():
+    run(
+        "import sys\nfrom solver.search.cpsat import cp_model\nassert 'pandas' not in sys.modules\n"
+        "import ortools.sat.python.cp_model as same\nassert same is cp_model\n" + SERIES
+    )
+
+
+def test_pandas_that_is_there_already_is_left_alone():
+    run(
+        "import pandas\nfrom solver.search.cpsat import cp_model\nimport sys\n"
+        "assert sys.modules['pandas'] is pandas and cp_model.pd is pandas\n" + SERIES
+    )
+
+
+def test_a_cp_model_that_wants_more_of_pandas_gets_pandas():
+    run(
+        "import sys\nfrom solver.search import cpsat\ndel sys.modules[cpsat.NAME]\ncpsat.ANNOTATED = ('Index',)\n"
+        "cp_model = cpsat._imported()\nassert cp_model.pd is sys.modules['pandas']\n" + SERIES
+    )
