@@ -137,6 +137,7 @@ class FrameSite:
     refused: Mapping[str, frozenset[int]]
     reserved: Mapping[str, frozenset[int]]
     alike: tuple[object, ...] = field(repr=False)
+    _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def slots(self) -> range:
@@ -162,7 +163,10 @@ class FrameSite:
         limits = [k.air_limit_mk for k in (left, right) if k is not None and k.air_limit_mk is not None]
         if self.air is None or not limits:
             return None
-        return heat.margin_mk(self.air, min(limits), self.heat_mw(left, right, board))
+        key = min(limits), sum(k.heat_mw or 0 for k in (left, right) if k is not None), board
+        if key not in self._margins:
+            self._margins[key] = heat.margin_mk(self.air, min(limits), self.heat_mw(left, right, board))
+        return self._margins[key]
 
 
 @dataclass(frozen=True)

@@ -235,7 +235,7 @@ def _most(survey: Survey, key: Key) -> int:
 def _search(survey: Survey, amounts: Mapping[Key, int], clock: Clock) -> Search:
     """The search for what can be built when wishes give way so far."""
     after = _after(survey, [Change(key, amount) for key, amount in amounts.items()])
-    return Search.of(after, clock, 1, narrow=False)
+    return Search.of(after, clock, 1, rough=False)
 
 
 def _after(survey: Survey, changes: Sequence[Change]) -> Survey:

@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from solver.rules import cooling
 from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
-from solver.search.cpsat import cp_model
+from solver.search.cpsat import Model, cp_model
 from solver.search.services import Services, add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
@@ -89,7 +89,7 @@ class CpDraft:
         self.survey = survey
         self.options = options
         self.kinds = kinds
-        self.model = cp_model.CpModel()
+        self.model = Model()
         self.loose = loose
         self.free: dict[Key, Term] = {}
         self.amounts: dict[Key, list[tuple[int, Term]]] = {}
@@ -325,14 +325,44 @@ class CpDraft:
                 most = max(layout.block(direction, s).first for layout, _ in self.layouts(site) for s in live)
                 count = self.model.new_int_var(0, max(0, most), "")
                 found.append((1, count))
+                if len(self.choices(site)) == 1:
+                    self._holes_up_to_the_last(site, direction, live, count)
+                    continue
                 for slot in sorted(live):
                     self._holes_below(site, direction, slot, live[slot], count)
         return found
 
+    def _holes_up_to_the_last(
+        self, site: FrameSite, direction: Direction, live: Mapping[int, Load], count: cp_model.IntVar
+    ) -> None:
+        """With one layout: the numbers below the last slot in use are answered or holes.
+
+        The last slot has terms of its own. The rows would do with what is live; those of the last slot and of all
+        slots together are what keeps the relaxation from filling each slot in part and so finding no holes.
+        """
+        layout, _ = self.layouts(site)[0]
+        last = {slot: self.model.new_bool_var("") for slot in sorted(live)}
+        self.model.add_at_most_one(last.values())
+        below: list[tuple[int, Term]] = []
+        reached: list[tuple[int, Term]] = []
+        for slot, term in last.items():
+            here = [
+                (placed.numbered[direction, slot], placed.term)
+                for placed in self._placed[site.index]
+                if (direction, slot) in placed.numbered
+            ]
+            numbers = layout.block(direction, slot).first - 1
+            later = [end for at, end in last.items() if at >= slot]
+            self.model.add(expression(live[slot]) <= expression([(1, end) for end in later]))
+            self.model.add(expression([(1, count), *below]) >= expression([(numbers, end) for end in later]))
+            below += here
+            reached.append((numbers + min(numbered for numbered, _ in here), term))
+        self.model.add(expression([(1, count), *below]) >= expression(reached))
+
     def _holes_below(
         self, site: FrameSite, direction: Direction, slot: int, live: Load, count: cp_model.IntVar
     ) -> None:
-        """Numbers below a slot in use are answered or holes."""
+        """With several layouts: numbers below a slot in use are answered or holes."""
         answered = [
             (numbered, placed.term)
             for placed in self._placed[site.index]
@@ -342,13 +372,8 @@ class CpDraft:
         below: dict[int, list[Term]] = {}
         for layout, term in self.layouts(site):
             below.setdefault(max(0, layout.block(direction, slot).first - 1), []).append(term)
-        constant = len(self.choices(site)) == 1
         for numbers, terms in below.items():
-            if not numbers:
-                continue
-            if constant:
-                self.model.add(expression([(1, count), *answered]) >= expression([(numbers, t) for _, t in live]))
-            else:
+            if numbers:
                 use = expression(live) + expression([(1, t) for t in terms]) - 1
                 self.model.add(expression([(1, count), *answered]) >= numbers * use)
 

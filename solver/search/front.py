@@ -1,9 +1,9 @@
 """The front: every build that no other beats on the scenario's criteria, with proof that none is missing.
 
-A box says how much of each criterion but the first sum may be used, and which cooling margin must be kept. The
-least of the box in the criteria's order is beaten by nothing, because whatever beat it would lie in the same box. The
-least of all boxes splits every box that it lies in into those that are stricter in one criterion but the first sum, of
-which no box has less; when no box is left, nothing is missing.
+A box says how much of each criterion but the first sum may be used, and which cooling margin must be kept. The least of
+the box by its sums is beaten by nothing but a cooler one with the same sums, because whatever beat it would lie in the
+same box. The least of all boxes splits every box that it lies in into those that are stricter in one criterion but the
+first sum, of which no box has less; when no box is left, nothing is missing.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import Literal
 
 from solver import criteria
 from solver.search.clock import Clock, SearchError
+from solver.search.part import margin_of
 from solver.search.scale import MARGIN, NEVER, Caps, Stage, no_tighter
 from solver.search.stages import Chosen, RankedBuild, Search, audited
 from solver.survey import Survey
@@ -68,10 +69,9 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
         If the audit refuses a point, or one point beats another: a defect.
     """
     clock = clock or Clock(limit_s)
-    search = Search.of(survey, clock, workers, narrow=False)
+    search = Search.of(survey, clock, workers, rough=False)
     boxes = [_Box({})]
     points: list[_Point] = []
-    complete = True
     while boxes and not clock.over:
         box = min(boxes, key=lambda box: _promise(search, box))
         if box.least is not None:
@@ -80,12 +80,14 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
             boxes = _split(search, boxes, box.least)
             continue
         box.least, proven = _least_of(search, box.caps)
-        complete = complete and proven
+        if not proven:
+            break
         if box.least is None:
             boxes.remove(box)
-    complete = complete and not boxes
+    complete = not boxes
+    sure = min((_promise(search, box) for box in boxes), default=NEVER)
     points += [box.least for box in boxes if box.least is not None]
-    builds = _settled(search, points)
+    builds = _settled(search, _coolest(search, points, sure))
     if not builds:
         return Front("impossible" if complete else "unknown", (), complete, clock.over)
     standing = _unbeaten(survey, builds)
@@ -120,7 +122,10 @@ def _promise(search: Search, box: _Box) -> int:
 
 
 def _least_of(search: Search, box: Caps) -> tuple[_Point | None, bool]:
-    """The first build of a box, by the sums in their order, then cooling; whether that, or its absence, is proven."""
+    """The first build of a box by the sums in their order; whether that, or its absence, is proven.
+
+    A cooler one with the same sums lies in a box that is left when it is split.
+    """
     caps: dict[Stage, int] = dict(box)
     chosen: Chosen | None = None
     values: dict[str, int] = {}
@@ -137,14 +142,16 @@ def _least_of(search: Search, box: Caps) -> tuple[_Point | None, bool]:
         proven = proven and least.proven
     if "cooling" in search.survey.rank:
         steps = [margin for margin in search.levels if margin >= box.get(MARGIN, 0)]
-        margin, kept, seating = search.coolest(caps, chosen.seating if chosen else None, steps)
-        if margin is None or seating is None:
-            return None, kept
-        chosen = chosen or Chosen(seating)
-        chosen.seating = seating
-        chosen.stages["cooling"] = kept
+        if chosen is None:
+            margin, proven, seating = search.coolest(caps, None, steps)
+            if margin is None or seating is None:
+                return None, proven
+            chosen = Chosen(seating)
+        else:
+            reached = margin_of(search.survey, chosen.seating)
+            margin = max(step for step in steps if reached is None or step <= reached)
+        chosen.stages["cooling"] = proven
         caps[MARGIN] = margin
-        proven = proven and kept
     assert chosen is not None
     chosen.reached = dict(values)
     caps = {stage: cap for stage, cap in caps.items() if stage in _stages(search) or stage == MARGIN}
@@ -185,6 +192,23 @@ def _inside(search: Search, point: _Point, caps: Caps) -> bool:
     """Whether a point keeps the caps of a box."""
     own = _own_caps(search, point.values)
     return all(point.caps[MARGIN] >= cap if s == MARGIN else own[s] <= cap for s, cap in caps.items())
+
+
+def _coolest(search: Search, points: Sequence[_Point], sure: int) -> list[_Point]:
+    """The points without those whose sums another has with a greater margin.
+
+    While boxes are left it is not known whether cooler builds have the same sums as a point: unless what no build in
+    them falls below says that none has.
+    """
+    stages = _stages(search)
+    best: dict[tuple[int, ...], _Point] = {}
+    for point in points:
+        key = tuple(point.values.values())
+        if key not in best or point.caps.get(MARGIN, 0) > best[key].caps.get(MARGIN, 0):
+            best[key] = point
+        if stages and "cooling" in point.chosen.stages:
+            point.chosen.stages["cooling"] = point.caps[stages[0]] < sure
+    return list(best.values())
 
 
 def _settled(search: Search, points: Sequence[_Point]) -> list[RankedBuild]:

@@ -11,6 +11,7 @@ from typing import Any
 
 from solver import criteria, rules
 from solver.build import BuiltFrame
+from solver.rules import cooling
 from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.clock import Clock
 from solver.search.cpsat import cp_model
@@ -24,8 +25,14 @@ from solver.search.solving import solve
 from solver.standing import FrameStanding, Seated
 from solver.survey import Kind, Survey
 
-EFFORT = 0.02
+EFFORT = 0.05
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
+
+MOST_KEPT = 8
+"""Models with a margin to keep that are kept for the next question."""
+
+ROUNDS = 4
+"""So often is asked which other cards builds can hold."""
 
 MOST_AT_ONCE = 10**8
 """Digits of a seating are asked for together while the numbers that they make stay below this."""
@@ -49,16 +56,19 @@ class Shared:
 
     scale: Scale
     limits: Sequence[tuple[Rule, Limit]]
-    narrow: bool
-    """Whether to find out which cards builds within caps can hold, before arranging them.
+    """All but those of cooling, which every question states for the margin that it keeps."""
 
-    That is worth while where sums are capped at their least values, which few cards meet, and several questions follow.
+    rough: bool
+    """Whether to count cards over runs of slots first, for bounds and for the cards that builds within caps can hold.
+
+    That is worth while where few questions are asked of a model, and sums are capped at their least values.
     """
 
     @classmethod
-    def of(cls, survey: Survey, narrow: bool) -> Shared:
+    def of(cls, survey: Survey, rough: bool) -> Shared:
         """From a survey."""
-        return cls(Scale.of(survey), rules.limits(survey), narrow)
+        every = rules.limits(survey)
+        return cls(Scale.of(survey), [(r, limit) for r, limit in every if limit.rule != cooling.CODE], rough)
 
 
 class Part:
@@ -73,8 +83,11 @@ class Part:
         self.shared = shared
         self.scale = shared.scale
         self._drafts: dict[frozenset[str] | None, CpDraft] = {}
+        self._cooled: dict[tuple[frozenset[str] | None, int], CpDraft] = {}
+        self._sums: dict[tuple[frozenset[str] | None, Stage], Any] = {}
         self._concerned: dict[Stage, int] = {}
         self._usable: dict[object, frozenset[str] | None] = {}
+        self._held: list[tuple[Caps, frozenset[str]]] = []
         self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
         self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
 
@@ -99,17 +112,29 @@ class Part:
             self._drafts[usable] = draft
         return self._drafts[usable]
 
-    def load(self, draft: CpDraft, stage: Stage) -> list[tuple[int, Any]]:
-        """What a stage minimises."""
-        if stage == MARGIN:
-            return []
-        if stage == TIES:
-            return list(draft.ties())
-        return [
-            (weight * amount // self.scale.units.get(criterion, 1), term)
-            for criterion, weight in self.scale.weights(stage)
-            for amount, term in criteria.objective(draft, criterion)
-        ]
+    def _keeping(self, usable: frozenset[str] | None, margin_mk: int) -> CpDraft:
+        """The model where a margin has to be kept; the latest few are kept."""
+        key = usable, margin_mk
+        if key not in self._cooled:
+            if len(self._cooled) >= MOST_KEPT:
+                del self._cooled[next(iter(self._cooled))]
+            draft = self.draft(usable).copy()
+            draft.keep_margin(margin_mk)
+            self._cooled[key] = draft
+        return self._cooled[key]
+
+    def _sum(self, usable: frozenset[str] | None, stage: Stage) -> Any:
+        """What a stage minimises, as an expression of the model and all copies of it."""
+        if (usable, stage) not in self._sums:
+            draft = self.draft(usable)
+            self._sums[usable, stage] = expression(
+                [
+                    (weight * amount // self.scale.units.get(criterion, 1), term)
+                    for criterion, weight in self.scale.weights(stage)
+                    for amount, term in criteria.objective(draft, criterion)
+                ]
+            )
+        return self._sums[usable, stage]
 
     def lower(self, stage: Stage, caps: Caps) -> int:
         """What a stage cannot fall below under caps, from what was found under looser ones."""
@@ -210,11 +235,11 @@ class Part:
         """
         usable = self._usable_within(caps, clock) if stage in (MARGIN, TIES) else None
         draft = self._clone(caps, listed, usable)
-        objective = expression(self.load(draft, stage))
+        objective = 0 if stage == MARGIN else self._asked(draft, usable, stage)
         moves = not isinstance(objective, int)
         if moves and cutoff is not None:
             draft.model.add(objective <= cutoff)
-        guide = objective if moves else self._guide(draft, caps)
+        guide = objective if moves else self._guide(usable, caps)
         if not isinstance(guide, int):
             draft.model.minimize(guide)
         status, solver = solve(draft.model, clock, effort, any_will_do=not moves)
@@ -235,12 +260,15 @@ class Part:
             self._final.append((stage, dict(caps), answer))
         return answer
 
-    def _guide(self, draft: CpDraft, caps: Caps) -> Any:
+    def _asked(self, draft: CpDraft, usable: frozenset[str] | None, stage: Stage) -> Any:
+        return expression(draft.ties()) if stage == TIES else self._sum(usable, stage)
+
+    def _guide(self, usable: frozenset[str] | None, caps: Caps) -> Any:
         """The capped sums again as an objective, where anything that keeps the caps will do.
 
         The linear relaxation then knows how little room the caps leave, which makes absence far quicker to prove.
         """
-        return expression([e for s in caps if s not in (MARGIN, TIES) for e in self.load(draft, s)])
+        return sum(self._sum(usable, stage) for stage in caps if stage not in (MARGIN, TIES))
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first seating that keeps the caps in order of all layouts, then slots and ids; what is empty comes last.
@@ -278,24 +306,42 @@ class Part:
         return Answer(0, self._seating(draft, solver), 0)
 
     def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None) -> CpDraft:
-        draft = self.draft(usable).copy()
+        draft = self._keeping(usable, caps.get(MARGIN, self.survey.refuse_mk)).copy()
         for stage, cap in caps.items():
-            if stage == MARGIN:
-                draft.keep_margin(cap)
-            else:
-                add(draft.model, expression(self.load(draft, stage)) <= cap)
+            if stage != MARGIN:
+                add(draft.model, self._asked(draft, usable, stage) <= cap)
         for seating in listed:
             exclude(self.survey, draft, seating)
         return draft
 
     def _usable_within(self, caps: Caps, clock: Clock) -> frozenset[str] | None:
         """The cards that builds within caps can hold; None for any."""
+        if not self.shared.rough:
+            return next((found for looser, found in self._held if no_tighter(looser, caps)), None)
         key = sums_of(caps)
-        if not key or not self.shared.narrow:
+        if not key:
             return None
         if key not in self._usable:
             self._usable[key] = self._rough.usable(dict(key), clock)
         return self._usable[key]
+
+    def narrow(self, caps: Caps, cards: frozenset[str], clock: Clock) -> frozenset[str]:
+        """Find out which cards builds within caps can hold, given some that they can: mostly no others."""
+        found = cards
+        for _ in range(ROUNDS):
+            draft = self._clone(caps, (), None)
+            draft.model.add_bool_or(seat.term for seat in draft.seats() if seat.kind.id not in found)
+            guide = self._guide(None, caps)
+            if not isinstance(guide, int):
+                draft.model.minimize(guide)
+            status, solver = solve(draft.model, clock, any_will_do=True)
+            if status == "none":
+                self._held.append((dict(caps), found))
+                break
+            if status not in ("found", "proven"):
+                break
+            found |= {seat.kind.id for seat in draft.seats() if solver.boolean_value(seat.term)}
+        return found
 
     def _seating(self, draft: CpDraft, solver: cp_model.CpSolver) -> Seating:
         options: list[Option] = []

@@ -15,7 +15,7 @@ from solver.campus import Campus
 from solver.physics.heat import permitted_heat_mw
 from solver.search.allotment import Allotment
 from solver.search.clock import Clock
-from solver.search.cpsat import cp_model
+from solver.search.cpsat import Model, cp_model
 from solver.search.options import wanted_cards
 from solver.search.purse import Purse
 from solver.survey import Kind, Offer, Survey
@@ -109,7 +109,7 @@ def deal(
     refused
         Group, allotment of pools, allotment of kinds: deals that could not be seated.
     """
-    model = cp_model.CpModel()
+    model = Model()
     given: list[dict[str, Any]] = []
     for _, allotment in rooms:
         own: dict[str, Any] = {}

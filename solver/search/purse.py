@@ -15,7 +15,7 @@ from ortools.linear_solver import pywraplp
 
 from solver.search.allotment import PARTS, Allotment, Weights
 from solver.search.clock import Clock
-from solver.search.cpsat import cp_model
+from solver.search.cpsat import Model, cp_model
 from solver.search.statement import RoomStatement
 from solver.survey import Survey
 
@@ -202,7 +202,7 @@ def whole(
     effort
         The most that may be spent, in the solver's deterministic seconds.
     """
-    model = cp_model.CpModel()
+    model = Model()
     rooms: list[list[tuple[Any, Allotment | RoomStatement]]] = []
     unbuilt: list[Any] = []
     for n, allotments, state in zip(counts, known, stated, strict=True):

@@ -85,16 +85,17 @@ class Search:
     clock: Clock
     workers: int
     scale: Scale
+    rough: bool
     listed: list[Seating] = field(default_factory=list)
     last_margin: int | None = None
 
     @classmethod
-    def of(cls, survey: Survey, clock: Clock, workers: int, *, narrow: bool = True) -> Search:
-        """Over every combination of settings of a room. `narrow` is explained at `Shared`."""
-        shared = Shared.of(survey, narrow)
+    def of(cls, survey: Survey, clock: Clock, workers: int, *, rough: bool = True) -> Search:
+        """Over every combination of settings of a room. `rough` is explained at `Shared`."""
+        shared = Shared.of(survey, rough)
         kinds = useful_kinds(survey)
         parts = [Part(survey, options, kinds, shared) for options in options_of(survey)]
-        return cls(survey, parts, clock, workers, shared.scale)
+        return cls(survey, parts, clock, workers, shared.scale, rough)
 
     @property
     def levels(self) -> list[int]:
@@ -113,7 +114,7 @@ class Search:
         for index, part in alive:
             known = part.final(stage, caps, self.listed)
             if known is None:
-                unasked = sums and part.unasked(stage, caps, self.listed)
+                unasked = sums and self.rough and part.unasked(stage, caps, self.listed)
                 step, room = Step.BOUND if unasked else Step.LEAST, -part.room if sums else 0
                 waiting.append(_Question(part.lower(stage, caps), step, room, effort, index))
             elif known.value is not None and (best is None or known.value < (best.value or 0)):
@@ -236,6 +237,11 @@ class Search:
         same rank may stand in its place; then it is not proven.
         """
         settled = True
+        if not self.rough:
+            held = frozenset(card for own in chosen.seating.cards for _, card in own)
+            for part in self.parts:
+                if part.may_keep(caps):
+                    held = part.narrow(caps, held, self.clock)
         if MARGIN in caps:
             chosen.reached[MARGIN[0]] = caps[MARGIN]
             if finer:

@@ -17,7 +17,7 @@ from typing import Any, Self
 
 from solver.rules.cooling import too_hot
 from solver.search.allotment import PARTS, Allotment, Weights
-from solver.search.cpsat import cp_model
+from solver.search.cpsat import Model, cp_model
 from solver.search.options import wanted_cards
 from solver.search.services import add, expression
 from solver.straps import Layout
@@ -90,7 +90,7 @@ class RoomStatement:
         self.kinds = kinds
         self.slot_by_slot = slot_by_slot
         self.margin_mk = margin_mk
-        self.model = cp_model.CpModel() if model is None else model
+        self.model = Model() if model is None else model
         self.items: dict[str, Terms] = {}
         self.parts: dict[str, Terms] = {part: [] for part in PARTS}
         self._lines: dict[tuple[Direction, LineType], Terms] = {}
