@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import ceil, log
+from threading import Lock
 from typing import Any
 
 from solver import criteria, rules
@@ -84,6 +85,7 @@ class Part:
         self.scale = shared.scale
         self._drafts: dict[frozenset[str] | None, CpDraft] = {}
         self._cooled: dict[tuple[frozenset[str] | None, int], CpDraft] = {}
+        self._making = Lock()
         self._sums: dict[tuple[frozenset[str] | None, Stage], Any] = {}
         self._concerned: dict[Stage, int] = {}
         self._usable: dict[object, frozenset[str] | None] = {}
@@ -115,13 +117,14 @@ class Part:
     def _keeping(self, usable: frozenset[str] | None, margin_mk: int) -> CpDraft:
         """The model where a margin has to be kept; the latest few are kept."""
         key = usable, margin_mk
-        if key not in self._cooled:
-            if len(self._cooled) >= MOST_KEPT:
-                del self._cooled[next(iter(self._cooled))]
-            draft = self.draft(usable).copy()
-            draft.keep_margin(margin_mk)
-            self._cooled[key] = draft
-        return self._cooled[key]
+        with self._making:
+            if key not in self._cooled:
+                if len(self._cooled) >= MOST_KEPT:
+                    del self._cooled[next(iter(self._cooled))]
+                draft = self.draft(usable).copy()
+                draft.keep_margin(margin_mk)
+                self._cooled[key] = draft
+            return self._cooled[key]
 
     def _sum(self, usable: frozenset[str] | None, stage: Stage) -> Any:
         """What a stage minimises, as an expression of the model and all copies of it."""
