@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from solver.build import Build, BuiltFrame, Service
@@ -47,6 +47,9 @@ class FrameStanding:
     layout: Layout | None
     seats: tuple[Seated, ...]
     uses: tuple[Use, ...]
+    _channels: dict[Direction, tuple[tuple[int, Channel, int | None], ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def block(self, direction: Direction, slot: int) -> Block:
         """The block of a slot; none outside the chassis or without legal settings."""
@@ -54,15 +57,17 @@ class FrameStanding:
             return NO_BLOCK
         return self.layout.block(direction, slot)
 
-    def channels(self, direction: Direction) -> list[tuple[int, Channel, int | None]]:
+    def channels(self, direction: Direction) -> tuple[tuple[int, Channel, int | None], ...]:
         """Slot, channel and number of every card channel of one direction."""
-        return [
-            (slot, channel, block.first + channel.index - 1 if channel.index <= block.width else None)
-            for seat in self.seats
-            for part, slot in enumerate(seat.covers)
-            for block in (self.block(direction, slot),)
-            for channel in seat.kind.on(direction, part)
-        ]
+        if direction not in self._channels:
+            self._channels[direction] = tuple(
+                (slot, channel, block.first + channel.index - 1 if channel.index <= block.width else None)
+                for seat in self.seats
+                for part, slot in enumerate(seat.covers)
+                for block in (self.block(direction, slot),)
+                for channel in seat.kind.on(direction, part)
+            )
+        return self._channels[direction]
 
     def answered(self, direction: Direction) -> set[int]:
         """Every number that a card channel answers."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
-from solver.physics.heat import permitted_heat_mw
+from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
 from solver.rules.limit import Draft, Limit, Place, Seat, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import FrameSite, Kind, Survey
@@ -37,19 +38,27 @@ def too_hot(site: FrameSite, board: str, kinds: Sequence[Kind], margin_mk: int) 
     """Everything that a margin forbids in the gaps of a frame with a given board."""
     if site.air is None:
         return TooHot(frozenset(), ())
-    permitted = {
-        k.id: permitted_heat_mw(site.air, k.air_limit_mk, margin_mk) for k in kinds if k.air_limit_mk is not None
-    }
+    cards = tuple((kind.id, kind.heat_mw or 0, kind.air_limit_mk) for kind in kinds)
+    return _too_hot(site.air, site.shared_mw[board], site.gaps, cards, margin_mk)
 
-    def bad(left: Kind, right: Kind | None) -> bool:
-        bounds = [permitted[k.id] for k in (left, right) if k is not None and k.id in permitted]
-        return bool(bounds) and site.heat_mw(left, right, board) > min(bounds)
 
-    alone = frozenset(k.id for k in kinds if bad(k, None))
-    rest = [k for k in kinds if k.id not in alone]
-    beside = {k.id: frozenset(other.id for other in rest if bad(k, other)) for k in rest}
+@lru_cache(maxsize=256)
+def _too_hot(
+    air: Air, shared_mw: int, gaps: int, cards: tuple[tuple[str, int, int | None], ...], margin_mk: int
+) -> TooHot:
+    permitted = {card: permitted_heat_mw(air, limit, margin_mk) for card, _, limit in cards if limit is not None}
+    heats = {card: heat for card, heat, _ in cards}
+
+    def bad(left: str, right: str | None) -> bool:
+        bounds = [permitted[card] for card in (left, right) if card in permitted]
+        heat = gap_heat_mw(heats[left], 0 if right is None else heats[right], shared_mw, gaps)
+        return bool(bounds) and heat > min(bounds)
+
+    alone = frozenset(card for card in heats if bad(card, None))
+    rest = [card for card in heats if card not in alone]
+    beside = {card: frozenset(other for other in rest if bad(card, other)) for card in rest}
     clashes = tuple(
-        Clash(frozenset(k for k, others in beside.items() if others >= rights), rights)
+        Clash(frozenset(card for card, others in beside.items() if others >= rights), rights)
         for rights in sorted({others for others in beside.values() if others}, key=sorted)
     )
     return TooHot(alone, clashes)

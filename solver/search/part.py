@@ -84,7 +84,7 @@ class Part:
         self.shared = shared
         self.scale = shared.scale
         self._drafts: dict[frozenset[str] | None, CpDraft] = {}
-        self._cooled: dict[tuple[frozenset[str] | None, int], CpDraft] = {}
+        self._cooled: dict[tuple[frozenset[str] | None, int, Stage | None], CpDraft] = {}
         self._making = Lock()
         self._sums: dict[tuple[frozenset[str] | None, Stage], Any] = {}
         self._concerned: dict[Stage, int] = {}
@@ -114,15 +114,18 @@ class Part:
             self._drafts[usable] = draft
         return self._drafts[usable]
 
-    def _keeping(self, usable: frozenset[str] | None, margin_mk: int) -> CpDraft:
-        """The model where a margin has to be kept; the latest few are kept."""
-        key = usable, margin_mk
+    def _keeping(self, usable: frozenset[str] | None, margin_mk: int, guide: Stage | None) -> CpDraft:
+        """The model where a margin has to be kept and a sum is least; the latest few are kept."""
+        key = usable, margin_mk, guide
         with self._making:
             if key not in self._cooled:
                 if len(self._cooled) >= MOST_KEPT:
                     del self._cooled[next(iter(self._cooled))]
                 draft = self.draft(usable).copy()
                 draft.keep_margin(margin_mk)
+                asked = 0 if guide is None else self._sum(usable, guide)
+                if not isinstance(asked, int):
+                    draft.model.minimize(asked)
                 self._cooled[key] = draft
             return self._cooled[key]
 
@@ -237,14 +240,13 @@ class Part:
             Deterministic seconds to spend; None for no limit but the clock's.
         """
         usable = self._usable_within(caps, clock) if stage in (MARGIN, TIES) else None
-        draft = self._clone(caps, listed, usable)
+        draft = self._clone(caps, listed, usable, stage)
         objective = 0 if stage == MARGIN else self._asked(draft, usable, stage)
         moves = not isinstance(objective, int)
         if moves and cutoff is not None:
             draft.model.add(objective <= cutoff)
-        guide = objective if moves else self._guide(usable, caps)
-        if not isinstance(guide, int):
-            draft.model.minimize(guide)
+        if moves and stage == TIES:
+            draft.model.minimize(objective)
         status, solver = solve(draft.model, clock, effort, any_will_do=not moves)
         if status == "none":
             answer = Answer(None, None, NEVER if cutoff is None or not moves else cutoff + 1)
@@ -266,19 +268,12 @@ class Part:
     def _asked(self, draft: CpDraft, usable: frozenset[str] | None, stage: Stage) -> Any:
         return expression(draft.ties()) if stage == TIES else self._sum(usable, stage)
 
-    def _guide(self, usable: frozenset[str] | None, caps: Caps) -> Any:
-        """The capped sums again as an objective, where anything that keeps the caps will do.
-
-        The linear relaxation then knows how little room the caps leave, which makes absence far quicker to prove.
-        """
-        return sum(self._sum(usable, stage) for stage in caps if stage not in (MARGIN, TIES))
-
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first seating that keeps the caps in order of all layouts, then slots and ids; what is empty comes last.
 
         Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
         """
-        draft = self._clone(caps, listed, self._usable_within(caps, clock))
+        draft = self._clone(caps, listed, self._usable_within(caps, clock), TIES)
         digits: list[list[tuple[int, Term]]] = [
             [(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)]
             for site in self.survey.frames
@@ -308,11 +303,19 @@ class Part:
                 draft.model.add(term == int(solver.boolean_value(term)))
         return Answer(0, self._seating(draft, solver), 0)
 
-    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None) -> CpDraft:
-        draft = self._keeping(usable, caps.get(MARGIN, self.survey.refuse_mk)).copy()
-        for stage, cap in caps.items():
-            if stage != MARGIN:
-                add(draft.model, self._asked(draft, usable, stage) <= cap)
+    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None, stage: Stage) -> CpDraft:
+        """A model of its own that keeps caps and minimises a sum.
+
+        Where anything that keeps the caps will do, that is the sum of most criteria among them: the linear relaxation
+        then knows how little room they leave, which makes absence far quicker to prove.
+        """
+        guide: Stage | None = stage
+        if stage in (MARGIN, TIES):
+            guide = max((sums for sums, _ in sums_of(caps)), key=len, default=None)
+        draft = self._keeping(usable, caps.get(MARGIN, self.survey.refuse_mk), guide).copy()
+        for capped, cap in caps.items():
+            if capped != MARGIN:
+                add(draft.model, self._asked(draft, usable, capped) <= cap)
         for seating in listed:
             exclude(self.survey, draft, seating)
         return draft
@@ -332,11 +335,8 @@ class Part:
         """Find out which cards builds within caps can hold, given some that they can: mostly no others."""
         found = cards
         for _ in range(ROUNDS):
-            draft = self._clone(caps, (), None)
+            draft = self._clone(caps, (), None, MARGIN)
             draft.model.add_bool_or(seat.term for seat in draft.seats() if seat.kind.id not in found)
-            guide = self._guide(None, caps)
-            if not isinstance(guide, int):
-                draft.model.minimize(guide)
             status, solver = solve(draft.model, clock, any_will_do=True)
             if status == "none":
                 self._held.append((dict(caps), found))
