@@ -42,7 +42,7 @@ MOST_CHANNELS = 1024
 class Noun(BaseModel):
     """Base of everything read from a file: frozen, and no key is silently ignored."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid", populate_by_name=True)
 
 
 def _plain_text(value: str) -> str:
