@@ -3,6 +3,7 @@
 Everything is imported inside the guarded part, so that an interrupt is an interrupt from the first moment on.
 """
 
+import gc
 import os
 import sys
 from contextlib import suppress
@@ -12,6 +13,7 @@ from typing import NoReturn
 def main() -> None:
     """Run the command that the arguments name, and end the process with the code that `cli.main.run` gives."""
     code = 130
+    gc.set_threshold(50_000)  # nearly all that is made stays: to look for what does not takes time
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # to look for some takes longer than a small file
     try:
         from cli.stop import stop
