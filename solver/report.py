@@ -15,7 +15,9 @@ from solver.words import Direction
 class Part(BaseModel):
     """Base of the report's parts."""
 
-    model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid", populate_by_name=True, serialize_by_alias=True)
+    model_config = ConfigDict(
+        defer_build=True, frozen=True, extra="forbid", populate_by_name=True, serialize_by_alias=True
+    )
 
     def as_json(self) -> str:
         """The document as JSON text in ASCII, valid whatever encoding it is written in; without timings."""

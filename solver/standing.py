@@ -100,9 +100,9 @@ class FrameStanding:
         found: list[tuple[int, int]] = []
         if self.layout is None:
             return found
+        occupants = {slot: seat for seat in reversed(self.seats) for slot in seat.covers}
         for gap in range(self.site.gaps):
-            left = self.occupant(gap)
-            right = self.occupant(gap + 1)
+            left, right = occupants.get(gap), occupants.get(gap + 1)
             if left is not None and left is right:
                 continue
             margin = self.site.margin_mk(left.kind if left else None, right.kind if right else None, self.layout.board)

@@ -171,9 +171,13 @@ class CpDraft:
         placed: list[list[Placed]] = []
         for site in self.survey.frames:
             own: list[Placed] = []
+            layouts = self.layouts(site)
             for seat in self.seats(site):
+                if len(layouts) == 1:
+                    own.append(Placed(seat, layouts[0][0], seat.term))
+                    continue
                 effects: dict[tuple[int, ...], list[tuple[Layout, Term]]] = {}
-                for layout, term in self.layouts(site):
+                for layout, term in layouts:
                     effects.setdefault(_effect(layout, seat), []).append((layout, term))
                 if len(effects) == 1:
                     own.append(Placed(seat, next(iter(effects.values()))[0][0], seat.term))

@@ -89,7 +89,6 @@ class Part:
         self._sums: dict[tuple[frozenset[str] | None, Stage], Any] = {}
         self._concerned: dict[Stage, int] = {}
         self._usable: dict[object, frozenset[str] | None] = {}
-        self._held: list[tuple[Caps, frozenset[str]]] = []
         self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
         self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
 
@@ -144,14 +143,11 @@ class Part:
 
     def lower(self, stage: Stage, caps: Caps) -> int:
         """What a stage cannot fall below under caps, from what was found under looser ones."""
-        return max(
-            (
-                bound
-                for name, looser, bound in self._bounds
-                if (name == stage or bound == NEVER) and no_tighter(looser, caps)
-            ),
-            default=-NEVER,
-        )
+        greatest = -NEVER
+        for name, looser, bound in self._bounds:
+            if bound > greatest and (name == stage or bound == NEVER) and no_tighter(looser, caps):
+                greatest = bound
+        return greatest
 
     def may_keep(self, caps: Caps) -> bool:
         """Whether known bounds leave room under caps."""
@@ -181,15 +177,13 @@ class Part:
             return False
         values = self.scale.split(stage, answer.value)
         for other, cap in caps.items():
-            if looser.get(other) == cap:
+            if other == MARGIN or looser.get(other) == cap:
                 continue
-            if other == MARGIN:
-                margin = margin_of(self.survey, answer.seating)
-                if margin is not None and margin < cap:
-                    return False
-            elif len(other) > 1 or other[0] not in values or values[other[0]] > cap * self.scale.units.get(other[0], 1):
+            if len(other) > 1 or other[0] not in values or values[other[0]] > cap * self.scale.units.get(other[0], 1):
                 return False
-        return True
+        kept = caps.get(MARGIN, self.survey.refuse_mk)
+        margin = None if looser.get(MARGIN) == kept else margin_of(self.survey, answer.seating)
+        return margin is None or margin >= kept
 
     def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
         """Whether a first bound has yet to be asked for, or again, since builds were listed that it could repeat."""
@@ -322,29 +316,28 @@ class Part:
 
     def _usable_within(self, caps: Caps, clock: Clock) -> frozenset[str] | None:
         """The cards that builds within caps can hold; None for any."""
-        if not self.shared.rough:
-            return next((found for looser, found in self._held if no_tighter(looser, caps)), None)
         key = sums_of(caps)
-        if not key:
+        if not key or not self.shared.rough:
             return None
         if key not in self._usable:
             self._usable[key] = self._rough.usable(dict(key), clock)
         return self._usable[key]
 
-    def narrow(self, caps: Caps, cards: frozenset[str], clock: Clock) -> frozenset[str]:
-        """Find out which cards builds within caps can hold, given some that they can: mostly no others."""
-        found = cards
+    def held(self, caps: Caps, known: frozenset[str], clock: Clock) -> frozenset[str] | None:
+        """The cards that builds within caps can hold and some that are known already: mostly no others.
+
+        None where that takes too long to say.
+        """
         for _ in range(ROUNDS):
             draft = self._clone(caps, (), None, MARGIN)
-            draft.model.add_bool_or(seat.term for seat in draft.seats() if seat.kind.id not in found)
+            draft.model.add_bool_or(seat.term for seat in draft.seats() if seat.kind.id not in known)
             status, solver = solve(draft.model, clock, any_will_do=True)
             if status == "none":
-                self._held.append((dict(caps), found))
-                break
+                return known
             if status not in ("found", "proven"):
                 break
-            found |= {seat.kind.id for seat in draft.seats() if solver.boolean_value(seat.term)}
-        return found
+            known |= {seat.kind.id for seat in draft.seats() if solver.boolean_value(seat.term)}
+        return None
 
     def _seating(self, draft: CpDraft, solver: cp_model.CpSolver) -> Seating:
         options: list[Option] = []

@@ -24,11 +24,17 @@ MOST_SIGNALS = 6
 
 def expression(load: Load) -> Any:
     """A load as an expression of a model, or a plain number where nothing moves."""
-    fixed = sum(amount * term for amount, term in load if isinstance(term, int))
-    moving = [(amount, term) for amount, term in load if amount and not isinstance(term, int)]
-    if not moving:
+    fixed = 0
+    amounts, terms = [], []
+    for amount, term in load:
+        if isinstance(term, int):
+            fixed += amount * term
+        elif amount:
+            amounts.append(amount)
+            terms.append(term)
+    if not terms:
         return fixed
-    return cp_model.LinearExpr.weighted_sum([t for _, t in moving], [a for a, _ in moving]) + fixed
+    return cp_model.LinearExpr.weighted_sum(terms, amounts) + fixed
 
 
 def add(model: cp_model.CpModel, constraint: Any) -> None:

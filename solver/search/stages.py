@@ -236,12 +236,30 @@ class Search:
         `finer` asks for the exact margin between the cooling steps first. Under a time limit another seating of the
         same rank may stand in its place; then it is not proven.
         """
-        settled = True
         if not self.rough:
-            held = frozenset(card for own in chosen.seating.cards for _, card in own)
-            for part in self.parts:
-                if part.may_keep(caps):
-                    held = part.narrow(caps, held, self.clock)
+            self._among(caps, chosen.seating)._settle(caps, chosen, finer=finer)
+        else:
+            self._settle(caps, chosen, finer=finer)
+
+    def _among(self, caps: Caps, seating: Seating) -> Search:
+        """The same, asked of one model: of the options and cards alone that builds within caps can have."""
+        alive = [part for part in self.parts if part.may_keep(caps)]
+        cards = frozenset(card for own in seating.cards for _, card in own)
+        for part in alive:
+            held = part.held(caps, cards, self.clock)
+            if held is None:
+                return self
+            cards = held
+        options = [
+            list({id(option): option for part in alive for option in part.options[site.index]}.values())
+            for site in self.survey.frames
+        ]
+        kinds = [kind for kind in alive[0].kinds if kind.id in cards]
+        one = Part(self.survey, options, kinds, alive[0].shared)
+        return replace(self, parts=[one], workers=1)
+
+    def _settle(self, caps: dict[Stage, int], chosen: Chosen, *, finer: bool) -> None:
+        settled = True
         if MARGIN in caps:
             chosen.reached[MARGIN[0]] = caps[MARGIN]
             if finer:
