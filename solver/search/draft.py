@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from itertools import pairwise
 from typing import TypeAlias
 
 from solver.rules import cooling
@@ -341,26 +342,29 @@ class CpDraft:
     ) -> None:
         """With one layout: the numbers below the last slot in use are answered or holes.
 
-        The last slot has terms of its own. The rows would do with what is live; those of the last slot and of all
-        slots together are what keeps the relaxation from filling each slot in part and so finding no holes.
+        A term for each slot says that something is in use there or later. The row of all slots together keeps the
+        relaxation from filling each slot in part and finding no holes.
         """
         layout, _ = self.layouts(site)[0]
-        last = {slot: self.model.new_bool_var("") for slot in sorted(live)}
-        self.model.add_at_most_one(last.values())
+        reaches = {slot: self.model.new_bool_var("") for slot in sorted(live)}
+        for earlier, later in pairwise(reaches.values()):
+            self.model.add_implication(later, earlier)
         below: list[tuple[int, Term]] = []
         reached: list[tuple[int, Term]] = []
-        for slot, term in last.items():
+        counted = 0
+        for slot, reach in reaches.items():
             here = [
                 (placed.numbered[direction, slot], placed.term)
                 for placed in self._placed[site.index]
                 if (direction, slot) in placed.numbered
             ]
             numbers = layout.block(direction, slot).first - 1
-            later = [end for at, end in last.items() if at >= slot]
-            self.model.add(expression(live[slot]) <= expression([(1, end) for end in later]))
-            self.model.add(expression([(1, count), *below]) >= expression([(numbers, end) for end in later]))
+            self.model.add_at_most_one([*(term for _, term in live[slot]), ~reach])
+            self.model.add(expression([(1, count), *below]) >= numbers * reach)
             below += here
-            reached.append((numbers + min(numbered for numbered, _ in here), term))
+            least = numbers + min(numbered for numbered, _ in here)
+            reached.append((least - counted, reach))
+            counted = least
         self.model.add(expression([(1, count), *below]) >= expression(reached))
 
     def _holes_below(
