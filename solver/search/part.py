@@ -284,7 +284,7 @@ class Part:
             asked = digits[at : at + together]
             worth = [base**n for n in reversed(range(len(asked)))]
             load = [
-                ((rank - base) * weight, term)
+                ((rank + 1 - base) * weight, term)
                 for weight, digit in zip(worth, asked, strict=True)
                 for rank, term in digit
             ]

@@ -82,11 +82,14 @@ def plain(path: Path, cap_s: float) -> tuple[list[Point], bool, float]:
     return [tuple(point) for point in points], finished, seconds
 
 
-def compare(case: tuple[int, int, tuple[int, ...]], runs: int, cap_s: float, workers: int) -> tuple[float, float]:
+def compare(
+    case: tuple[int, int, tuple[int, ...]], runs: int, cap_s: float, workers: int | None
+) -> tuple[float, float]:
     """One scenario by both ways and the import in turns, printed as a row: medians of front and import in seconds."""
     with TemporaryDirectory() as folder:
         path = write(*case, Path(folder))
-        command = [sys.executable, "-m", "cli", "front", str(path), "--format", "json", "--workers", str(workers)]
+        command = [sys.executable, "-m", "cli", "front", str(path), "--format", "json"]
+        command += [] if workers is None else ["--workers", str(workers)]
         ours: list[float] = []
         imports: list[float] = []
         points: list[Point] = []
@@ -115,7 +118,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--runs", type=int, default=3)
     parser.add_argument("--cap", type=float, default=120)
-    parser.add_argument("--workers", type=int, default=1)
+    parser.add_argument("--workers", type=int, help="threads of the search; as many as it takes by itself without it")
     given = parser.parse_args()
     print("| seed | kinds | settings | points | front s | times the import | MB | plain front s |")
     print("|---|---|---|---|---|---|---|---|")
