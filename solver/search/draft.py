@@ -360,7 +360,8 @@ class CpDraft:
             ]
             numbers = layout.block(direction, slot).first - 1
             self.model.add_at_most_one([*(term for _, term in live[slot]), ~reach])
-            self.model.add(expression([(1, count), *below]) >= numbers * reach)
+            if numbers:
+                self.model.add(expression([(1, count), *below]) >= numbers * reach)
             below += here
             least = numbers + min(numbered for numbered, _ in here)
             reached.append((least - counted, reach))

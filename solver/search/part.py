@@ -181,9 +181,10 @@ class Part:
                 continue
             if len(other) > 1 or other[0] not in values or values[other[0]] > cap * self.scale.units.get(other[0], 1):
                 return False
-        kept = caps.get(MARGIN, self.survey.refuse_mk)
-        margin = None if looser.get(MARGIN) == kept else margin_of(self.survey, answer.seating)
-        return margin is None or margin >= kept
+        if looser.get(MARGIN) == caps.get(MARGIN):
+            return True
+        margin = margin_of(self.survey, answer.seating)
+        return margin is None or margin >= caps[MARGIN]
 
     def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
         """Whether a first bound has yet to be asked for, or again, since builds were listed that it could repeat."""

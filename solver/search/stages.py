@@ -85,7 +85,6 @@ class Search:
     clock: Clock
     workers: int
     scale: Scale
-    rough: bool
     listed: list[Seating] = field(default_factory=list)
     last_margin: int | None = None
 
@@ -95,7 +94,12 @@ class Search:
         shared = Shared.of(survey, rough)
         kinds = useful_kinds(survey)
         parts = [Part(survey, options, kinds, shared) for options in options_of(survey)]
-        return cls(survey, parts, clock, workers, shared.scale, rough)
+        return cls(survey, parts, clock, workers, shared.scale)
+
+    @property
+    def rough(self) -> bool:
+        """Whether its models count cards over runs first."""
+        return all(part.shared.rough for part in self.parts)
 
     @property
     def levels(self) -> list[int]:
