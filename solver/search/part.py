@@ -8,7 +8,7 @@ from functools import cached_property
 from itertools import pairwise
 from math import ceil, log
 from threading import Lock
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from solver import criteria, rules
 from solver.build import BuiltFrame
@@ -19,12 +19,14 @@ from solver.search.cpsat import cp_model
 from solver.search.draft import CpDraft, Option
 from solver.search.listed import Seating, exclude, may_repeat, repeats
 from solver.search.options import room_of
-from solver.search.outlook import Outlook
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
 from solver.search.services import add, expression
 from solver.search.solving import solve
 from solver.standing import FrameStanding, Seated
 from solver.survey import Kind, Survey
+
+if TYPE_CHECKING:
+    from solver.search.outlook import Outlook
 
 EFFORT = 0.05
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
@@ -99,6 +101,8 @@ class Part:
 
     @cached_property
     def _rough(self) -> Outlook:
+        from solver.search.outlook import Outlook
+
         return Outlook(self.survey, self.options, self.kinds, self.scale)
 
     def draft(self, usable: frozenset[str] | None = None) -> CpDraft:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from functools import partial
@@ -290,12 +290,18 @@ class Search:
 
 @contextmanager
 def _threads(workers: int) -> Iterator[Callable[..., list[Answer]]]:
-    """A map over questions, in threads where there are several workers."""
-    if workers == 1:
-        yield lambda function, entries: [function(entry) for entry in entries]
-        return
-    with ThreadPoolExecutor(workers) as pool:
-        yield lambda function, entries: list(pool.map(function, entries))
+    """A map over questions, in threads where several are asked at once."""
+    with ExitStack() as stack:
+        pool: ThreadPoolExecutor | None = None
+
+        def each(function: Callable[[_Question], Answer], entries: Sequence[_Question]) -> list[Answer]:
+            nonlocal pool
+            if len(entries) == 1:
+                return [function(entries[0])]
+            pool = pool or stack.enter_context(ThreadPoolExecutor(workers))
+            return list(pool.map(function, entries))
+
+        yield each
 
 
 def _finer_margins(survey: Survey, reached_mk: int) -> list[int]:
