@@ -28,10 +28,12 @@ def _imported() -> Any:
     sys.modules["pandas"] = pandas
     try:
         found = import_module(NAME)
-    except AttributeError:
+    except AttributeError:  # it names more of pandas than these two
+        found = None
+    finally:
         del sys.modules["pandas"]
+    if found is None:
         return import_module(NAME)
-    del sys.modules["pandas"]
     for name in ANNOTATED:
         delattr(pandas, name)
     pandas.__dict__["__getattr__"] = lambda name: getattr(import_module("pandas"), name)

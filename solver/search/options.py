@@ -13,6 +13,9 @@ from solver.words import DIRECTIONS
 MOST_MODELS = 64
 """Up to so many combinations of settings each get a model of their own."""
 
+ROUNDS = 4
+"""So often is asked which other cards builds can hold."""
+
 
 def wanted_cards(survey: Survey) -> set[str]:
     """Cards that a pin or the scenario asks for by name."""

@@ -7,6 +7,7 @@ from math import ceil
 
 from solver.search.clock import Clock
 from solver.search.listed import Seating, exclude
+from solver.search.options import ROUNDS
 from solver.search.scale import MARGIN, NEVER, Caps, Scale, Stage, sums_of
 from solver.search.services import add, expression
 from solver.search.solving import solve
@@ -16,9 +17,6 @@ from solver.survey import Kind, Survey
 
 EFFORT = 0.005
 """Work that an outlook is worth, in the solver's deterministic seconds."""
-
-ROUNDS = 4
-"""So often is asked which other cards builds can hold."""
 
 
 class Outlook:

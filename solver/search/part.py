@@ -18,7 +18,7 @@ from solver.search.clock import Clock
 from solver.search.cpsat import cp_model
 from solver.search.draft import CpDraft, Option
 from solver.search.listed import Seating, exclude, may_repeat, repeats
-from solver.search.options import room_of
+from solver.search.options import ROUNDS, room_of
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
 from solver.search.services import add, expression
 from solver.search.solving import solve
@@ -33,9 +33,6 @@ EFFORT = 0.05
 
 MOST_KEPT = 8
 """Models with a margin to keep that are kept for the next question."""
-
-ROUNDS = 4
-"""So often is asked which other cards builds can hold."""
 
 MOST_AT_ONCE = 10**8
 """Digits of a seating are asked for together while the numbers that they make stay below this."""

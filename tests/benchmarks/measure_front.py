@@ -23,9 +23,9 @@ import tomlkit
 HERE = Path(__file__).parent
 sys.path[:0] = [str(HERE), str(HERE.parent / "oracle")]
 
-import midsize  # noqa: E402
-from baseline_front import Point  # noqa: E402
-from measure import once  # noqa: E402
+import midsize  # noqa: E402 - after the path to it
+from baseline_front import Point  # noqa: E402 - after the path to it
+from measure import once  # noqa: E402 - after the path to it
 
 SMALL = [(seed, 8, (2, 2)) for seed in (1, 2, 3, 5, 7)]
 """Seed, kinds of card and settings of each strap group: those that the plain front finishes."""

@@ -16,8 +16,8 @@ from tempfile import TemporaryDirectory
 HERE = Path(__file__).parent
 sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent / "oracle")]
 
-from measure import once  # noqa: E402
-from test_why import CASES, TEXTS, edited  # noqa: E402
+from measure import once  # noqa: E402 - after the path to it
+from test_why import CASES, TEXTS, edited  # noqa: E402 - after the path to it
 
 IMPORT = [sys.executable, "-c", "from ortools.sat.python import cp_model"]
 
