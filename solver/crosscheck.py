@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from solver.airway import air_of
 from solver.build import Build, BuiltFrame
 from solver.faults import Fault, Path, first_told, quote, unknown
-from solver.hardware import Chassis, Hardware
+from solver.hardware import Board, Chassis, Hardware
 from solver.partcheck import Parts, known, money, overrides, repeated, same_names, settings_known, slots_there
+from solver.railcheck import check_rails_in_use
 from solver.scenario import Frame, Need, Room, RoomAir, Scenario
+from solver.straps import legal_settings
 from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family
 
 
@@ -81,6 +83,7 @@ def _together(file: str, scenario: Scenario, parts: Parts) -> Iterator[Fault]:
             yield from _need(file, (*place, "need", need.name), need, stand, family)
         for n, seated in enumerate(room.must_seat, 1):
             yield from known(file, (*place, "must_seat", n, "card"), seated.card, stand.cards, "card")
+    yield from check_rails_in_use(scenario, parts)
 
 
 def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware) -> list[Fault]:
@@ -155,6 +158,9 @@ def _ranking(file: str, scenario: Scenario) -> Iterator[Fault]:
         if isinstance(slack, str) and criterion != "cost":
             message = f"{quote(slack)}: per cent are for cost only; give a whole number"
             yield Fault(file, ("slack", criterion), message, slack)
+        if isinstance(slack, int) and criterion == "cost":
+            message = f'must be per cent of the cost, such as "5 %", found {slack}'
+            yield Fault(file, ("slack", criterion), message, str(slack))
 
 
 def _seats(
@@ -191,10 +197,23 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
     if frame.board is None and not any(board.id in stand.obtainable for board in boards):
         message = f"no board that fits {chassis.id} is in stock or on offer"
         yield Fault(file, (*place, "board"), message, None, tuple(sorted(chassis.boards)), severity="warning")
+    settings = {(group.name, s.name) for board in boards for group in board.strap_group for s in group.settings()}
+    if frame.straps.items() <= settings and not any(_may_be_set(board, frame.straps) for board in boards):
+        told = " or ".join(board.id for board in boards)
+        message = f"no legal combination of settings of {told} has this: never_together leaves none, so the frame "
+        yield Fault(file, (*place, "straps"), f"{message}can never be used", severity="warning")
     if family is not None and not any(family in board.limits for board in boards):
         told = ", ".join(board.id for board in boards)
         message = f"{told} {'has' if len(boards) == 1 else 'have'} no limits for the {family} kHz family"
         yield Fault(file, (*place, "board"), message, told)
+
+
+def _may_be_set(board: Board, asked: Mapping[str, str]) -> bool:
+    """Whether any legal combination of settings has those that are asked for."""
+    if not board.never_together:
+        return True
+    every = legal_settings(board, asked)
+    return any(all(s[g].name == setting for g, setting in asked.items() if g in s) for s in every)
 
 
 def _measured(file: str, place: Path, frame: Frame, stand: _Stand, room_air: RoomAir | None) -> Iterator[Fault]:

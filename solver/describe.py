@@ -23,6 +23,7 @@ from solver.report import (
     Spare,
     Unused,
 )
+from solver.rules import rails
 from solver.rules.limit import Unit
 from solver.standing import FrameStanding, Standing
 from solver.straps import Layout, changes_numbers
@@ -234,8 +235,8 @@ def amount_text(survey: Survey, unit: Unit, amount: int) -> str:
     return str(amount)
 
 
-def fault_text(survey: Survey, reading: Reading) -> str:
-    """A broken limit in one sentence: where, what was found, what the limit is."""
+def fault_text(survey: Survey, reading: Reading, standing: Standing | None = None) -> str:
+    """A broken limit in one sentence: where, what was found, what the limit is; with a build, what breaks it."""
     limit, place = reading.limit, reading.limit.place
     found, bound = (amount_text(survey, limit.unit, n) for n in (reading.used, limit.bound))
     where = f"frame {place.frame}" if place.frame else ""
@@ -279,6 +280,10 @@ def fault_text(survey: Survey, reading: Reading) -> str:
         case "budget":
             where = "budget"
             said = f"{found} is to be spent of {bound}"
+        case "rails" if (site := survey.site(place.frame or "")) and not site.full_rails_ma.get(place.subject or ""):
+            said = f"{site.chassis.id} supplies no {place.subject}"
+            drawing = rails.drawing(survey, standing, limit) if standing else []
+            said += f"; {rails.draws_text(drawing)}" if drawing else f", of which {found} would be drawn"
         case "rails":
             said = f"rail {place.subject} carries {found}; at most {bound} with the reserve"
         case _:
@@ -286,7 +291,7 @@ def fault_text(survey: Survey, reading: Reading) -> str:
     return f"{where}: {said}" if where else said
 
 
-def broken_limit(survey: Survey, reading: Reading) -> BrokenLimit:
+def broken_limit(survey: Survey, reading: Reading, standing: Standing | None = None) -> BrokenLimit:
     """A limit that a build does not keep, as the report has it."""
     place = reading.limit.place
     return BrokenLimit(
@@ -297,13 +302,13 @@ def broken_limit(survey: Survey, reading: Reading) -> BrokenLimit:
         found=reading.used,
         limit=reading.limit.bound,
         unit=reading.limit.unit,
-        text=fault_text(survey, reading),
+        text=fault_text(survey, reading, standing),
     )
 
 
 def check_report(survey: Survey, standing: Standing) -> Report:
     """The report of a check: every fault, and the build's own figures."""
-    broken = [broken_limit(survey, reading) for reading in faults(survey, standing)]
+    broken = [broken_limit(survey, reading, standing) for reading in faults(survey, standing)]
     return Report(
         scenario=survey.title,
         currency=survey.currency,

@@ -152,7 +152,7 @@ def check_campus_report(campus: Campus, standing: CampusStanding) -> Report:
     broken = []
     for room, reading in ((r.room, r.reading) for r in faults(campus, standing)):
         survey = purse if room is None else campus.rooms[room]
-        said = fault_text(survey, reading)
+        said = fault_text(survey, reading, standing.joint if room is None else standing.rooms[room])
         broken.append(
             BrokenLimit(
                 rule=reading.limit.rule,
@@ -183,10 +183,12 @@ def check_campus_report(campus: Campus, standing: CampusStanding) -> Report:
 def clash_of_campus(campus: Campus) -> Clash:
     """Why a campus is impossible, as far as counting shows it in one room or over all of them."""
     found = []
+    missing: list[str] = []
     for survey in campus.rooms:
-        own = clash_report(survey).causes
-        found += [cause.model_copy(update={"text": f"room {survey.room}: {cause.text}"}) for cause in own]
-    return Clash(causes=found or _too_few_cards(campus))
+        own = clash_report(survey)
+        found += [cause.model_copy(update={"text": f"room {survey.room}: {cause.text}"}) for cause in own.causes]
+        missing += [f"room {survey.room}: {line}" for line in own.not_supplied]
+    return Clash(causes=found or _too_few_cards(campus), not_supplied=missing)
 
 
 def _too_few_cards(campus: Campus) -> list[CauseReport]:

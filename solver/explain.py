@@ -293,6 +293,8 @@ def _of_limit(survey: Survey, reading: Reading) -> tuple[Fraction | None, Headro
             supply = (site.chassis.rails or {}).get(subject, Decimal(0)) if site else Decimal(0)
             said = f"rail {subject}{_in(survey, place.frame)}: {used} of {bound} A"
             set_by = f"rail_reserve {survey.scenario.limits.rail_reserve} of {supply:.2f} A"
+            if site and not supply:
+                set_by = f"{site.chassis.id} supplies no {subject}"
         case "cooling":
             said = f"cooling{_in(survey, place.frame)}: {used} K to spare, at least {bound} K"
             set_by = "refuse_below_k"

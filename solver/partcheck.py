@@ -10,6 +10,7 @@ from math import prod
 
 from solver.faults import Fault, Path, first_told, quote, unknown
 from solver.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
+from solver.railcheck import check_rails
 from solver.words import CURRENCY_DECIMALS, in_thousandths, parse_ranges, write_ranges
 
 Parts = Sequence[tuple[str, Hardware]]
@@ -44,6 +45,7 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
         for board_id in chassis.boards:
             roomiest[board_id] = max(chassis.slot_count, roomiest.get(board_id, 0))
     twice = list(_same_ids(parts))
+    rails = check_rails(parts)
 
     def faults_of(file: str, part: Hardware) -> Iterator[Fault]:
         yield from (fault for fault in twice if fault.file == file)
@@ -62,6 +64,7 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
         for kind, items in _kinds(part):
             for item in items:
                 yield from money(file, (kind, item.id, "price"), item.price, currency)
+        yield from rails[file]
 
     return [fault for file, part in parts for fault in first_told(faults_of(file, part))]
 

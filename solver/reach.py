@@ -178,6 +178,9 @@ def _text(survey: Survey, reach: Reach, stop: Stop) -> str:
 
 def _over(survey: Survey, reading: Reading) -> str:
     limit = reading.limit
+    if limit.rule == "rails" and limit.source is None:
+        site = survey.site(limit.place.frame or "")
+        return f"{site.chassis.id if site else ''} supplies no {limit.place.subject}"
     where = [limit.place.subject or ""]
     if len(survey.frames) > 1:
         where.insert(0, f"frame {limit.place.frame}")

@@ -209,6 +209,7 @@ class Clash(Part):
     """Why a scenario is impossible. `ways` and `because` stay empty where they have not been worked out.
 
     `complete` says that all minimal ways are listed, `minimal` that no member of `because` can be left out.
+    `not_supplied` names rails that a chassis lacks and that something asked for draws, so that it cannot stand there.
     """
 
     causes: list[CauseReport] = []
@@ -216,6 +217,7 @@ class Clash(Part):
     complete: bool = False
     because: list[Member] = []
     minimal: bool = False
+    not_supplied: list[str] = []
 
 
 class FileFault(Part):

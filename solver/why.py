@@ -9,6 +9,7 @@ from typing import Literal
 from solver.causes import causes, kilohertz, money
 from solver.criteria import Figures
 from solver.report import CauseReport, Change, Clash, Member, Way
+from solver.rules.rails import draws_text, shut_out
 from solver.survey import Survey
 from solver.wishes import WORKS, Key, change_text, member_texts, need_at, parts_of, path_of, reserve_percent
 from solver.wishes import Change as WishChange
@@ -80,6 +81,10 @@ def clash_report(
             for keys, text in member_texts(survey, because)
         ],
         minimal=minimal,
+        not_supplied=[
+            f"{chassis} supplies no {rail}; {draws_text([(item, 1, draw) for item, draw in drawing])}"
+            for chassis, rail, drawing in shut_out(survey)
+        ],
     )
 
 

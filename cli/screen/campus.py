@@ -19,6 +19,8 @@ def show_campus(report: Report) -> None:
             causes = report.clash.causes if report.clash else []
             for cause in causes:
                 out.print(indented(Text(cause.text)))
+            for line in report.clash.not_supplied if report.clash else []:
+                out.print(indented(Text(line)))
             if not causes:
                 out.print(indented(Text("No builds of all rooms keep every limit; no single count shows why.")))
             return

@@ -34,6 +34,11 @@ def show_no_build(out: Console, report: Report | Explanation, by: str = "work") 
 
 def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
     """Ways out, what clashes, and arithmetic causes."""
+    if clash.not_supplied:
+        out.print()
+        out.print(Text("Rails that are missing: what draws them cannot stand there", "bold"))
+        for line in clash.not_supplied:
+            out.print(indented(Text(line)))
     if clash.ways:
         order = "the least work first" if by == "work" else "the least money first"
         whole = "every smallest one is listed" if clash.complete else "more may exist"

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
+from decimal import Decimal
 
+from solver.rail_names import not_supplied, rail_order
 from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import Survey
@@ -12,19 +15,22 @@ CODE = "rails"
 
 
 def limits(survey: Survey) -> Iterator[Limit]:
-    """For each frame with rail figures, every rail that it has or that a card or board asks for."""
+    """For each frame with rail figures, every rail that it has or that a card or board asks for, in rail order.
+
+    A rail that the chassis does not supply is the hardware's nature: no reserve gives any of it back.
+    """
     for site in survey.frames:
         if site.rails_ma is None:
             continue
         asked = {rail for kind in survey.kinds.values() for rail in kind.rails_ma or ()}
         asked |= {rail for layout in site.layouts for rail in site.board_rails_ma[layout.board] or ()}
-        for rail in sorted(asked | set(site.rails_ma)):
+        for rail in sorted(asked | set(site.rails_ma), key=rail_order):
             yield Limit(
                 CODE,
                 Place(frame=site.name, subject=rail),
                 site.rails_ma.get(rail, 0),
                 "mA",
-                source=("limits", "rail_reserve"),
+                source=("limits", "rail_reserve") if site.full_rails_ma.get(rail) else None,
                 give=range(1, site.full_rails_ma.get(rail, 0) - site.rails_ma.get(rail, 0) + 1),
             )
 
@@ -36,6 +42,53 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
         draws = [seat.kind.rails_ma for seat in frame.seats] + [frame.site.board_rails_ma.get(frame.built.board)]
         return sum((draw or {}).get(rail, 0) for draw in draws)
     return None
+
+
+def drawing(survey: Survey, standing: Standing, limit: Limit) -> list[tuple[str, int, int]]:
+    """What draws on a rail of a frame: each card or board, how many, and what they draw together in milliamperes."""
+    rail = limit.place.subject or ""
+    found: list[tuple[str, int, int]] = []
+    for frame in frames_at(standing, limit):
+        draws = {seat.kind.id: (seat.kind.rails_ma or {}).get(rail, 0) for seat in frame.seats}
+        counts = Counter(seat.kind.id for seat in frame.seats)
+        found += [(card, counts[card], counts[card] * draw) for card, draw in sorted(draws.items()) if draw]
+        board = (frame.site.board_rails_ma.get(frame.built.board) or {}).get(rail, 0)
+        found += [(frame.built.board, 1, board)] if board else []
+    return found
+
+
+def draws_text(drawing: list[tuple[str, int, int]]) -> str:
+    """What draws on a rail, such as ``2 x mic-8 draw 0.16 A``: item, how many, milliamperes together."""
+    said = []
+    for item, count, milliamperes in drawing:
+        who = f"{count} x {item} draw" if count > 1 else f"{item} draws"
+        said.append(f"{who} {Decimal(milliamperes) / 1000:.2f} A")
+    return ", ".join(said)
+
+
+def shut_out(survey: Survey) -> list[tuple[str, str, list[tuple[str, int]]]]:
+    """Chassis, a rail that it does not supply, and what is to be had and asked for and draws it, each with its draw.
+
+    Asked for are cards that take a signal that is needed, that are pinned or must be seated, and boards.
+    """
+    asked = {(need.direction, need.signal) for need in survey.needs if need.demand}
+    seated = {card for card, _, _ in survey.must_seat}
+    found: dict[tuple[str, str], dict[str, int]] = {}
+    for site in survey.frames:
+        if site.rails_ma is None:
+            continue
+        wanted = {
+            kind.id: kind.rails_ma
+            for kind in survey.kinds.values()
+            if kind.id in site.spec.pins.values()
+            or (survey.most_of(kind.id) != 0 and (kind.id in seated or any(kind.taking(*each) for each in asked)))
+        }
+        wanted |= {layout.board: site.board_rails_ma[layout.board] for layout in site.candidates}
+        for item, draws in sorted(wanted.items()):
+            for rail in not_supplied(site.full_rails_ma, draws):
+                found.setdefault((site.chassis.id, rail), {})[item] = (draws or {})[rail]
+    order = sorted(found, key=lambda key: (key[0], rail_order(key[1])))
+    return [(chassis, rail, list(found[chassis, rail].items())) for chassis, rail in order]
 
 
 def constrain(draft: Draft, limit: Limit) -> None:
