@@ -20,7 +20,7 @@ def check(scenario: Path, build: Path, form: str) -> int:
     from solver.standing import stand
     from solver.survey import survey_room
 
-    loaded, drawn = load_both(scenario, build, several=True)
+    loaded, drawn = load_both(scenario, build)
     if len(loaded.scenario.rooms()) > 1:
         from solver.campus import stand_campus, survey_campus
         from solver.describe_campus import check_campus_report

@@ -9,14 +9,17 @@ from typing import TYPE_CHECKING
 import click
 
 from cli.options import FILE, format_option, load, load_both, search_options
+from cli.rooms import Asked, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
 if TYPE_CHECKING:
+    from cli.rooms import Answers
     from solver.build import Build
     from solver.explanation import Explanation
     from solver.report import BuildReport
-    from solver.search.ranking import RankedBuild
+    from solver.search.clock import Clock
+    from solver.search.ranking import RankedBuild, Ranking
     from solver.survey import Survey
 
 
@@ -25,6 +28,7 @@ if TYPE_CHECKING:
 @click.option("--show", type=click.IntRange(1, 100), help="The build to explain; 1 without it.")
 @click.option("--against", type=click.IntRange(1, 100), help="A build of the search to compare it with.")
 @click.option("--build", type=FILE, metavar="FILE", help="Explain a build file in place of a build of the search.")
+@room_option
 @search_options
 @format_option
 def explain(
@@ -32,14 +36,13 @@ def explain(
     show: int | None,
     against: int | None,
     build: Path | None,
+    room: str | None,
     limit: float | None,
     workers: int,
     dump_model: Path | None,
     form: str,
 ) -> int:
     """Say what each figure of a build of SCENARIO is made of, and which limits are near."""
-    from solver.survey import survey_room
-
     if build is not None and show is not None:
         raise click.BadParameter("give the number of a build or a build file, not both", param_hint="--show")
     shown = (show or 1) if build is None else None
@@ -50,37 +53,46 @@ def explain(
         loaded = load(scenario)
     else:
         loaded, drawn = load_both(scenario, build)
-    survey = survey_room(loaded.scenario, loaded.hardware)
+    asked = Asked.of(loaded, room, scenario)
     top = max(shown or 0, against or 0)
-    ranking, interrupted = None, False
-    if top:
+
+    def rankings(clock: Clock) -> Answers[Ranking | None]:
         from solver.search.ranking import rank
 
-        ranking, interrupted = search(lambda clock: rank(survey, top, workers=workers, clock=clock), limit, dump_model)
-    builds = ranking.builds if ranking is not None else ()
-    if interrupted and len(builds) < top and (builds or shown is None):
-        raise click.Abort
+        return asked.answers(lambda survey: rank(survey, top, workers=workers, clock=clock), clock, workers, drawn)
+
+    if top:
+        ranked, interrupted = search(rankings, limit, dump_model)
+    else:
+        ranked, interrupted = asked.answers(lambda _: None, None, workers, drawn), False
+    for one in ranked.told:
+        builds = () if one.answer is None else one.answer.builds
+        if interrupted and len(builds) < top and (builds or shown is None):
+            raise click.Abort
+    answers = ranked.each(lambda one: _document(one.survey, one.answer, drawn, shown, against))
+    tell(answers, loaded, scenario, form, _show)
+    found = {**OUTCOMES, "clean": 0, "faulty": 1}[answers.first.answer.outcome]
+    return stop.code if interrupted else answers.code(found)
+
+
+def _show(document: Explanation) -> None:
+    from cli.screen.explain import show_explanation
+
+    show_explanation(document)
+
+
+def _document(
+    survey: Survey, ranking: Ranking | None, drawn: Build | None, shown: int | None, against: int | None
+) -> Explanation:
+    builds = () if ranking is None else ranking.builds
     if ranking is not None and shown is not None and ranking.outcome != "found":
         from solver.explain import unexplained
 
-        document = unexplained(survey, ranking.outcome)
-    else:
-        other = None if against is None else _report(survey, _pick(builds, against, "--against"), against)
-        document = (
-            _explain_file(survey, drawn, other)
-            if drawn is not None
-            else _explain_ranked(survey, _pick(builds, show or 1, "--show"), show or 1, other)
-        )
-    if form == "json":
-        from solver.report import file_warnings
-
-        whole = document.model_copy(update={"warnings": file_warnings(loaded.warnings)})
-        click.echo(whole.as_json(), nl=False)
-    else:
-        from cli.screen.explain import show_explanation
-
-        show_explanation(document)
-    return stop.code if interrupted else {**OUTCOMES, "clean": 0, "faulty": 1}[document.outcome]
+        return unexplained(survey, ranking.outcome)
+    other = None if against is None else _report(survey, _pick(builds, against, "--against"), against)
+    if drawn is not None:
+        return _explain_file(survey, drawn, other)
+    return _explain_ranked(survey, _pick(builds, shown or 1, "--show"), shown or 1, other)
 
 
 def _pick(builds: Sequence[RankedBuild], number: int, option: str) -> RankedBuild:
@@ -106,6 +118,7 @@ def _explain_file(survey: Survey, drawn: Build, other: BuildReport | None) -> Ex
     from solver.explain import explanation
     from solver.standing import stand
 
-    standing = stand(survey, drawn)
+    own = drawn.frame if survey.room is None else tuple(frame for frame in drawn.frame if frame.room == survey.room)
+    standing = stand(survey, drawn.model_copy(update={"frame": own}))
     checked = check_report(survey, standing)
     return explanation(survey, checked.outcome, standing, checked.builds[0], other)

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.options import FILE, format_option, load, search_options
+from cli.rooms import Asked, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
+
+if TYPE_CHECKING:
+    from solver.report import Report
+    from solver.search.clock import Clock
+    from solver.search.stages import RankedBuild
+    from solver.survey import Survey
 
 
 @click.command()
 @click.argument("scenario", type=FILE)
 @click.option("--show", type=click.IntRange(min=1), help="A build to show whole.")
+@room_option
 @search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build of --show to a new build file.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
@@ -21,6 +31,7 @@ from cli.stop import stop
 def front(
     scenario: Path,
     show: int | None,
+    room: str | None,
     limit: float | None,
     workers: int,
     save: Path | None,
@@ -36,24 +47,15 @@ def front(
     if save is not None:
         check_target(save, force)
 
-    from cli.why import answer_or_why
-    from solver.describe import describe_build
-    from solver.report import Report, file_warnings
-    from solver.search import front as fronts
-    from solver.survey import survey_room
-    from solver.tradeoff import front_report
-
     loaded = load(scenario)
-    asked = survey_room(loaded.scenario, loaded.hardware)
-    (survey, found, clash, notes), interrupted = search(
-        lambda clock: answer_or_why(
-            asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock
-        ),
+    asked = Asked.of(loaded, room, scenario)
+    both, interrupted = search(
+        lambda clock: asked.answers(lambda survey: _answer(survey, workers, clock), clock, workers),
         limit,
         dump_model,
         force,
     )
-    points = found.points
+    points = both.first.answer[1]
     if points and show is not None and show > len(points):
         raise click.BadParameter(f"there are {len(points)} builds", param_hint="--show")
     unsaved: OSError | None = None
@@ -62,9 +64,34 @@ def front(
 
         try:
             with stop.held():
-                write_build(points[show - 1].build, save, force=force)
+                write_build(both.whole(points[show - 1].build), save, force=force)
         except OSError as error:
             unsaved = error  # what took long to find is shown first
+    answers = both.each(lambda one: one.answer[0])
+    tell(answers, loaded, scenario, form, lambda report: _show(report, show))
+    if unsaved is not None:
+        raise unsaved
+    return stop.code if interrupted else answers.code(OUTCOMES[answers.first.answer.outcome])
+
+
+def _show(report: Report, show: int | None) -> None:
+    from cli.screen.front import show_front
+
+    show_front(report, show if show is not None and show <= len(report.builds) else None)
+
+
+def _answer(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[RankedBuild]]:
+    """The front as the report has it, and its builds."""
+    from cli.why import answer_or_why
+    from solver.describe import describe_build
+    from solver.report import Report
+    from solver.search import front as fronts
+    from solver.tradeoff import front_report
+
+    survey, found, clash, notes = answer_or_why(
+        asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock
+    )
+    points = found.points
     chosen = fronts.scenarios_choice(survey, points).figures if found.complete and points else None
     report = Report(
         scenario=survey.title,
@@ -81,14 +108,5 @@ def front(
         front=front_report(survey, [b.figures for b in points], chosen, complete=found.complete) if points else None,
         clash=clash,
         notes=notes,
-        warnings=file_warnings(loaded.warnings),
     )
-    if form == "json":
-        click.echo(report.as_json(), nl=False)
-    else:
-        from cli.screen.front import show_front
-
-        show_front(report, show)
-    if unsaved is not None:
-        raise unsaved
-    return stop.code if interrupted else OUTCOMES[report.outcome]
+    return report, points

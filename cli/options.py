@@ -61,29 +61,24 @@ def search_options(command: Command) -> Command:
     return limit(workers_option(click.option("--dump-model", type=FILE, metavar="FILE", help=dump)(command)))
 
 
-def load(path: Path, *, several: bool = False) -> Loaded:
-    """Read a scenario with its hardware; warnings go to stderr. Several rooms only where a command takes them."""
+def load(path: Path) -> Loaded:
+    """Read a scenario with its hardware; warnings go to stderr."""
     from solver.files import load_scenario
 
-    return _usable(load_scenario(path), several)
+    return _told(load_scenario(path))
 
 
-def load_both(scenario: Path, build: Path, *, several: bool = False) -> tuple[Loaded, Build]:
+def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
     """Read a scenario with its hardware, and a build of it; warnings go to stderr."""
     from solver.files import load_drawn
 
     loaded, drawn = load_drawn(scenario, build)
-    return _usable(loaded, several), drawn
+    return _told(loaded), drawn
 
 
-def _usable(loaded: Loaded, several: bool) -> Loaded:
+def _told(loaded: Loaded) -> Loaded:
     from solver.faults import render
 
     if loaded.warnings:
         click.echo(render(loaded.warnings), err=True)
-    if len(loaded.scenario.rooms()) > 1 and not several:
-        raise click.ClickException(
-            "this scenario has several rooms; only plan and check take them together so far. "
-            "Give the room that is meant a scenario of its own."
-        )
     return loaded

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from solver.build import Build
     from solver.files import Loaded
     from solver.report import Report
-    from solver.search.campus import CampusRanking
-    from solver.search.clock import Clock
 
 
 @click.command()
@@ -46,7 +44,7 @@ def plan(
     if save is not None:
         check_target(save, force)
 
-    loaded = load(scenario, several=True)
+    loaded = load(scenario)
     several = len(loaded.scenario.rooms()) > 1
     if several:
         planned = _campus(loaded, workers, limit, dump_model, force)
@@ -120,31 +118,12 @@ def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_mode
 
 
 def _campus(loaded: Loaded, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
+    from cli.rooms import plan_rooms
     from solver.campus import survey_campus
-    from solver.causes import money
     from solver.describe_campus import campus_report
-    from solver.search.campus import plan_campus
-    from solver.search.purse import UNBUILT
 
     campus = survey_campus(loaded.scenario, loaded.hardware)
-
-    def ask(clock: Clock) -> CampusRanking:
-        known: dict[str, int] = {}
-
-        def tell(stage: str, best: int | None, bound: int | None) -> None:
-            if best is not None:
-                known[stage] = best
-            words = {"best": known.get(stage), "bound": bound}
-            figures = [
-                f"{word} {money(campus.purse, value) if stage == 'cost' else value}"
-                for word, value in words.items()
-                if value is not None
-            ]
-            clock.at = ", ".join(["rooms without a build" if stage == UNBUILT else stage, *figures])
-
-        return plan_campus(campus, workers, clock, tell)
-
-    found, interrupted = search(ask, limit, dump_model, force)
+    found, interrupted = search(lambda clock: plan_rooms(campus, workers, clock), limit, dump_model, force)
     best = found.best
     report = campus_report(campus, found.outcome, best)
     return report, [] if best is None else [best.build], interrupted

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cli.options import FILE, format_option, load, search_options
+from cli.rooms import Asked, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
@@ -20,27 +21,35 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("scenario", type=FILE)
 @click.option("--need", "name", metavar="NAME", help='One need alone, or a signal such as "mic in" that none asks for.')
+@room_option
 @search_options
 @format_option
 def reach(
-    scenario: Path, name: str | None, limit: float | None, workers: int, dump_model: Path | None, form: str
+    scenario: Path,
+    name: str | None,
+    room: str | None,
+    limit: float | None,
+    workers: int,
+    dump_model: Path | None,
+    form: str,
 ) -> int:
     """Say how many channels each need of SCENARIO can have, what stops it, and what each step costs."""
-    from solver.report import file_warnings
-    from solver.survey import survey_room
-
     loaded = load(scenario)
-    survey = survey_room(loaded.scenario, loaded.hardware)
-    names = _chosen(survey, name)
-    report, interrupted = search(lambda clock: _answer(survey, names, workers, clock), limit, dump_model)
-    report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
-    if form == "json":
-        click.echo(report.as_json(), nl=False)
-    else:
-        from cli.screen.reach import show_reach
+    asked = Asked.of(loaded, room, scenario)
+    names = _chosen(asked.survey, name)
+    answers, interrupted = search(
+        lambda clock: asked.answers(lambda survey: _answer(survey, names, workers, clock), clock, workers),
+        limit,
+        dump_model,
+    )
+    tell(answers, loaded, scenario, form, lambda report: _show(report, scenario, room))
+    return stop.code if interrupted else answers.code(OUTCOMES[answers.first.answer.outcome])
 
-        show_reach(report, str(scenario))
-    return stop.code if interrupted else OUTCOMES[report.outcome]
+
+def _show(report: ReachReport, scenario: Path, room: str | None) -> None:
+    from cli.screen.reach import show_reach
+
+    show_reach(report, str(scenario) if room is None else f'{scenario} --room "{room}"')
 
 
 def _chosen(survey: Survey, name: str | None) -> list[str] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-WHAT = ("scenario", "hardware", "build", "report", "explanation", "why-not", "reach", "refused")
+WHAT = ("scenario", "hardware", "build", "report", "explanation", "why-not", "reach", "room", "refused")
 
 
 @click.command()
@@ -30,6 +30,8 @@ def schema(what: str) -> int:
         from solver.explanation import WhyNot as model
     elif what == "reach":
         from solver.reach import ReachReport as model
+    elif what == "room":
+        from solver.share import RoomAnswers as model
     else:
         from solver.report import Refused as model
     document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, Protocol, TypeVar
 import click
 
 from cli.options import FILE, format_option, load, search_options
+from cli.rooms import Asked, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
@@ -45,6 +46,7 @@ by_option = click.option(
 @click.option("--apply", "applied", type=click.IntRange(min=1), metavar="N", help="Write the scenario with way N made.")
 @click.option("--to", type=FILE, metavar="FILE", help="Where --apply writes; comments are kept.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
+@room_option
 @search_options
 @format_option
 def why(
@@ -53,14 +55,13 @@ def why(
     applied: int | None,
     to: Path | None,
     force: bool,
+    room: str | None,
     limit: float | None,
     workers: int,
     dump_model: Path | None,
     form: str,
 ) -> int:
     """Say why SCENARIO is impossible, and the smallest ways out."""
-    from solver.report import file_warnings
-    from solver.survey import survey_room
     from solver.writing import check_target
 
     if (applied is None) != (to is None):
@@ -68,26 +69,34 @@ def why(
     if to is not None:
         check_target(to, force)
     loaded = load(scenario)
-    survey = survey_room(loaded.scenario, loaded.hardware)
-    (report, ways), interrupted = search(lambda clock: answer(survey, clock, workers, by), limit, dump_model, force)
-    report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
+    asked = Asked.of(loaded, room, scenario)
+    both, interrupted = search(
+        lambda clock: asked.answers(lambda survey: answer(survey, clock, workers, by), clock, workers),
+        limit,
+        dump_model,
+        force,
+    )
     if applied is not None and to is not None:
+        last = both.told[-1]
+        ways = last.answer[1]
         if applied > len(ways):
             raise click.BadParameter(f"there are {len(ways)} ways out", param_hint="--apply")
         from solver.changes import write_changed
 
         with stop.held():
-            write_changed(survey, scenario, ways[applied - 1].changes, to, force=force)
+            write_changed(last.survey, scenario, ways[applied - 1].changes, to, force=force)
         click.echo(f"way out {applied} is made in {to}", err=True)
-    if form == "json":
-        click.echo(report.as_json(), nl=False)
-    else:
-        from cli.screen.why import show_why
-
-        show_why(report, by)
+    answers = both.each(lambda one: one.answer[0])
+    tell(answers, loaded, scenario, form, lambda report: _show(report, by))
     if interrupted:
         return stop.code
-    return 0 if applied is not None else OUTCOMES[report.outcome]
+    return 0 if applied is not None else answers.code(OUTCOMES[answers.first.answer.outcome])
+
+
+def _show(report: Report, by: str) -> None:
+    from cli.screen.why import show_why
+
+    show_why(report, by)
 
 
 def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, list[Found]]:

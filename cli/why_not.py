@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cli.options import FILE, format_option, load, search_options
+from cli.rooms import Asked, room_option, tell
 from cli.search import search
 from cli.stop import stop
 
@@ -30,6 +31,7 @@ EXITS = {"does": 0, "worse": 0, "impossible": 1, "unknown": 3}
 @click.option("--cost", metavar="AMOUNT", help="Orders for so much at most.")
 @click.option("--without-orders", is_flag=True, help="Stock alone.")
 @click.option("--frame", metavar="NAME", help="The frame that is meant, where there are several.")
+@room_option
 @search_options
 @format_option
 def why_not(
@@ -41,32 +43,34 @@ def why_not(
     cost: str | None,
     without_orders: bool,
     frame: str | None,
+    room: str | None,
     limit: float | None,
     workers: int,
     dump_model: Path | None,
     form: str,
 ) -> int:
     """Say why the best build of SCENARIO does not do something."""
-    from solver.report import file_warnings
-    from solver.survey import survey_room
-
     given = [setting is not None, card is not None, board is not None, cost is not None, without_orders]
     if sum(given) != 1:
         raise click.UsageError("ask for one thing: --setting, --card, --board, --cost or --without-orders")
     if slot is not None and card is None:
         raise click.UsageError("--slot goes with --card")
     loaded = load(scenario)
-    survey = survey_room(loaded.scenario, loaded.hardware)
-    wish = _wish(survey, frame, setting, card, slot, board, "0" if without_orders else cost)
-    answer, interrupted = search(lambda clock: _answer(survey, wish, workers, clock), limit, dump_model)
-    answer = answer.model_copy(update={"warnings": file_warnings(loaded.warnings)})
-    if form == "json":
-        click.echo(answer.as_json(), nl=False)
-    else:
-        from cli.screen.why_not import show_why_not
+    asked = Asked.of(loaded, room, scenario)
+    wish = _wish(asked.survey, frame, setting, card, slot, board, "0" if without_orders else cost)
+    answers, interrupted = search(
+        lambda clock: asked.answers(lambda survey: _answer(survey, wish, workers, clock), clock, workers),
+        limit,
+        dump_model,
+    )
+    tell(answers, loaded, scenario, form, _show)
+    return stop.code if interrupted else answers.code(EXITS[answers.first.answer.outcome])
 
-        show_why_not(answer)
-    return stop.code if interrupted else EXITS[answer.outcome]
+
+def _show(answer: WhyNot) -> None:
+    from cli.screen.why_not import show_why_not
+
+    show_why_not(answer)
 
 
 def _wish(

@@ -158,7 +158,7 @@ def apply(
     number
         How the document writes a decimal number.
     """
-    room = document["room"][0] if survey.scenario.room else document
+    room = next(r for r in document["room"] if r["name"] == survey.room) if survey.scenario.room else document
     for change in sorted(changes, key=lambda c: rank_of(c.key), reverse=True):
         key, amount = change.key, change.amount
         match key[0]:

@@ -212,9 +212,9 @@ frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
 def test_several_rooms_are_refused_in_words_where_a_command_takes_one(tmp_path):
     scenario = tmp_path / "rooms.toml"
     scenario.write_text(ROOMS.replace("HARDWARE", str(ROOT / "scenarios/hardware/quay.toml")), encoding="utf-8")
-    ran = strapwork("why", str(scenario))
+    ran = strapwork("reach", str(scenario))
     assert ran.returncode == 2
-    assert "several rooms" in ran.stderr
+    assert f'{scenario} has several rooms: "North", "South"; name one with --room' in ran.stderr
 
 
 def test_an_interrupt_prints_the_best_so_far_and_ends_in_130():
