@@ -23,7 +23,8 @@ def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, fo
     from solver.faults import nearest, render
     from solver.files import load_hardware
     from solver.report import file_warnings
-    from solver.straps import Layout, changes_numbers, layouts
+    from solver.silent import changes_numbers
+    from solver.straps import Layout, layouts
     from solver.words import SAMPLE_RATES
 
     found, warnings = load_hardware([hardware])

@@ -83,6 +83,7 @@ def _wish(
     cost: str | None,
 ) -> Supposition:
     """What is asked for, every name checked."""
+    from solver.straps import possible_settings
     from solver.suppose import Supposition, frame_for
 
     site = frame_for(survey, frame)
@@ -91,10 +92,10 @@ def _wish(
         raise click.BadParameter(f"name one of the frames {frames}", param_hint="--frame")
     if setting is not None:
         group, _, name = setting.partition("=")
-        known = {g: s for layout in site.layouts for g, s in layout.straps}
-        names = sorted({s for layout in site.layouts for g, s in layout.straps if g == group})
-        if group not in known:
+        fitting = [b for b in survey.hardware.board if b.id in {layout.board for layout in site.layouts}]
+        if not any(own.name == group for b in fitting for own in b.strap_group):
             raise click.BadParameter(f"no board of frame {site.name} has strap group {group!r}", param_hint="--setting")
+        names = sorted({s for b in fitting for s in possible_settings(b, group)})
         if name not in names:
             raise click.BadParameter(f"{group!r} can be {', '.join(names)}", param_hint="--setting")
         return Supposition(site.name, setting=(group, name))

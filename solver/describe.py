@@ -25,8 +25,9 @@ from solver.report import (
 )
 from solver.rules import rails
 from solver.rules.limit import Unit
+from solver.silent import changes_numbers
 from solver.standing import FrameStanding, Standing
-from solver.straps import Layout, changes_numbers
+from solver.straps import Layout
 from solver.survey import Survey
 from solver.words import DIRECTIONS, Direction, write_ranges
 

@@ -11,6 +11,7 @@ from math import prod
 from solver.faults import Fault, Path, first_told, quote, unknown
 from solver.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
 from solver.railcheck import check_rails
+from solver.silent import most_combinations
 from solver.words import CURRENCY_DECIMALS, in_thousandths, parse_ranges, write_ranges
 
 Parts = Sequence[tuple[str, Hardware]]
@@ -223,6 +224,10 @@ def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
     if combinations_in_all > MOST_COMBINATIONS:
         message = f"makes {combinations_in_all} combinations of settings; must be at most {MOST_COMBINATIONS}"
         yield Fault(file, (*place, "strap_group"), message, str(combinations_in_all))
+    tied = most_combinations(board)
+    if tied > MOST_COMBINATIONS:
+        message = f"ties groups that change no number into {tied} combinations; must be at most {MOST_COMBINATIONS}"
+        yield Fault(file, (*place, "never_together"), message, str(tied))
     for one, two in combinations(board.strap_group, 2):
         where = (*place, "strap_group", two.name)
         for strap in dict.fromkeys(two.straps):

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from solver.hardware import Blocks, Board, Setting, StrapGroup
+from solver.hardware import Blocks, Board, Setting
+from solver.silent import SilentGroups, changes_numbers
 from solver.words import DIRECTIONS, Direction, Family, parse_ranges
 
 
@@ -51,18 +52,6 @@ class Layout:
         return self.blocks(direction)[slot - 1]
 
 
-def changes_numbers(group: StrapGroup) -> bool:
-    """Whether any setting of the group overrides a first slot or a width."""
-    return any(b.first_slot is not None or b.widths is not None for s in group.setting for b in (s.inputs, s.outputs))
-
-
-def default_setting(group: StrapGroup) -> Setting:
-    """The setting of a group that changes no numbers when nobody asks for one."""
-    settings = group.settings()
-    wanted = [s for s in settings if s.name == group.wanted]
-    return wanted[0] if wanted else min(settings, key=lambda s: (len(s.closed or ()), s.name))
-
-
 def breaks_ban(board: Board, straps: Mapping[str, str]) -> Mapping[str, str] | None:
     """The first ``never_together`` entry that these settings break, if any."""
     for ban in board.never_together:
@@ -72,21 +61,23 @@ def breaks_ban(board: Board, straps: Mapping[str, str]) -> Mapping[str, str] | N
 
 
 def legal_settings(board: Board, asked: Mapping[str, str] | None = None) -> Iterator[dict[str, Setting]]:
-    """Every legal combination, group name to setting, in the board's order.
+    """Every legal combination of the settings that change numbers, group to setting, in the board's order.
 
-    Groups that change no numbers stay at the asked or default setting.
+    Groups that change no numbers stand beside them at the asked or default setting, or at the next best that is legal.
+    Where what is asked of such groups is not legal, there is a combination for each smallest set that strays from it.
     """
-    asked = asked or {}
-    choices: list[list[tuple[str, Setting]]] = []
-    for group in board.strap_group:
-        settings = group.settings()
-        if not changes_numbers(group):
-            settings = tuple(s for s in settings if s.name == asked.get(group.name)) or (default_setting(group),)
-        choices.append([(group.name, s) for s in settings])
+    silent = SilentGroups(board, asked or {})
+    choices = [[(g.name, s) for s in g.settings()] for g in board.strap_group if changes_numbers(g)]
     for combination in product(*choices):
-        settings_by_group = dict(combination)
-        if breaks_ban(board, {g: s.name for g, s in settings_by_group.items()}) is None:
-            yield settings_by_group
+        numbering = dict(combination)
+        for beside in silent.beside(numbering):
+            yield {g.name: numbering[g.name] if g.name in numbering else beside[g.name] for g in board.strap_group}
+
+
+def possible_settings(board: Board, group: str) -> list[str]:
+    """The settings of a group that are part of some legal combination, by name."""
+    names = [setting.name for own in board.strap_group if own.name == group for setting in own.settings()]
+    return [n for n in names if any(s[group].name == n for s in legal_settings(board, {group: n}))]
 
 
 def _widths(blocks: Blocks, slot_count: int) -> list[int]:

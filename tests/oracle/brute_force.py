@@ -180,27 +180,25 @@ def _overrides(setting: Setting) -> bool:
 
 
 def numberings(board: Board, slots: int, family: str, asked: Mapping[str, str]) -> list[Numbering]:
-    """Every combination of settings; `legal` says whether it may be set and is what the scenario asks for."""
+    """Every combination of settings; `legal` says whether it may be set and is what the scenario asks for.
+
+    Of the groups that change no number all combinations are tried beside each of the others: what is asked for stays,
+    the fewest others move from where they stand by themselves, then the fewest straps are closed.
+    """
     if family not in board.limits:
         return []
-    choices: list[list[Setting]] = []
-    for group in board.strap_group:
-        settings = list(group.settings())
-        if not any(_overrides(s) for s in settings):
-            name = asked.get(group.name, group.wanted)
-            chosen = [s for s in settings if s.name == name]
-            fewest = min(len(s.closed or ()) for s in settings)
-            settings = chosen or [s for s in settings if len(s.closed or ()) == fewest][:1]
-        choices.append(settings)
+    loud = [g for g in board.strap_group if any(_overrides(s) for s in g.settings())]
     found = []
-    for combination in product(*choices):
-        named = {g.name: s.name for g, s in zip(board.strap_group, combination, strict=True)}
-        banned = any(ban and ban.items() <= named.items() for ban in board.never_together)
+    for combination in product(*(g.settings() for g in loud)):
+        standing = {g.name: s for g, s in zip(loud, combination, strict=True)}
+        every = [_stand(board, standing, asked, beside) for beside in product(*_silent(board))]
+        _, _, banned, settings = min(every, key=lambda s: (s[2], s[0], s[1]))
+        named = {g: s.name for g, s in settings.items()}
         other = any(named[g] != s for g, s in asked.items() if g in named)
         blocks = {}
         for direction, side in SIDES.items():
             own: Blocks = getattr(board, side)
-            for setting in combination:
+            for setting in settings.values():
                 over: Blocks = getattr(setting, side)
                 if over.first_slot is not None:
                     own = own.model_copy(update={"first_slot": over.first_slot})
@@ -212,12 +210,38 @@ def numberings(board: Board, slots: int, family: str, asked: Mapping[str, str]) 
             Numbering(
                 board=board.id,
                 straps=tuple(named.items()),
-                closed=sum(len(s.closed or ()) for s in combination),
+                closed=sum(len(s.closed or ()) for s in settings.values()),
                 blocks=blocks,
                 legal=not banned and not other,
             )
         )
     return found
+
+
+def _silent(board: Board) -> list[tuple[Setting, ...]]:
+    return [g.settings() for g in board.strap_group if not any(_overrides(s) for s in g.settings())]
+
+
+def _stand(
+    board: Board, loud: Mapping[str, Setting], asked: Mapping[str, str], beside: Sequence[Setting]
+) -> tuple[tuple[int, int], tuple[Any, ...], bool, dict[str, Setting]]:
+    """How far settings of the groups that change no number are from where they stand by themselves, and what bans."""
+    left = list(beside)
+    settings = {g.name: loud[g.name] if g.name in loud else left.pop(0) for g in board.strap_group}
+    strayed = moved = 0
+    for group in board.strap_group:
+        if group.name in loud:
+            continue
+        own = settings[group.name]
+        first = min(group.settings(), key=lambda s: (s.name != group.wanted, len(s.closed or ()), s.name))
+        if group.name in asked:
+            strayed += own.name != asked[group.name]
+        else:
+            moved += own.name != first.name
+    named = {g: s.name for g, s in settings.items()}
+    banned = any(ban and ban.items() <= named.items() for ban in board.never_together)
+    closed = sum(len(s.closed or ()) for s in settings.values())
+    return (strayed, moved), (closed, [s.name for s in settings.values()]), banned, settings
 
 
 def answers(card: Card, family: str, slot: int, direction: str, blocks: Sequence[tuple[int, int]]) -> Answers:

@@ -292,6 +292,12 @@ def _supplies(
 
 def pair_from(s: Source) -> tuple[Scenario, Hardware]:
     """One scenario and its hardware."""
+    scenario, hardware = _documents(s)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def _documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
+    """One scenario and its hardware, as files have them."""
     two = _chance(s, 20)
     slots = 2 if two else s.choice((3, 4, 3, 4, 4, 2))
     names = [f"card-{x}" for x in "abcd"[: s.integer(2, 3 if two else 4)]]
@@ -340,7 +346,49 @@ def pair_from(s: Source) -> tuple[Scenario, Hardware]:
     if _chance(s, 30):
         slack = {"cost": f"{s.integer(5, 60)} %", "cooling": s.integer(1, 5)}
         scenario["slack"] = {c: slack.get(c, s.integer(1, 3)) for c in _some(s, scenario["rank"], 1, 2)}
+    return scenario, hardware
+
+
+def _silent_group(s: Source, name: str) -> dict[str, Any]:
+    """A group that changes no number: a switch, or links that are closed one by one or together."""
+    if _chance(s, 50):
+        group: dict[str, Any] = {"kind": "switch", "setting": [{"position": p} for p in "123"[: s.integer(2, 3)]]}
+    else:
+        links = [f"{name}{letter}" for letter in "ab"]
+        closed = _some(s, [links[:1], links[1:], links], 1, 3)
+        straps = [x for x in links if any(x in own for own in closed)]
+        group = {"kind": "links", "straps": straps, "setting": [{"closed": own} for own in closed]}
+        group["open_is_legal"] = not _chance(s, 30)
+    group["name"] = name
+    if _chance(s, 50):
+        group["wanted"] = s.choice(_names(group))
+    return group
+
+
+def banning_from(s: Source) -> tuple[Scenario, Hardware]:
+    """The same with groups that change no number and bans that name them, and now and then asked settings of theirs."""
+    scenario, hardware = _documents(s)
+    for board in hardware["board"]:
+        groups = board["strap_group"]
+        silent = [_silent_group(s, f"T{n}") for n in range(s.integer(1, 3))]
+        for group in silent:
+            groups.insert(s.integer(0, len(groups)), group)
+        bans = board.setdefault("never_together", [])
+        for _ in range(s.integer(1, 4)):
+            members = {g["name"]: g for g in [s.choice(silent), *_some(s, groups, 0, 2)]}
+            bans.append({name: s.choice(_names(g)) for name, g in members.items()})
+    for frame in scenario["frame"]:
+        # Like the board in the frame, if it names one, or any other.
+        boards = [b for b in hardware["board"] if frame.get("board") in (None, b["id"])]
+        for group in (g for b in boards for g in b["strap_group"]):
+            if _chance(s, 20):
+                frame.setdefault("straps", {})[group["name"]] = s.choice(_names(group))
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def random_banning(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario with bans of a seed, always the same."""
+    return banning_from(Seeded(seed))
 
 
 def campus_from(s: Source) -> tuple[Scenario, Hardware]:
