@@ -6,14 +6,14 @@ from pathlib import Path
 
 import click
 
-from cli.options import FILE, format_option
+from cli.options import FILE, Rate, format_option
 
 
 @click.command()
 @click.argument("hardware", type=FILE)
 @click.option("--chassis", metavar="ID", help="Only this chassis.")
 @click.option("--board", metavar="ID", help="Only this board.")
-@click.option("--rate", type=int, default=48000, show_default=True, metavar="HZ", help="Sample rate.")
+@click.option("--rate", type=Rate(), default=48000, show_default=True, help="Sample rate, in hertz or kilohertz.")
 @format_option
 def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, form: str) -> int:
     """Show what each strap setting of HARDWARE numbers."""
@@ -30,8 +30,6 @@ def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, fo
     found, warnings = load_hardware([hardware])
     if warnings:
         click.echo(render(warnings), err=True)
-    if rate not in SAMPLE_RATES:
-        raise click.BadParameter(f"one of {', '.join(map(str, SAMPLE_RATES))}", param_hint="--rate")
     for hint, asked, known in (
         ("--chassis", chassis, [c.id for c in found.chassis]),
         ("--board", board, [b.id for b in found.board]),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cli.options import FILE, format_option, load, load_both, search_options
+from cli.options import FILE, Whole, format_option, load, load_both, search_options
 from cli.rooms import Asked, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("scenario", type=FILE)
-@click.option("--show", type=click.IntRange(1, 100), help="The build to explain; 1 without it.")
-@click.option("--against", type=click.IntRange(1, 100), help="A build of the search to compare it with.")
+@click.option("--show", type=Whole(1, 100), help="The build to explain; 1 without it.")
+@click.option("--against", type=Whole(1, 100), help="A build of the search to compare it with.")
 @click.option("--build", type=FILE, metavar="FILE", help="Explain a build file in place of a build of the search.")
 @room_option
 @search_options

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cli.options import FILE, format_option, load, search_options
+from cli import saving
+from cli.options import FILE, Whole, format_option, load, search_options
 from cli.rooms import Asked, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("scenario", type=FILE)
-@click.option("--show", type=click.IntRange(min=1), help="A build to show whole.")
+@click.option("--show", type=Whole(min=1), help="A build to show whole.")
 @room_option
 @search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build of --show to a new build file.")
@@ -40,14 +41,12 @@ def front(
     form: str,
 ) -> int:
     """Find every build of SCENARIO that no other beats on its criteria."""
-    from solver.writing import check_target
-
     if save is not None and show is None:
         raise click.UsageError("--save FILE writes the build of --show N; name one")
-    if save is not None:
-        check_target(save, force)
 
     loaded = load(scenario)
+    if save is not None:
+        saving.check_build(save, force)
     asked = Asked.of(loaded, room, scenario)
     both, interrupted = search(
         lambda clock: asked.answers(lambda survey: _answer(survey, workers, clock), clock, workers),
@@ -58,19 +57,12 @@ def front(
     points = both.first.answer[1]
     if points and show is not None and show > len(points):
         raise click.BadParameter(f"there are {len(points)} builds", param_hint="--show")
-    unsaved: OSError | None = None
+    unsaved = None
     if save is not None and show is not None and points:
-        from solver.files import write_build
-
-        try:
-            with stop.held():
-                write_build(both.whole(points[show - 1].build), save, force=force)
-        except OSError as error:
-            unsaved = error  # what took long to find is shown first
+        unsaved = saving.save(both.whole(points[show - 1].build), save, force)
     answers = both.each(lambda one: one.answer[0])
     tell(answers, loaded, scenario, form, lambda report: _show(report, show))
-    if unsaved is not None:
-        raise unsaved
+    saving.tell(unsaved)
     return stop.code if interrupted else answers.code(OUTCOMES[answers.first.answer.outcome])
 
 

@@ -15,6 +15,7 @@ from cli.explain import explain
 from cli.front import front
 from cli.plan import plan
 from cli.reach import reach
+from cli.saving import NotSaved
 from cli.schema import schema
 from cli.stop import stop
 from cli.versions import version_of, version_rows, versions
@@ -48,34 +49,85 @@ for command in (plan, front, why, why_not, reach, explain, check, blocks, schema
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
+    given = sys.argv[1:] if arguments is None else list(arguments)
     try:
-        code = cli.main(args=arguments, prog_name="strapwork", standalone_mode=False)
+        code = cli.main(args=given, prog_name="strapwork", standalone_mode=False)
         return int(code or FOUND)
     except click.ClickException as error:
-        error.show()
-        return USAGE
+        return _refuse(error, given)
     except click.Abort as abort:
         if isinstance(abort.__context__, EOFError):
-            click.echo("the input ended before there was an answer", err=True)
-            return USAGE
+            return _refuse(click.ClickException("the input ended before there was an answer"), given)
         click.echo("interrupted", err=True)
         return stop.code
     except OSError as error:
-        click.echo(f"{error.filename or 'output'}: {error.strerror or error}", err=True)
-        return USAGE
+        return _refuse(error, given)
     except (KeyboardInterrupt, SystemExit):
         raise
     except BaseException as error:  # a panic inside a package is no Exception, and would end in 1
-        return _report_defect(error, sys.argv[1:] if arguments is None else arguments)
+        from solver.faults import FileFaults
+
+        if isinstance(error, FileFaults):
+            return _refuse(error, given)
+        return _report_defect(error, given)
+
+
+def _refuse(error: Exception, arguments: Sequence[str]) -> int:
+    """Say on standard error what is wrong with the command or its files; as a document too where JSON is asked for.
+
+    A command that has given its answer, and then could not write a file or all of its output, gives no second one.
+    """
+    from solver.faults import Fault, FileFaults, escape
+
+    if isinstance(error, FileFaults):
+        faults = error.faults
+        click.echo(error.render(), err=True)
+    elif isinstance(error, OSError):
+        place, said = os.fsdecode(error.filename or "output"), error.strerror or str(error)
+        faults = (Fault(place, (), said),)
+        click.echo(f"{escape(place)}: {escape(said)}", err=True)
+    else:
+        assert isinstance(error, click.ClickException)
+        said = error.format_message()
+        faults = (Fault("", (), said, option=_option_of(error)),)
+        if isinstance(error, click.UsageError) and error.ctx is not None:
+            context = error.ctx
+            click.echo(f"{context.get_usage()}\nTry '{context.command_path} --help' for help.\n", err=True)
+        told = said if isinstance(error, NotSaved) else f"Error: {said}"
+        click.echo("\n".join(map(escape, told.split("\n"))), err=True)
+    answered = isinstance(error, NotSaved) or (isinstance(error, OSError) and error.filename is None)
+    if _asks_for_json(arguments) and not answered:
+        from solver.report import Refused
+
+        click.echo(Refused.of(faults).as_json(), nl=False)
+    return USAGE
+
+
+def _option_of(error: click.ClickException) -> str | None:
+    """The option or argument that is at fault, if it is one."""
+    if isinstance(error, click.NoSuchOption):
+        return error.option_name
+    if not isinstance(error, click.BadParameter):
+        return getattr(error, "option_name", None)
+    if isinstance(error.param_hint, str):
+        return error.param_hint.strip("'")
+    if error.param is None:
+        return None
+    return error.param.opts[-1] if isinstance(error.param, click.Option) else error.param.human_readable_name
+
+
+def _asks_for_json(arguments: Sequence[str]) -> bool:
+    """Whether the last ``--format`` is that of a document; a command that is refused may never have read it."""
+    asked = ""
+    given = list(arguments[: arguments.index("--")] if "--" in arguments else arguments)
+    for before, argument in zip(["", *given], given, strict=False):
+        if before == "--format" or argument.startswith("--format="):
+            asked = argument.removeprefix("--format=")
+    return asked == "json"
 
 
 def _report_defect(error: BaseException, arguments: Sequence[str]) -> int:
-    """Files that are at fault raise `FileFaults`; anything else is a defect, shown whole with what to send."""
-    from solver.faults import FileFaults
-
-    if isinstance(error, FileFaults):
-        click.echo(error.render(), err=True)
-        return USAGE
+    """A traceback, and what to send."""
     import traceback
 
     traceback.print_exception(error)

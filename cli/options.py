@@ -3,41 +3,127 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable
-from functools import wraps
+from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+from cli.saving import has_read
 
 if TYPE_CHECKING:
     from solver.build import Build
     from solver.files import Loaded
 
-Command = TypeVar("Command", bound=Callable[..., Any])
+    Type = click.ParamType[Any]
+else:
+    Type = click.ParamType  # older versions of click cannot be asked what of
 
-FILE = click.Path(path_type=Path)
+Command = TypeVar("Command", bound=Callable[..., Any])
+Read = TypeVar("Read")
+
+
+class File(Type):
+    """The name of a file, as it is written."""
+
+    name = "file"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """The path; an empty name, which an unset shell variable leaves, and an address of the web are none."""
+        if isinstance(value, Path):
+            return value
+        from solver.faults import quote
+
+        if not value or "\0" in value:
+            self.fail(f"must name a file, found {quote(value)}", param, ctx)
+        if re.match(r"[A-Za-z][A-Za-z0-9+.-]+://", value):
+            self.fail(f"{quote(value)} is an address; save it and name that file", param, ctx)
+        return Path(value)
+
+
+class Whole(click.IntRange):
+    """A whole number as the files have it, within bounds."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The number."""
+        if isinstance(value, str):
+            from solver.words import parse_whole
+
+            value = _read(self, parse_whole, value, param, ctx)
+        return super().convert(value, param, ctx)
+
+
+class Seconds(Type):
+    """A span of time."""
+
+    name = "seconds"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The seconds."""
+        from solver.words import parse_seconds
+
+        return value if isinstance(value, float) else float(_read(self, parse_seconds, value, param, ctx))
+
+
+class Amount(Type):
+    """An amount of money."""
+
+    name = "amount"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Decimal:
+        """The amount; the scenario's currency decides how many decimals it may have."""
+        from solver.words import parse_amount
+
+        return value if isinstance(value, Decimal) else _read(self, parse_amount, value, param, ctx)
+
+
+class Rate(Type):
+    """A known sample rate, in hertz or kilohertz."""
+
+    name = "rate"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The rate in hertz."""
+        from solver.faults import quote
+        from solver.words import SAMPLE_RATES, nearest_rate, parse_rate
+
+        hertz = value if isinstance(value, int) else _read(self, parse_rate, value, param, ctx)
+        if hertz not in SAMPLE_RATES:
+            close = nearest_rate(hertz)
+            near = "" if close is None else f"; did you mean {close}?"
+            known = ", ".join(map(str, SAMPLE_RATES))
+            self.fail(f"{quote(str(value))} is no known sample rate{near} ({known})", param, ctx)
+        return hertz
+
+
+def _read(
+    kind: Type,
+    parse: Callable[[str], Read],
+    value: str,
+    param: click.Parameter | None,
+    ctx: click.Context | None,
+) -> Read:
+    """What a value means in the grammar of the files; what stands there is said where it means nothing."""
+    from solver.faults import quote
+
+    try:
+        return parse(value)
+    except ValueError as error:
+        kind.fail(f"{error}, found {quote(value)}", param, ctx)
+
+
+FILE = File()
 
 
 def format_option(command: Command) -> Command:
-    """``--format text|json``. With json, files that cannot be used are a document too, besides the text on stderr."""
-
-    @wraps(command)
-    def answer(*arguments: Any, form: str, **options: Any) -> Any:
-        from solver.faults import FileFaults
-
-        try:
-            return command(*arguments, form=form, **options)
-        except FileFaults as refused:
-            if form == "json":
-                from solver.report import Refused
-
-                click.echo(Refused.of(refused).as_json(), nl=False)
-            raise
-
+    """``--format text|json``."""
     choice = click.Choice(["text", "json"])
     option = click.option("--format", "form", type=choice, default="text", show_default=True, help="What to print.")
-    return cast(Command, option(answer))
+    return option(command)
 
 
 def workers_option(command: Command) -> Command:
@@ -45,7 +131,7 @@ def workers_option(command: Command) -> Command:
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     return click.option(
         "--workers",
-        type=click.IntRange(1, 64),
+        type=Whole(1, 64),
         default=min(4, cores),
         show_default="cores, at most 4",
         help="Threads of the search; a proven answer does not depend on it.",
@@ -54,9 +140,7 @@ def workers_option(command: Command) -> Command:
 
 def search_options(command: Command) -> Command:
     """``--limit SECONDS``, ``--workers N`` and ``--dump-model FILE`` of a search."""
-    limit = click.option(
-        "--limit", type=click.FloatRange(min=0.01), help="Seconds for the search; no limit without it."
-    )
+    limit = click.option("--limit", type=Seconds(), help="For the search; no limit without it.")
     dump = "After an internal error, write the model to FILE."
     return limit(workers_option(click.option("--dump-model", type=FILE, metavar="FILE", help=dump)(command)))
 
@@ -79,6 +163,7 @@ def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
 def _told(loaded: Loaded) -> Loaded:
     from solver.faults import render
 
+    has_read(loaded.read)
     if loaded.warnings:
         click.echo(render(loaded.warnings), err=True)
     return loaded

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, TypeAlias
 
 import click
 
-from cli.options import FILE, format_option, load, search_options
+from cli import saving
+from cli.options import FILE, Whole, format_option, load, search_options
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("scenario", type=FILE)
-@click.option("--top", type=click.IntRange(1, 100), default=5, show_default=True, help="At most so many builds.")
-@click.option("--show", type=click.IntRange(min=1), default=1, show_default=True, help="The build to show whole.")
+@click.option("--top", type=Whole(1, 100), default=5, show_default=True, help="At most so many builds.")
+@click.option("--show", type=Whole(min=1), default=1, show_default=True, help="The build to show whole.")
 @search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
@@ -37,14 +38,11 @@ def plan(
     form: str,
 ) -> int:
     """Rank the builds that SCENARIO makes possible; of several rooms together, find the best."""
-    from solver.writing import check_target
-
     if show > top:
         raise click.BadParameter(f"only {top} builds are asked for; see --top", param_hint="--show")
-    if save is not None:
-        check_target(save, force)
-
     loaded = load(scenario)
+    if save is not None:
+        saving.check_build(save, force)
     several = len(loaded.scenario.rooms()) > 1
     if several:
         planned = _campus(loaded, workers, limit, dump_model, force)
@@ -53,15 +51,7 @@ def plan(
     report, builds, interrupted = planned
     if builds and show > len(builds):
         raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
-    unsaved: OSError | None = None
-    if save is not None and builds:
-        from solver.files import write_build
-
-        try:
-            with stop.held():
-                write_build(builds[show - 1], save, force=force)
-        except OSError as error:
-            unsaved = error  # what took long to find is shown first
+    unsaved = None if save is None or not builds else saving.save(builds[show - 1], save, force)
     if form == "json":
         click.echo(report.as_json(), nl=False)
     elif several:
@@ -72,8 +62,7 @@ def plan(
         from cli.screen.plan import show_plan
 
         show_plan(report, show)
-    if unsaved is not None:
-        raise unsaved
+    saving.tell(unsaved)
     if interrupted:
         return stop.code
     return OUTCOMES[report.outcome]

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from cli import saving
 from cli.progress import Meter
 from cli.stop import stop
 
@@ -28,10 +29,9 @@ def search(
     On a terminal a line says how far it is when it takes long.
     """
     from solver.search.clock import Clock
-    from solver.writing import check_target
 
     if dump_model is not None:
-        check_target(dump_model, force)
+        saving.check_dump(dump_model, force)
     clock = Clock(limit_s)
     try:
         with Meter(lambda: clock.at):
@@ -56,7 +56,8 @@ def _dumped(model: CpModel | None, path: Path | None, force: bool) -> str:
             draft = Path(folder, "model.txt")
             if not model.export_to_file(str(draft)):
                 return "the model cannot be exported"
-            write_whole(path, draft.read_text(encoding="utf-8"), force)
+            text = f"{saving.DUMP_HEADER}\n{draft.read_text(encoding='utf-8')}"
+            write_whole(path, text, force, read=saving.read(), foreign=saving.no_dump)
     except OSError as error:
         return f"the model cannot be written: {error}"
     return f"the model is in {path.absolute()}"

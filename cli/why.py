@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Literal, Protocol, TypeVar
 
 import click
 
-from cli.options import FILE, format_option, load, search_options
+from cli import saving
+from cli.options import FILE, Whole, format_option, load, search_options
 from cli.rooms import Asked, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
@@ -43,7 +44,7 @@ by_option = click.option(
 @click.command()
 @click.argument("scenario", type=FILE)
 @by_option
-@click.option("--apply", "applied", type=click.IntRange(min=1), metavar="N", help="Write the scenario with way N made.")
+@click.option("--apply", "applied", type=Whole(min=1), metavar="N", help="Write the scenario with way N made.")
 @click.option("--to", type=FILE, metavar="FILE", help="Where --apply writes; comments are kept.")
 @click.option("--force", is_flag=True, help="Overwrite files that are there.")
 @room_option
@@ -62,13 +63,12 @@ def why(
     form: str,
 ) -> int:
     """Say why SCENARIO is impossible, and the smallest ways out."""
-    from solver.writing import check_target
 
     if (applied is None) != (to is None):
         raise click.UsageError("--apply N and --to FILE go together")
-    if to is not None:
-        check_target(to, force)
     loaded = load(scenario)
+    if to is not None:
+        saving.check_scenario(to, force)
     asked = Asked.of(loaded, room, scenario)
     both, interrupted = search(
         lambda clock: asked.answers(lambda survey: answer(survey, clock, workers, by), clock, workers),
@@ -84,7 +84,7 @@ def why(
         from solver.changes import write_changed
 
         with stop.held():
-            write_changed(last.survey, scenario, ways[applied - 1].changes, to, force=force)
+            write_changed(last.survey, scenario, ways[applied - 1].changes, to, force=force, read=saving.read())
         click.echo(f"way out {applied} is made in {to}", err=True)
     answers = both.each(lambda one: one.answer[0])
     tell(answers, loaded, scenario, form, lambda report: _show(report, by))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from cli.options import FILE, format_option, load, search_options
+from cli.options import FILE, Amount, Whole, format_option, load, search_options
 from cli.rooms import Asked, room_option, tell
 from cli.search import search
 from cli.stop import stop
@@ -26,9 +27,9 @@ EXITS = {"does": 0, "worse": 0, "impossible": 1, "unknown": 3}
 @click.argument("scenario", type=FILE)
 @click.option("--setting", metavar="GROUP=NAME", help="A setting of a strap group.")
 @click.option("--card", metavar="ID", help="A card, anywhere or in the slot of --slot.")
-@click.option("--slot", type=click.IntRange(min=1), help="The slot of --card.")
+@click.option("--slot", type=Whole(min=1), help="The slot of --card.")
 @click.option("--board", metavar="ID", help="A board.")
-@click.option("--cost", metavar="AMOUNT", help="Orders for so much at most.")
+@click.option("--cost", type=Amount(), help="Orders for so much at most.")
 @click.option("--without-orders", is_flag=True, help="Stock alone.")
 @click.option("--frame", metavar="NAME", help="The frame that is meant, where there are several.")
 @room_option
@@ -40,7 +41,7 @@ def why_not(
     card: str | None,
     slot: int | None,
     board: str | None,
-    cost: str | None,
+    cost: Decimal | None,
     without_orders: bool,
     frame: str | None,
     room: str | None,
@@ -57,7 +58,7 @@ def why_not(
         raise click.UsageError("--slot goes with --card")
     loaded = load(scenario)
     asked = Asked.of(loaded, room, scenario)
-    wish = _wish(asked.survey, frame, setting, card, slot, board, "0" if without_orders else cost)
+    wish = _wish(asked.survey, frame, setting, card, slot, board, Decimal(0) if without_orders else cost)
     answers, interrupted = search(
         lambda clock: asked.answers(lambda survey: _answer(survey, wish, workers, clock), clock, workers),
         limit,
@@ -80,7 +81,7 @@ def _wish(
     card: str | None,
     slot: int | None,
     board: str | None,
-    cost: str | None,
+    cost: Decimal | None,
 ) -> Supposition:
     """What is asked for, every name checked."""
     from solver.straps import possible_settings
@@ -110,19 +111,15 @@ def _wish(
             boards = ", ".join(site.chassis.boards)
             raise click.BadParameter(f"{site.chassis.id} takes {boards}", param_hint="--board")
         return Supposition(site.name, board=board)
-    return Supposition(site.name, cost=_minor(survey, cost or "0"))
+    return Supposition(site.name, cost=_minor(survey, cost or Decimal(0)))
 
 
-def _minor(survey: Survey, amount: str) -> int:
-    from decimal import Decimal, InvalidOperation
-
-    try:
-        minor = Decimal(amount).scaleb(survey.decimals)
-    except InvalidOperation:
-        minor = Decimal("NaN")
-    if not minor.is_finite() or minor < 0 or minor != minor.to_integral_value() or minor > 10**12:
-        raise click.BadParameter("give an amount of money such as 640.00", param_hint="--cost")
-    return int(minor)
+def _minor(survey: Survey, amount: Decimal) -> int:
+    """An amount in minor units of the scenario's currency."""
+    if amount != round(amount, survey.decimals):
+        message = f"{amount} has more decimals than {survey.currency} has ({survey.decimals})"
+        raise click.BadParameter(message, param_hint="--cost")
+    return int(amount.scaleb(survey.decimals))
 
 
 def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> WhyNot:

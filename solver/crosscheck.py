@@ -6,13 +6,13 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from solver.airway import air_of
 from solver.build import Build, BuiltFrame
-from solver.faults import Fault, Path, first_told, quote, unknown
+from solver.faults import Fault, Path, describe, first_told, quote, unknown
 from solver.hardware import Board, Chassis, Hardware
 from solver.partcheck import Parts, known, money, overrides, repeated, same_names, settings_known, slots_there
 from solver.railcheck import check_rails_in_use
 from solver.scenario import Frame, Need, Room, RoomAir, Scenario
 from solver.straps import legal_settings
-from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family
+from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, nearest_rate
 
 
 def check_scenario(file: str, scenario: Scenario) -> list[Fault]:
@@ -143,9 +143,10 @@ def _rooms(scenario: Scenario) -> list[tuple[Path, Room]]:
 def _rate(file: str, place: Path, rate: int) -> Iterator[Fault]:
     if rate not in SAMPLE_RATES:
         allowed = tuple(str(each) for each in sorted(SAMPLE_RATES))
-        hertz = rate * 1000 if rate < 1000 else rate  # 48 means kilohertz
-        close = min(SAMPLE_RATES, key=lambda each: (abs(each - hertz), each))
-        yield Fault(file, place, f"{str(rate)[:20]} Hz is no known sample rate", str(rate)[:20], allowed, str(close))
+        close = nearest_rate(rate)
+        near = None if close is None else str(close)
+        shown = describe(rate)
+        yield Fault(file, place, f"{shown} Hz is no known sample rate", shown, allowed, near, bare=True)
 
 
 def _ranking(file: str, scenario: Scenario) -> Iterator[Fault]:

@@ -12,6 +12,8 @@ from decimal import Decimal
 from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
+from solver.words import nearest_rate, parse_rate
+
 if TYPE_CHECKING:
     from pydantic import BaseModel, ValidationError
 
@@ -41,6 +43,19 @@ def quote(text: str) -> str:
     return f'"{escape(text if len(text) <= LONGEST_SHOWN else text[:LONGEST_SHOWN] + "...")}"'
 
 
+def written(text: str) -> str:
+    """A text as a TOML file has it, quotes and all, so that it can be copied from a message."""
+    if any(c in '"\\' for c in text):
+        if text.isprintable() and "'" not in text:
+            return f"'{text}'"
+        text = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else _code(c) for c in text) + '"'
+
+
+def _code(letter: str) -> str:
+    return f"\\u{ord(letter):04x}" if ord(letter) < 0x10000 else f"\\U{ord(letter):08x}"
+
+
 def nearest(word: str, allowed: Iterable[str]) -> str | None:
     """The allowed name that looks most like `word`, or None if none does."""
     folded = {name.lower(): name for name in sorted(allowed, reverse=True)}
@@ -64,9 +79,10 @@ def show_path(path: Path) -> str:
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing that is wrong, or a warning, in one file.
+    """One thing that is wrong, or a warning, in one file or with one option of a command.
 
-    `path` names the key; `found` is what stands there; `allowed` what may; `nearest` the likeliest meant.
+    `path` names the key; `found` is what stands there; `allowed` what may; `nearest` the likeliest meant, which is
+    `bare` if the file has it without quotes. `file` is empty where an option alone is at fault.
     """
 
     file: str
@@ -78,6 +94,8 @@ class Fault:
     line: int | None = None
     column: int | None = None
     severity: Literal["fault", "warning"] = "fault"
+    bare: bool = False
+    option: str | None = None
 
     def text(self) -> str:
         """The place, the message, the nearest name and what is allowed, on one line."""
@@ -87,7 +105,7 @@ class Fault:
             place = f"{place} ({at})" if place else at
         text = f"{place}: {escape(self.message)}" if place else escape(self.message)
         if self.nearest is not None:
-            text += f'; did you mean "{escape(self.nearest)}"?'
+            text += f"; did you mean {escape(self.nearest) if self.bare else written(self.nearest)}?"
         if self.allowed:
             shown = [escape(name) for name in self.allowed[:MOST_ALLOWED_SHOWN]]
             if len(self.allowed) > MOST_ALLOWED_SHOWN:
@@ -317,6 +335,8 @@ def _translate(file: str, place: _Place, error: Any) -> Fault:
         message = f"must be text in quotes, found {describe(value)}"
         return Fault(file, path, message, describe(value), tuple(sorted(quoted)))
     found = describe(value)
+    if path[-1] == "sample_rate" and kind in TYPES:
+        return Fault(file, path, f"{TYPES[kind]} of hertz, found {found}", found, nearest=_rate(value), bare=True)
     shown = quote(value) if isinstance(value, str) and kind not in TYPES else found
     if place.branch is not None and kind in TYPES:
         must = BRANCHED["slack" if "slack" in path else "widths"]
@@ -338,6 +358,15 @@ def _translate(file: str, place: _Place, error: Any) -> Fault:
     else:
         must = _bounds(kind, ctx) or TYPES.get(kind) or str(error["msg"])
     return Fault(file, path, f"{must}, found {shown}", found)
+
+
+def _rate(value: object) -> str | None:
+    """The sample rate that is meant by a text such as ``96 kHz``, or by a number with a point."""
+    try:
+        close = nearest_rate(parse_rate(str(value)))
+    except ValueError:
+        return None
+    return None if close is None else str(close)
 
 
 def from_validation(file: str, model: type[BaseModel], raw: object, error: ValidationError) -> list[Fault]:

@@ -6,8 +6,8 @@ import os
 import re
 import stat
 import tomllib
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any, Generic, TypeVar
@@ -33,6 +33,8 @@ MOST_KEY_PARTS = 20
 _KEY_PART = r"""[ \t]*+(?>[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\."""
 _LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*+\[{{0,2}}+(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
 """Nothing in it is tried twice, so that a line of blanks takes no longer than another one."""
+
+EMPTY = "is empty"
 
 KINDS: tuple[tuple[str, type[Noun], type[Noun] | None], ...] = (
     ("a scenario", Scenario, Frame),
@@ -66,6 +68,8 @@ class Loaded:
     scenario: Scenario
     hardware: Hardware
     warnings: tuple[Fault, ...] = ()
+    read: Mapping[Path, str] = field(default_factory=dict)
+    """Every file that was read, with what it is."""
 
 
 @dataclass(frozen=True)
@@ -106,7 +110,9 @@ def load_scenario(path: Path) -> Loaded:
     faults += _hardware_faults(parts, read.rest.noun.currency if read.rest else None)
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
-    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings)
+    paths = {path: "the scenario of this command"}
+    paths |= {path.parent / name: "a hardware file of this scenario" for name in files.values()}
+    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings, paths)
 
 
 def load_hardware(paths: Sequence[Path]) -> tuple[Hardware, tuple[Fault, ...]]:
@@ -152,7 +158,7 @@ def load_drawn(scenario: Path, build: Path) -> tuple[Loaded, Build]:
     if read.noun is None:
         raise FileFaults([*loaded.warnings, *read.faults])
     check_build_names(build, read.noun, loaded)
-    return loaded, read.noun
+    return replace(loaded, read={**loaded.read, build: "the build of this command"}), read.noun
 
 
 def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
@@ -166,7 +172,7 @@ def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
     _stop_or_warn(check_build(str(path), build, loaded.scenario, loaded.hardware))
 
 
-def write_build(build: Build, path: Path, force: bool = False) -> None:
+def write_build(build: Build, path: Path, force: bool = False, read: Mapping[Path, str] | None = None) -> None:
     """Write a build file, whole or not at all.
 
     Parameters
@@ -176,14 +182,44 @@ def write_build(build: Build, path: Path, force: bool = False) -> None:
     path
         Where to.
     force
-        Replace a file that is there.
+        Replace a build file that is there.
+    read
+        Files that are never written to, each with what it is.
 
     Raises
     ------
     FileExistsError, OSError
         As `solver.writing.write_whole`.
     """
-    write_whole(path, _build_text(build), force)
+    write_whole(path, _build_text(build), force, read=read, foreign=no_build)
+
+
+def no_build(path: Path) -> str | None:
+    """What a file is, in words, if it is plainly no build file."""
+    return _foreign(path, Build)
+
+
+def no_scenario(path: Path) -> str | None:
+    """What a file is, in words, if it is plainly no scenario."""
+    return _foreign(path, Scenario)
+
+
+def _foreign(path: Path, wanted: type[Noun]) -> str | None:
+    """What a file is, if it is not empty and has keys that the kind wanted has not."""
+    (name,) = (name for name, model, _ in KINDS if model is wanted)
+    only = f"--force overwrites {name.split(' ', 1)[1]}s only"
+    text = _text(str(path), path)
+    if isinstance(text, Fault):
+        return None if text.message == EMPTY else f"{text.message}; {only}"
+    raw = _parse(str(path), path)
+    if isinstance(raw, Fault):
+        return f"is other text; {only}"
+    strange = {kind: _strange(raw, model, frame) for kind, model, frame in KINDS}
+    if not strange[name] and "format" in raw:
+        return None
+    least = min(strange, key=lambda kind: strange[kind])
+    plain = least != name and 3 * strange[least] <= strange[name] and "format" in raw
+    return f"is {least if plain else 'no ' + name.split(' ', 1)[1]}; {only}"
 
 
 def _build_text(build: Build) -> str:
@@ -273,18 +309,18 @@ def _read(path: Path, model: type[AnyNoun]) -> _Read[AnyNoun]:
 
 def _kind(raw: dict[str, Any], wanted: type[Noun]) -> tuple[str, str] | None:
     """What a file plainly is and what it should be, if it is another kind of file than the one wanted."""
-    frames = raw.get("frame")
-    tables = [table for table in frames if isinstance(table, dict)] if isinstance(frames, list) else []
-
-    def strange(model: type[Noun], frame: type[Noun] | None) -> int:
-        """How many keys the kind does not have, at the top and in frames."""
-        inside = {key for table in tables for key in table}
-        return len(raw.keys() - model.model_fields.keys()) + (len(inside - frame.model_fields.keys()) if frame else 0)
-
-    counts = [(strange(model, frame), model is not wanted, name) for name, model, frame in KINDS]
+    counts = [(_strange(raw, model, frame), model is not wanted, name) for name, model, frame in KINDS]
     mine, _, should = next(count for count in counts if not count[1])
     least, other, name = min(counts)
     return (name, should) if other and 3 * least <= mine else None
+
+
+def _strange(raw: dict[str, Any], model: type[Noun], frame: type[Noun] | None) -> int:
+    """How many keys a kind of file does not have, at the top and in frames."""
+    frames = raw.get("frame")
+    tables = [table for table in frames if isinstance(table, dict)] if isinstance(frames, list) else []
+    inside = {key for table in tables for key in table}
+    return len(raw.keys() - model.model_fields.keys()) + (len(inside - frame.model_fields.keys()) if frame else 0)
 
 
 def _neighbour(path: Path) -> str | None:
@@ -320,7 +356,7 @@ def _text(file: str, path: Path) -> str | Fault:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         return Fault(file, (), "is not UTF-8 text", f"byte 0x{data[error.start]:02x}", line=line)
-    return text if text.strip() else Fault(file, (), "is empty")
+    return text if text.strip() else Fault(file, (), EMPTY)
 
 
 def _parse(file: str, path: Path) -> dict[str, Any] | Fault:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from solver.faults import Fault, FileFaults
+from solver.faults import Fault
 from solver.words import Direction
 
 
@@ -223,10 +223,11 @@ class Clash(Part):
 class FileFault(Part):
     """A fault of a file, or a warning about it: the key, what stands there, what may, and the name most like it.
 
-    `line` and `column` are null where the file could be read and a key is named.
+    `line` and `column` are null where the file could be read and a key is named. `file` is null where the command
+    itself is at fault; `option` is then the option or argument that is, if it is one.
     """
 
-    file: str
+    file: str | None
     path: list[str | int]
     line: int | None
     column: int | None
@@ -235,12 +236,13 @@ class FileFault(Part):
     allowed: list[str]
     nearest: str | None
     text: str
+    option: str | None = None
 
     @classmethod
     def of(cls, fault: Fault) -> FileFault:
         """A fault of the loader as plain data; `text` is the line that the screen shows."""
         return cls(
-            file=fault.file,
+            file=fault.file or None,
             path=list(fault.path),
             line=fault.line,
             column=fault.column,
@@ -249,6 +251,7 @@ class FileFault(Part):
             allowed=list(fault.allowed),
             nearest=fault.nearest,
             text=fault.text(),
+            option=fault.option,
         )
 
 
@@ -258,7 +261,7 @@ def file_warnings(faults: Iterable[Fault]) -> list[FileFault]:
 
 
 class Refused(Part):
-    """In place of a report where the files cannot be used."""
+    """In place of a report where the command or its files cannot be used."""
 
     format: Literal[1] = 1
     outcome: Literal["refused"] = "refused"
@@ -266,10 +269,10 @@ class Refused(Part):
     warnings: list[FileFault] = []
 
     @classmethod
-    def of(cls, refused: FileFaults) -> Refused:
-        """All faults and warnings of all files, in file order."""
-        faults = [FileFault.of(fault) for fault in refused.faults if fault.severity == "fault"]
-        return cls(faults=faults, warnings=file_warnings(refused.faults))
+    def of(cls, found: Sequence[Fault]) -> Refused:
+        """All faults and warnings of all files, in file order, or what is wrong with the command."""
+        faults = [FileFault.of(fault) for fault in found if fault.severity == "fault"]
+        return cls(faults=faults, warnings=file_warnings(found))
 
 
 Mark = Literal["cheapest", "coolest", "fullest", "the scenario's choice"]

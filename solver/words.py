@@ -35,6 +35,8 @@ MOST_ITEMS = 1000
 """The most entries of one kind in a file: cards, boards, frames, needs, offers."""
 MOST_PARTS = 64
 """The most parts of one entry: ports of a card, strap groups of a board, settings of a group."""
+LEAST_SECONDS, MOST_SECONDS = Decimal("0.01"), 1_000_000
+"""The shortest and the longest limit of a search; the longest is more than eleven days."""
 MOST_SLOTS = 64
 MOST_CHANNELS = 1024
 
@@ -56,14 +58,76 @@ def _number(value: Any) -> Any:
     return Decimal(value) if type(value) is int else value
 
 
+def parse_amount(text: str) -> Decimal:
+    """Read an amount of money, ``"1290.00"``: digits 0 to 9 and a point, nothing else.
+
+    Raises
+    ------
+    ValueError
+        If it is no such amount.
+    """
+    if not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,6})?", text):
+        raise ValueError('must be an amount such as "1290.00"')
+    return Decimal(text)
+
+
+def parse_seconds(text: str) -> Decimal:
+    """Read a span of time, ``"90"`` or ``"2.5"``, in seconds.
+
+    Raises
+    ------
+    ValueError
+        If it is none, shorter than a hundredth of a second or longer than `MOST_SECONDS`.
+    """
+    if not re.fullmatch(r"[0-9]{1,7}(\.[0-9]{1,6})?", text) or not LEAST_SECONDS <= Decimal(text) <= MOST_SECONDS:
+        raise ValueError(f'must be seconds from {LEAST_SECONDS} to {MOST_SECONDS}, such as "90" or "2.5"')
+    return Decimal(text)
+
+
+def parse_whole(text: str) -> int:
+    """Read a whole number as the files have it: digits 0 to 9, no zero before another one, nine at most.
+
+    Raises
+    ------
+    ValueError
+        If it is none.
+    """
+    if not re.fullmatch(r"-?(0|[1-9][0-9]{0,8})", text):
+        raise ValueError("must be a whole number")
+    return int(text)
+
+
+def parse_rate(text: str) -> int:
+    """Read a sample rate, ``"96 kHz"``, ``"96k"``, ``"96000"`` or ``"96"``, as hertz; it need not be a known one.
+
+    Raises
+    ------
+    ValueError
+        If it is none.
+    """
+    match = re.fullmatch(r"([0-9]{1,6}(?:\.[0-9]{1,3})?) ?(k|khz|hz)?", text.lower())
+    if not match:
+        raise ValueError('must be a sample rate such as "96 kHz" or "96000"')
+    figure, unit = Decimal(match[1]), match[2]
+    hertz = figure * 1000 if unit in ("k", "khz") or (unit is None and figure < 1000) else figure
+    if hertz != int(hertz):
+        raise ValueError("must be a whole number of hertz")
+    return int(hertz)
+
+
+def nearest_rate(hertz: int) -> int | None:
+    """The known sample rate that is likeliest meant: within a tenth, in kilohertz, or with a zero too few or many."""
+    for meant in (hertz, hertz * 1000 if hertz < 1000 else hertz, hertz * 10, hertz // 10, -hertz):
+        close = min(SAMPLE_RATES, key=lambda rate: (abs(rate - meant), rate))
+        if 10 * abs(close - meant) <= close:
+            return close
+    return None
+
+
 def _money(value: Any) -> Any:
     if type(value) is int:
         return Decimal(value)
-    if isinstance(value, str):
-        if not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,6})?", value):
-            raise ValueError('must be an amount such as "1290.00"')
-        return Decimal(value)
-    return value
+    return parse_amount(value) if isinstance(value, str) else value
 
 
 def _finite(value: Decimal) -> Decimal:

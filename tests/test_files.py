@@ -115,7 +115,7 @@ SCENARIO_FAULTS = [
     (
         'rank = ["cost", "unused"]',
         'sample_rate = 48100\nrank = ["cost", "unused"]',
-        'sample_rate: 48100 Hz is no known sample rate; did you mean "48000"? '
+        "sample_rate: 48100 Hz is no known sample rate; did you mean 48000? "
         "(44100, 48000, 88200, 96000, 176400, 192000)",
     ),
     (
@@ -415,10 +415,10 @@ def test_a_build_is_read_back_as_it_was_written(tmp_path: Path) -> None:
 
 def test_a_build_file_is_not_overwritten_unasked(tmp_path: Path) -> None:
     target = tmp_path / "kept.toml"
-    target.write_text("mine")
+    target.write_text("format = 1  # mine")
     with pytest.raises(FileExistsError):
         write_build(Build(), target)
-    assert target.read_text() == "mine"
+    assert target.read_text() == "format = 1  # mine"
     write_build(Build(title="Tuesday"), target, force=True)
     assert load_build(target) == Build(title="Tuesday")
     with pytest.raises(FileExistsError):

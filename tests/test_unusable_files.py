@@ -283,7 +283,7 @@ MORE = [
     (
         "[stock]",
         "sample_rate = 48\n[stock]",
-        'sample_rate: 48 Hz is no known sample rate; did you mean "48000"? '
+        'sample_rate: 48 Hz is no known sample rate; did you mean 48000? '
         "(44100, 48000, 88200, 96000, 176400, 192000)",
     ),
     ("[stock]", "budget = inf\n[stock]", "budget: must be a finite number, found Infinity"),
@@ -393,6 +393,7 @@ def test_with_json_faults_are_a_document_and_the_text_stays_on_stderr(
         "found": "lnie",
         "allowed": ["aes3", "line", "mic"],
         "nearest": "line",
+        "option": None,
         "text": 'need "returns" > signal: "lnie" is no signal of these hardware files; did you mean "line"? '
         "(aes3, line, mic)",
     }

@@ -45,7 +45,7 @@ def read(folder: Path, data: bytes) -> None:
         if told is not None:
             assert told.faults
             assert all(line.isprintable() for line in told.render().split("\n"))
-            Refused.of(told).as_json()
+            Refused.of(told.faults).as_json()
         (folder / name).write_bytes(good[name])
 
 

@@ -1,0 +1,94 @@
+"""Files that a command writes: never one that it has read, never over one of another kind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cli.stop import stop
+
+if TYPE_CHECKING:
+    from solver.build import Build
+
+READ = "strapwork.read"
+"""Where the command's context keeps what it has read."""
+
+DUMP_HEADER = "# A model of the search, as --dump-model writes it."
+
+
+class NotSaved(click.ClickException):
+    """The answer is out, and a file could not be written after all."""
+
+
+def has_read(files: Mapping[Path, str]) -> None:
+    """Keep in mind what this command has read, each with what it is to it: it is never written to."""
+    click.get_current_context().meta.setdefault(READ, {}).update(files)
+
+
+def check_build(path: Path, force: bool) -> None:
+    """See that a build file may be written, before the search; call it when the command's files have been read.
+
+    Raises
+    ------
+    OSError
+        As `solver.writing.check_target`.
+    """
+    from solver.files import no_build
+    from solver.writing import check_target
+
+    check_target(path, force, read=read(), foreign=no_build)
+
+
+def check_scenario(path: Path, force: bool) -> None:
+    """The same for a scenario file."""
+    from solver.files import no_scenario
+    from solver.writing import check_target
+
+    check_target(path, force, read=read(), foreign=no_scenario)
+
+
+def check_dump(path: Path, force: bool) -> None:
+    """The same for a model."""
+    from solver.writing import check_target
+
+    check_target(path, force, read=read(), foreign=no_dump)
+
+
+def save(build: Build, path: Path, force: bool) -> OSError | None:
+    """Write a build file; why it could not be, since what took long to find is shown first."""
+    from solver.files import write_build
+
+    try:
+        with stop.held():
+            write_build(build, path, force, read())
+    except OSError as error:
+        return error
+    return None
+
+
+def tell(unsaved: OSError | None) -> None:
+    """Say that a build was not saved, when the answer is out.
+
+    Raises
+    ------
+    NotSaved
+        If it was not.
+    """
+    if unsaved is not None:
+        raise NotSaved(f"{unsaved.filename}: {unsaved.strerror}")
+
+
+def no_dump(path: Path) -> str | None:
+    """What a file is, if it is no model that was dumped."""
+    with path.open("rb") as stream:
+        begins = stream.read(len(DUMP_HEADER))
+    return None if begins.strip() in (b"", DUMP_HEADER.encode()) else "is no model; --force overwrites models only"
+
+
+def read() -> dict[Path, str]:
+    """What this command has read, each with what it is to it."""
+    context = click.get_current_context(silent=True)
+    return {} if context is None else context.meta.get(READ, {})
