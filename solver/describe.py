@@ -122,7 +122,7 @@ def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[L
     for direction in DIRECTIONS:
         used = [u.number for u in frame.uses if u.number is not None and u.need.direction == direction]
         most = getattr(limits, SIDE[direction]) if limits else 0
-        loads.append(Load(what=f"{direction} numbers", used=str(len(set(used))), limit=str(most), unit="channels"))
+        loads.append(Load(what=f"{SIDE[direction]} in use", used=str(len(set(used))), limit=str(most), unit="channels"))
     for reading in found:
         if reading.limit.rule == "rails" and reading.limit.place.frame == frame.site.name and reading.used:
             loads.append(

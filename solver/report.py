@@ -9,7 +9,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from solver.faults import Fault
-from solver.words import Direction
+from solver.words import Direction, Work
 
 
 class Part(BaseModel):
@@ -184,17 +184,21 @@ class Change(Part):
     path: list[str | int]
     before: str | None
     after: str | None
-    work: Literal["on paper", "patching", "lid off", "order"]
+    work: Work
     instead: list[int] = []
     text: str
 
 
 class Way(Part):
-    """A way out: changes that make the scenario possible, what the cheapest build then costs, the hardest work."""
+    """A way out: changes that make the scenario possible, what the cheapest build then costs, the hardest work.
+
+    `lid_on` says that no frame has to be opened for the changes themselves.
+    """
 
     changes: list[Change]
     cost: str | None
-    work: Literal["on paper", "patching", "lid off", "order"]
+    work: Work
+    lid_on: bool = True
 
 
 class Member(Part):
@@ -275,7 +279,7 @@ class Refused(Part):
         return cls(faults=faults, warnings=file_warnings(found))
 
 
-Mark = Literal["cheapest", "coolest", "fullest", "the scenario's choice"]
+Mark = Literal["cheapest", "coolest", "least wasted", "the scenario's choice"]
 
 
 class Point(Part):

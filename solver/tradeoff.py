@@ -11,8 +11,9 @@ from solver.causes import money
 from solver.criteria import Figures
 from solver.report import FrontReport, Mark, Point
 from solver.survey import Survey
+from solver.words import PART_WORDS
 
-MARKS: dict[str, Mark] = {"cost": "cheapest", "cooling": "coolest", "unused": "fullest"}
+MARKS: dict[str, Mark] = {"cost": "cheapest", "cooling": "coolest", "unused": "least wasted"}
 """What the best point of a criterion is called."""
 
 
@@ -112,7 +113,8 @@ def _amount(survey: Survey, step: _Step) -> str:
         return f"+{money(survey, step.change)}" if worse else f"{money(survey, -step.change)} less to spend"
     if step.criterion == "cooling":
         return f"{_kelvin(survey, abs(step.change))} K {'less' if worse else 'more'} margin"
-    return f"{abs(step.change)} {'more' if worse else 'fewer'} {step.criterion}"
+    word = PART_WORDS.get(step.criterion, step.criterion).replace("no number", "without a number")
+    return f"{abs(step.change)} {'more' if worse else 'fewer'} {word}"
 
 
 def _signed(survey: Survey, step: _Step) -> str | None:

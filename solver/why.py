@@ -11,7 +11,7 @@ from solver.criteria import Figures
 from solver.report import CauseReport, Change, Clash, Member, Way
 from solver.rules.rails import draws_text, shut_out
 from solver.survey import Survey
-from solver.wishes import WORKS, Key, change_text, member_texts, need_at, parts_of, path_of, reserve_percent
+from solver.wishes import LID_ON, WORKS, Key, change_text, member_texts, need_at, parts_of, path_of, reserve_percent
 from solver.wishes import Change as WishChange
 
 
@@ -104,7 +104,8 @@ def _way(survey: Survey, way: Found) -> Way:
             )
         )
     hardest = max((change.work for change in way.changes), key=WORKS.index)
-    return Way(changes=changes, cost=money(survey, way.figures.cost), work=hardest)
+    lid_on = all(change.work in LID_ON for change in way.changes)
+    return Way(changes=changes, cost=money(survey, way.figures.cost), work=hardest, lid_on=lid_on)
 
 
 def _values(survey: Survey, change: WishChange) -> tuple[str | None, str | None]:

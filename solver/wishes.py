@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any, get_args
 
 from solver import rules
 from solver.causes import WORD, kilohertz, money
@@ -19,27 +19,28 @@ from solver.rules import budget, cooling, kept_empty, must_seat, needs, pins, ra
 from solver.rules.limit import Limit
 from solver.scenario import Scenario
 from solver.survey import Need, Survey
-from solver.words import in_thousandths, parse_percent, write_ranges
+from solver.words import Work, in_thousandths, parse_percent, write_ranges
 
 Key = tuple[str | int, ...]
-Work = Literal["on paper", "patching", "lid off", "order"]
-
-WORKS: tuple[Work, ...] = ("on paper", "patching", "lid off", "order")
+WORKS: tuple[Work, ...] = get_args(Work)
 """Kinds of work, the least first."""
 
+LID_ON: frozenset[Work] = frozenset(WORKS[:3])
+"""Work for which no frame is opened; a card that is bought has to be seated."""
+
 _WORK: dict[str, Work] = {
-    "need": "on paper",
-    "must_seat": "on paper",
-    "margin": "on paper",
-    "reserve": "on paper",
-    "rate": "patching",
-    "pin": "lid off",
-    "empty": "lid off",
-    "strap": "lid off",
-    "board": "lid off",
-    "budget": "order",
-    "item": "order",
-    "frame": "order",
+    "need": "give up channels",
+    "must_seat": "relax a limit",
+    "margin": "relax a limit",
+    "reserve": "relax a limit",
+    "rate": "change the sample rate",
+    "pin": "lid off: move cards or straps",
+    "empty": "lid off: move cards or straps",
+    "strap": "lid off: move cards or straps",
+    "board": "lid off: move cards or straps",
+    "budget": "buy",
+    "item": "buy",
+    "frame": "buy",
 }
 
 ORDER = tuple(_WORK)
@@ -101,7 +102,7 @@ class Change:
     def work(self) -> Work:
         """The kind of work that it means."""
         if self.key[0] == "board" and self.amount:
-            return "order"
+            return "buy"
         return _WORK[str(self.key[0])]
 
 
@@ -314,12 +315,13 @@ def change_text(survey: Survey, change: Change, instead: Sequence[int] = ()) -> 
             need = need_at(survey, int(key[1]))
             side = WORD[need.direction] if amount > 1 else WORD[need.direction][:-1]
             if amount == need.demand:
-                return f'do without "{need.name}" ({need.demand} {need.signal} {WORD[need.direction]})'
+                every = "all " if amount > 1 else ""
+                return f'drop {every}{amount} {need.signal} {side} on "{need.name}"'
             spare = max(0, need.spare - amount)
             after = need.demand - amount - spare
-            before_text = f"{need.channels} and {need.spare} spare" if need.spare else str(need.channels)
-            after_text = f"{after} and {spare} spare" if spare else str(after)
-            return f'ask {amount} fewer {need.signal} {side} for "{need.name}" ({before_text} -> {after_text})'
+            left = f"{after} and {spare} spare" if spare else str(after)
+            side = WORD[need.direction]
+            return f'drop {amount} of {need.demand} {need.signal} {side} on "{need.name}"; {left} left'
         case "item":
             item = str(key[1])
             most = survey.most_of(item) or 0
@@ -333,12 +335,12 @@ def change_text(survey: Survey, change: Change, instead: Sequence[int] = ()) -> 
             return f"seat {amount} fewer {card} than must be seated ({count} -> {count - amount})"
         case "pin":
             site = next(site for site in survey.frames if site.name == key[1])
-            return f"frame {key[1]}: pin {site.spec.pins[str(key[2])]} to slot {key[2]} no longer"
+            return f"frame {key[1]}: let {site.spec.pins[str(key[2])]} stand elsewhere than in slot {key[2]}"
         case "empty" if instead:
             slots = write_ranges(sorted([int(key[2]), *instead]))
-            return f"frame {key[1]}: keep one of slots {slots} empty no longer"
+            return f"frame {key[1]}: let one of slots {slots} be used"
         case "empty":
-            return f"frame {key[1]}: keep slot {key[2]} empty no longer"
+            return f"frame {key[1]}: let slot {key[2]} be used"
         case "strap":
             site = next(site for site in survey.frames if site.name == key[1])
             return f'frame {key[1]}: set "{key[2]}" to {change.choice} instead of {site.spec.straps[str(key[2])]}'
@@ -347,7 +349,7 @@ def change_text(survey: Survey, change: Change, instead: Sequence[int] = ()) -> 
             return f"accept {amount} K less cooling margin ({before_k:f} -> {(before_k - amount).normalize():f} K)"
         case "reserve":
             before = reserve_percent(survey)
-            return f"keep less of each rail in reserve ({before} % -> {before - amount} %)"
+            return f"keep {before - amount} % of each rail in reserve instead of {before} %"
         case "board":
             site = next(site for site in survey.frames if site.name == key[1])
             board = str(change.choice)

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal, InvalidOperation
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, Strict
 
 Direction = Literal["in", "out"]
 Family = Literal["48", "96", "192"]
+Work: TypeAlias = Literal[
+    "give up channels", "relax a limit", "change the sample rate", "lid off: move cards or straps", "buy"
+]
+"""What a change means for those who make it, the least work first."""
+
+PART_WORDS: dict[str, str] = {"stranded": "no number", "holes": "gaps", "idle": "not used"}
+"""What screens call the parts of unused capacity, by the key of the files and of JSON."""
 
 DIRECTIONS: tuple[Direction, Direction] = ("in", "out")
 

@@ -119,7 +119,7 @@ def test_a_terminal_is_told_stage_best_bound_and_seconds_and_ctrl_c_ends_it(tmp_
                 told += os.read(ours, 4096)
             except OSError:
                 break
-    assert re.search(rb"(cost|unused|cooling|unbuilt), best [0-9.]+, bound [0-9.]+, [0-9]+ s", told), told
+    assert re.search(rb"(cost|unused|cooling|rooms without a build), best [0-9.]+, bound [0-9.]+, [0-9]+ s", told), told
     process.send_signal(signal.SIGINT)
     output, _ = process.communicate(timeout=30)
     os.close(ours)

@@ -307,8 +307,8 @@ cards = { 1 = "mic-16" }
     )
     ran = strapwork("explain", "scenarios/quay-filled.toml", "--build", str(drawn))
     assert ran.returncode == 1
-    assert "Unused 16 channels: 16 stranded + 0 holes + 0 idle" in ran.stdout
-    assert "stranded: no legal settings to number it" in " ".join(ran.stdout.split())
+    assert "Unused 16 channels: 16 without a number + 0 gaps + 0 not used" in ran.stdout
+    assert "no number: no legal settings to number it" in " ".join(ran.stdout.split())
 
 
 @pytest.mark.parametrize(("amperes", "percent", "tight"), [("0.900", 10, False), ("0.901", 9, True)])
@@ -408,4 +408,4 @@ def test_a_build_that_is_not_there_is_told(tmp_path):
         ran = strapwork("explain", str(scenario), option, "9")
         assert ran.returncode == 2
         assert f"Invalid value for {option}: the search found only 1" in ran.stderr
-    assert "Unused 2 channels: 0 stranded + 0 holes + 2 idle" in strapwork("explain", str(scenario)).stdout
+    assert "Unused 2 channels: 0 without a number + 0 gaps + 2 not used" in strapwork("explain", str(scenario)).stdout

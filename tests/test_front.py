@@ -202,11 +202,11 @@ def test_what_a_step_says_is_the_difference_of_the_points():
         {"cost": "+9.50", "unused": "-12"},
     ]
     assert [p.values["cooling"] for p in told.points] == ["8", "12", "14", None]
-    assert [p.marks for p in told.points] == [["cheapest"], ["the scenario's choice"], ["coolest"], ["fullest"]]
+    assert [p.marks for p in told.points] == [["cheapest"], ["the scenario's choice"], ["coolest"], ["least wasted"]]
     told = front_report(survey, [point(100_00, 4, 9_900), point(120_00, 4, None)], None, complete=False)
     assert told.points[1].step == "+20.00 buys margin that is not checked"
     assert told.points[1].changes == {"cost": "+20.00", "cooling": None}
-    assert [p.marks for p in told.points] == [["cheapest", "fullest"], ["fullest"]]
+    assert [p.marks for p in told.points] == [["cheapest", "least wasted"], ["least wasted"]]
 
 
 def test_the_document_adds_up():
@@ -226,7 +226,7 @@ def test_the_document_adds_up():
                 assert Decimal(earlier) + Decimal(after.changes.get(criterion) or 0) == Decimal(value), seed
         for mark, criterion, best in (
             ("cheapest", "cost", min),
-            ("fullest", "unused", min),
+            ("least wasted", "unused", min),
             ("coolest", "cooling", max),
         ):
             if criterion not in survey.rank or not told:
@@ -256,8 +256,8 @@ def test_a_front_as_a_document():
     assert [b.cost for b in report.builds] == ["3030.00", "3220.00", "2380.00"]
     first, second, third = report.front.points
     assert first.values == {"unused": "12", "cost": "3030.00", "cooling": "12"}
-    assert first.marks == ["fullest", "the scenario's choice"]
-    assert second.marks == ["coolest", "fullest"]
+    assert first.marks == ["least wasted", "the scenario's choice"]
+    assert second.marks == ["coolest", "least wasted"]
     assert second.changes == {"cost": "+190.00", "cooling": "+2"}
     assert third.marks == ["cheapest", "coolest"]
     assert third.changes == {"unused": "+8", "cost": "-840.00"}
@@ -274,7 +274,8 @@ proven that none is missing
                               the one
                               before;
    cost GBP  unused  cooling  marks
-1   3030.00      12     13 K  fullest;
+1   3030.00      12     13 K  least
+                              wasted;
                               the
                               scenario's
                               choice
@@ -283,7 +284,8 @@ proven that none is missing
                               more
                               margin;
                               coolest;
-                              fullest
+                              least
+                              wasted
 3   2380.00      20     15 K  8 more
                               unused buy
                               840.00
@@ -349,7 +351,7 @@ def test_what_is_nice_to_have_gives_way(tmp_path):
     ran = run(str(scenario))
     assert ran.returncode == 0
     note = (
-        'NOTE: not everything that is nice to have can be met: ask 8 fewer line inputs for "line tie lines" (40 -> 32)'
+        'NOTE: not everything that is nice to have can be met: drop 8 of 40 line inputs on "line tie lines"; 32 left'
     )
     assert note in " ".join(ran.stdout.split())
 

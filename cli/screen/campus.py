@@ -9,6 +9,7 @@ from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_frames, show_rest
 from solver.report import BuildReport, Report, RoomReport
+from solver.words import PART_WORDS
 
 
 def show_campus(report: Report) -> None:
@@ -48,7 +49,7 @@ def show_campus(report: Report) -> None:
 
 def room_table(report: Report) -> RenderableType:
     """Every room's own figures, its margin among them."""
-    table = grid("room", "frames", "unused", "stranded", "holes", "idle", "cooling", right=range(2, 7))
+    table = grid("room", "frames", "unused", *PART_WORDS.values(), "cooling", right=range(2, 7))
     for room in report.rooms:
         unused = room.unused
         table.add_row(
@@ -68,9 +69,9 @@ def _criterion(report: Report, build: BuildReport, criterion: str) -> str:
     values = {
         "cost": f"{build.cost} {report.currency}",
         "unused": f"{unused.total} channels",
-        "stranded": f"{unused.stranded} channels",
-        "holes": f"{unused.holes} numbers",
-        "idle": f"{unused.idle} channels",
+        "stranded": f"{unused.stranded} channels without a number",
+        "holes": f"{unused.holes} gaps in the numbering",
+        "idle": f"{unused.idle} channels not used",
         "cooling": f"{kelvin(build.cooling.margin_k)} at the warmest place",
     }
     said = values[criterion]

@@ -32,8 +32,8 @@ def show_check(report: Report) -> None:
         out.print()
         out.print(
             Text(
-                f"Cost {build.cost} {report.currency}; unused {unused.total}: {unused.stranded} stranded, "
-                f"{unused.holes} holes, {unused.idle} idle"
+                f"Cost {build.cost} {report.currency}; unused {unused.total}: {unused.stranded} without a number, "
+                f"{unused.holes} gaps in the numbering, {unused.idle} not used"
             )
         )
         show_rest(out, report, build)

@@ -12,6 +12,7 @@ from cli.screen.why import show_no_build
 from solver.causes import kilohertz
 from solver.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
 from solver.report import BuildReport
+from solver.words import PART_WORDS
 
 
 def show_explanation(document: Explanation) -> None:
@@ -62,17 +63,17 @@ def _cost(out: Console, document: Explanation, build: BuildReport) -> None:
 
 def _unused(out: Console, document: Explanation, build: BuildReport) -> None:
     unused = build.unused
-    parts = f"{unused.stranded} stranded + {unused.holes} holes + {unused.idle} idle"
+    parts = f"{unused.stranded} without a number + {unused.holes} gaps + {unused.idle} not used"
     out.print()
     out.print(Text(f"Unused {unused.total} channels: {parts}", "bold"))
-    rows = [(x.frame, x.slot, x.card, x.direction, x.channels, f"stranded: {x.text}") for x in document.stranded]
+    rows = [(x.frame, x.slot, x.card, x.direction, x.channels, f"no number: {x.text}") for x in document.stranded]
     rows += [
-        (x.frame, x.slot, x.card or "empty", x.direction, x.channels, f"hole {x.numbers}: {x.text}")
+        (x.frame, x.slot, x.card or "empty", x.direction, x.channels, f"gap {x.numbers}: {x.text}")
         for x in document.holes
     ]
     for x in document.idle:
         half = f"; {x.halves} of them beside a channel in use, in a line that is used whole" if x.halves else ""
-        said = f"idle {x.numbers}, {'/'.join(x.signals)}{half}"
+        said = f"not used: {x.numbers}, {'/'.join(x.signals)}{half}"
         rows.append((x.frame, x.slot, x.card, x.direction, x.channels, said))
     if rows:
         table = grid("frame", "slot", "card", "way", "channels", "why", right=(4,))
@@ -172,7 +173,8 @@ def show_comparison(out: Console, comparison: Comparison, currency: str, names: 
     for figure in comparison.figures:
         unit = currency if figure.unit == "money" else "K" if figure.unit == "K" else ""
         values = [value if value is not None else "not checked" for value in (figure.shown, figure.other)]
-        table.add_row(f"{figure.figure}{' ' if unit else ''}{unit}", *values, figure.difference or "")
+        name = PART_WORDS.get(figure.figure, figure.figure)
+        table.add_row(f"{name}{' ' if unit else ''}{unit}", *values, figure.difference or "")
     out.print(indented(table))
     rows = [("frame", _frame(frame)) for frame in comparison.frames]
     rows += [("card", _card(card)) for card in comparison.cards]

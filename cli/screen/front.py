@@ -8,7 +8,7 @@ from cli.screen.page import CAUTIONS, grid, kelvin, labelled, page, show_frames,
 from cli.screen.why import show_no_build
 from solver.causes import kilohertz
 from solver.report import FrontReport, Report
-from solver.words import write_ranges
+from solver.words import PART_WORDS, write_ranges
 
 
 def show_front(report: Report, show: int | None) -> None:
@@ -25,8 +25,8 @@ def show_front(report: Report, show: int | None) -> None:
         for note in report.notes:
             out.print(Text(f"NOTE: {note}"))
         out.print()
-        parts = [c for c in report.criteria if c in ("stranded", "holes", "idle")]
-        headings = ["", f"cost {report.currency}", "unused", *parts, "cooling"]
+        parts = [c for c in report.criteria if c in PART_WORDS]
+        headings = ["", f"cost {report.currency}", "unused", *(PART_WORDS[part] for part in parts), "cooling"]
         table = grid(*headings, "step from the one before; marks", right=range(len(headings)))
         for point, build in zip(report.front.points, report.builds, strict=True):
             said = [*([point.step] if point.step else []), *point.marks]

@@ -142,23 +142,24 @@ def kelvin(margin_k: float | None) -> str:
 
 def slot_table(frame: FrameReport) -> Grid:
     """What stands where; alike empty slots share a row."""
-    table = grid("slot", "card", "in", "out", "serves")
+    table = grid("slot", "card", "in", "out", "carries")
     for slot in frame.slots:
         if slot.card is None:
             table.add_row(write_ranges(slot.slots), "empty", "", "", "")
         else:
-            table.add_row(write_ranges(slot.slots), slot.card, slot.inputs, slot.outputs, _serves(slot))
+            table.add_row(write_ranges(slot.slots), slot.card, slot.inputs, slot.outputs, _carries(slot))
     return table
 
 
-def _serves(slot: Slot) -> str:
+def _carries(slot: Slot) -> str:
+    """Each need with its numbers, then what is left of the card."""
     both = len({s.direction for s in slot.serves}) > 1
-    said = [f"{s.need} {s.channels}{' ' + s.direction if both else ''}" for s in slot.serves]
+    said = [f"{s.need} {s.numbers}{' ' + s.direction if both else ''}" for s in slot.serves]
     if slot.idle:
-        said.append(f"idle {slot.idle}")
+        said.append(f"{slot.idle} not used")
     if slot.stranded:
-        said.append(f"stranded {slot.stranded}")
-    return ", ".join(said)
+        said.append(f"{slot.stranded} without a number")
+    return "; ".join(said)
 
 
 def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
@@ -177,9 +178,7 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
         if straps:
             out.print(indented(labelled(straps)))
         out.print(indented(slot_table(frame)))
-        loads = [
-            f"{load.what} {load.used} of {load.limit}{' A' if load.unit == 'A' else ' used'}" for load in frame.loads
-        ]
+        loads = [f"{load.what} {load.used} of {load.limit}{' A' if load.unit == 'A' else ''}" for load in frame.loads]
         out.print(indented(labelled([("loads", "; ".join(loads))])))
 
 
@@ -213,7 +212,7 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
         )
     )
     shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
-    rows.append(("On shelf", ", ".join(shelf) or "nothing"))
+    rows.append(("Not fitted", f"owned: {', '.join(shelf)}" if shelf else "nothing that is owned"))
     rows += [("WARNING", warning) for warning in build.warnings]
     rows += [("NOT CHECKED", what) for what in build.not_checked]
     out.print()

@@ -10,6 +10,7 @@ from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_rest
 from cli.screen.why import show_no_build
 from solver.causes import kilohertz
 from solver.report import BuildReport, Report
+from solver.words import PART_WORDS
 
 
 def show_plan(report: Report, show: int) -> None:
@@ -30,11 +31,9 @@ def show_plan(report: Report, show: int) -> None:
             "",
             f"cost {report.currency}",
             "unused",
-            "stranded",
-            "holes",
-            "idle",
+            *PART_WORDS.values(),
             "cooling",
-            "settings; cards against 1",
+            "settings; against 1",
             right=range(7),
         )
         for build in report.builds:

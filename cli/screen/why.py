@@ -9,6 +9,10 @@ from cli.screen.page import grid, indented, page
 from solver.causes import kilohertz
 from solver.explanation import Explanation
 from solver.report import Clash, Report
+from solver.words import Work
+
+WORK_COLUMN = 11
+"""Characters of the column that says what work a way out means."""
 
 
 def show_why(report: Report, by: str) -> None:
@@ -44,9 +48,10 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
         whole = "every smallest one is listed" if clash.complete else "more may exist"
         out.print()
         out.print(Text(f"Ways out, {order}; {whole}", "bold"))
-        table = grid("", "work", "change", f"then costs {currency}", right=(0, 3))
+        table = grid("", "work", "lid", "change", f"then costs {currency}", right=(0, 4))
         for number, way in enumerate(clash.ways, start=1):
-            table.add_row(str(number), way.work, "\nand ".join(change.text for change in way.changes), way.cost or "")
+            changes = "\nand ".join(change.text for change in way.changes)
+            table.add_row(str(number), _work(way.work), "on" if way.lid_on else "off", changes, way.cost or "")
         out.print(indented(table))
     elif clash.complete:
         out.print()
@@ -65,3 +70,11 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
             out.print(indented(Text(cause.text)))
     if not (clash.ways or clash.because or clash.causes or clash.complete):
         out.print(indented(Text("No single count shows why; `strapwork why` searches the ways out.")))
+
+
+def _work(work: Work) -> str:
+    """A kind of work in a narrow column."""
+    words, lines = work.split(), [""]
+    for word in words:
+        lines[-1:] = [f"{lines[-1]} {word}".strip()] if len(lines[-1]) + len(word) < WORK_COLUMN else [lines[-1], word]
+    return "\n".join(lines)
