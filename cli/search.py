@@ -26,13 +26,15 @@ def search(
 ) -> tuple[Answer, bool]:
     """Ask under a clock that signals stop: the answer, and whether one did. After an error the model is dumped.
 
+    What the command has done before, such as reading files, is part of its limit.
+
     On a terminal a line says how far it is when it takes long.
     """
     from solver.search.clock import Clock
 
     if dump_model is not None:
         saving.check_dump(dump_model, force)
-    clock = Clock(limit_s)
+    clock = Clock(None if limit_s is None else max(0.0, limit_s - stop.spent_s))
     try:
         with Meter(lambda: clock.at):
             return stop.search(lambda: ask(clock), clock.stop)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from types import FrameType
@@ -30,11 +31,21 @@ class Stop:
         self.number: int | None = None
         self.times = 0
         self._held = False
+        self._began = time.monotonic()
 
     @property
     def code(self) -> int:
         """The exit code of an interrupted command: 128 and the signal's number, so 130 for Ctrl-C."""
         return 128 + (self.number or signal.SIGINT)
+
+    @property
+    def spent_s(self) -> float:
+        """Seconds since the command began."""
+        return time.monotonic() - self._began
+
+    def begin(self) -> None:
+        """A command begins now."""
+        self._began = time.monotonic()
 
     def watch(self) -> None:
         """From now on a signal ends the process with `code`, unless it is held."""

@@ -13,6 +13,7 @@ import dataclasses
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, field
 from itertools import repeat
 from math import ceil
@@ -29,7 +30,7 @@ from solver.campus import (
     figures,
 )
 from solver.search.allotment import Allotment, Found, Seats, Weights
-from solver.search.clock import Clock, SearchError
+from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.group import NOTHING, Group, nature
 from solver.search.housing import as_built, best_seats, standing_of
 from solver.search.pooling import Pools, deal, pool
@@ -403,13 +404,29 @@ class _Search:
 
     def finish(self, taken: _Taken) -> CampusStanding:
         """Every room's own build: the coolest seats of its cards, then those that rank first."""
-        rooms: dict[int, Standing] = {}
         jobs = [
             (group.survey, allotment, seats)
             for group, own in zip(self.groups, taken.groups, strict=True)
             for _, allotment, seats in own
         ]
         builds = list(self.threads.map(best_seats, *zip(*jobs, strict=True), repeat(self.clock))) if jobs else []
+        return self._standing(taken, builds)
+
+    def as_found(self, reached: Reached) -> CampusStanding:
+        """Every room's own build in the seats that were found first."""
+        taken = reached.taken or _Taken(())
+        return self._standing(
+            taken,
+            [
+                standing_of(group.survey, seats)
+                for group, own in zip(self.groups, taken.groups, strict=True)
+                for _, _, seats in own
+            ],
+        )
+
+    def _standing(self, taken: _Taken, builds: Sequence[Standing]) -> CampusStanding:
+        """Builds given to the rooms of each group in turn, names exchanged."""
+        rooms: dict[int, Standing] = {}
         at = 0
         for group, own in zip(self.groups, taken.groups, strict=True):
             places = list(group.places)
@@ -446,12 +463,38 @@ def plan_campus(
         If the build does not pass the audit or its recounted figures differ from the search's: a defect.
     """
     clock = clock or Clock()
+    latest: list[tuple[_Search, Reached]] = []
+    with suppress(Stopped):
+        return clock.step(lambda: _whole(campus, workers, clock, progress, latest))
+    if not latest:
+        return CampusRanking("unknown", None, True)
+    search, reached = latest[-1]
+    try:
+        best = clock.step(lambda: _audited(campus, reached, search.as_found(reached)))
+    except Stopped:
+        return CampusRanking("unknown", None, True)
+    return CampusRanking("found", best, True)
+
+
+def _whole(
+    campus: Campus, workers: int, clock: Clock, progress: Progress, latest: list[tuple[_Search, Reached]]
+) -> CampusRanking:
+    """The best build as far as the clock allows; what stands after every stage is told."""
     with ThreadPoolExecutor(workers) as threads:
         search = _Search(campus, clock, threads, progress)
-        reached = _with_pools(search) or search.stages()
+
+        def seen(reached: Reached) -> None:
+            latest.append((search, reached))
+
+        reached = _with_pools(search, seen) or search.stages(seen=seen)
         if reached.taken is None:
             return CampusRanking("impossible" if reached.none else "unknown", stopped=clock.over)
-        standing = search.finish(reached.taken)
+        best = _audited(campus, reached, search.finish(reached.taken))
+    return CampusRanking("found", best, clock.over)
+
+
+def _audited(campus: Campus, reached: Reached, standing: CampusStanding) -> RankedCampus:
+    """A build of all rooms, audited and recounted."""
     broken = faults(campus, standing)
     if broken:
         raise SearchError(f"the audit refuses a build of the search: {broken}")
@@ -462,11 +505,10 @@ def plan_campus(
             raise SearchError(f"the search claims {criterion} {cap}, the audit finds {found.value(criterion)}")
     build = build_of_campus(standing, campus.purse.title)
     proven = dict(reached.proven)
-    best = RankedCampus(build, standing, found, all(proven.values()), proven, reached.bounds)
-    return CampusRanking("found", best, clock.over)
+    return RankedCampus(build, standing, found, all(proven.values()), proven, reached.bounds)
 
 
-def _with_pools(search: _Search) -> Reached | None:
+def _with_pools(search: _Search, seen: Callable[[Reached], None]) -> Reached | None:
     """Search with alike kinds of card as one, then give every room its kinds; None where that does not settle it.
 
     What is found with pools cannot be beaten without them, so that it is proven as soon as the kinds can be dealt.
@@ -485,7 +527,9 @@ def _with_pools(search: _Search) -> Reached | None:
         assert reached.taken is not None
         counted = tuple(sorted(c for c in reached.caps if c != "cost"))
         dealt = search.deal(pools, reached.taken, counted, reached.caps.get("cost"))
-        latest[:] = latest if dealt is None else [dataclasses.replace(reached, taken=dealt)]
+        if dealt is not None:
+            latest[:] = [dataclasses.replace(reached, taken=dealt)]
+            seen(latest[0])
 
     reached = pooled.stages([c for c in campus.purse.rank if c != "cooling"], seat)
     if reached.taken is None and reached.none:

@@ -15,7 +15,7 @@ from itertools import product
 from typing import Any
 
 from solver import rules
-from solver.search.clock import Clock, SearchError
+from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.draft import CpDraft, Option
 from solver.search.options import MOST_MODELS, room_of, useful_kinds
 from solver.search.ranking import rank
@@ -102,6 +102,7 @@ class _Questions:
         limits = rules.limits(survey)
         kinds = useful_kinds(survey, obtainable_only=False)
         for combination in every:
+            clock.check()
             draft = CpDraft(survey, combination, kinds, limits, loose=True)
             questions.parts.append(_Loose(draft, room_of(combination, kinds)))
         return questions
@@ -316,6 +317,15 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         If a way out does not make the scenario possible: a defect.
     """
     clock = clock or Clock()
+    found: list[WayOut] = []
+    try:
+        return clock.step(lambda: _whole(survey, clock, workers, most, found))
+    except Stopped:
+        return Clash(tuple(found), False, (), False, True)
+
+
+def _whole(survey: Survey, clock: Clock, workers: int, most: int, found: list[WayOut]) -> Clash:
+    """The clash as far as the clock allows; every way out is told when it is found."""
     questions = _Questions.of(survey, clock)
     allowed = frozenset(questions.order)
     sets: list[frozenset[Key]] = []
@@ -333,7 +343,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
     with ThreadPoolExecutor(workers) as pool:
         because = pool.submit(_because, questions, sets, complete)
         tried = pool.map(lambda change: _verified(survey, (change,), clock), _other_changes(survey))
-        ways = list(filter(None, pool.map(lambda keys: _way(questions, keys), chosen)))
+        ways = [way for way in pool.map(lambda keys: _way(questions, keys, found), chosen) if way is not None]
         others = _distinct_rates(list(filter(None, tried)))
     complete = complete and len(chosen) == len(sets) and not clock.over
     return Clash((*ways, *others), complete, *because.result(), clock.over)
@@ -362,8 +372,8 @@ def _first_of(sets: Sequence[frozenset[Key]], most: int) -> list[frozenset[Key]]
     return sorted((keys for pattern in chosen for keys in patterns[pattern]), key=place)
 
 
-def _way(questions: _Questions, keys: frozenset[Key]) -> WayOut | None:
-    """The way out of a set of wishes; None where time ran out."""
+def _way(questions: _Questions, keys: frozenset[Key], found: list[WayOut]) -> WayOut | None:
+    """The way out of a set of wishes, told when it is found; None where time ran out."""
     survey, clock = questions.survey, questions.clock
     changes = _changes(questions, keys)
     way = None if changes is None else _verified(survey, changes, clock)
@@ -371,6 +381,8 @@ def _way(questions: _Questions, keys: frozenset[Key]) -> WayOut | None:
         way = _verified(survey, _settings(survey, way), clock)
     if way is None and not clock.over:
         raise SearchError(f"a way out leads nowhere: {changes}")
+    if way is not None:
+        found.append(way)
     return way
 
 
@@ -405,6 +417,13 @@ def give_way(survey: Survey, clock: Clock) -> tuple[Change, ...]:
     nice = frozenset(("need", need.place) for need in survey.needs if need.nice and need.demand)
     if not nice:
         return ()
-    questions = _Questions.of(survey, clock)
-    keys = questions.fewest([], nice)
-    return (_changes(questions, keys) or ()) if keys else ()
+
+    def least() -> tuple[Change, ...]:
+        questions = _Questions.of(survey, clock)
+        keys = questions.fewest([], nice)
+        return (_changes(questions, keys) or ()) if keys else ()
+
+    try:
+        return clock.step(least)
+    except Stopped:
+        return ()

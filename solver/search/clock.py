@@ -4,11 +4,24 @@ from __future__ import annotations
 
 import threading
 import time
-from typing import Literal, TypeAlias
+from collections.abc import Callable
+from typing import Literal, TypeAlias, TypeVar
 
 from solver.search.cpsat import cp_model
 
 Outcome: TypeAlias = Literal["proven", "found", "none", "open", "late"]
+
+Found = TypeVar("Found")
+
+GRACE_S = 0.3
+"""How long a step of a search may go on when the clock is over, in seconds: solvers take a while to end."""
+
+TURN_S = 0.02
+"""How often it is looked whether a step has to be left, in seconds."""
+
+
+class Stopped(Exception):
+    """The clock was over before a step of a search had ended."""
 
 
 class SearchError(RuntimeError):
@@ -32,6 +45,7 @@ class Clock:
         self.at = "searching"
         """Where the search is, in words for those who wait."""
         self._stopped = threading.Event()
+        self._steps = threading.local()
         self._solvers: set[cp_model.CpSolver] = set()
         self._lock = threading.Lock()
 
@@ -51,6 +65,55 @@ class Clock:
     def over(self) -> bool:
         """Whether the search has to end."""
         return self._stopped.is_set() or self.remaining_s == 0.0
+
+    def check(self) -> None:
+        """For work that takes long by itself, such as stating a large model: end it when the clock is over.
+
+        Raises
+        ------
+        Stopped
+            Then.
+        """
+        if self.over:
+            raise Stopped
+
+    def step(self, work: Callable[[], Found]) -> Found:
+        """Do something that may not hear the clock, as a solver that loads a large model does not.
+
+        It runs in a thread of its own and is left behind there when it is not back soon after the clock is over. What
+        it is to keep for that case it must keep elsewhere.
+
+        Raises
+        ------
+        Stopped
+            If it was left, or said so itself.
+        """
+        if getattr(self._steps, "inside", False):
+            return work()
+        found: list[Found] = []
+        errors: list[BaseException] = []
+        ended = threading.Event()
+
+        def run() -> None:
+            self._steps.inside = True
+            try:
+                found.append(work())
+            except BaseException as error:
+                errors.append(error)
+            finally:
+                ended.set()
+
+        threading.Thread(target=run, daemon=True).start()
+        over_at: float | None = None
+        while not ended.wait(TURN_S):
+            if self.over:
+                now = time.monotonic()
+                over_at = over_at or now
+                if now - over_at > GRACE_S:
+                    raise Stopped
+        if errors:
+            raise errors[0]
+        return found[0]
 
     def solve(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Outcome:
         """Solve within the time left: `late` where none was left to begin with."""

@@ -10,11 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import Literal
 
 from solver import criteria
-from solver.search.clock import Clock, SearchError
+from solver.search.clock import Clock, SearchError, Stopped
+from solver.search.listed import Seating
 from solver.search.part import margin_of
 from solver.search.scale import MARGIN, NEVER, Caps, Stage, no_tighter
 from solver.search.stages import Chosen, RankedBuild, Search, audited
@@ -69,9 +71,36 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
         If the audit refuses a point, or one point beats another: a defect.
     """
     clock = clock or Clock(limit_s)
+    found = _Found()
+    try:
+        builds = clock.step(lambda: _whole(survey, clock, workers, found))
+    except Stopped:
+        builds = _unproven(survey, found, clock)
+    complete = found.complete
+    if not builds:
+        return Front("impossible" if complete else "unknown", (), complete, clock.over)
+    standing = _unbeaten(survey, builds)
+    if complete and len(standing) < len(builds):
+        raise SearchError("a point of the front is beaten by another")
+    return Front("found", tuple(standing), complete and all(b.proven for b in standing), clock.over)
+
+
+@dataclass
+class _Found:
+    """What a search of the front came to so far."""
+
+    points: list[_Point] = field(default_factory=list)
+    settled: list[RankedBuild] = field(default_factory=list)
+    latest: list[Seating] = field(default_factory=list)
+    complete: bool = False
+
+
+def _whole(survey: Survey, clock: Clock, workers: int, found: _Found) -> list[RankedBuild]:
+    """All points, settled and audited, as far as the clock allows."""
     search = Search.of(survey, clock, workers, rough=False)
+    found.latest = search.latest
     boxes = [_Box({})]
-    points: list[_Point] = []
+    points = found.points
     while boxes and not clock.over:
         box = min(boxes, key=lambda box: _promise(search, box))
         if box.least is not None:
@@ -84,16 +113,23 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
             break
         if box.least is None:
             boxes.remove(box)
-    complete = not boxes
     sure = min((_promise(search, box) for box in boxes), default=NEVER)
-    points += [box.least for box in boxes if box.least is not None]
-    builds = _settled(search, _coolest(search, points, sure))
-    if not builds:
-        return Front("impossible" if complete else "unknown", (), complete, clock.over)
-    standing = _unbeaten(survey, builds)
-    if complete and len(standing) < len(builds):
-        raise SearchError("a point of the front is beaten by another")
-    return Front("found", tuple(standing), complete and all(b.proven for b in standing), clock.over)
+    every = points + [box.least for box in boxes if box.least is not None]
+    builds = _settled(search, _coolest(search, every, sure), found.settled)
+    found.complete = not boxes
+    return builds
+
+
+def _unproven(survey: Survey, found: _Found, clock: Clock) -> list[RankedBuild]:
+    """What was found when the search was left, audited as far as that does not take long either."""
+    builds = list(found.settled)
+    stages = dict.fromkeys(survey.rank, False)
+    try:
+        for seating in [*(point.chosen.seating for point in list(found.points)), *list(found.latest)]:
+            builds.append(clock.step(partial(audited, survey, Chosen(seating, stages=stages))))
+    except Stopped:
+        pass
+    return [replace(build, proven=False) for build in builds]
 
 
 def _sums(search: Search) -> list[str]:
@@ -211,12 +247,14 @@ def _coolest(search: Search, points: Sequence[_Point], sure: int) -> list[_Point
     return list(best.values())
 
 
-def _settled(search: Search, points: Sequence[_Point]) -> list[RankedBuild]:
-    """The canonical build of every point, audited."""
+def _settled(search: Search, points: Sequence[_Point], done: list[RankedBuild]) -> list[RankedBuild]:
+    """The canonical build of every point, audited; what is `done` is told as it comes."""
 
     def settle(point: _Point) -> RankedBuild:
         search.settle(point.caps, point.chosen, finer=MARGIN in point.caps)
-        return audited(search.survey, point.chosen)
+        build = audited(search.survey, point.chosen)
+        done.append(build)
+        return build
 
     if search.workers == 1:
         return [settle(point) for point in points]

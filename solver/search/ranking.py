@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 from solver import criteria
-from solver.search.clock import Clock, SearchError
+from solver.search.clock import Clock, SearchError, Stopped
+from solver.search.listed import Seating
 from solver.search.scale import MARGIN, Stage
 from solver.search.stages import Chosen, RankedBuild, Search, audited, reachable_margins
 from solver.survey import Survey
@@ -103,24 +105,39 @@ def rank(
         If a build that was found does not pass the audit or its figures differ from the search's: a defect.
     """
     clock = clock or Clock(limit_s)
-    search = Search.of(survey, clock, workers)
     builds: list[RankedBuild] = []
     complete = False
-    while len(builds) < top:
-        if top > 1:
-            clock.at = f"build {len(builds) + 1} of {top}"
-        chosen, none = _next_build(search)
-        if chosen is None:
-            complete = none
-            break
-        builds.append(audited(survey, chosen))
-        search.listed.append(chosen.seating)
-        if clock.over:
-            break
+    latest: list[Seating] = []
+    try:
+        search = clock.step(lambda: Search.of(survey, clock, workers))
+        latest = search.latest
+        while len(builds) < top:
+            if top > 1:
+                clock.at = f"build {len(builds) + 1} of {top}"
+            chosen, none = clock.step(lambda: _next_build(search))
+            if chosen is None:
+                complete = none
+                break
+            builds.append(clock.step(partial(audited, survey, chosen)))
+            search.listed.append(chosen.seating)
+            latest.clear()
+            if clock.over:
+                break
+    except Stopped:
+        builds += _unproven(survey, list(latest), clock)
     if builds:
         _check_order(survey, builds)
         return Ranking("found", tuple(builds), complete, clock.over)
     return Ranking("impossible" if complete else "unknown", (), complete, clock.over)
+
+
+def _unproven(survey: Survey, latest: Sequence[Seating], clock: Clock) -> list[RankedBuild]:
+    """What was found when the search was left, audited where that does not take long either."""
+    try:
+        stages = dict.fromkeys(survey.rank, False)
+        return [clock.step(partial(audited, survey, Chosen(seating, stages=stages))) for seating in latest]
+    except Stopped:
+        return []
 
 
 def _check_order(survey: Survey, builds: Sequence[RankedBuild]) -> None:

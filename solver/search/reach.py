@@ -8,17 +8,18 @@ all, are read from the steps.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from functools import reduce
+from functools import partial, reduce
 from typing import Literal, get_args
 
 from solver import audit, rules
 from solver.audit import Reading
 from solver.demand import asking, bare_signals, most_numbers
 from solver.rules.limit import Limit, Rule
-from solver.search.clock import Clock, SearchError
+from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.cpsat import cp_model
 from solver.search.draft import CpDraft, Option
 from solver.search.listed import Seating
@@ -172,6 +173,7 @@ class _Models:
         limits = rules.limits(opened)
         start = survey if need is None else asking(survey, need, at_least)
         for part in Search.of(start, clock, 1).parts:
+            clock.check()
             models.models.append(_Model(_Open(opened, part.options, part.kinds, limits, wide)))
         return models
 
@@ -258,29 +260,51 @@ def reach(
     clock = clock or Clock()
     cheapest = replace(survey, rank=("cost",), slack={})
     anyhow = replace(cheapest, budget=None)
-    point, proven = _Models.of(anyhow, clock).best(0)
+
+    def itself() -> tuple[_Point | None, bool]:
+        point, proven = _Models.of(anyhow, clock).best(0)
+        if point is not None:
+            _audited(anyhow, point, proven)
+        return point, proven
+
+    try:
+        point, proven = clock.step(itself)
+    except Stopped:
+        return Reaches("unknown", stopped=True)
     if point is None or (survey.budget is not None and point.cost > survey.budget):
         return Reaches("impossible" if proven else "unknown", stopped=clock.over)
-    _audited(anyhow, point, proven)
     every = [*survey.needs, *bare_signals(survey)]
     asked = [need for need in every if names is None or need.name in names]
+    found = [_so_far(survey, need, []) for need in asked]
     done = 0
 
-    def one(need: Need) -> Reach:
+    def one(place: int) -> None:
         nonlocal done
-        found = _reach(cheapest, need, clock)
+        clock.check()
+        found[place] = _reach(cheapest, asked[place], clock, partial(found.__setitem__, place))
         done += 1
         clock.at = f"{done} of {len(asked)} needs and signals"
-        return found
 
-    with ThreadPoolExecutor(workers) as pool:
-        found = tuple(pool.map(one, asked))
-    return Reaches("found", point.cost, proven, found, clock.over)
+    def each() -> None:
+        with ThreadPoolExecutor(workers) as pool:
+            list(pool.map(one, range(len(asked))))
+
+    with suppress(Stopped):
+        clock.step(each)
+    return Reaches("found", point.cost, proven, tuple(found), clock.over)
 
 
-def _reach(survey: Survey, need: Need, clock: Clock) -> Reach:
+def _so_far(survey: Survey, need: Need, steps: Sequence[Step]) -> Reach:
+    """What some steps say of a need when the search is left: at least so many channels, not what stops it."""
+    within = [step for step in steps if survey.budget is None or step.cost <= survey.budget]
+    budget, unlimited = (Most(own[-1].last if own else need.demand, False) for own in (within, steps))
+    return Reach(need, need.place < 0, Most(None, False), budget, unlimited, tuple(steps), None, None)
+
+
+def _reach(survey: Survey, need: Need, clock: Clock, tell: Callable[[Reach], None]) -> Reach:
+    """How far one need reaches; what is known of it is told at every step of its cost curve."""
     anyhow = replace(survey, budget=None)
-    steps, complete = _steps(anyhow, need, clock)
+    steps, complete = _steps(anyhow, need, clock, lambda known: tell(_so_far(survey, need, known)))
     unlimited = Most(steps[-1].last if steps else need.demand, complete)
     within = [step for step in steps if survey.budget is None or step.cost <= survey.budget]
     beyond = steps[len(within) :]
@@ -302,7 +326,7 @@ def _room(survey: Survey, need: Need) -> int:
     return max(0, most_numbers(survey, need.direction) - others)
 
 
-def _steps(survey: Survey, need: Need, clock: Clock) -> tuple[list[Step], bool]:
+def _steps(survey: Survey, need: Need, clock: Clock, tell: Callable[[Sequence[Step]], None]) -> tuple[list[Step], bool]:
     """The cost curve from what is asked for on; whether it is proven to end there."""
     channels = max(1, need.demand)
     models = _Models.of(survey, clock, need, channels, _room(survey, need))
@@ -313,6 +337,7 @@ def _steps(survey: Survey, need: Need, clock: Clock) -> tuple[list[Step], bool]:
             return steps, proven and all(step.proven for step in steps)
         best = _audited(asking(survey, need, point.channels), point, proven)
         steps.append(Step(channels, point.channels, point.cost, best))
+        tell(steps)
         channels = point.channels + 1
 
 

@@ -87,6 +87,8 @@ class Search:
     scale: Scale
     listed: list[Seating] = field(default_factory=list)
     last_margin: int | None = None
+    latest: list[Seating] = field(default_factory=list)
+    """The last one found since a build was listed: what there is when the search is left at any moment."""
 
     @classmethod
     def of(cls, survey: Survey, clock: Clock, workers: int, *, rough: bool = True) -> Search:
@@ -142,6 +144,7 @@ class Search:
                 for question, answer in zip(asked, each(ask, asked), strict=True):
                     if answer.value is not None and (best is None or answer.value < (best.value or 0)):
                         best = answer
+                        self._note(answer.seating)
                     if answer.value is None or answer.bound < answer.value:
                         if answer.bound >= NEVER:
                             continue
@@ -155,6 +158,10 @@ class Search:
             return Least(None, None, min(unproven, default=NEVER))
         assert best.value is not None
         return Least(best.value, best.seating, min([best.value, *unproven]))
+
+    def _note(self, seating: Seating | None) -> None:
+        if seating is not None:
+            self.latest[:] = [seating]
 
     def _ask(self, stage: Stage, caps: Caps, hoped: int | None, cutoff: int | None, question: _Question) -> Answer:
         """Ask a model; what is dearer than the cutoff is of no interest, what is dearer than hoped needs no bound."""
@@ -185,6 +192,7 @@ class Search:
                 continue
             answer = part.final(MARGIN, caps, self.listed) or part.minimise(MARGIN, caps, self.listed, self.clock)
             if answer.seating is not None:
+                self._note(answer.seating)
                 return Least(0, answer.seating, 0)
             unproven = unproven or answer.bound < NEVER
         return Least(None, None, 0 if unproven else NEVER)
