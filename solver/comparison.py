@@ -17,11 +17,20 @@ def compare(shown: BuildReport, other: BuildReport) -> Comparison:
     frames = [_frame_difference(name, before.get(name), after.get(name)) for name in sorted({*before, *after})]
     ordered = [Counter({**b.orders.cards, **b.orders.chassis, **b.orders.boards}) for b in (shown, other)]
     orders = {item: ordered[1][item] - ordered[0][item] for item in sorted({*ordered[0], *ordered[1]})}
+    cards = _card_differences(shown, other)
+    moved = sum(card.before is not None and card.after is not None for card in cards)
+    straps = sum(len(f.close) + len(f.open) + len(f.switches) for f in frames)
+    boards = sum(f.board is not None or f.taken == "in the shown only" for f in frames)
     return Comparison(
         other=other,
+        lid_on=not (cards or straps or boards),
+        cards_moved=moved,
+        cards_in=sum(card.before is None for card in cards),
+        cards_out=sum(card.after is None for card in cards),
+        straps_moved=straps,
         figures=list(_figure_differences(shown, other)),
         frames=[f for f in frames if f.taken != "in both" or f.board or f.close or f.open or f.switches],
-        cards=_card_differences(shown, other),
+        cards=cards,
         orders=[OrderDifference(item=item, count=count) for item, count in orders.items() if count],
     )
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
+from math import ceil
 from typing import Any
 
 from solver.audit import Reading, faults, readings
 from solver.causes import money
 from solver.criteria import Figures, figures
+from solver.physics.air import watts_to_btu_h
+from solver.physics.power import rail_heat_mw
 from solver.report import (
     BrokenLimit,
     BuildReport,
@@ -28,8 +31,9 @@ from solver.rules.limit import Unit
 from solver.silent import changes_numbers
 from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
+from solver.strapwork import strap_work
 from solver.survey import Survey
-from solver.words import DIRECTIONS, Direction, write_ranges
+from solver.words import DIRECTIONS, Direction, in_thousandths, write_ranges
 
 SIDE: dict[str, str] = {"in": "inputs", "out": "outputs"}
 
@@ -43,7 +47,8 @@ def kelvin(margin_mk: int) -> str:
     return f"{margin_mk // 100 / 10:.1f} K"
 
 
-def _slots(frame: FrameStanding) -> list[Slot]:
+def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
+    ports = {card.id: card.ports for card in survey.hardware.card}
     rows: list[Slot] = []
     empty: list[int] = []
     layout = frame.layout
@@ -86,6 +91,7 @@ def _slots(frame: FrameStanding) -> list[Slot]:
                 ],
                 idle=idle,
                 stranded=stranded,
+                connectors=list(dict.fromkeys(p.connector for p in ports[seat.kind.id] if p.connector is not None)),
             )
         )
     if empty:
@@ -136,6 +142,15 @@ def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[L
     return loads
 
 
+def _mains_mw(frame: FrameStanding) -> int | None:
+    """What the frame draws at most, rails at their maxima and the supply's loss; None where a figure is missing."""
+    draws = [seat.kind.rails_ma for seat in frame.seats] + [frame.site.board_rails_ma.get(frame.built.board)]
+    watts = [None if draw is None else rail_heat_mw(draw) for draw in draws]
+    if any(w is None for w in watts):
+        return None
+    return sum(w or 0 for w in watts) + in_thousandths(frame.site.chassis.supply.loss_w)
+
+
 def _spare(survey: Survey, standing: Standing) -> list[Spare]:
     counts: dict[tuple[Direction, tuple[str, ...]], int] = {}
     for frame in standing.frames:
@@ -180,6 +195,8 @@ def describe_build(
     frames = []
     for frame in standing.frames:
         closed, left, switches = _straps(survey, frame)
+        board = next(b for b in hardware.board if b.id == frame.built.board)
+        mains_mw = _mains_mw(frame)
         frames.append(
             FrameReport(
                 name=frame.site.name,
@@ -192,7 +209,13 @@ def describe_build(
                 leave_open=left,
                 switches=switches,
                 changes_no_numbers=_silent_groups(survey, frame),
-                slots=_slots(frame),
+                strap_work=strap_work(board, frame.site.chassis.slot_count, frame.built.straps),
+                slot_1=frame.site.chassis.slot_1,
+                height_u=frame.site.chassis.height_u,
+                supply_height_u=frame.site.chassis.supply.height_u if frame.site.chassis.supply.external else None,
+                mains_w=None if mains_mw is None else mains_mw / 1000,
+                heat_btu_h=None if mains_mw is None else ceil(watts_to_btu_h(mains_mw / 1000)),
+                slots=_slots(survey, frame),
                 loads=_loads(survey, frame, all_readings),
             )
         )

@@ -172,13 +172,21 @@ class OrderDifference(Part):
 
 
 class Comparison(Part):
-    """What another build does differently from the one that is shown."""
+    """What another build does differently from the one that is shown, and what it takes to change one into the other.
+
+    `lid_on` says that no frame has to be opened; cards that stand elsewhere are moved, others put in or taken out.
+    """
 
     other: BuildReport
     figures: list[FigureDifference]
     frames: list[FrameDifference]
     cards: list[CardDifference]
     orders: list[OrderDifference]
+    lid_on: bool
+    cards_moved: int
+    cards_in: int
+    cards_out: int
+    straps_moved: int
 
 
 class Explanation(Part):

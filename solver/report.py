@@ -61,6 +61,7 @@ class Slot(Part):
     serves: list[Served] = []
     idle: int = 0
     stranded: int = 0
+    connectors: list[str] = []
 
 
 class Load(Part):
@@ -72,8 +73,27 @@ class Load(Part):
     unit: str
 
 
+class StrapWork(Part):
+    """What is done to a strap group, and what that does: links to close and to leave open, or a switch's position.
+
+    `setting` is null where the build does not say it.
+    """
+
+    group: str
+    setting: str | None
+    close: list[str] = []
+    leave_open: list[str] = []
+    position: str | None = None
+    effect: str = ""
+
+
 class FrameReport(Part):
-    """One frame: what stands where and every strap."""
+    """One frame: what stands where and every strap.
+
+    `slot_1` is the side on which slot 1 is, seen from the rear; heights are in rack units. `mains_w` is what it draws
+    at most, with all rails of its cards and board at their maxima and the supply's loss, and `heat_btu_h` the same as
+    heat; null where a figure is missing.
+    """
 
     name: str
     room: str | None
@@ -85,6 +105,12 @@ class FrameReport(Part):
     leave_open: list[str] = []
     switches: dict[str, str] = {}
     changes_no_numbers: list[str] = []
+    strap_work: list[StrapWork] = []
+    slot_1: Literal["left", "right"] = "left"
+    height_u: int = 0
+    supply_height_u: int | None = None
+    mains_w: float | None = None
+    heat_btu_h: int | None = None
     slots: list[Slot] = []
     loads: list[Load] = []
 
@@ -279,19 +305,21 @@ class Refused(Part):
         return cls(faults=faults, warnings=file_warnings(found))
 
 
-Mark = Literal["cheapest", "coolest", "least wasted", "the scenario's choice"]
+Mark = Literal["cheapest", "coolest", "coolest, equal within a step", "least wasted", "the scenario's choice"]
 
 
 class Point(Part):
     """A point of a front: its place among `builds`, its criteria's values, and what the step to it gives and takes.
 
-    Cooling is in kelvin, floored to the steps in which it counts, and null where it cannot be checked. `changes` has
-    the criteria that differ from the point before, each with its sign, `step` the same in words; marks compare the
-    points of this front.
+    Cooling is in whole kelvin, rounded down, or in tenths where its steps are no whole kelvin, and null where it cannot
+    be checked; `counts_as` says which margins are one in the ranking. `changes` has the criteria that differ from the
+    point before, each with its sign, worked out from the values that are shown; `step` says the same in words. Marks
+    compare the points of this front; margins of one step are not told apart.
     """
 
     build: int
     values: dict[str, str | None]
+    counts_as: str | None = None
     marks: list[Mark] = []
     step: str | None = None
     changes: dict[str, str | None] = {}

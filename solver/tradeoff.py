@@ -31,9 +31,9 @@ def front_report(survey: Survey, points: Sequence[Figures], chosen: Figures | No
     """
     found = []
     for place, figures in enumerate(points):
-        marks: list[Mark] = [
-            mark
-            for criterion, mark in MARKS.items()
+        marks = [
+            _mark(survey, points, criterion)
+            for criterion in MARKS
             if criterion in survey.rank and _first(survey, points, figures, criterion)
         ]
         if figures is chosen:
@@ -43,6 +43,7 @@ def front_report(survey: Survey, points: Sequence[Figures], chosen: Figures | No
             Point(
                 build=place + 1,
                 values={criterion: _shown(survey, figures, criterion) for criterion in survey.rank},
+                counts_as=_counts_as(survey, figures) if "cooling" in survey.rank else None,
                 marks=marks,
                 step=_said(survey, steps) if place else None,
                 changes={step.criterion: _signed(survey, step) for step in steps},
@@ -56,12 +57,13 @@ def front_report(survey: Survey, points: Sequence[Figures], chosen: Figures | No
 class _Step:
     """How a criterion's value changes from one point to the next: minor units, channels, cooling levels missing.
 
-    `known` is false where the margin of either cannot be checked.
+    `kelvin` is the change of the margin that is shown; `known` is false where the margin of either cannot be checked.
     """
 
     criterion: str
     change: int
     known: bool
+    kelvin: Decimal = Decimal(0)
 
 
 def _first(survey: Survey, points: Sequence[Figures], figures: Figures, criterion: str) -> bool:
@@ -80,8 +82,31 @@ def _shown(survey: Survey, figures: Figures, criterion: str) -> str | None:
     if criterion == "cost":
         return money(survey, figures.cost)
     if criterion == "cooling":
-        return _kelvin(survey, figures.level) if _known(figures, criterion) else None
+        return None if figures.margin_mk is None else f"{_margin(survey, figures.margin_mk):f}"
     return str(getattr(figures, criterion))
+
+
+def _mark(survey: Survey, points: Sequence[Figures], criterion: str) -> Mark:
+    """What the best of a criterion is called; margins that differ and count as one are said to be equal."""
+    if criterion == "cooling":
+        best = {_shown(survey, other, criterion) for other in points if _first(survey, points, other, criterion)}
+        if len(best) > 1:
+            return "coolest, equal within a step"
+    return MARKS[criterion]
+
+
+def _margin(survey: Survey, margin_mk: int) -> Decimal:
+    """A margin as it is shown: in whole kelvin, or in tenths where steps are no whole kelvin; rounded down."""
+    return Decimal(margin_mk // 1000) if survey.step_mk % 1000 == 0 else Decimal(margin_mk // 100) / 10
+
+
+def _counts_as(survey: Survey, figures: Figures) -> str | None:
+    """The margins that count as one with this one in the ranking."""
+    if figures.margin_mk is None:
+        return None
+    if figures.level >= survey.top_level:
+        return f"{_kelvin(survey, survey.top_level)} K and more"
+    return f"{_kelvin(survey, figures.level)} to {_kelvin(survey, figures.level + 1)} K"
 
 
 def _kelvin(survey: Survey, levels: int) -> str:
@@ -93,7 +118,11 @@ def _steps(survey: Survey, before: Figures, after: Figures) -> list[_Step]:
     for criterion in survey.rank:
         change = criteria.value(survey, after, criterion) - criteria.value(survey, before, criterion)
         if change:
-            found.append(_Step(criterion, change, _known(before, criterion) and _known(after, criterion)))
+            if criterion == "cooling" and before.margin_mk is not None and after.margin_mk is not None:
+                kelvin = _margin(survey, after.margin_mk) - _margin(survey, before.margin_mk)
+                found.append(_Step(criterion, change, True, kelvin))
+            else:
+                found.append(_Step(criterion, change, criterion != "cooling"))
     return found
 
 
@@ -112,7 +141,7 @@ def _amount(survey: Survey, step: _Step) -> str:
     if step.criterion == "cost":
         return f"+{money(survey, step.change)}" if worse else f"{money(survey, -step.change)} less to spend"
     if step.criterion == "cooling":
-        return f"{_kelvin(survey, abs(step.change))} K {'less' if worse else 'more'} margin"
+        return f"{abs(step.kelvin):f} K {'less' if worse else 'more'} margin"
     word = PART_WORDS.get(step.criterion, step.criterion).replace("no number", "without a number")
     return f"{abs(step.change)} {'more' if worse else 'fewer'} {word}"
 
@@ -122,7 +151,7 @@ def _signed(survey: Survey, step: _Step) -> str | None:
     if not step.known:
         return None
     if step.criterion == "cooling":
-        amount, higher = _kelvin(survey, abs(step.change)), step.change < 0
+        amount, higher = f"{abs(step.kelvin):f}", step.change < 0
     else:
         cost = step.criterion == "cost"
         amount, higher = money(survey, abs(step.change)) if cost else str(abs(step.change)), step.change > 0

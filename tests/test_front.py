@@ -191,17 +191,18 @@ def test_what_a_step_says_is_the_difference_of_the_points():
     told = front_report(survey, points, points[1], complete=True)
     assert [p.step for p in told.points] == [
         None,
-        "+590.00 buys 8 fewer unused and 4 K more margin",
+        "+590.00 buys 8 fewer unused and 3 K more margin",
         "+0.50 and 2 more unused buy 2 K more margin",
         "+9.50 buys 12 fewer unused",
     ]
     assert [p.changes for p in told.points] == [
         {},
-        {"cost": "+590.00", "unused": "-8", "cooling": "+4"},
+        {"cost": "+590.00", "unused": "-8", "cooling": "+3"},
         {"cost": "+0.50", "unused": "+2", "cooling": "+2"},
         {"cost": "+9.50", "unused": "-12"},
     ]
-    assert [p.values["cooling"] for p in told.points] == ["8", "12", "14", None]
+    assert [p.values["cooling"] for p in told.points] == ["9", "12", "14", None]
+    assert [p.counts_as for p in told.points] == ["8 to 10 K", "12 to 14 K", "14 K and more", None]
     assert [p.marks for p in told.points] == [["cheapest"], ["the scenario's choice"], ["coolest"], ["least wasted"]]
     told = front_report(survey, [point(100_00, 4, 9_900), point(120_00, 4, None)], None, complete=False)
     assert told.points[1].step == "+20.00 buys margin that is not checked"
@@ -223,20 +224,26 @@ def test_the_document_adds_up():
                 if value is None or earlier is None:
                     assert after.changes.get(criterion) is None
                     continue
+                if criterion == "cooling" and before.counts_as == after.counts_as:
+                    assert criterion not in after.changes, "margins of one step are equal"
+                    continue
                 assert Decimal(earlier) + Decimal(after.changes.get(criterion) or 0) == Decimal(value), seed
         for mark, criterion, best in (
             ("cheapest", "cost", min),
             ("least wasted", "unused", min),
-            ("coolest", "cooling", max),
         ):
             if criterion not in survey.rank or not told:
                 continue
-            # A margin that is not checked counts as the best, and is marked as nothing.
-            top = Decimal(survey.top_level * survey.step_mk) / 1000
-            values = [top if (v := p.values[criterion]) is None else Decimal(v) for p in told]
-            checked = [p.values[criterion] is not None for p in told]
-            expected = [value == best(values) and known for value, known in zip(values, checked, strict=True)]
-            assert [mark in p.marks for p in told] == expected, (seed, mark)
+            values = [Decimal(p.values[criterion] or 0) for p in told]
+            assert [mark in p.marks for p in told] == [value == best(values) for value in values], (seed, mark)
+        if "cooling" in survey.rank and told:
+            # A margin that is not checked counts as enough, and is marked as nothing.
+            levels = [survey.level(f.margin_mk) for f in figures]
+            best_of = {n for n, f in enumerate(figures) if f.margin_mk is not None and levels[n] == max(levels)}
+            shown = {told[n].values["cooling"] for n in best_of}
+            mark = "coolest" if len(shown) == 1 else "coolest, equal within a step"
+            assert [mark in p.marks for p in told] == [n in best_of for n in range(len(told))], (seed, mark)
+            assert sum("coolest" in m for p in told for m in p.marks) == len(best_of)
     assert steps >= 10
 
 
@@ -255,20 +262,52 @@ def test_a_front_as_a_document():
     assert report.front.cooling_step_k == "2"
     assert [b.cost for b in report.builds] == ["3030.00", "3220.00", "2380.00"]
     first, second, third = report.front.points
-    assert first.values == {"unused": "12", "cost": "3030.00", "cooling": "12"}
+    assert first.values == {"unused": "12", "cost": "3030.00", "cooling": "13"}
+    assert first.counts_as == "12 to 14 K"
     assert first.marks == ["least wasted", "the scenario's choice"]
-    assert second.marks == ["coolest", "least wasted"]
-    assert second.changes == {"cost": "+190.00", "cooling": "+2"}
-    assert third.marks == ["cheapest", "coolest"]
+    assert second.marks == ["coolest, equal within a step", "least wasted"]
+    assert second.changes == {"cost": "+190.00", "cooling": "+4"}
+    assert third.marks == ["cheapest", "coolest, equal within a step"]
     assert third.changes == {"unused": "+8", "cost": "-840.00"}
+
+
+WIDE = """\
+Gannet Quay, mix rig, 44.1 kHz: what can be had by unused, cost, cooling
+3 builds that no other beats; complete: proven that none is missing
+Margins of one step count as equal: 12 to 14 K (build 1), 14 K and more (builds 2-3)
+
+   cost GBP  unused  cooling  step from the one before; marks   unused
+1   3030.00      12     13 K  least wasted; the scenario's      20 |x
+                              choice                               |
+2   3220.00      12     17 K  +190.00 buys 4 K more margin;        |
+                              coolest, equal within a step;        |
+                              least wasted                         |
+3   2380.00      20     15 K  8 more unused buy 840.00 less        |
+                              to spend; cheapest; coolest,         |
+                              equal within a step                  |
+                                                                   |
+                                                                   |
+                                                                12 |                        o      x
+                                                                   +--------------------------------
+                                                                    2380.00                  3220.00
+                                                                                            cost GBP
+                                                                    o 12 to 14 K
+                                                                    x 14 K and more
+"""
+
+
+def test_a_front_at_100_columns_is_drawn_beside_its_table():
+    assert run(MIX, columns="100").stdout == WIDE
 
 
 NARROW = """\
 Gannet Quay, mix rig, 44.1 kHz: what can
-be had by unused, cost, cooling in steps
-of 2 K
+be had by unused, cost, cooling
 3 builds that no other beats; complete:
 proven that none is missing
+Margins of one step count as equal: 12
+to 14 K (build 1), 14 K and more (builds
+2-3)
 
                               step from
                               the one
@@ -280,10 +319,13 @@ proven that none is missing
                               scenario's
                               choice
 2   3220.00      12     17 K  +190.00
-                              buys 2 K
+                              buys 4 K
                               more
                               margin;
-                              coolest;
+                              coolest,
+                              equal
+                              within a
+                              step;
                               least
                               wasted
 3   2380.00      20     15 K  8 more
@@ -292,7 +334,10 @@ proven that none is missing
                               less to
                               spend;
                               cheapest;
-                              coolest
+                              coolest,
+                              equal
+                              within a
+                              step
 """
 
 

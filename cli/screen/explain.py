@@ -176,10 +176,29 @@ def show_comparison(out: Console, comparison: Comparison, currency: str, names: 
         name = PART_WORDS.get(figure.figure, figure.figure)
         table.add_row(f"{name}{' ' if unit else ''}{unit}", *values, figure.difference or "")
     out.print(indented(table))
-    rows = [("frame", _frame(frame)) for frame in comparison.frames]
+    rows = [("work", _work(comparison))]
+    rows += [("frame", _frame(frame)) for frame in comparison.frames]
     rows += [("card", _card(card)) for card in comparison.cards]
     rows += [("order", f"{abs(o.count)} x {o.item} {'more' if o.count > 0 else 'fewer'}") for o in comparison.orders]
-    out.print(indented(labelled(rows or [("", "the same straps, cards and orders")])))
+    out.print(indented(labelled(rows)))
+
+
+def _work(comparison: Comparison) -> str:
+    """What it takes to change one build into the other."""
+    if comparison.lid_on:
+        return "lid on: the same straps and cards"
+    cards = [
+        f"{count} {'card' if count == 1 else 'cards'} {done}"
+        for count, done in (
+            (comparison.cards_moved, "moved"),
+            (comparison.cards_in, "put in"),
+            (comparison.cards_out, "taken out"),
+        )
+        if count
+    ]
+    straps = comparison.straps_moved
+    said = [*(cards or ["no card moved"]), f"{straps or 'no'} strap{'' if straps in (0, 1) else 's'} moved"]
+    return f"lid off: {', '.join(said)}"
 
 
 def _frame(frame: FrameDifference) -> str:

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from rich.console import Console
+from rich.table import Table
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, kelvin, labelled, page, show_frames, show_rest
+from cli.screen.page import CAUTIONS, Grid, grid, kelvin, labelled, page, show_frames, show_rest
+from cli.screen.plot import Dot, plot
 from cli.screen.why import show_no_build
 from solver.causes import kilohertz
 from solver.report import FrontReport, Report
 from solver.words import PART_WORDS, write_ranges
+
+BESIDE, PICTURE = 100, 36
+"""From so many columns on the front is drawn beside its table, in so many."""
 
 
 def show_front(report: Report, show: int | None) -> None:
@@ -18,27 +24,28 @@ def show_front(report: Report, show: int | None) -> None:
             show_no_build(out, report)
             return
         rate = kilohertz(report.sample_rate)
-        step_k = report.front.cooling_step_k
-        criteria = [f"cooling in steps of {step_k} K" if c == "cooling" else c for c in report.criteria]
-        out.print(Text(f"{report.scenario}, {rate}: what can be had by {', '.join(criteria)}", "bold"))
+        out.print(Text(f"{report.scenario}, {rate}: what can be had by {', '.join(report.criteria)}", "bold"))
         out.print(Text(_summary(report, report.front)))
         for note in report.notes:
             out.print(Text(f"NOTE: {note}"))
+        if report.front.cooling_step_k is not None and any(p.counts_as for p in report.front.points):
+            out.print(Text(_steps(report.front)))
         out.print()
         parts = [c for c in report.criteria if c in PART_WORDS]
         headings = ["", f"cost {report.currency}", "unused", *(PART_WORDS[part] for part in parts), "cooling"]
         table = grid(*headings, "step from the one before; marks", right=range(len(headings)))
         for point, build in zip(report.front.points, report.builds, strict=True):
             said = [*([point.step] if point.step else []), *point.marks]
+            margin = point.values.get("cooling") if "cooling" in report.criteria else None
             table.add_row(
                 f"{point.build}{'' if build.proven else '?'}",
                 build.cost,
                 str(build.unused.total),
                 *(str(getattr(build.unused, part)) for part in parts),
-                kelvin(build.cooling.margin_k),
+                kelvin(build.cooling.margin_k) if margin is None else f"{margin} K",
                 "; ".join(said),
             )
-        out.print(table)
+        _beside(out, table, report, report.front)
         if show is None:
             remarks = _remarks(report)
             if remarks:
@@ -50,6 +57,35 @@ def show_front(report: Report, show: int | None) -> None:
         show_rest(out, report, build)
         out.print()
         out.print(Text(CAUTIONS))
+
+
+def _steps(front: FrontReport) -> str:
+    """Which of the margins that are shown count as one."""
+    builds: dict[str, list[int]] = {}
+    for point in front.points:
+        if point.counts_as is not None:
+            builds.setdefault(point.counts_as, []).append(point.build)
+    order = sorted(builds.items(), key=lambda entry: float(entry[0].split()[0]))
+    said = [f"{margins} (build{'s' if len(own) > 1 else ''} {write_ranges(own)})" for margins, own in order]
+    return f"Margins of one step count as equal: {', '.join(said)}"
+
+
+def _beside(out: Console, table: Grid, report: Report, front: FrontReport) -> None:
+    """The table, and its picture beside it where there is room."""
+    wide = out.width >= BESIDE and len(front.points) > 1 and {"cost", "unused"} <= set(report.criteria)
+    room = out.width - PICTURE - 3
+    if not wide or not table.fits(room):
+        out.print(table)
+        return
+    dots = [
+        Dot(float(build.cost), build.unused.total, point.counts_as)
+        for point, build in zip(front.points, report.builds, strict=True)
+    ]
+    both = Table.grid(padding=(0, 3, 0, 0))
+    both.add_column(width=room)
+    both.add_column(width=PICTURE, no_wrap=True)
+    both.add_row(table, Text("\n".join(plot(dots, PICTURE, report.currency))))
+    out.print(both)
 
 
 def _summary(report: Report, front: FrontReport) -> str:

@@ -12,6 +12,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from cli.screen.strip import strip
 from solver.report import BuildReport, FrameReport, Report, Slot
 from solver.words import write_ranges
 
@@ -62,6 +63,10 @@ class Grid:
         for first, *others in self.rows:
             yield Text(f"{self.headings[0]} {first}".strip(), "bold")
             yield indented(labelled([(h, c) for h, c in zip(self.headings[1:], others, strict=True) if c]))
+
+    def fits(self, room: int) -> bool:
+        """Whether its columns have room for their longest words."""
+        return self._widths(room) is not None
 
     def _widths(self, room: int) -> list[int] | None:
         """A width for each column, the widest narrowed until all have room; None if that would part a word."""
@@ -169,17 +174,59 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
         out.print()
         where = f"{frame.room}, frame" if frame.room and not ranked else f"{title}rame"
         out.print(Text(f"{where} {frame.name}: {frame.chassis} with {frame.board}", "bold"))
-        straps = [
-            ("close", ", ".join(frame.close) or "none"),
-            ("leave open", ", ".join(frame.leave_open) or "none"),
-        ]
-        straps = straps if frame.close or frame.leave_open else []
-        straps += [("set", f'"{group}" to {position}') for group, position in frame.switches.items()]
-        if straps:
-            out.print(indented(labelled(straps)))
+        out.print(indented(Text(_facts(frame))))
+        if frame.strap_work:
+            out.print()
+            out.print(indented(_strap_table(frame)))
+        here = build.cooling.frame == frame.name and build.cooling.room in (None, frame.room)
+        lines = strip(frame, tuple(build.cooling.slots) if here else (), out.width - 2)
+        if lines:
+            out.print()
+            out.print(indented(Text("\n".join(lines))))
+        out.print()
         out.print(indented(slot_table(frame)))
         loads = [f"{load.what} {load.used} of {load.limit}{' A' if load.unit == 'A' else ''}" for load in frame.loads]
-        out.print(indented(labelled([("loads", "; ".join(loads))])))
+        rows = [("loads", "; ".join(loads))]
+        plugs = _connectors(frame)
+        if plugs:
+            rows.append(("connectors", plugs))
+        out.print()
+        out.print(indented(labelled(rows)))
+
+
+def _facts(frame: FrameReport) -> str:
+    """How high it is, and what it draws and gives off at most."""
+    supply = "" if frame.supply_height_u is None else f", and {frame.supply_height_u} U for its supply outside"
+    if frame.mains_w is None:
+        power = "what it draws is not known"
+    else:
+        power = f"from the mains at most {frame.mains_w:.0f} W, {frame.heat_btu_h} BTU/h of heat"
+    return f"{frame.height_u} U high{supply}; {power}"
+
+
+def _strap_table(frame: FrameReport) -> Grid:
+    """What is done to each strap group, and what that does."""
+    table = grid("straps", "do", "so that")
+    for work in frame.strap_work:
+        if work.position is not None:
+            done = f"set to {work.position}"
+        else:
+            said = [f"close {', '.join(work.close)}"] if work.close else []
+            said += [f"leave {', '.join(work.leave_open)} open"] if work.leave_open else []
+            done = "; ".join(said) or "which setting?"
+        table.add_row(work.group, done, work.effect)
+    return table
+
+
+def _connectors(frame: FrameReport) -> str:
+    """Each sort of connector with the slots that have it."""
+    slots: dict[str, list[int]] = {}
+    for slot in frame.slots:
+        for connector in slot.connectors:
+            slots.setdefault(connector, []).extend(slot.slots)
+    return "; ".join(
+        f"{connector} in slot{'s' if len(own) > 1 else ''} {write_ranges(own)}" for connector, own in slots.items()
+    )
 
 
 def show_rest(out: Console, report: Report, build: BuildReport) -> None:
