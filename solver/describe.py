@@ -151,6 +151,16 @@ def _mains_mw(frame: FrameStanding) -> int | None:
     return sum(w or 0 for w in watts) + in_thousandths(frame.site.chassis.supply.loss_w)
 
 
+def _hottest(frame: FrameStanding) -> Cooling:
+    """The frame's own least margin and the slots beside that gap."""
+    margins = [(margin, gap) for gap, margin in frame.gap_margins()]
+    if not margins:
+        return Cooling(margin_k=None)
+    margin, gap = min(margins)
+    slots = [slot for slot in (gap, gap + 1) if frame.occupant(slot) is not None]
+    return Cooling(margin_k=margin / 1000, frame=frame.site.name, slots=slots)
+
+
 def _spare(survey: Survey, standing: Standing) -> list[Spare]:
     counts: dict[tuple[Direction, tuple[str, ...]], int] = {}
     for frame in standing.frames:
@@ -215,6 +225,7 @@ def describe_build(
                 supply_height_u=frame.site.chassis.supply.height_u if frame.site.chassis.supply.external else None,
                 mains_w=None if mains_mw is None else mains_mw / 1000,
                 heat_btu_h=None if mains_mw is None else ceil(watts_to_btu_h(mains_mw / 1000)),
+                cooling=_hottest(frame),
                 slots=_slots(survey, frame),
                 loads=_loads(survey, frame, all_readings),
             )

@@ -92,7 +92,7 @@ class FrameReport(Part):
 
     `slot_1` is the side on which slot 1 is, seen from the rear; heights are in rack units. `mains_w` is what it draws
     at most, with all rails of its cards and board at their maxima and the supply's loss, and `heat_btu_h` the same as
-    heat; null where a figure is missing.
+    heat; null where a figure is missing. `cooling` is that of its own hottest gap.
     """
 
     name: str
@@ -111,6 +111,7 @@ class FrameReport(Part):
     supply_height_u: int | None = None
     mains_w: float | None = None
     heat_btu_h: int | None = None
+    cooling: Cooling = Cooling(margin_k=None)
     slots: list[Slot] = []
     loads: list[Load] = []
 

@@ -8,10 +8,10 @@ from cli.screen.strip import strip
 from solver.report import FrameReport, Slot
 
 
-def frame(slots: list[Slot], slot_1: str = "left") -> FrameReport:
+def frame(slots: list[Slot], hottest: tuple[int, ...] = (), slot_1: str = "left") -> FrameReport:
     return FrameReport.model_validate(
         {"name": "A", "room": None, "chassis": "c", "board": "b", "straps": {}, "cards": {}, "slot_1": slot_1,
-         "slots": slots}
+         "slots": slots, "cooling": {"margin_k": 9.0, "slots": list(hottest)}}
     )  # fmt: skip
 
 
@@ -36,7 +36,7 @@ def drawn(*arguments: object) -> str:
 
 def test_a_card_of_two_slots_is_twice_as_wide_and_the_hottest_gap_is_marked():
     assert (
-        drawn(frame(FOUR), (1, 2), 50)
+        drawn(frame(FOUR, (1, 2)), 50)
         == """\
 seen from the rear, slot 1 on the left
 slot |    1     |         2-3         |    4     |
@@ -52,7 +52,7 @@ out  |          |        1-16         |          |
 
 def test_seen_from_the_rear_slot_1_may_be_on_the_right():
     assert (
-        drawn(frame(FOUR, "right"), (1,), 50)
+        drawn(frame(FOUR, (1,), "right"), 50)
         == """\
 seen from the rear, slot 1 on the right
 slot |    4     |         2-3         |    1     |
@@ -69,7 +69,7 @@ out  |          |        1-16         |          |
 def test_sixteen_slots_fit_into_eighty_columns_with_letters_for_names_and_numbers_below_each_other():
     slots = [card("mic-8" if n % 2 else "line-in-8", n, inputs=f"{8 * n - 7}-{8 * n}") for n in range(1, 17)]
     assert (
-        drawn(frame(slots), (4, 5), 78)
+        drawn(frame(slots, (4, 5)), 78)
         == """\
 seen from the rear, slot 1 on the left
 slot | 1 | 2 | 3 | 4 | 5 | 6 | 7 | 8 | 9 |10 |11 |12 |13 |14 |15 |16 |
@@ -89,7 +89,7 @@ def test_beyond_sixteen_slots_it_takes_two_rows_and_a_card_across_them_is_drawn_
     slots = [card("mic-8", 1, inputs="1-8"), empty(*range(2, 10)), card("line-out-16", 10, 11, outputs="1-16")]
     slots.append(empty(*range(12, 21)))
     assert (
-        drawn(frame(slots), (), 78)
+        drawn(frame(slots), 78)
         == """\
 seen from the rear, slot 1 on the left
 slot |  1   |  2   |  3   |  4   |  5   |  6   |  7   |  8   |  9   |  10  |
@@ -114,7 +114,7 @@ out  | 1-16 |      |      |      |      |      |      |      |      |      |
 @pytest.mark.parametrize("count", [1, 4, 9, 16, 20, 64])
 def test_no_line_is_longer_than_there_is_room_whatever_the_frame(room, count):
     slots = [card(f"a-card-with-a-long-name-{n}", n, inputs=f"{16 * n - 15}-{16 * n}") for n in range(1, count + 1)]
-    lines = strip(frame(slots), (1,), room)
+    lines = strip(frame(slots, (1,)), room)
     assert all(len(line) <= max(room, 39) and line.isascii() for line in lines)
     digits = max(3, len(str(16 * count)))
     assert bool(lines) == (room >= 6 + 4 * (digits + 1))

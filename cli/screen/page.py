@@ -178,8 +178,7 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
         if frame.strap_work:
             out.print()
             out.print(indented(_strap_table(frame)))
-        here = build.cooling.frame == frame.name and build.cooling.room in (None, frame.room)
-        lines = strip(frame, tuple(build.cooling.slots) if here else (), out.width - 2)
+        lines = strip(frame, out.width - 2)
         if lines:
             out.print()
             out.print(indented(Text("\n".join(lines))))

@@ -33,15 +33,13 @@ class _Cell:
     outputs: str
 
 
-def strip(frame: FrameReport, hottest: tuple[int, ...], room: int) -> list[str]:
+def strip(frame: FrameReport, room: int) -> list[str]:
     """The lines of a strip.
 
     Parameters
     ----------
     frame
-        The frame.
-    hottest
-        The slots beside its hottest gap; empty where that is not in this frame or not known.
+        The frame; its hottest gap is marked where that is known.
     room
         Characters of a line.
 
@@ -70,7 +68,7 @@ def strip(frame: FrameReport, hottest: tuple[int, ...], room: int) -> list[str]:
             _Cell(tuple(sorted(slot for slot, _ in own)), cell.card, cell.inputs, cell.outputs)
             for cell, own in ((cell, list(own)) for cell, own in groupby(part, key=lambda place: place[1]))
         ]
-        lines += _row(row, width, letters, hottest)
+        lines += _row(row, width, letters, tuple(frame.cooling.slots))
     if letters:
         key = ", ".join(f"{letter}\0{card}" for card, letter in letters.items())
         blank = " " * LABEL
