@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import errno
 import os
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
@@ -11,7 +12,7 @@ from typing import Any
 
 import tomlkit
 
-from solver.files import no_scenario
+from solver.files import beside, no_scenario
 from solver.survey import Survey
 from solver.wishes import Change, apply
 from solver.writing import write_whole
@@ -63,7 +64,7 @@ def write_changed(
     if here != there:
         for n, name in enumerate(document["hardware"]):
             if not Path(str(name)).is_absolute():
-                document["hardware"][n] = _seen_from(here / str(name), there)
+                document["hardware"][n] = _seen_from(beside(here / path.name, str(name)), there)
     new = _with_line_ends(tomlkit.dumps(document), old.removeprefix(MARK))
     write_whole(to, mark + new, force, read=read, foreign=no_scenario)
 
@@ -86,6 +87,10 @@ def _with_line_ends(new: str, old: str) -> str:
 
 def _seen_from(target: Path, folder: Path) -> str:
     try:
-        return Path(os.path.relpath(target.resolve(), folder)).as_posix()
+        seen = Path(os.path.relpath(target.resolve(), folder))
     except ValueError:  # another drive
-        return target.resolve().as_posix()
+        seen = target.resolve()
+    try:
+        return os.fsencode(seen.as_posix()).decode()
+    except UnicodeDecodeError as error:
+        raise OSError(errno.EILSEQ, "has a name that no scenario can have: it is not UTF-8", str(target)) from error

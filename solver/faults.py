@@ -58,9 +58,14 @@ def _code(letter: str) -> str:
 
 def nearest(word: str, allowed: Iterable[str]) -> str | None:
     """The allowed name that looks most like `word`, or None if none does."""
+    return next(iter(near(word, allowed, 1)), None)
+
+
+def near(word: str, allowed: Iterable[str], most: int) -> list[str]:
+    """The allowed names that look like `word`, the likest first."""
     folded = {name.lower(): name for name in sorted(allowed, reverse=True)}
-    found = difflib.get_close_matches(word[:120].lower(), folded, n=1, cutoff=0.6)
-    return folded[found[0]] if found else None
+    found = difflib.get_close_matches(word[:120].lower(), folded, n=most, cutoff=0.6)
+    return [folded[name] for name in found]
 
 
 def show_path(path: Path) -> str:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import re
 import stat
+import sys
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
+from itertools import islice
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -16,7 +18,7 @@ from pydantic import ValidationError
 
 from solver.build import Build, BuiltFrame
 from solver.crosscheck import check_build, check_scenario, check_together
-from solver.faults import Fault, FileFaults, describe, from_validation, nearest, quote
+from solver.faults import Fault, FileFaults, describe, from_validation, near, quote
 from solver.hardware import Hardware
 from solver.partcheck import check_hardware
 from solver.salvage import Remainder, remainder, still_true
@@ -34,7 +36,13 @@ _KEY_PART = r"""[ \t]*+(?>[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\."""
 _LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*+\[{{0,2}}+(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
 """Nothing in it is tried twice, so that a line of blanks takes no longer than another one."""
 
-EMPTY = "is empty"
+EMPTY, MISSING = "is empty", "there is no such file"
+
+ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
+"""How an address of the web begins; it is no name of a file."""
+
+MOST_NEIGHBOURS, MOST_NEAR = 2000, 4
+"""Names of a folder that are compared with one that is missing, and the likest that are looked into."""
 
 KINDS: tuple[tuple[str, type[Noun], type[Noun] | None], ...] = (
     ("a scenario", Scenario, Frame),
@@ -97,11 +105,11 @@ def load_scenario(path: Path) -> Loaded:
     files: dict[str, str] = {}
     faults = list(read.faults)
     for n, name in enumerate(names, 1):
-        first = files.setdefault(os.path.realpath(path.parent / name), name)
+        first = files.setdefault(os.path.realpath(beside(path, name)), name)
         if first != name:
             message = f"{quote(name)} is the same file as {quote(first)}"
             faults.append(Fault(read.file, ("hardware", n), message, name))
-    parts = [_read(path.parent / name, Hardware) for name in files.values()]
+    parts = [_read(beside(path, name), Hardware, name) for name in files.values()]
     whole = [(part.file, part.noun) for part in parts if part.noun is not None]
     if read.rest is not None:
         faults += still_true(check_scenario(read.file, read.rest.noun), [read.rest])
@@ -111,7 +119,7 @@ def load_scenario(path: Path) -> Loaded:
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
     paths = {path: "the scenario of this command"}
-    paths |= {path.parent / name: "a hardware file of this scenario" for name in files.values()}
+    paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
     return Loaded(read.noun, _merge(noun for _, noun in whole), warnings, paths)
 
 
@@ -283,11 +291,20 @@ def _merge(parts: Iterable[Hardware]) -> Hardware:
     )
 
 
-def _read(path: Path, model: type[AnyNoun]) -> _Read[AnyNoun]:
-    """One file as a noun, or its faults."""
+def beside(path: Path, name: str) -> Path:
+    """A file by the name that another one gives it, which is UTF-8 on the disk, whatever the system's own letters."""
+    return path.parent / name.encode().decode(sys.getfilesystemencoding(), "surrogateescape")
+
+
+def _read(path: Path, model: type[AnyNoun], written: str | None = None) -> _Read[AnyNoun]:
+    """One file as a noun, or its faults; `written` is its name where another file gives it."""
     file = str(path)
+    if written is not None and ADDRESS.match(written):
+        return _Read(written, {}, None, (Fault(written, (), "is an address; save it and name that file"),))
     raw = _parse(file, path)
     if isinstance(raw, Fault):
+        if raw.message == MISSING:
+            raw = replace(raw, nearest=_neighbour(path, model, file if written is None else written))
         return _Read(file, {}, None, (raw,))
     kind = _kind(raw, model)
     if kind is not None:
@@ -323,12 +340,39 @@ def _strange(raw: dict[str, Any], model: type[Noun], frame: type[Noun] | None) -
     return len(raw.keys() - model.model_fields.keys()) + (len(inside - frame.model_fields.keys()) if frame else 0)
 
 
-def _neighbour(path: Path) -> str | None:
-    """The file in the same folder whose name is nearest."""
+def _neighbour(path: Path, model: type[Noun], written: str) -> str | None:
+    """The likest name of a file of the kind wanted, written as the missing one is.
+
+    It may have a name like the missing one's in the same folder, or the same name in a folder below it or in one with
+    a like name.
+    """
+    folder = path.parent
+    told = os.path.dirname(written)
+    found = [(folder / name, os.path.join(told, name)) for name in near(path.name, _names(folder), MOST_NEAR)]
+    if folder.is_dir():
+        found += [(folder / name / path.name, os.path.join(told, name, path.name)) for name in _names(folder)]
+    elif told:
+        others = near(folder.name, _names(folder.parent), MOST_NEAR)
+        above = os.path.dirname(told)
+        found += [(folder.parent / name / path.name, os.path.join(above, name, path.name)) for name in others]
+    return next((name for file, name in found if _is(file, model)), None)
+
+
+def _names(folder: Path) -> list[str]:
+    """Names in a folder, in order; none where it cannot be read."""
     try:
-        return nearest(path.name, os.listdir(path.parent))
+        with os.scandir(folder) as entries:
+            return sorted(entry.name for entry in islice(entries, MOST_NEIGHBOURS))
     except OSError:
-        return None
+        return []
+
+
+def _is(path: Path, model: type[Noun]) -> bool:
+    """Whether a file can be read and is plainly of a kind."""
+    if not path.is_file():
+        return False
+    raw = _parse(str(path), path)
+    return not isinstance(raw, Fault) and "format" in raw and _kind(raw, model) is None
 
 
 def _text(file: str, path: Path) -> str | Fault:
@@ -342,7 +386,7 @@ def _text(file: str, path: Path) -> str | Fault:
         with path.open("rb") as stream:
             data = stream.read(MOST_BYTES + 1)
     except (FileNotFoundError, NotADirectoryError):
-        return Fault(file, (), "there is no such file", nearest=_neighbour(path))
+        return Fault(file, (), MISSING)
     except PermissionError:
         return Fault(file, (), "may not be read: permission denied")
     except OSError as error:

@@ -83,11 +83,19 @@ def titled(tmp_path_factory) -> str:
     return str(path)
 
 
+C_ALONE = {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+"""A system without UTF-8 and a Python that is told not to mend that."""
+
 LOCALES = [
     ({"PYTHONIOENCODING": "cp1252"}, "cp1252"),
-    ({"PYTHONIOENCODING": "ascii"}, "utf-8"),
+    ({"PYTHONIOENCODING": "ascii"}, "ascii"),
+    ({"PYTHONIOENCODING": "ascii:strict"}, "ascii"),
+    ({"PYTHONIOENCODING": "us-ascii:surrogateescape"}, "ascii"),
+    ({"PYTHONIOENCODING": "utf-8:strict"}, "utf-8"),
+    ({"PYTHONIOENCODING": "latin-1:strict"}, "latin-1"),
     ({"LANG": "C"}, "utf-8"),
-    ({"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}, "utf-8"),
+    (C_ALONE, "ascii"),
+    ({**C_ALONE, "PYTHONIOENCODING": "utf-8"}, "utf-8"),
     ({"LC_ALL": "POSIX"}, "utf-8"),
 ]
 
@@ -98,11 +106,49 @@ def test_letters_that_an_encoding_lacks_are_written_as_codes(strapwork, titled, 
     assert ran.returncode == 1, ran.stderr
     title = TITLE.encode(encoding, "backslashreplace")
     assert b" ".join(ran.stdout.split()[2:8]).startswith(title)
-    document = json.loads(strapwork("check", titled, FAULTY[2], "--format", "json", env=env).stdout)
-    assert document["scenario"] == TITLE
+    json_ran = strapwork("check", titled, FAULTY[2], "--format", "json", env=env, text=False)
+    assert json.loads(json_ran.stdout)["scenario"] == TITLE
     missing = strapwork("plan", f"{TITLE}.toml", env=env, text=False)
     assert missing.returncode == 2
     assert b"Traceback" not in missing.stderr
+    usage = strapwork("plan", titled, "--top", TITLE, env=env, text=False)
+    assert usage.returncode == 2
+    if encoding == "ascii":
+        for told in (ran, json_ran, missing, usage):
+            assert told.stdout.isascii()
+            assert told.stderr.isascii()
+
+
+@pytest.mark.parametrize("env", [C_ALONE, {"PYTHONIOENCODING": "ascii"}], ids=["C", "ascii"])
+def test_every_command_keeps_to_ascii_where_that_is_asked_for(strapwork, tmp_path, env):
+    """Names of all kinds are Greek here; so is the folder, and the hardware file that the scenario names."""
+    folder = tmp_path / "\u0394\u03c9"
+    folder.mkdir()
+    (folder / "\u03a9.toml").write_bytes((ROOT / HARDWARE).read_bytes())
+    room = (ROOT / "scenarios/quay-impossible.toml").read_text(encoding="utf-8")
+    room = room.replace("hardware/quay.toml", "\u03a9.toml").replace("orchestra mics", "\u03bc-\u03a9 mics")
+    (folder / "\u03b1.toml").write_text(room, encoding="utf-8")
+    scenario = str(folder / "\u03b1.toml")
+    for arguments, code in (
+        (("plan", scenario), 1),
+        (("why", scenario), 1),
+        (("front", scenario), 1),
+        (("reach", scenario), 1),
+        (("explain", scenario), 1),
+        (("why-not", scenario, "--without-orders"), 1),
+        (("blocks", str(folder / "\u03a9.toml")), 0),
+        (("why", scenario, "--apply", "1", "--to", str(folder / "\u03b2.toml")), 0),
+        (("plan", str(folder / "\u03b2.toml"), "--top", "1", "--save", str(folder / "\u03b3.toml")), 0),
+        (("check", str(folder / "\u03b2.toml"), str(folder / "\u03b3.toml")), 0),
+        (("plan", str(folder / "\u03b4.toml")), 2),
+        (("plan", scenario, "--save", scenario), 2),
+    ):
+        ran = strapwork(*arguments, env=env, text=False)
+        assert ran.returncode == code, (arguments, ran.stderr)
+        assert ran.stdout.isascii()
+        assert ran.stderr.isascii()
+    assert "\u03bc-\u03a9 mics" in (folder / "\u03b2.toml").read_text(encoding="utf-8")
+    assert {path.name for path in folder.iterdir()} == {f"{letter}.toml" for letter in "\u03a9\u03b1\u03b2\u03b3"}
 
 
 def test_a_name_that_is_no_text(strapwork):
