@@ -31,6 +31,7 @@ def air_of(frame: Frame, chassis: Chassis, room_air: RoomAir | None) -> heat.Air
             float(chassis.air.stack_mm),
             None if vents.below_cm2 is None else float(vents.below_cm2),
             None if vents.above_cm2 is None else float(vents.above_cm2),
+            None if chassis.air.card_mm is None else float(chassis.air.card_mm),
         )
     inlet_mk = in_thousandths(room_air.inlet_c + frame.inlet_rise_k)
     air = heat.Air(path, chassis.slot_count + 1, inlet_mk, ceil(room_air.altitude_m))

@@ -140,13 +140,18 @@ class FanAir(Noun):
 
 
 class DraughtAir(Noun):
-    """Rising warm air. Areas are free areas for each gap; `stack_mm` is the height from lower to upper opening."""
+    """Rising warm air. Areas are free areas for each gap.
+
+    `stack_mm` is the height from the lower edge of the cards to the upper opening. The air warms over the height
+    of the cards, `card_mm`, and keeps its warmth above them; left out, they are as high as the whole stack.
+    """
 
     path: Literal["draught"]
     gap_area_cm2: Quantity = Field(gt=0)
     opening_below_cm2: Quantity = Field(gt=0)
     opening_above_cm2: Quantity = Field(gt=0)
     stack_mm: Quantity = Field(gt=0)
+    card_mm: Quantity | None = Field(None, gt=0)
 
 
 AirPath = Annotated[FanAir | DraughtAir, Field(discriminator="path")]

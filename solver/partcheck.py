@@ -316,6 +316,11 @@ def _chassis(file: str, chassis: Chassis, cards: set[str], boards: set[str]) -> 
     if chassis.cards == "flat" and chassis.air is not None and chassis.air.path == "draught":
         message = "flat cards get no draught between them; they need a fan"
         yield Fault(file, (*place, "air", "path"), message, "draught", ("fan",))
+    if chassis.air is not None and chassis.air.path == "draught" and chassis.air.card_mm is not None:
+        card_mm, stack_mm = chassis.air.card_mm, chassis.air.stack_mm
+        if card_mm > stack_mm:
+            message = f"must be at most stack_mm, {stack_mm}"
+            yield Fault(file, (*place, "air", "card_mm"), message, str(card_mm))
     for n, refusal in enumerate(chassis.refuses, 1):
         where = (*place, "refuses", n)
         yield from slots_there(file, (*where, "slots"), parse_ranges(refusal.slots), chassis)

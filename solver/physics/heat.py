@@ -39,8 +39,10 @@ class Draught:
     """Warm air that rises by itself. All areas are free areas in cm2, above 0.
 
     The gap and its openings count for each gap; the vents directly below and above count for the whole frame
-    and are shared evenly over its gaps, None where there is no such panel. `stack_mm` is the height from the
-    lower to the upper opening in mm, above 0.
+    and are shared evenly over its gaps, None where there is no such panel. `stack_mm` is the height of the
+    column in mm, above 0: from the lower edge of the cards, at the lower opening, to the upper opening. Over
+    its lowest `card_mm`, above 0, the air warms evenly, and above that it keeps its warmth; None is the whole
+    column.
     """
 
     gap_area_cm2: float
@@ -49,6 +51,7 @@ class Draught:
     stack_mm: float
     vent_below_cm2: float | None = None
     vent_above_cm2: float | None = None
+    card_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,19 +104,20 @@ def stack_flow_m3_s(area_m2: float, height_to_neutral_m: float, inside_k: float,
 
 
 def gap_flow_m3_s(air: Air, rise_k: float) -> float:
-    """Airflow through one gap while its air is warmer than the inlet by a rise.
+    """Airflow through one gap while the air that leaves it is warmer than the inlet by a rise.
 
     Parameters
     ----------
     air
         The air's path and its inlet.
     rise_k
-        Rise of the gap's air over the inlet in K, 0 or more.
+        Rise of the gap's warmest air, at its top, over the inlet in K, 0 or more.
 
     Returns
     -------
     float
-        Volume flow in m3/s; a fan's does not depend on the rise, a draught's is 0 without one.
+        Volume flow in m3/s, counted as inlet air; a fan's does not depend on the rise, a draught's is 0
+        without one.
 
     Raises
     ------
@@ -122,9 +126,22 @@ def gap_flow_m3_s(air: Air, rise_k: float) -> float:
 
     Notes
     -----
-    Constrictions in series add as 1/A^2. In the stack-effect equation the effective area below the neutral
-    level goes with the share of the stack's height that those constrictions use up; the gap counts as above.
-    Where one draws that line changes both factors but not the flow.
+    A column of height H is as much lighter than the outside air as its density falls short on average. With
+    Tm the column's mean temperature that is rho_o g H (Tm - To) / Tm, whatever the profile, but for the square
+    of the rise over To: up to a rise of 28 K that is under 0.2 K of the rise. Heat that is even over the height
+    of the cards, h, warms the air in proportion to the height, so the mean excess is half of the outlet's there
+    and all of it above: Tm - To = rise (1 - h / (2 H)).
+
+    Each constriction takes (Q / C_D A)^2 rho_o / 2 times rho_o / rho of the air in it, for a mass flow
+    rho_o Q; warm air counts by T / To. So constrictions in series add as T / To / A^2, and their sum takes
+    the place of 1/A^2 in the stack-effect equation of `stack_flow_m3_s` while H takes that of the height to
+    the neutral level: Q = C_D A sqrt(2 g H (Tm - To) / Tm).
+
+    That is the chapter's own two-step form (ASHRAE Fundamentals, chapter 16: the neutral level by the ratio of
+    the areas and of the temperatures, which is from memory, then the flow below it) with the level eliminated.
+    The step by the neutral level needs a column that is equally warm, where the pressure difference grows
+    with the height; in one that warms on its way up the level stands higher than the ratio says. The flow
+    needs only the sum over the column, so it stays right with the mean excess.
     """
     if not rise_k >= 0:
         raise ValueError(f"rise {rise_k:g} K is below 0 K")
@@ -133,20 +150,21 @@ def gap_flow_m3_s(air: Air, rise_k: float) -> float:
     path = air.path
     if isinstance(path, Fan):
         return path.flow_m3_h * path.derate / air.gaps / 3600 * air.flow_factor
-    below = _drag(path.opening_below_cm2)
-    above = _drag(path.gap_area_cm2) + _drag(path.opening_above_cm2)
-    if path.vent_below_cm2 is not None:
-        below += _drag(path.vent_below_cm2 / air.gaps)
-    if path.vent_above_cm2 is not None:
-        above += _drag(path.vent_above_cm2 / air.gaps)
-    height_to_neutral_m = path.stack_mm / 1000 * below / (below + above)
     outside_k = _inlet_k(air)
-    flow = stack_flow_m3_s(1 / sqrt(below), height_to_neutral_m, outside_k + rise_k, outside_k)
-    return flow * air.flow_factor
+    mean_k = outside_k + rise_k * _mean_share(path)
+    cold = _drag(path.opening_below_cm2)
+    warming = _drag(path.gap_area_cm2)
+    warm = _drag(path.opening_above_cm2)
+    if path.vent_below_cm2 is not None:
+        cold += _drag(path.vent_below_cm2 / air.gaps)
+    if path.vent_above_cm2 is not None:
+        warm += _drag(path.vent_above_cm2 / air.gaps)
+    drag = cold + warming * (1 + rise_k / 2 / outside_k) + warm * (1 + rise_k / outside_k)
+    return stack_flow_m3_s(1 / sqrt(drag), path.stack_mm / 1000, mean_k, outside_k) * air.flow_factor
 
 
 def permitted_heat_mw(air: Air, air_limit_mk: int, margin_mk: int) -> int:
-    """The greatest heat in one gap that keeps its air a margin below a limit.
+    """The greatest heat in one gap that keeps its warmest air, at the top, a margin below a limit.
 
     Parameters
     ----------
@@ -170,8 +188,7 @@ def permitted_heat_mw(air: Air, air_limit_mk: int, margin_mk: int) -> int:
 
     Notes
     -----
-    P = rho cp Q dT. A draught's flow is that of the warm air in the gap, so the warm density goes with it; a
-    fan's is that of the air it draws in.
+    P = rho cp Q dT, with the flow and the density of the air that is drawn in.
     """
     rise_mk = air_limit_mk - margin_mk - air.inlet_mk
     if rise_mk < 0:
@@ -181,7 +198,7 @@ def permitted_heat_mw(air: Air, air_limit_mk: int, margin_mk: int) -> int:
 
 @cache
 def margin_mk(air: Air, air_limit_mk: int, heat_mw: int) -> int:
-    """How far the air in a gap stays below a limit: the exact inverse of `permitted_heat_mw`.
+    """How far a gap's warmest air stays below a limit: the exact inverse of `permitted_heat_mw`.
 
     Parameters
     ----------
@@ -257,7 +274,7 @@ def flow_factor(air: Air, gap_w: float, rise_k: float) -> float:
     gap_w
         Heat in one gap during the measurement in W, above 0.
     rise_k
-        Measured rise of the gap's air over the inlet in K, above 0.
+        Measured rise over the inlet of the air that leaves the gap, in K, above 0.
 
     Returns
     -------
@@ -280,8 +297,15 @@ def flow_factor(air: Air, gap_w: float, rise_k: float) -> float:
 
 def _heat_w(air: Air, rise_k: float) -> float:
     """Heat that one gap carries away at a rise."""
-    where_counted_k = _inlet_k(air) + (rise_k if isinstance(air.path, Draught) else 0.0)
-    return gas_density_kg_m3(where_counted_k, air.altitude_m) * CP * gap_flow_m3_s(air, rise_k) * rise_k
+    return gas_density_kg_m3(_inlet_k(air), air.altitude_m) * CP * gap_flow_m3_s(air, rise_k) * rise_k
+
+
+def _mean_share(path: Draught) -> float:
+    """Mean excess of the column over that of its top."""
+    card_mm = path.stack_mm if path.card_mm is None else path.card_mm
+    if not 0 < card_mm <= path.stack_mm:
+        raise ValueError(f"cards of {card_mm:g} mm are not within a stack of {path.stack_mm:g} mm height")
+    return 1 - card_mm / (2 * path.stack_mm)
 
 
 def _inlet_k(air: Air) -> float:

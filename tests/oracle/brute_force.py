@@ -385,7 +385,8 @@ class _Trial:
             vents = [None if v is None else float(v) for v in (frame.vents.below_cm2, frame.vents.above_cm2)]
             a = chassis.air
             areas = (a.gap_area_cm2, a.opening_below_cm2, a.opening_above_cm2, a.stack_mm)
-            path = Draught(*(float(v) for v in areas), *vents)
+            card_mm = None if a.card_mm is None else float(a.card_mm)
+            path = Draught(*(float(v) for v in areas), *vents, card_mm)
         gaps = chassis.slot_count + 1
         air = Air(path, gaps, in_thousandths(room_air.inlet_c + frame.inlet_rise_k), int(room_air.altitude_m))
         loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w

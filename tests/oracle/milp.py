@@ -307,7 +307,8 @@ class _Task:
         else:
             vents = [None if v is None else float(v) for v in (self.frame.vents.below_cm2, self.frame.vents.above_cm2)]
             areas = (air.gap_area_cm2, air.opening_below_cm2, air.opening_above_cm2, air.stack_mm)
-            path = Draught(*(float(v) for v in areas), *vents)
+            card_mm = None if air.card_mm is None else float(air.card_mm)
+            path = Draught(*(float(v) for v in areas), *vents, card_mm)
         inlet = in_thousandths(room_air.inlet_c + self.frame.inlet_rise_k)
         return Air(path, self.slots + 1, inlet, int(room_air.altitude_m))
 

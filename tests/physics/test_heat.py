@@ -29,7 +29,7 @@ LIMIT = 55_000
 areas = st.floats(0.5, 500)
 vents = st.none() | st.floats(5, 2000)
 paths = st.builds(Fan, st.floats(1, 500), st.floats(0.1, 1)) | st.builds(
-    Draught, areas, areas, areas, st.floats(10, 500), vents, vents
+    Draught, areas, areas, areas, st.floats(10, 500), vents, vents, st.none() | st.floats(1, 10)
 )
 airs = st.builds(
     Air, paths, st.integers(1, 30), st.integers(-10_000, 60_000), st.integers(-500, 5000), st.floats(0.25, 4)
@@ -118,23 +118,29 @@ def test_a_fan_is_derated_shared_over_the_gaps_and_counted_at_the_inlet() -> Non
     assert airflow_m3_s(rho * CP * flow * 10, 10, rho) == pytest.approx(flow)
 
 
-def test_a_draught_is_counted_at_the_warm_gap() -> None:
-    heat = density_kg_m3(35, 0) * CP * gap_flow_m3_s(DRAUGHT, 10) * 10
+def test_a_draught_is_counted_as_the_air_that_it_draws_in() -> None:
+    heat = density_kg_m3(25, 0) * CP * gap_flow_m3_s(DRAUGHT, 10) * 10
     assert permitted_heat_mw(DRAUGHT, LIMIT, 20_000) == int(heat * 1000)
 
 
-def test_equal_openings_put_the_neutral_level_at_half_height() -> None:
-    wide_gap = replace(DRAUGHT, path=Draught(1e9, 12.0, 12.0, 130.0))
-    assert gap_flow_m3_s(wide_gap, 15) == pytest.approx(stack_flow_m3_s(12e-4, 0.065, 313.15, 298.15))
+def test_openings_of_equal_drag_share_the_pull_of_the_column() -> None:
+    # Twice the drag of the lower one holds the whole column; the upper one, in air of 313.15 K, is the wider for that.
+    wide_gap = replace(DRAUGHT, path=Draught(1e9, 12.0, 12.0 * (313.15 / 298.15) ** 0.5, 130.0))
+    assert gap_flow_m3_s(wide_gap, 15) == pytest.approx(stack_flow_m3_s(12e-4, 0.065, 305.65, 298.15))
 
 
-def test_constrictions_add_in_series_wherever_they_stand() -> None:
-    drag = 30.0**-2 + 12.0**-2 + 8.0**-2 + (90 / 9) ** -2 + (180 / 9) ** -2
-    whole_stack = stack_flow_m3_s(drag**-0.5 / 10_000, 0.130, 313.15, 298.15)
+def test_constrictions_add_in_series_by_the_warmth_of_their_air() -> None:
+    cold, half_warm, warm = 1.0, 305.65 / 298.15, 313.15 / 298.15
+    drag = cold * (12.0**-2 + (90 / 9) ** -2) + half_warm * 30.0**-2 + warm * (8.0**-2 + (180 / 9) ** -2)
+    whole_stack = stack_flow_m3_s(drag**-0.5 / 10_000, 0.130, 305.65, 298.15)
     one = replace(DRAUGHT, path=Draught(30.0, 12.0, 8.0, 130.0, 90.0, 180.0))
-    turned_over = replace(DRAUGHT, path=Draught(30.0, 8.0, 12.0, 130.0, 180.0, 90.0))
     assert gap_flow_m3_s(one, 15) == pytest.approx(whole_stack)
-    assert gap_flow_m3_s(turned_over, 15) == pytest.approx(whole_stack)
+
+
+def test_a_tight_opening_holds_warm_air_back_more_than_cold_air() -> None:
+    tight_above = replace(DRAUGHT, path=Draught(30.0, 12.0, 8.0, 130.0))
+    tight_below = replace(DRAUGHT, path=Draught(30.0, 8.0, 12.0, 130.0))
+    assert gap_flow_m3_s(tight_above, 15) < gap_flow_m3_s(tight_below, 15) < gap_flow_m3_s(tight_above, 15) * 1.025
 
 
 def test_no_rise_no_draught() -> None:
@@ -194,8 +200,9 @@ def test_gap_heat_refuses_impossible_figures(figures: tuple[int, int, int, int])
 @given(airs, st.integers(1000, 25_000), st.floats(0.26, 3.9))
 def test_a_calibrated_path_carries_the_measured_heat_at_the_measured_rise(air: Air, rise: int, factor: float) -> None:
     plain = replace(air, flow_factor=1.0)
-    counted_c = (air.inlet_mk + (rise if isinstance(air.path, Draught) else 0)) / 1000
-    formula_w = density_kg_m3(counted_c, air.altitude_m) * CP * gap_flow_m3_s(plain, rise / 1000) * rise / 1000
+    formula_w = (
+        density_kg_m3(air.inlet_mk / 1000, air.altitude_m) * CP * gap_flow_m3_s(plain, rise / 1000) * rise / 1000
+    )
     measured_w = formula_w * factor
     found = flow_factor(air, measured_w, rise / 1000)
     assert found == pytest.approx(factor)

@@ -66,10 +66,26 @@ def test_stack_flow_agrees_with_the_worked_figures(
 def test_a_draughty_gap_with_equal_openings_agrees_with_the_worked_figures(
     area: float, height: float, inside: float, outside: float, flow: float
 ) -> None:
-    # Same source: with equal openings the neutral level is at half the height, so the stack is twice as tall.
-    path = Draught(1e9, area * 10_000, area * 10_000, 2 * height * 1000)
+    # Same source: with equal openings the neutral level is at half the height but for the ratio of the temperatures,
+    # H = dH (1 + Ti/To) (the ratio from memory). Cards of no height leave the whole column at the inside temperature.
+    ratio = (inside + 273.15) / (outside + 273.15)
+    path = Draught(1e9, area * 10_000, area * 10_000, height * (1 + ratio) * 1000, card_mm=1e-6)
     air = Air(path, gaps=9, inlet_mk=round(outside * 1000), altitude_m=0)
     assert gap_flow_m3_s(air, inside - outside) == pytest.approx(flow * STANDARD_GRAVITY, abs=HALF_OF_THE_LAST_FIGURE)
+
+
+@pytest.mark.parametrize(("area", "height", "inside", "outside", "flow"), STACK_FLOWS)
+def test_a_column_with_twice_the_excess_at_its_top_draws_as_the_worked_figures(
+    area: float, height: float, inside: float, outside: float, flow: float
+) -> None:
+    # Same source, the mean of a column that warms evenly in place of the inside temperature: the same pull. Each
+    # constriction is made as much wider as its air is warmer, so that two of them share the pull evenly.
+    outside_k, rise = outside + 273.15, 2 * (inside - outside)
+    above = area * 10_000 * ((outside_k + rise) / outside_k) ** 0.5
+    air = Air(
+        Draught(1e9, area * 10_000, above, 2 * height * 1000), gaps=9, inlet_mk=round(outside * 1000), altitude_m=0
+    )
+    assert gap_flow_m3_s(air, rise) == pytest.approx(flow * STANDARD_GRAVITY, abs=HALF_OF_THE_LAST_FIGURE)
 
 
 @pytest.mark.parametrize(("altitude", "ratio"), ATMOSPHERE)
