@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from cli.saving import has_read
+from cli.stop import stop
 
 if TYPE_CHECKING:
     from solver.build import Build
@@ -140,7 +141,13 @@ def workers_option(command: Command) -> Command:
 
 def search_options(command: Command) -> Command:
     """``--limit SECONDS``, ``--workers N`` and ``--dump-model FILE`` of a search."""
-    limit = click.option("--limit", type=Seconds(), help="For the search; no limit without it.")
+
+    def begin(_: click.Context, __: click.Parameter, seconds: float | None) -> float | None:
+        if seconds is not None:
+            stop.limit(seconds)
+        return seconds
+
+    limit = click.option("--limit", type=Seconds(), callback=begin, help="For the search; no limit without it.")
     dump = "After an internal error, write the model to FILE."
     return limit(workers_option(click.option("--dump-model", type=FILE, metavar="FILE", help=dump)(command)))
 

@@ -19,6 +19,15 @@ SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 WAIT_S = 0.1
 """How soon a search hears that it was asked to end, in seconds."""
 
+LATE = 3
+"""The exit code of a command that a limit ended without an answer."""
+
+READING_S = 0.5
+"""What reading files may take before it counts as part of a limit, in seconds that the process runs."""
+
+NO_LONGER_S = 0.9
+"""A command whose files are still being read so long after its limit is ended, in seconds that the process runs."""
+
 
 class Stop:
     """What this process was asked, and what that does at present.
@@ -31,7 +40,9 @@ class Stop:
         self.number: int | None = None
         self.times = 0
         self._held = False
-        self._began = time.monotonic()
+        self._watching = False
+        self._began = time.process_time()
+        self._alarm: threading.Timer | None = None
 
     @property
     def code(self) -> int:
@@ -40,20 +51,45 @@ class Stop:
 
     @property
     def spent_s(self) -> float:
-        """Seconds since the command began."""
-        return time.monotonic() - self._began
+        """What a command has taken from its limit before its search begins."""
+        return max(0.0, time.process_time() - self._began - READING_S)
 
     def begin(self) -> None:
         """A command begins now."""
-        self._began = time.monotonic()
+        self._began = time.process_time()
+
+    def limit(self, seconds: float) -> None:
+        """From now on until a search begins, which keeps its limit itself, the process ends soon after its limit."""
+        if self._watching:
+            self._wait(seconds + NO_LONGER_S)
+
+    def _wait(self, seconds: float) -> None:
+        self._alarm = threading.Timer(seconds, self._look_again, (time.process_time() + seconds,))
+        self._alarm.daemon = True
+        self._alarm.start()
+
+    def _look_again(self, due: float) -> None:
+        """End the process, unless it was kept waiting by others in the meantime."""
+        left = due - time.process_time()
+        if self._held:
+            return
+        if left > 0:
+            self._wait(left)
+            return
+        with suppress(OSError):
+            os.write(2, b"the limit ended it before the search could begin\n")
+        os._exit(LATE)
 
     def watch(self) -> None:
         """From now on a signal ends the process with `code`, unless it is held."""
+        self._watching = True
         for number in _known():
             signal.signal(number, self._take)
 
     def ignore(self) -> None:
         """From now on nothing is heard: the exit code is settled."""
+        if self._alarm is not None:
+            self._alarm.cancel()
         for number in _known():
             signal.signal(number, signal.SIG_IGN)
 
@@ -111,6 +147,8 @@ class Stop:
                 ended.set()
 
         self._held = True
+        if self._alarm is not None:
+            self._alarm.cancel()
         try:
             threading.Thread(target=run).start()
             while not ended.wait(WAIT_S):

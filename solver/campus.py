@@ -14,7 +14,7 @@ from solver.criteria import Figures
 from solver.hardware import Hardware
 from solver.scenario import Scenario
 from solver.standing import Standing, stand
-from solver.survey import Survey, survey_room
+from solver.survey import Parts, Survey, survey_room
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,8 @@ class RoomReading:
 def survey_campus(scenario: Scenario, hardware: Hardware) -> Campus:
     """Make every room ready. The files must have passed the loader's checks."""
     rooms = sorted(scenario.rooms(), key=lambda room: room.name)
-    return Campus(tuple(survey_room(scenario, hardware, room) for room in rooms))
+    parts = Parts(scenario, hardware)
+    return Campus(tuple(survey_room(scenario, hardware, room, parts) for room in rooms))
 
 
 def stand_campus(campus: Campus, build: Build) -> CampusStanding:

@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from solver.airway import air_of
 from solver.build import Build, BuiltFrame
 from solver.faults import Fault, Path, describe, first_told, quote, unknown
 from solver.hardware import Board, Chassis, Hardware
-from solver.partcheck import Parts, known, money, overrides, repeated, same_names, settings_known, slots_there
+from solver.partcheck import (
+    Parts,
+    combinations_of,
+    known,
+    money,
+    overrides,
+    repeated,
+    same_names,
+    settings_known,
+    slots_there,
+)
 from solver.railcheck import check_rails_in_use
 from solver.scenario import Frame, Need, Room, RoomAir, Scenario
 from solver.straps import legal_settings
 from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, nearest_rate
+
+MOST_LAYOUTS = 20_000
+"""Combinations of settings that all frames of a scenario may have with all the boards that they may take."""
 
 
 def check_scenario(file: str, scenario: Scenario) -> list[Fault]:
@@ -83,7 +96,26 @@ def _together(file: str, scenario: Scenario, parts: Parts) -> Iterator[Fault]:
             yield from _need(file, (*place, "need", need.name), need, stand, family)
         for n, seated in enumerate(room.must_seat, 1):
             yield from known(file, (*place, "must_seat", n, "card"), seated.card, stand.cards, "card")
+    yield from _settings_of_all(file, scenario, stand)
     yield from check_rails_in_use(scenario, parts)
+
+
+def _settings_of_all(file: str, scenario: Scenario, stand: _Stand) -> Iterator[Fault]:
+    """More combinations of settings than can be laid out in a moment; frames that may be set alike count once."""
+    counts: dict[object, int] = {}
+    for place, room in _rooms(scenario):
+        for frame in room.frame:
+            chassis = stand.chassis.get(frame.chassis)
+            if chassis is not None:
+                key = frame.chassis, frame.board, frozenset(frame.straps.items()), room.sample_rate
+                if key not in counts:
+                    counts[key] = sum(map(combinations_of, stand.fitting(frame, chassis)))
+        total = sum(counts.values())
+        if total > MOST_LAYOUTS:
+            message = f"frames with the boards that they may take make {total} combinations of settings; "
+            message += f"must be at most {MOST_LAYOUTS}: say which boards they have"
+            yield Fault(file, (*place, "frame"), message, str(total))
+            return
 
 
 def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware) -> list[Fault]:
@@ -133,6 +165,30 @@ class _Stand:
         self.chassis = {chassis.id: chassis for _, part in parts for chassis in part.chassis}
         stock = {item for item, count in scenario.stock.items() if count}
         self.obtainable = stock | {offer.item for offer in scenario.offer if offer.at_most != 0}
+        ports = [port for card in self.cards.values() for port in card.ports]
+        self.signals = {signal for port in ports for signal in port.signals}
+        self.numbered = {
+            (port.direction, signal, family)
+            for port in ports
+            for family, channels in port.channels.items()
+            if channels
+            for signal in port.signals
+        }
+        self._settable: dict[object, bool] = {}
+
+    def fitting(self, frame: Frame, chassis: Chassis) -> list[Board]:
+        """The boards that a frame may take."""
+        ids = [frame.board] if frame.board is not None else chassis.boards
+        return [self.boards[board] for board in ids if board in self.boards]
+
+    def settable(self, frame: Frame, boards: Sequence[Board]) -> bool:
+        """Whether a frame can be set as it is asked for, with any of its boards; settings that no board has cannot."""
+        key = frozenset(frame.straps.items()), tuple(board.id for board in boards)
+        if key not in self._settable:
+            settings = {(g.name, s.name) for board in boards for g in board.strap_group for s in g.settings()}
+            known = frame.straps.items() <= settings
+            self._settable[key] = not known or any(_may_be_set(board, frame.straps) for board in boards)
+        return self._settable[key]
 
 
 def _rooms(scenario: Scenario) -> list[tuple[Path, Room]]:
@@ -190,16 +246,15 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
     if frame.board in stand.boards and frame.board not in chassis.boards:
         what = f"does not fit {chassis.id}"
         yield unknown(file, (*place, "board"), frame.board, chassis.boards, what)
-    ids = [frame.board] if frame.board is not None else chassis.boards
-    boards = [stand.boards[board] for board in ids if board in stand.boards]
+    boards = stand.fitting(frame, chassis)
     if not boards:
         return
-    yield from settings_known(file, (*place, "straps"), frame.straps, boards)
+    if frame.straps:
+        yield from settings_known(file, (*place, "straps"), frame.straps, boards)
     if frame.board is None and not any(board.id in stand.obtainable for board in boards):
         message = f"no board that fits {chassis.id} is in stock or on offer"
         yield Fault(file, (*place, "board"), message, None, tuple(sorted(chassis.boards)), severity="warning")
-    settings = {(group.name, s.name) for board in boards for group in board.strap_group for s in group.settings()}
-    if frame.straps.items() <= settings and not any(_may_be_set(board, frame.straps) for board in boards):
+    if not stand.settable(frame, boards):
         told = " or ".join(board.id for board in boards)
         message = f"no legal combination of settings of {told} has this: never_together leaves none, so the frame "
         yield Fault(file, (*place, "straps"), f"{message}can never be used", severity="warning")
@@ -229,14 +284,11 @@ def _measured(file: str, place: Path, frame: Frame, stand: _Stand, room_air: Roo
 
 
 def _need(file: str, place: Path, need: Need, stand: _Stand, family: Family | None) -> Iterator[Fault]:
-    ports = [port for card in stand.cards.values() for port in card.ports]
-    signals = {signal for port in ports for signal in port.signals}
-    if need.signal not in signals:
+    if need.signal not in stand.signals:
         what = "is no signal of these hardware files"
-        yield unknown(file, (*place, "signal"), need.signal, signals, what)
+        yield unknown(file, (*place, "signal"), need.signal, stand.signals, what)
         return
-    fitting = [port for port in ports if port.direction == need.direction and need.signal in port.signals]
-    if family is not None and not any(port.channels.get(family) for port in fitting):
+    if family is not None and (need.direction, need.signal, family) not in stand.numbered:
         way = "takes in" if need.direction == "in" else "gives out"
         message = f"no card {way} {quote(need.signal)} in the {family} kHz family"
         yield Fault(file, (*place, "signal"), message, need.signal, severity="warning")

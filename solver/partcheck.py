@@ -220,7 +220,7 @@ def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
     yield from same_names(file, place, "strap_group", [group.name for group in board.strap_group])
     for group in board.strap_group:
         yield from _group(file, (*place, "strap_group", group.name), group, roomiest)
-    combinations_in_all = prod(len(group.settings()) for group in board.strap_group if overrides(group))
+    combinations_in_all = combinations_of(board)
     if combinations_in_all > MOST_COMBINATIONS:
         message = f"makes {combinations_in_all} combinations of settings; must be at most {MOST_COMBINATIONS}"
         yield Fault(file, (*place, "strap_group"), message, str(combinations_in_all))
@@ -249,6 +249,11 @@ def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
             if group.wanted not in names:
                 where = (*place, "strap_group", name, "wanted")
                 yield unknown(file, where, group.wanted, names, f"is no setting of {quote(name)}")
+
+
+def combinations_of(board: Board) -> int:
+    """How many combinations there are of the settings that change numbers, legal or not."""
+    return prod(len(group.settings()) for group in board.strap_group if overrides(group))
 
 
 def overrides(group: StrapGroup) -> set[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from solver.hardware import Blocks, Board, Setting
+from solver.hardware import Blocks, Board, Setting, StrapGroup
 from solver.silent import SilentGroups, changes_numbers
 from solver.words import DIRECTIONS, Direction, Family, parse_ranges
 
@@ -126,26 +126,64 @@ def set_widths(
     return first_slot or 1, _widths(Blocks(widths=widths), slot_count)
 
 
-def lay_out(board: Board, slot_count: int, family: Family, settings: Mapping[str, Setting]) -> Layout:
-    """The blocks that a board with these settings gives a chassis of `slot_count` slots.
+class Numbered(tuple[Block, ...]):
+    """The blocks of one direction, slot 1 first: compared so often that its hash is kept."""
+
+    _hash: int | None = None
+
+    def __hash__(self) -> int:
+        if self._hash is None:
+            self._hash = super().__hash__()
+        return self._hash
+
+
+class Numbering:
+    """The numbers that a board gives a chassis of `slot_count` slots: worked out once for all settings that agree.
 
     A board without limits for the family numbers nothing.
     """
-    limits = board.limits.get(family)
-    sides: list[tuple[Block, ...]] = []
-    for direction in DIRECTIONS:
-        first_slot, widths = set_widths(board, slot_count, settings, direction)
-        limit = getattr(limits, SIDES[direction]) if limits else 0
-        sides.append(number(first_slot, widths, limit, drop=board.at_limit == "drop"))
-    return Layout(
-        board=board.id,
-        straps=tuple((group, setting.name) for group, setting in settings.items()),
-        closed=sum(len(setting.closed or ()) for setting in settings.values()),
-        inputs=sides[0],
-        outputs=sides[1],
-    )
+
+    def __init__(self, board: Board, slot_count: int, family: Family) -> None:
+        self._board = board
+        self._slot_count = slot_count
+        self._limits = board.limits.get(family)
+        self._deciding = {d: [g.name for g in board.strap_group if _decides(g, d)] for d in DIRECTIONS}
+        self._known: dict[object, Numbered] = {}
+
+    def blocks(self, settings: Mapping[str, Setting], direction: Direction) -> Numbered:
+        """The blocks of one direction, slot 1 first."""
+        deciding = {name: settings[name] for name in self._deciding[direction] if name in settings}
+        key = direction, *(setting.name for setting in deciding.values())
+        if key not in self._known:
+            first_slot, widths = set_widths(self._board, self._slot_count, deciding, direction)
+            limit = getattr(self._limits, SIDES[direction]) if self._limits else 0
+            found = Numbered(number(first_slot, widths, limit, drop=self._board.at_limit == "drop"))
+            self._known[key] = self._known.setdefault(found, found)
+        return self._known[key]
+
+    def layout(self, settings: Mapping[str, Setting]) -> Layout:
+        """The layout that these settings make."""
+        return Layout(
+            board=self._board.id,
+            straps=tuple((group, setting.name) for group, setting in settings.items()),
+            closed=sum(len(setting.closed or ()) for setting in settings.values()),
+            inputs=self.blocks(settings, "in"),
+            outputs=self.blocks(settings, "out"),
+        )
+
+
+def _decides(group: StrapGroup, direction: Direction) -> bool:
+    """Whether a group has a part in the numbers of a direction."""
+    sides: list[Blocks] = [getattr(setting, SIDES[direction]) for setting in group.setting]
+    return any(side.first_slot is not None or side.widths is not None for side in sides)
+
+
+def lay_out(board: Board, slot_count: int, family: Family, settings: Mapping[str, Setting]) -> Layout:
+    """The blocks that a board with these settings gives a chassis of `slot_count` slots."""
+    return Numbering(board, slot_count, family).layout(settings)
 
 
 def layouts(board: Board, slot_count: int, family: Family, asked: Mapping[str, str] | None = None) -> list[Layout]:
     """All legal layouts of a board, in the order of its settings."""
-    return [lay_out(board, slot_count, family, settings) for settings in legal_settings(board, asked)]
+    numbering = Numbering(board, slot_count, family)
+    return [numbering.layout(settings) for settings in legal_settings(board, asked)]

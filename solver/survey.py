@@ -267,48 +267,92 @@ def _kind(card: Card, family: Family) -> Kind:
     )
 
 
-def _site(index: int, frame: Frame, hardware: Hardware, scenario: Scenario, room: Room, family: Family) -> FrameSite:
-    chassis = next(c for c in hardware.chassis if c.id == frame.chassis)
-    on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
-    may_stand = (frame.board,) if frame.board else tuple(b for b in sorted(chassis.boards) if b in on_hand)
-    boards = [b for b in hardware.board if b.id in may_stand]
-    boards.sort(key=lambda b: b.id)
-    every = tuple(
-        layout
-        for board in boards
-        if family in board.limits
-        for layout in layouts(board, chassis.slot_count, family, frame.straps)
-    )
-    asked = frame.straps
-    fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
-    distinct: dict[object, Layout] = {}
-    for layout in sorted(fitting, key=lambda w: (w.closed, w.board, w.straps)):
-        distinct.setdefault((layout.board, layout.inputs, layout.outputs), layout)
+class Parts:
+    """What frames of one scenario have in common, worked out once."""
+
+    def __init__(self, scenario: Scenario, hardware: Hardware) -> None:
+        self.chassis = {chassis.id: chassis for chassis in hardware.chassis}
+        self._cards = sorted(hardware.card, key=lambda card: card.id)
+        self._kinds: dict[Family, dict[str, Kind]] = {}
+        self._boards = {board.id: board for board in sorted(hardware.board, key=lambda b: b.id)}
+        self._on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
+        self._layouts: dict[object, tuple[tuple[Layout, ...], tuple[Layout, ...]]] = {}
+        self._shared_mw: dict[Decimal, dict[str, int]] = {}
+        self._refused: dict[str, dict[str, frozenset[int]]] = {}
+        self.rails_ma = {
+            b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()}
+            for b in hardware.board
+        }
+        self.reserved = {b.id: frozenset(b.reserved) for b in hardware.board}
+
+    def kinds(self, family: Family) -> dict[str, Kind]:
+        """Every kind of card at a sample-rate family, by id."""
+        if family not in self._kinds:
+            self._kinds[family] = {card.id: _kind(card, family) for card in self._cards}
+        return self._kinds[family]
+
+    def layouts(self, frame: Frame, family: Family) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+        """All legal layouts of a frame, and its candidates."""
+        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family
+        if key not in self._layouts:
+            self._layouts[key] = self._worked_out(frame, family)
+        return self._layouts[key]
+
+    def _worked_out(self, frame: Frame, family: Family) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+        chassis = self.chassis[frame.chassis]
+        may_stand = {frame.board} if frame.board else {b for b in chassis.boards if b in self._on_hand}
+        every = tuple(
+            layout
+            for board in self._boards.values()
+            if board.id in may_stand and family in board.limits
+            for layout in layouts(board, chassis.slot_count, family, frame.straps)
+        )
+        asked = frame.straps
+        fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
+        distinct: dict[object, Layout] = {}
+        for layout in sorted(fitting, key=lambda w: (w.closed, w.board, w.straps)):
+            distinct.setdefault((layout.board, layout.inputs, layout.outputs), layout)
+        return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
+
+    def shared_mw(self, loss_w: Decimal) -> Mapping[str, int]:
+        """The heat of each board with what a supply inside loses."""
+        if loss_w not in self._shared_mw:
+            boards = self._boards.values()
+            self._shared_mw[loss_w] = {b.id: in_thousandths((b.heat_w or Decimal(0)) + loss_w) for b in boards}
+        return self._shared_mw[loss_w]
+
+    def refused(self, chassis: Chassis) -> Mapping[str, frozenset[int]]:
+        """The slots that a chassis refuses to cards."""
+        if chassis.id not in self._refused:
+            found: dict[str, set[int]] = {}
+            for refusal in chassis.refuses:
+                for card in refusal.cards:
+                    found.setdefault(card, set()).update(parse_ranges(refusal.slots))
+            self._refused[chassis.id] = {card: frozenset(slots) for card, slots in found.items()}
+        return self._refused[chassis.id]
+
+
+def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room, family: Family) -> FrameSite:
+    chassis = parts.chassis[frame.chassis]
+    every, candidates = parts.layouts(frame, family)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
     loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w
-    refused: dict[str, set[int]] = {}
-    for refusal in chassis.refuses:
-        for card in refusal.cards:
-            refused.setdefault(card, set()).update(parse_ranges(refusal.slots))
     return FrameSite(
         index=index,
         name=frame.name,
         spec=frame,
         chassis=chassis,
         layouts=every,
-        candidates=tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps))),
+        candidates=candidates,
         rails_ma=None
         if chassis.rails is None
         else {r: usable_ma(in_thousandths(a), reserve) for r, a in sorted(chassis.rails.items())},
         full_rails_ma={r: in_thousandths(a) for r, a in sorted((chassis.rails or {}).items())},
-        board_rails_ma={
-            b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()}
-            for b in hardware.board
-        },
-        shared_mw={b.id: in_thousandths((b.heat_w or Decimal(0)) + loss) for b in hardware.board},
+        board_rails_ma=parts.rails_ma,
+        shared_mw=parts.shared_mw(loss),
         air=air_of(frame, chassis, room.air or scenario.air),
-        refused={card: frozenset(slots) for card, slots in refused.items()},
-        reserved={b.id: frozenset(b.reserved) for b in hardware.board},
+        refused=parts.refused(chassis),
+        reserved=parts.reserved,
         alike=(
             frame.chassis,
             frame.owned,
@@ -323,11 +367,12 @@ def _site(index: int, frame: Frame, hardware: Hardware, scenario: Scenario, room
     )
 
 
-def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None) -> Survey:
-    """Make one room of a scenario ready; without `room`, its only one.
+def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None, parts: Parts | None = None) -> Survey:
+    """Make one room of a scenario ready; without `room`, its only one. `parts` are those of its other rooms.
 
     The files must have passed the loader's checks: every id is defined, every figure in range.
     """
+    parts = parts or Parts(scenario, hardware)
     room = room or scenario.rooms()[0]
     rate = room.sample_rate or scenario.sample_rate
     family = SAMPLE_RATES[rate]
@@ -337,7 +382,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         return int(amount.scaleb(decimals))
 
     sites = tuple(
-        _site(index, frame, hardware, scenario, room, family)
+        _site(index, frame, parts, scenario, room, family)
         for index, frame in enumerate(sorted(room.frame, key=lambda f: f.name))
     )
     prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
@@ -345,7 +390,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     for place, offer in enumerate(scenario.offer):
         price = offer.price if offer.price is not None else prices.get(offer.item)
         offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, place))
-    kinds = {card.id: _kind(card, family) for card in sorted(hardware.card, key=lambda c: c.id)}
+    kinds = parts.kinds(family)
     limits = scenario.limits
     return Survey(
         title=scenario.title,
