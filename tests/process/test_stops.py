@@ -227,7 +227,7 @@ def test_a_front_that_is_stopped_after_its_first_build(start):
     process.send_signal(signal.SIGINT)
     output, errors = ended(process)
     assert (process.returncode, errors) == (130, "")
-    assert output.splitlines()[2:4] == [
+    assert output.splitlines()[1:3] == [
         "1 build; not complete: the part that was found, and marks compare only these;",
         "each is audited and works; ? marks those that others may beat",
     ]
