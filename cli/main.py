@@ -33,10 +33,43 @@ def _show_version(context: click.Context, _: click.Parameter, asked: bool) -> No
         context.exit()
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+TO_COPY = (
+    "strapwork plan scenarios/quay-mix-rig.toml",
+    "strapwork check scenarios/quay-filled.toml scenarios/quay-filled-drawn.toml",
+    "strapwork why scenarios/quay-impossible.toml",
+)
+"""What a newcomer can paste in the folder of the README: one line for each question that is asked most."""
+
+
+class Commands(click.Group):
+    """The commands, their help headed by lines to copy, no summary cut; without any it is bad usage."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Without a command, the help goes to standard error."""
+        if not args:
+            click.echo(ctx.get_help(), err=True)
+            ctx.exit(USAGE)
+        return super().parse_args(ctx, args)
+
+    def format_help(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The lines to copy, then what every help has."""
+        formatter.write("".join(f"{line}\n" for line in TO_COPY) + "\n")
+        super().format_help(ctx, formatter)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Every command with the whole of its summary."""
+        with formatter.section("Commands"):
+            formatter.write_dl(
+                [(name, (self.commands[name].help or "").split("\n\n")[0]) for name in self.list_commands(ctx)]
+            )
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.option("--version", is_flag=True, is_eager=True, expose_value=False, callback=_show_version, help="Its version.")
 def cli() -> None:
     """Plan, check and rank builds of modular converter frames.
+
+    The lines above say what fits, whether a build is right, and what would make an impossible scenario possible.
 
     Exit codes: 0 found or clean, 1 proven impossible or faulty, 2 bad usage or files, 3 a limit ended the search
     without an answer, 4 internal error, 130 interrupted (143 by SIGTERM).

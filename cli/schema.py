@@ -10,7 +10,7 @@ WHAT = ("scenario", "hardware", "build", "report", "explanation", "why-not", "re
 @click.command()
 @click.argument("what", type=click.Choice(WHAT), default="scenario")
 def schema(what: str) -> int:
-    """Print the JSON Schema of a file, of the report, or of what stands in for it where files cannot be used."""
+    """Print the JSON Schema of a file, of the report, or of what stands in for it where a command is refused."""
     import json
 
     from pydantic import BaseModel
