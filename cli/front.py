@@ -75,16 +75,18 @@ def _show(report: Report, show: int | None) -> None:
 def _answer(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[RankedBuild]]:
     """The front as the report has it, and its builds."""
     from cli.why import answer_or_why
-    from solver.describe import describe_build
+    from solver.describe import describe_build, shortage_notes
     from solver.report import Report
     from solver.search import front as fronts
     from solver.tradeoff import front_report
 
-    survey, found, clash, notes = answer_or_why(
-        asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock
-    )
-    points = found.points
+    found, clash = answer_or_why(asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock)
+    survey, points = found.survey or asked, found.points
     chosen = fronts.scenarios_choice(survey, points).figures if found.complete and points else None
+    builds = [
+        describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
+        for n, b in enumerate(points, start=1)
+    ]
     report = Report(
         scenario=survey.title,
         currency=survey.currency,
@@ -93,12 +95,9 @@ def _answer(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence
         proven=found.complete,
         complete=found.complete,
         criteria=list(survey.rank),
-        builds=[
-            describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages))
-            for n, b in enumerate(points, start=1)
-        ],
+        builds=builds,
         front=front_report(survey, [b.figures for b in points], chosen, complete=found.complete) if points else None,
         clash=clash,
-        notes=notes,
+        notes=shortage_notes(builds),
     )
     return report, points

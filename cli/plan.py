@@ -74,18 +74,19 @@ Planned: TypeAlias = "tuple[Report, list[Build], bool]"
 
 def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from cli.why import answer_or_why
-    from solver.describe import describe_build
+    from solver.describe import describe_build, shortage_notes
     from solver.report import Report, file_warnings
     from solver.search.ranking import rank
     from solver.survey import survey_room
 
     asked = survey_room(loaded.scenario, loaded.hardware)
-    (survey, ranking, clash, notes), interrupted = search(
+    (ranking, clash), interrupted = search(
         lambda clock: answer_or_why(asked, lambda room: rank(room, top, workers=workers, clock=clock), workers, clock),
         limit,
         dump_model,
         force,
     )
+    survey = ranking.survey or asked
     builds = [
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
         for n, b in enumerate(ranking.builds, start=1)
@@ -100,7 +101,7 @@ def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_mode
         criteria=list(survey.rank),
         builds=builds,
         clash=clash,
-        notes=notes,
+        notes=shortage_notes(builds),
         warnings=file_warnings(loaded.warnings),
     )
     return report, [b.build for b in ranking.builds], interrupted

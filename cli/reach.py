@@ -65,9 +65,7 @@ def _chosen(survey: Survey, name: str | None) -> list[str] | None:
 
 
 def _answer(survey: Survey, names: list[str] | None, workers: int, clock: Clock) -> ReachReport:
-    from cli.why import letting_nice_give_way
     from solver.reach import reach_report
     from solver.search.reach import reach
 
-    survey, found, notes = letting_nice_give_way(survey, lambda room: reach(room, names, clock, workers), clock)
-    return reach_report(survey, found).model_copy(update={"notes": notes})
+    return reach_report(survey, reach(survey, names, clock, workers))

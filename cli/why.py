@@ -100,15 +100,25 @@ def _show(report: Report, by: str) -> None:
 
 
 def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, list[Found]]:
-    """Whether a scenario is possible and, where it is proven not to be, why not."""
+    """Whether a scenario is possible and, where it is proven not to be, why not.
+
+    Where it is possible only because needs that are nice to have give way: why not all of them can be met.
+    """
+    from solver.describe import describe_build, shortage_notes
     from solver.report import Report
     from solver.search.ranking import rank
+    from solver.wishes import all_needed
 
     ranking = rank(survey, 1, workers=workers, clock=clock)
     found: list[Found] = []
     clash = None
+    builds = [
+        describe_build(b.standing.survey, b.standing, b.figures, 1, b.proven, dict(b.stages)) for b in ranking.builds
+    ]
     if ranking.outcome == "impossible":
         clash, found = explain_clash(survey, clock, workers, by)
+    elif any(build.short for build in builds):
+        clash, found = explain_clash(all_needed(survey), clock, workers, by)
     report = Report(
         scenario=survey.title,
         currency=survey.currency,
@@ -117,6 +127,7 @@ def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, 
         proven=ranking.outcome == "impossible" or all(build.proven for build in ranking.builds),
         criteria=list(survey.rank),
         clash=clash,
+        notes=[*shortage_notes(builds), *(short.text for build in builds for short in build.short)],
     )
     return report, found
 
@@ -133,27 +144,8 @@ def explain_clash(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[C
 
 def answer_or_why(
     survey: Survey, ask: Callable[[Survey], Answer], workers: int, clock: Clock
-) -> tuple[Survey, Answer, Clash | None, list[str]]:
-    """The room that was planned, its answer, why there is none where that is proven, and what had to give way."""
-    survey, found, notes = letting_nice_give_way(survey, ask, clock)
-    clash = explain_clash(survey, clock, workers, "work")[0] if found.outcome == "impossible" else None
-    return survey, found, clash, notes
-
-
-def letting_nice_give_way(
-    survey: Survey, ask: Callable[[Survey], Answer], clock: Clock
-) -> tuple[Survey, Answer, list[str]]:
-    """The room that was planned, its answer, and what had to give way; only what is nice to have does so here."""
+) -> tuple[Answer, Clash | None]:
+    """The answer about a room, and why there is no build where that is proven."""
     found = ask(survey)
-    if found.outcome != "impossible":
-        return survey, found, []
-    from solver.search.clash import give_way
-    from solver.survey import survey_room
-    from solver.wishes import change_text, changed
-
-    given = give_way(survey, clock)
-    if given:
-        notes = [f"not everything that is nice to have can be met: {change_text(survey, change)}" for change in given]
-        less = survey_room(changed(survey, given), survey.hardware)
-        return less, ask(less), notes
-    return survey, found, []
+    clash = explain_clash(survey, clock, workers, "work")[0] if found.outcome == "impossible" else None
+    return found, clash

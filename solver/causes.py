@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from solver.demand import must_be_met
 from solver.survey import Survey
 from solver.words import DIRECTIONS, Direction
 
@@ -35,7 +36,11 @@ def money(survey: Survey, minor: int) -> str:
 
 
 def causes(survey: Survey) -> list[Cause]:
-    """Every arithmetic cause that is found; an empty list says nothing about possibility."""
+    """Every arithmetic cause that is found; an empty list says nothing about possibility.
+
+    Needs that are nice to have are no part of any: they give way.
+    """
+    survey = must_be_met(survey)
     return [*_frames(survey), *_numbers(survey), *_cards(survey), *_budget(survey), *_wishes(survey)]
 
 

@@ -40,6 +40,9 @@ def _figure_differences(shown: BuildReport, other: BuildReport) -> Iterator[Figu
     pairs: list[tuple[str, str, Decimal | None, Decimal | None]] = [
         ("cost", "money", Decimal(shown.cost), Decimal(other.cost))
     ]
+    lacking = [Decimal(sum(short.short for short in b.short)) for b in (shown, other)]
+    if any(lacking):
+        pairs.append(("short", "channels", lacking[0], lacking[1]))
     for part in ("total", "stranded", "holes", "idle"):
         name = "unused" if part == "total" else part
         pairs.append((name, "channels", Decimal(getattr(shown.unused, part)), Decimal(getattr(other.unused, part))))

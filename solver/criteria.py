@@ -28,6 +28,9 @@ class Figures:
     misfit: int
     cards: int
     closed: int
+    short: int = 0
+    short_needs: int = 0
+    """Channels that needs which are nice to have lack, and how many of them lack any."""
 
     @property
     def unused(self) -> int:
@@ -52,6 +55,7 @@ def figures(survey: Survey, standing: Standing) -> Figures:
         for gap, margin in frame.gap_margins():
             margins.append((margin, frame.site.name, tuple(s for s in (gap, gap + 1) if frame.occupant(s) is not None)))
     coolest = min(margins, default=None)
+    short = standing.short()
     margin_mk = coolest[0] if coolest else None
     return Figures(
         cost=standing.cost,
@@ -64,6 +68,8 @@ def figures(survey: Survey, standing: Standing) -> Figures:
         misfit=misfit,
         cards=standing.cards.total(),
         closed=sum(frame.layout.closed for frame in standing.frames if frame.layout is not None),
+        short=sum(short.values()),
+        short_needs=len(short),
     )
 
 
@@ -87,6 +93,10 @@ def objective(draft: Draft, criterion: str) -> Load:
             return draft.idle()
         case "unused":
             return [*draft.stranded(), *draft.holes(), *draft.idle()]
+        case "short":
+            return draft.short()
+        case "short_needs":
+            return draft.short_needs()
     raise ValueError(f"no criterion is called {criterion}")
 
 

@@ -1,17 +1,22 @@
-"""A survey in which a need asks for another number of channels, or a signal is asked for that no need asks for."""
+"""A survey in which needs ask for something else: more or fewer channels, another signal, or nothing."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from solver.survey import Need, Survey
+from solver.survey import Need, Shortage, Survey
 from solver.words import DIRECTIONS, Direction
+
+
+def must_be_met(survey: Survey) -> Survey:
+    """The survey without the needs that are nice to have: they stand in nobody's way, since they give way."""
+    return replace(survey, needs=tuple(need for need in survey.needs if not need.nice), short=Shortage())
 
 
 def asking(survey: Survey, need: Need, channels: int) -> Survey:
     """The survey with so many channels asked for by a need, which may be one of its own."""
     others = [n for n in survey.needs if n.name != need.name]
-    asked = replace(need, channels=channels, spare=0)
+    asked = replace(need, channels=channels, spare=0, nice=False)
     return replace(survey, needs=tuple(sorted([*others, asked], key=lambda n: n.name)))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from math import ceil
 from typing import Any
@@ -22,6 +22,7 @@ from solver.report import (
     Orders,
     Report,
     Served,
+    Short,
     Slot,
     Spare,
     Unused,
@@ -33,6 +34,7 @@ from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
 from solver.strapwork import strap_work
 from solver.survey import Survey
+from solver.wishes import drop_text
 from solver.words import DIRECTIONS, Direction, in_thousandths, write_ranges
 
 SIDE: dict[str, str] = {"in": "inputs", "out": "outputs"}
@@ -240,6 +242,7 @@ def describe_build(
         cost=money(survey, found.cost),
         proven=proven,
         stages=stages or {},
+        short=short_needs(survey, standing),
         bounds={c: money(survey, n) if c == "cost" else str(n) for c, n in (bounds or {}).items()},
         unused=Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
         cooling=Cooling(
@@ -256,6 +259,32 @@ def describe_build(
         warnings=warnings,
         not_checked=standing.not_checked(),
     )
+
+
+def short_needs(survey: Survey, standing: Standing) -> list[Short]:
+    """The needs that are nice to have and give way in a build."""
+    return [
+        Short(
+            need=need.name,
+            direction=need.direction,
+            signal=need.signal,
+            asked=need.demand,
+            short=lacks,
+            text=drop_text(need, lacks),
+        )
+        for need, lacks in sorted(standing.short().items(), key=lambda item: item[0].name)
+    ]
+
+
+def shortage_notes(builds: Sequence[BuildReport]) -> list[str]:
+    """What is said of ranked builds together where needs that are nice to have give way."""
+    if not builds or not builds[0].short:
+        return []
+    channels, needs = sum(short.short for short in builds[0].short), len(builds[0].short)
+    counted = f"{channels} channel{'s' if channels > 1 else ''} of {needs} need{'s' if needs > 1 else ''}"
+    verb = "gives" if channels == 1 else "give"
+    sure = "proven the fewest channels, then the fewest needs" if builds[0].stages.get("short") else "fewer may do"
+    return [f"not all that is nice to have can be met: {counted} {verb} way; {sure}"]
 
 
 def amount_text(survey: Survey, unit: Unit, amount: int) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 from solver.audit import Reading
 from solver.causes import WORD, money
 from solver.demand import asking
-from solver.describe import amount_text, broken_limit, describe_build
+from solver.describe import amount_text, broken_limit, describe_build, shortage_notes
 from solver.report import BrokenLimit, BuildReport, FileFault, Part
 from solver.survey import Survey
 from solver.words import Direction
@@ -94,7 +94,13 @@ class ReachReport(Part):
 
 def reach_report(survey: Survey, found: Reaches) -> ReachReport:
     """The document of what a search found."""
+    survey = found.survey or survey
     needs = [_need(survey, reach) for reach in found.reaches]
+    notes: list[str] = []
+    if found.build is not None:
+        build = found.build
+        cheapest = describe_build(survey, build.standing, build.figures, 1, build.proven, dict(build.stages))
+        notes = shortage_notes([cheapest])
     return ReachReport(
         scenario=survey.title,
         currency=survey.currency,
@@ -105,6 +111,7 @@ def reach_report(survey: Survey, found: Reaches) -> ReachReport:
         cost=None if found.cost is None else money(survey, found.cost),
         cost_proven=found.proven,
         needs=needs,
+        notes=notes,
     )
 
 

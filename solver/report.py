@@ -158,14 +158,30 @@ class RoomReport(Part):
     spare: list[Spare] = []
 
 
+class Short(Part):
+    """A need that is nice to have and not met whole: channels asked for, spare included, and those that are short."""
+
+    need: str
+    direction: Direction
+    signal: str
+    asked: int
+    short: int
+    text: str
+
+
 class BuildReport(Part):
-    """One build with its figures. `bounds` says what a criterion that is not proven cannot be better than."""
+    """One build with its figures. `bounds` says what a criterion that is not proven cannot be better than.
+
+    `short` has the needs that are nice to have and give way. Among `stages` and `bounds`, `short` counts their channels
+    and `short_needs` those needs; they come before all criteria.
+    """
 
     rank: int
     cost: str
     proven: bool
     stages: dict[str, bool] = {}
     bounds: dict[str, str] = {}
+    short: list[Short] = []
     unused: Unused
     cooling: Cooling
     frames: list[FrameReport]

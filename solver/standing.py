@@ -150,6 +150,15 @@ class Standing:
         """Every channel that serves a need."""
         return [(frame, use) for frame in self.frames for use in frame.uses if use.need == need]
 
+    def served(self, need: Need) -> int:
+        """How many channels serve a need."""
+        return len({(frame.site.index, use.slot, use.index) for frame, use in self.uses(need)})
+
+    def short(self) -> dict[Need, int]:
+        """The needs that are nice to have and not met whole, and the channels that each lacks."""
+        lacking = {need: need.demand - self.served(need) for need in self.survey.needs if need.nice}
+        return {need: lacks for need, lacks in lacking.items() if lacks > 0}
+
     def not_checked(self) -> list[str]:
         """What unknown figures leave unsaid about this build."""
         hardware = self.survey.hardware

@@ -105,6 +105,14 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
+class Shortage:
+    """How much the needs that are nice to have may be short together: so many channels, of so many needs."""
+
+    channels: int = 0
+    needs: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Offer:
     """What may be bought. `price` in minor units, 0 where unknown; `at_most` None for any number."""
 
@@ -171,7 +179,10 @@ class FrameSite:
 
 @dataclass(frozen=True)
 class Survey:
-    """One room of a scenario, ready for rules, search and audit. Money in minor units, margins in mK."""
+    """One room of a scenario, ready for rules, search and audit. Money in minor units, margins in mK.
+
+    `short` is what the search may leave unmet of needs that are nice to have: nothing, unless not all can be met.
+    """
 
     title: str
     room: str | None
@@ -194,11 +205,27 @@ class Survey:
     step_mk: int
     hardware: Hardware
     scenario: Scenario
+    short: Shortage = Shortage()
 
     @cached_property
     def demand(self) -> dict[Direction, int]:
         """Channels asked for, spare included, by direction."""
         return {d: sum(n.demand for n in self.needs if n.direction == d) for d in DIRECTIONS}
+
+    @property
+    def due(self) -> int:
+        """Channels that have to be served at least, spare included, of both directions together."""
+        return sum(self.demand.values()) - self.short.channels
+
+    def may_lack(self, need: Need) -> int:
+        """How many channels of a need may be short."""
+        return min(need.demand, self.short.channels) if need.nice and self.short.needs else 0
+
+    def may_number(self, numbers: Mapping[Direction, int]) -> bool:
+        """Whether so many numbers of each direction are enough for what has to be served."""
+        lacking = {d: max(0, self.demand[d] - numbers[d]) for d in DIRECTIONS}
+        nice = {d: sum(self.may_lack(n) for n in self.needs if n.direction == d) for d in DIRECTIONS}
+        return sum(lacking.values()) <= self.short.channels and all(lacking[d] <= nice[d] for d in DIRECTIONS)
 
     @property
     def top_level(self) -> int:

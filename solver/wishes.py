@@ -18,7 +18,7 @@ from solver.causes import WORD, kilohertz, money
 from solver.rules import budget, cooling, kept_empty, must_seat, needs, pins, rails, stock, straps
 from solver.rules.limit import Limit
 from solver.scenario import Scenario
-from solver.survey import Need, Survey
+from solver.survey import Need, Survey, survey_room
 from solver.words import Work, in_thousandths, parse_percent, write_ranges
 
 Key = tuple[str | int, ...]
@@ -290,6 +290,15 @@ def changed(survey: Survey, changes: Sequence[Change]) -> Scenario:
     return Scenario.model_validate(document)
 
 
+def all_needed(survey: Survey) -> Survey:
+    """The room with every need to be met, those that are nice to have too."""
+    document = document_of(survey.scenario)
+    room = next(r for r in document["room"] if r["name"] == survey.room) if survey.scenario.room else document
+    for need in room["need"]:
+        need["importance"] = "must"
+    return survey_room(Scenario.model_validate(document), survey.hardware)
+
+
 def document_of(scenario: Scenario) -> dict[str, Any]:
     """A scenario as nested dicts and lists, which can be changed and validated again."""
     document: dict[str, Any] = _plain(scenario.model_dump(exclude_unset=True))
@@ -304,6 +313,19 @@ def _plain(value: Any) -> Any:
     return value
 
 
+def drop_text(need: Need, amount: int) -> str:
+    """Channels of a need that give way, the spare ones first, and what is left of it."""
+    side = WORD[need.direction] if amount > 1 else WORD[need.direction][:-1]
+    if amount == need.demand:
+        every = "all " if amount > 1 else ""
+        return f'drop {every}{amount} {need.signal} {side} on "{need.name}"'
+    spare = max(0, need.spare - amount)
+    after = need.demand - amount - spare
+    left = f"{after} and {spare} spare" if spare else str(after)
+    side = WORD[need.direction]
+    return f'drop {amount} of {need.demand} {need.signal} {side} on "{need.name}"; {left} left'
+
+
 def change_text(survey: Survey, change: Change, instead: Sequence[int] = ()) -> str:
     """A change in words, with its amount; `instead` names slots of which any would do as well."""
     key, amount = change.key, change.amount
@@ -312,16 +334,7 @@ def change_text(survey: Survey, change: Change, instead: Sequence[int] = ()) -> 
             before = survey.budget or 0
             return f"spend {money(survey, amount)} more ({money(survey, before)} -> {money(survey, before + amount)})"
         case "need":
-            need = need_at(survey, int(key[1]))
-            side = WORD[need.direction] if amount > 1 else WORD[need.direction][:-1]
-            if amount == need.demand:
-                every = "all " if amount > 1 else ""
-                return f'drop {every}{amount} {need.signal} {side} on "{need.name}"'
-            spare = max(0, need.spare - amount)
-            after = need.demand - amount - spare
-            left = f"{after} and {spare} spare" if spare else str(after)
-            side = WORD[need.direction]
-            return f'drop {amount} of {need.demand} {need.signal} {side} on "{need.name}"; {left} left'
+            return drop_text(need_at(survey, int(key[1])), amount)
         case "item":
             item = str(key[1])
             most = survey.most_of(item) or 0

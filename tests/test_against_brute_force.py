@@ -6,10 +6,12 @@ from collections import Counter
 
 import brute_force
 import generate
+from brute_force import Candidate
 from hypothesis import HealthCheck, given, settings
 
 from solver import audit
 from solver.causes import causes
+from solver.criteria import Figures
 from solver.scenario import Scenario
 from solver.search import options
 from solver.search.ranking import rank
@@ -26,12 +28,17 @@ def _figures(survey: Survey, figures: object) -> tuple[int, ...]:
     return tuple(int(getattr(figures, "level" if c == "cooling" else c)) for c in survey.rank)
 
 
+def _short(figures: Figures | Candidate) -> tuple[int, int]:
+    return figures.short, figures.short_needs
+
+
 def _compare(survey: Survey, scenario: Scenario, hardware: object) -> str:
     expected = brute_force.ranked(scenario, hardware, 3)
     ranking = rank(survey, top=3)
     assert ranking.outcome == ("found" if expected else "impossible")
     assert all(build.proven for build in ranking.builds)
     assert [_figures(survey, b.figures) for b in ranking.builds] == [_figures(survey, b) for b in expected]
+    assert [_short(b.figures) for b in ranking.builds] == [_short(b) for b in expected]
     for build in ranking.builds:
         assert audit.faults(survey, build.standing) == []
     if causes(survey):

@@ -122,8 +122,10 @@ def test_what_is_nice_to_have_gives_way_and_the_plan_says_so(tmp_path):
     report = Report.model_validate_json(ran.stdout)
     assert ran.returncode == 0
     assert report.notes == [
-        'not everything that is nice to have can be met: drop 8 of 40 line inputs on "line tie lines"; 32 left'
+        "not all that is nice to have can be met: 8 channels of 1 need give way; "
+        "proven the fewest channels, then the fewest needs"
     ]
+    assert [short.text for short in report.builds[0].short] == ['drop 8 of 40 line inputs on "line tie lines"; 32 left']
 
 
 def test_why_not_tells_the_price_or_the_reason():

@@ -26,6 +26,10 @@ def show_explanation(document: Explanation) -> None:
         out.print(Text(f"ranked by {', '.join(document.criteria)}"))
         if document.outcome == "faulty":
             out.print(Text("It breaks limits; strapwork check names every fault."))
+        if build.short:
+            out.print()
+            out.print(Text("Not all that is nice to have is met", "bold"))
+            out.print(indented(labelled([("gives way", short.text) for short in build.short])))
         _cost(out, document, build)
         _unused(out, document, build)
         _cooling(out, document, build)

@@ -229,8 +229,8 @@ def _connectors(frame: FrameReport) -> str:
 
 
 def show_rest(out: Console, report: Report, build: BuildReport) -> None:
-    """What is hottest, spare, ordered, left over and not checked."""
-    rows: list[tuple[str, str]] = []
+    """What gives way, is hottest, spare, ordered, left over and not checked."""
+    rows = [("" if index else "Gives way", short.text) for index, short in enumerate(build.short)]
     cooling = build.cooling
     if cooling.slots:
         where = "beside slot" if len(cooling.slots) == 1 else "between slots"

@@ -23,7 +23,10 @@ def show_plan(report: Report, show: int) -> None:
         out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
         out.print(Text(_summary(report)))
         for criterion, bound in report.builds[0].bounds.items():
-            out.print(Text(f"Proven so far: no build has {criterion} below {bound}"))
+            known = (
+                f"is short of fewer channels than {bound}" if criterion == "short" else f"has {criterion} below {bound}"
+            )
+            out.print(Text(f"Proven so far: no build {known}"))
         for note in report.notes:
             out.print(Text(f"NOTE: {note}"))
         out.print()
@@ -47,7 +50,7 @@ def show_plan(report: Report, show: int) -> None:
                 str(unused.holes),
                 str(unused.idle),
                 kelvin(build.cooling.margin_k),
-                _settings(build) + _against(build, report.builds[0]),
+                _settings(build) + _against(build, report.builds[0]) + _gives_way(build, report.builds[0]),
             )
         out.print(table)
         build = report.builds[show - 1]
@@ -78,6 +81,11 @@ def _settings(build: BuildReport) -> str:
         )
         frames.append(f"{frame.name}: {frame.board}{', ' if said else ''}{said}")
     return "; ".join(frames) or "no frame is needed"
+
+
+def _gives_way(build: BuildReport, first: BuildReport) -> str:
+    """What gives way in a build where that is not the same as in the first one."""
+    return "".join(f"\n{short.text}" for short in build.short) if build.short != first.short else ""
 
 
 def _cards(build: BuildReport) -> dict[str, Counter[str]]:

@@ -18,7 +18,13 @@ WORK_COLUMN = 11
 def show_why(report: Report, by: str) -> None:
     """Print why there is no build, or that there is one."""
     with page() as out:
-        if report.outcome == "found":
+        if report.outcome == "found" and report.clash is not None:
+            title = f"{report.scenario}, {kilohertz(report.sample_rate)}"
+            out.print(Text(f"Possible, but not with all that is nice to have: {title}", "bold"))
+            for note in report.notes:
+                out.print(indented(Text(note)))
+            show_clash(out, report.clash, report.currency, by)
+        elif report.outcome == "found":
             out.print(Text(f"Possible: {report.scenario}, {kilohertz(report.sample_rate)}", "bold"))
             out.print(indented(Text("There is nothing to explain; `strapwork plan` shows the builds.")))
         else:

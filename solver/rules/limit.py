@@ -118,6 +118,12 @@ class Draft(Protocol):
     def idle(self) -> Load:
         """Numbered channels beyond what the needs ask for."""
 
+    def short(self) -> Load:
+        """Channels that needs which are nice to have lack."""
+
+    def short_needs(self) -> Load:
+        """How many of those needs lack any."""
+
     def hold(self, limit: Limit, load: Load) -> None:
         """Keep a load within a limit's bound."""
 

@@ -1,4 +1,7 @@
-"""Every need gets the channels that it asks for, and those to spare."""
+"""Every need gets the channels that it asks for, and those to spare; needs that are nice to have may be short.
+
+How short those may be together is no limit of theirs: the search finds the least, and its builds keep to that.
+"""
 
 from __future__ import annotations
 
@@ -21,17 +24,17 @@ def limits(survey: Survey) -> Iterator[Limit]:
             "channels",
             at_least=True,
             source=("need", need.place, "channels"),
-            give=range(1, need.demand + 1),
+            give=range(0) if need.nice else range(1, need.demand + 1),
         )
 
 
 def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """Channels that serve the need; not judged where a frame without legal settings has no numbers."""
+    """Channels that serve the need; not judged where it is nice to have, or a frame has no numbers."""
     need = next(n for n in survey.needs if n.name == limit.place.subject)
-    served = {(frame.site.index, use.slot, use.index) for frame, use in standing.uses(need)}
-    if len(served) < limit.bound and any(frame.layout is None for frame in standing.frames):
+    served = standing.served(need)
+    if need.nice or (served < limit.bound and any(frame.layout is None for frame in standing.frames)):
         return None
-    return len(served)
+    return served
 
 
 def constrain(draft: Draft, limit: Limit) -> None:

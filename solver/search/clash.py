@@ -15,6 +15,7 @@ from itertools import product
 from typing import Any
 
 from solver import rules
+from solver.demand import must_be_met
 from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.draft import CpDraft, Option
 from solver.search.options import MOST_MODELS, room_of, useful_kinds
@@ -234,9 +235,9 @@ def _most(survey: Survey, key: Key) -> int:
 
 
 def _search(survey: Survey, amounts: Mapping[Key, int], clock: Clock) -> Search:
-    """The search for what can be built when wishes give way so far."""
+    """The search for what can be built when wishes give way so far, and all that is nice to have with them."""
     after = _after(survey, [Change(key, amount) for key, amount in amounts.items()])
-    return Search.of(after, clock, 1, rough=False)
+    return Search.of(must_be_met(after), clock, 1, rough=False)
 
 
 def _after(survey: Survey, changes: Sequence[Change]) -> Survey:
@@ -297,7 +298,7 @@ def _distinct_rates(changes: Sequence[WayOut]) -> list[WayOut]:
 
 
 def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: int = MOST_WAYS) -> Clash:
-    """Explain an impossible scenario.
+    """Explain an impossible scenario. Needs that are nice to have give way in it, so that they are no part of a clash.
 
     Parameters
     ----------
@@ -317,6 +318,7 @@ def clash(survey: Survey, clock: Clock | None = None, workers: int = 1, most: in
         If a way out does not make the scenario possible: a defect.
     """
     clock = clock or Clock()
+    survey = must_be_met(survey)
     found: list[WayOut] = []
     try:
         return clock.step(lambda: _whole(survey, clock, workers, most, found))
@@ -407,23 +409,3 @@ def _because(questions: _Questions, sets: Sequence[frozenset[Key]], complete: bo
         elif not possible:
             members = less
     return tuple(sorted(members, key=rank_of)), proven
-
-
-def give_way(survey: Survey, clock: Clock) -> tuple[Change, ...]:
-    """How far needs that are nice to have give way so that an impossible scenario becomes possible.
-
-    Empty where that does not help, or time ran out. As few as can be give way, and none further than it must.
-    """
-    nice = frozenset(("need", need.place) for need in survey.needs if need.nice and need.demand)
-    if not nice:
-        return ()
-
-    def least() -> tuple[Change, ...]:
-        questions = _Questions.of(survey, clock)
-        keys = questions.fewest([], nice)
-        return (_changes(questions, keys) or ()) if keys else ()
-
-    try:
-        return clock.step(least)
-    except Stopped:
-        return ()

@@ -94,7 +94,9 @@ class CpDraft:
         self.loose = loose
         self.free: dict[Key, Term] = {}
         self.amounts: dict[Key, list[tuple[int, Term]]] = {}
-        self.services = Services()
+        self.services = Services(short=survey.short.channels)
+        self._lacking: dict[Need, Term] = {}
+        self._lacks: dict[Need, Term] = {}
         self._plain: list[Need] = []
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
         self._covering: dict[tuple[int, int], list[Seat]] = {}
@@ -111,6 +113,7 @@ class CpDraft:
                 self._choices.append(terms)
         for rule, limit in limits:
             rule.constrain(self, limit)
+        self._lack_no_more()
         self.services.state(self.model)
         for site in survey.frames:
             self._used_frames_have_cards(site)
@@ -225,7 +228,30 @@ class CpDraft:
         self.services.may.setdefault(need, []).append(line_type)
 
     def ask(self, limit: Limit, need: Need) -> None:
-        self.services.asked[need] = limit.bound - self._given(limit)
+        if self.survey.may_lack(need):
+            self.services.asked[need] = limit.bound - self.lacking(need)
+        else:
+            self.services.asked[need] = limit.bound - self._given(limit)
+
+    def lacking(self, need: Need) -> Term:
+        """The channels that a need lacks which is nice to have."""
+        most = self.survey.may_lack(need)
+        self._lacking[need] = self.model.new_int_var(0, most, "")
+        self._lacks[need] = self.model.new_bool_var("")
+        self.model.add(self._lacking[need] <= most * self._lacks[need])
+        return self._lacking[need]
+
+    def short(self) -> Load:
+        return [(1, term) for term in self._lacking.values()]
+
+    def short_needs(self) -> Load:
+        return [(1, term) for term in self._lacks.values()]
+
+    def _lack_no_more(self) -> None:
+        """Needs that are nice to have lack no more together than they may."""
+        if self._lacking:
+            add(self.model, expression(self.short()) <= self.survey.short.channels)
+            add(self.model, expression(self.short_needs()) <= self.survey.short.needs)
 
     def serve_once(self, limit: Limit, direction: Direction) -> None:
         self.services.once.add(direction)
@@ -310,7 +336,7 @@ class CpDraft:
 
     def idle(self) -> Load:
         load = [(sum(p.numbered.values()), p.term) for own in self._placed for p in own if any(p.numbered.values())]
-        return [*load, (-sum(self.survey.demand.values()), 1)]
+        return [*load, (-self.survey.due, 1)]
 
     def holes(self) -> Load:
         return self._holes

@@ -19,6 +19,7 @@ from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.listed import Seating
 from solver.search.part import margin_of
 from solver.search.scale import MARGIN, NEVER, Caps, Stage, no_tighter
+from solver.search.shortage import any_build, held_against, needs_giving_way
 from solver.search.stages import Chosen, RankedBuild, Search, audited
 from solver.survey import Survey
 
@@ -28,12 +29,16 @@ MOST_FRAMES = 2
 
 @dataclass(frozen=True)
 class Front:
-    """The points in the criteria's order; `complete` says that it is proven that none is missing."""
+    """The points in the criteria's order; `complete` says that it is proven that none is missing.
+
+    `survey` is the room as it was searched: with what needs that are nice to have are short.
+    """
 
     outcome: Literal["found", "impossible", "unknown"]
     points: tuple[RankedBuild, ...] = ()
     complete: bool = False
     stopped: bool = False
+    survey: Survey | None = None
 
 
 @dataclass
@@ -71,6 +76,20 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
         If the audit refuses a point, or one point beats another: a defect.
     """
     clock = clock or Clock(limit_s)
+    found, least = needs_giving_way(survey, lambda room: _front(room, workers, clock), clock, workers)
+    if least is None or least.outcome == "impossible":
+        return found
+    if least.outcome == "unknown":
+        return replace(found, outcome="unknown", complete=False, stopped=clock.over)
+    if found.outcome == "impossible":
+        raise SearchError(f"nothing is found that is short by {least.survey.short}")
+    points = [held_against(least, point) for point in found.points] or any_build(least, clock)
+    return replace(
+        found, outcome="found" if points else "unknown", points=tuple(points), complete=found.complete and least.proven
+    )
+
+
+def _front(survey: Survey, workers: int, clock: Clock) -> Front:
     found = _Found()
     try:
         builds = clock.step(lambda: _whole(survey, clock, workers, found))
@@ -78,11 +97,11 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
         builds = _unproven(survey, found, clock)
     complete = found.complete
     if not builds:
-        return Front("impossible" if complete else "unknown", (), complete, clock.over)
+        return Front("impossible" if complete else "unknown", (), complete, clock.over, survey)
     standing = _unbeaten(survey, builds)
     if complete and len(standing) < len(builds):
         raise SearchError("a point of the front is beaten by another")
-    return Front("found", tuple(standing), complete and all(b.proven for b in standing), clock.over)
+    return Front("found", tuple(standing), complete and all(b.proven for b in standing), clock.over, survey)
 
 
 @dataclass

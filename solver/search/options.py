@@ -58,10 +58,12 @@ def options_of(survey: Survey) -> list[list[list[Layout | None]]]:
 
 
 def _numbers_enough(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
-    """Whether there are numbers for all that is asked for."""
-    return all(
-        sum(block.width for layout in layouts if layout is not None for block in layout.blocks(d)) >= survey.demand[d]
-        for d in DIRECTIONS
+    """Whether there are numbers for all that has to be served."""
+    return survey.may_number(
+        {
+            d: sum(block.width for layout in layouts if layout is not None for block in layout.blocks(d))
+            for d in DIRECTIONS
+        }
     )
 
 

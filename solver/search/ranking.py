@@ -8,7 +8,7 @@ cannot beat it. A build is canonical: ties end with the first seating in order o
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal
 
@@ -16,18 +16,23 @@ from solver import criteria
 from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.listed import Seating
 from solver.search.scale import MARGIN, Stage
+from solver.search.shortage import any_build, held_against, needs_giving_way
 from solver.search.stages import Chosen, RankedBuild, Search, audited, reachable_margins
 from solver.survey import Survey
 
 
 @dataclass(frozen=True)
 class Ranking:
-    """The answer: `found`, `impossible` (proven) or `unknown`. `complete` says that no further build exists."""
+    """The answer: `found`, `impossible` (proven) or `unknown`. `complete` says that no further build exists.
+
+    `survey` is the room as it was ranked: with what needs that are nice to have are short.
+    """
 
     outcome: Literal["found", "impossible", "unknown"]
     builds: tuple[RankedBuild, ...] = ()
     complete: bool = False
     stopped: bool = False
+    survey: Survey | None = None
 
 
 def _next_build(search: Search) -> tuple[Chosen | None, bool]:
@@ -105,6 +110,20 @@ def rank(
         If a build that was found does not pass the audit or its figures differ from the search's: a defect.
     """
     clock = clock or Clock(limit_s)
+    found, least = needs_giving_way(survey, lambda room: _ranked(room, top, workers, clock), clock, workers)
+    if least is None or least.outcome == "impossible":
+        return found
+    if least.outcome == "unknown":
+        return replace(found, outcome="unknown", complete=False, stopped=clock.over)
+    if found.outcome == "impossible":
+        raise SearchError(f"nothing is found that is short by {least.survey.short}")
+    builds = [held_against(least, build) for build in found.builds] or any_build(least, clock)
+    return replace(
+        found, outcome="found" if builds else "unknown", builds=tuple(builds), complete=found.complete and least.proven
+    )
+
+
+def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
     builds: list[RankedBuild] = []
     complete = False
     latest: list[Seating] = []
@@ -127,8 +146,8 @@ def rank(
         builds += _unproven(survey, list(latest), clock)
     if builds:
         _check_order(survey, builds)
-        return Ranking("found", tuple(builds), complete, clock.over)
-    return Ranking("impossible" if complete else "unknown", (), complete, clock.over)
+        return Ranking("found", tuple(builds), complete, clock.over, survey)
+    return Ranking("impossible" if complete else "unknown", (), complete, clock.over, survey)
 
 
 def _unproven(survey: Survey, latest: Sequence[Seating], clock: Clock) -> list[RankedBuild]:

@@ -25,6 +25,7 @@ from solver.search.draft import CpDraft, Option
 from solver.search.listed import Seating
 from solver.search.scale import NEVER, Scale
 from solver.search.services import add, expression
+from solver.search.shortage import held_against, needs_giving_way
 from solver.search.solving import new_solver
 from solver.search.stages import Chosen, RankedBuild, Search, audited
 from solver.standing import stand
@@ -100,17 +101,22 @@ class Reach:
 @dataclass(frozen=True)
 class Reaches:
     """The answer for a room: `found`, `impossible` (proven) or `unknown`. `cost` is what the scenario itself takes, at
-    least if that is `proven`."""
+    least if that is `proven`. `short` says how short needs that are nice to have are in all of it."""
 
     outcome: Literal["found", "impossible", "unknown"]
     cost: int | None = None
     proven: bool = False
     reaches: tuple[Reach, ...] = ()
     stopped: bool = False
+    survey: Survey | None = None
+    build: RankedBuild | None = None
 
 
 class _Open(CpDraft):
-    """A draft in which one need asks for up to `most` channels: `channels` says how many."""
+    """A draft in which one need asks for any number of channels up to the most: `channels` says how many.
+
+    What it has less than `demand` is short, where it is nice to have.
+    """
 
     def __init__(
         self,
@@ -119,8 +125,10 @@ class _Open(CpDraft):
         kinds: Sequence[Kind],
         limits: Sequence[tuple[Rule, Limit]],
         need: Need | None,
+        asked: Need | None = None,
     ) -> None:
         self.need = need
+        self.asked = asked
         self.channels: cp_model.IntVar | int = 0
         super().__init__(survey, options, kinds, limits)
         self.cost()
@@ -131,6 +139,8 @@ class _Open(CpDraft):
             return
         self.channels = self.model.new_int_var(0, limit.bound, "")
         self.services.asked[need] = self.channels
+        if self.asked is not None and self.survey.may_lack(self.asked):
+            self.model.add(self.lacking(self.asked) + self.channels >= self.asked.demand)
 
 
 @dataclass(frozen=True)
@@ -174,7 +184,7 @@ class _Models:
         start = survey if need is None else asking(survey, need, at_least)
         for part in Search.of(start, clock, 1).parts:
             clock.check()
-            models.models.append(_Model(_Open(opened, part.options, part.kinds, limits, wide)))
+            models.models.append(_Model(_Open(opened, part.options, part.kinds, limits, wide, need)))
         return models
 
     def best(self, at_least: int) -> tuple[_Point | None, bool]:
@@ -258,17 +268,26 @@ def reach(
         If the audit refuses a build, or finds that a limit does not stop what it was said to stop: a defect.
     """
     clock = clock or Clock()
+    found, least = needs_giving_way(survey, lambda room: _reaches(room, names, clock, workers), clock, workers)
+    if least is None or least.outcome == "impossible":
+        return found
+    if least.outcome == "unknown":
+        return replace(found, outcome="unknown", stopped=clock.over)
+    if found.build is not None:
+        found = replace(found, build=held_against(least, found.build))
+    return found if least.proven else replace(found, proven=False)
+
+
+def _reaches(survey: Survey, names: Sequence[str] | None, clock: Clock, workers: int) -> Reaches:
     cheapest = replace(survey, rank=("cost",), slack={})
     anyhow = replace(cheapest, budget=None)
 
-    def itself() -> tuple[_Point | None, bool]:
+    def itself() -> tuple[_Point | None, RankedBuild | None, bool]:
         point, proven = _Models.of(anyhow, clock).best(0)
-        if point is not None:
-            _audited(anyhow, point, proven)
-        return point, proven
+        return point, None if point is None else _audited(anyhow, point, proven), proven
 
     try:
-        point, proven = clock.step(itself)
+        point, build, proven = clock.step(itself)
     except Stopped:
         return Reaches("unknown", stopped=True)
     if point is None or (survey.budget is not None and point.cost > survey.budget):
@@ -291,13 +310,14 @@ def reach(
 
     with suppress(Stopped):
         clock.step(each)
-    return Reaches("found", point.cost, proven, tuple(found), clock.over)
+    return Reaches("found", point.cost, proven, tuple(found), clock.over, survey, build)
 
 
 def _so_far(survey: Survey, need: Need, steps: Sequence[Step]) -> Reach:
     """What some steps say of a need when the search is left: at least so many channels, not what stops it."""
     within = [step for step in steps if survey.budget is None or step.cost <= survey.budget]
-    budget, unlimited = (Most(own[-1].last if own else need.demand, False) for own in (within, steps))
+    sure = need.demand - survey.may_lack(need)
+    budget, unlimited = (Most(own[-1].last if own else sure, False) for own in (within, steps))
     return Reach(need, need.place < 0, Most(None, False), budget, unlimited, tuple(steps), None, None)
 
 
@@ -305,11 +325,12 @@ def _reach(survey: Survey, need: Need, clock: Clock, tell: Callable[[Reach], Non
     """How far one need reaches; what is known of it is told at every step of its cost curve."""
     anyhow = replace(survey, budget=None)
     steps, complete = _steps(anyhow, need, clock, lambda known: tell(_so_far(survey, need, known)))
-    unlimited = Most(steps[-1].last if steps else need.demand, complete)
+    sure = need.demand - survey.may_lack(need)
+    unlimited = Most(steps[-1].last if steps else sure, complete)
     within = [step for step in steps if survey.budget is None or step.cost <= survey.budget]
     beyond = steps[len(within) :]
     known = all(step.proven for step in [*within, *beyond[:1]]) and (complete or bool(beyond))
-    budget = Most(within[-1].last if within else need.demand, known)
+    budget = Most(within[-1].last if within else sure, known)
     stock = _from_stock(anyhow, need, clock)
     stops = _stops(survey, need, budget, clock, beyond[0] if beyond else None)
     later = _stops(anyhow, need, unlimited, clock, None) if beyond or not complete else ()
@@ -322,13 +343,19 @@ def _audited(survey: Survey, point: _Point, proven: bool) -> RankedBuild:
 
 def _room(survey: Survey, need: Need) -> int:
     """More channels than this of a need leave too few numbers for the others."""
-    others = sum(n.demand for n in survey.needs if n.direction == need.direction and n.name != need.name)
-    return max(0, most_numbers(survey, need.direction) - others)
+    return max(0, most_numbers(survey, need.direction) - _others(survey, need))
+
+
+def _others(survey: Survey, need: Need) -> int:
+    """Numbers that the other needs of a need's direction take at least."""
+    others = [n for n in survey.needs if n.direction == need.direction and n.name != need.name]
+    lacking = min(survey.short.channels, sum(map(survey.may_lack, others)))
+    return sum(n.demand for n in others) - lacking
 
 
 def _steps(survey: Survey, need: Need, clock: Clock, tell: Callable[[Sequence[Step]], None]) -> tuple[list[Step], bool]:
     """The cost curve from what is asked for on; whether it is proven to end there."""
-    channels = max(1, need.demand)
+    channels = max(1, need.demand - survey.may_lack(need))
     models = _Models.of(survey, clock, need, channels, _room(survey, need))
     steps: list[Step] = []
     while True:
@@ -347,13 +374,13 @@ def _from_stock(survey: Survey, need: Need, clock: Clock) -> Most:
     cards = [(item, count) for item, count in survey.stock.items() if item in survey.kinds]
     for other in survey.needs:
         owned = sum(count * survey.kinds[i].taking(other.direction, other.signal) for i, count in cards)
-        if other.name != need.name and owned < other.demand:
+        if other.name != need.name and owned < other.demand - survey.may_lack(other):
             return Most(None, True)
     point, proven = _Models.of(alone, clock, need, 1, _room(survey, need)).best(1)
     if point is not None:
         _audited(asking(alone, need, point.channels), point, proven)
         return Most(point.channels, proven)
-    without, sure = _Models.of(asking(alone, need, 0), clock).best(0)
+    without, sure = _Models.of(alone, clock, need).best(0)
     return Most(None if without is None else 0, proven and (sure or without is not None))
 
 
@@ -385,8 +412,9 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
     channels = most.channels + 1
     numbers = most_numbers(survey, need.direction)
     target = asking(survey, need, channels)
-    if target.demand[need.direction] > numbers:
-        return (Stop("numbers", channels, asked=target.demand[need.direction], at_most=numbers),)
+    asked = _others(survey, need) + channels
+    if asked > numbers:
+        return (Stop("numbers", channels, asked=asked, at_most=numbers),)
     if dearer is None:
         together = reduce(_lifted, FAMILIES, survey)
         point, proven = _Models.of(together, clock, need, channels, channels).best(channels)

@@ -53,6 +53,8 @@ class Scale:
             "idle": channels,
             "holes": numbers,
             "unused": 2 * channels + numbers,
+            "short": sum(need.demand for need in survey.needs),
+            "short_needs": len(survey.needs),
         }
         return cls(units, ceilings)
 

@@ -71,10 +71,13 @@ class Services:
 
     may: dict[Need, list[LineType]] = field(default_factory=dict)
     asked: dict[Need, Any] = field(default_factory=dict)
-    """Channels asked for: a number, or an expression where a need may give way."""
+    """Channels asked for: a number, or an expression where a need may give way or be short."""
     supply: dict[tuple[Direction, LineType], list[tuple[int, Term]]] = field(default_factory=dict)
     once: set[Direction] = field(default_factory=set)
     """Directions in which a line serves one need at most."""
+    short: int = 0
+    """So many channels may be short of the needs that are nice to have, together."""
+    _whole: dict[Need, Any] = field(default_factory=dict)
 
     def groups(self) -> list[Group]:
         """Needs and types of line, parted where nothing connects them."""
@@ -110,22 +113,39 @@ class Services:
 
     def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
         """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
-        demands = [self.asked[need] for need in needs]
-        if not all(isinstance(demand, int) for demand in demands):
-            wanted = []
-            for demand in demands:
-                if grain > 1 and not isinstance(demand, int):
-                    whole = model.new_int_var(0, 10**6, "")
-                    model.add(grain * whole >= demand)
-                    wanted.append(whole)
-                else:
-                    wanted.append(demand if grain == 1 else -(-demand // grain))
-            add(model, expression(lines) >= sum(wanted))
-            return
-        demand = sum(-(-demand // grain) for demand in demands)
+        if not all(isinstance(self.asked[need], int) for need in needs):
+            add(model, expression(lines) >= sum(self._wanted(model, need, grain) for need in needs))
+        demand = self._surely_wanted(needs, grain)
         for part in sorted({1, *(amount for amount, _ in lines)}):
             rounded = [(-(-amount // part), term) for amount, term in lines]
             add(model, expression(rounded) >= -(-demand // part))
+
+    def _wanted(self, model: cp_model.CpModel, need: Need, grain: int) -> Any:
+        """Whole lines that a need asks for."""
+        asked = self.asked[need]
+        if grain == 1 or isinstance(asked, int):
+            return -(-asked // grain) if grain > 1 else asked
+        if need not in self._whole:
+            self._whole[need] = model.new_int_var(0, 10**6, "")
+            model.add(grain * self._whole[need] >= asked)
+        return self._whole[need]
+
+    def _surely_wanted(self, needs: Sequence[Need], grain: int) -> int:
+        """Whole lines that are asked for at least, whatever gives way: the lines that spare most are spared first."""
+        fixed = [asked for need in needs if isinstance(asked := self.asked[need], int)]
+        may_lack = [need for need in needs if need.nice and not isinstance(self.asked[need], int)]
+        spared = sorted(
+            size
+            for need in may_lack
+            for size in [need.demand % grain or grain, *[grain] * (-(-need.demand // grain) - 1)]
+        )
+        left, lines = self.short, len(spared)
+        for size in spared:
+            if size > left:
+                break
+            left -= size
+            lines -= 1
+        return sum(-(-asked // grain) for asked in fixed) + lines
 
     def _count_lines(self, model: cp_model.CpModel, group: Group) -> list[tuple[int, LineType, Term]]:
         """Lines of each type for each need: the grain, the type and the variable."""

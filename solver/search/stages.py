@@ -381,6 +381,8 @@ def audited(survey: Survey, chosen: Chosen) -> RankedBuild:
     if broken:
         raise SearchError(f"the audit refuses a build of the search: {broken} in {standing.frames}")
     found = criteria.figures(survey, standing)
+    if (found.short, found.short_needs) > (survey.short.channels, survey.short.needs):
+        raise SearchError(f"needs may be short by {survey.short}, the audit finds {found}")
     _check_figures(survey, found, chosen.reached, chosen.stages)
     built = build_of(standing, survey.title)
     return RankedBuild(built, standing, found, all(chosen.stages.values()), chosen.stages, chosen.bounds)

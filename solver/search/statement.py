@@ -7,7 +7,6 @@ to those who share them.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, field
@@ -109,6 +108,9 @@ class RoomStatement:
             for option in built:
                 if option.layout is not None:
                     self._fill(option, option.layout)
+        self._lacking: dict[Need, Any] = {}
+        self._lacks: dict[Need, Any] = {}
+        self._lack_no_more()
         self._meet_needs()
         for card, count, _ in survey.must_seat:
             add(self.model, expression(self.items.get(card, [])) >= count)
@@ -364,6 +366,18 @@ class RoomStatement:
 
     # Needs
 
+    def _lack_no_more(self) -> None:
+        """Needs that are nice to have lack no more together than they may."""
+        short = self.survey.short
+        for need in self.survey.needs:
+            most = self.survey.may_lack(need)
+            if most:
+                self._lacking[need] = self.model.new_int_var(0, most, "")
+                self._lacks[need] = self.model.new_bool_var("")
+                self.model.add(self._lacking[need] <= most * self._lacks[need])
+        add(self.model, expression(self.criterion("short")) <= short.channels)
+        add(self.model, expression(self.criterion("short_needs")) <= short.needs)
+
     def _meet_needs(self) -> None:
         for direction in DIRECTIONS:
             left = [n for n in self.survey.needs if n.direction == direction and n.demand]
@@ -386,9 +400,9 @@ class RoomStatement:
 
     def _cover(self, direction: Direction, needs: Sequence[Need], types: Sequence[LineType], grain: int) -> None:
         """Each set of signals finds enough lines that take any of them: all needs can then be met (Hall)."""
-        wanted: Counter[str] = Counter()
+        wanted: dict[str, Any] = {}
         for need in needs:
-            wanted[need.signal] += -(-need.demand // grain)
+            wanted[need.signal] = wanted.get(need.signal, 0) + self._lines_of(need, grain)
         signals = sorted(wanted)
         for size in range(1, len(signals) + 1):
             for chosen in combinations(signals, size):
@@ -397,6 +411,16 @@ class RoomStatement:
                     continue
                 supply = [term for t in takers for term in self._lines[direction, t]]
                 add(self.model, expression(supply) >= sum(wanted[s] for s in chosen))
+
+    def _lines_of(self, need: Need, grain: int) -> Any:
+        """Whole lines that a need asks for."""
+        if need not in self._lacking:
+            return -(-need.demand // grain)
+        if grain == 1:
+            return need.demand - self._lacking[need]
+        lines = self.model.new_int_var(0, -(-need.demand // grain), "")
+        self.model.add(grain * lines >= need.demand - self._lacking[need])
+        return lines
 
     def _deal(self, direction: Direction, needs: Sequence[Need], types: Sequence[LineType]) -> None:
         """Lines of different sizes are dealt to the needs one by one."""
@@ -408,7 +432,7 @@ class RoomStatement:
                     lines = self.model.new_int_var(0, -(-need.demand // line_type.grain), "")
                     got.append((line_type.grain, lines))
                     dealt.setdefault(line_type, []).append((1, lines))
-            add(self.model, expression(got) >= need.demand)
+            add(self.model, expression(got) >= need.demand - self._lacking.get(need, 0))
         for line_type, terms in dealt.items():
             add(self.model, expression(terms) <= expression(self._lines[direction, line_type]))
 
@@ -430,12 +454,14 @@ class RoomStatement:
         """The weighted sum of items and unused channels."""
         terms = [(weights.items.get(i, 0) * n, term) for i, own in self.items.items() for n, term in own]
         terms += [(weights.parts.get(p, 0) * n, term) for p, own in self.parts.items() for n, term in own]
-        return [*terms, (-weights.parts.get("idle", 0), sum(self.survey.demand.values()))]
+        return [*terms, (-weights.parts.get("idle", 0), self.survey.due)]
 
     def criterion(self, name: str) -> Terms:
         """The sum that a criterion counts."""
+        if name in ("short", "short_needs"):
+            return [(1, term) for term in (self._lacking if name == "short" else self._lacks).values()]
         parts = PARTS if name == "unused" else (name,)
-        due = sum(self.survey.demand.values()) if "idle" in parts else 0
+        due = self.survey.due if "idle" in parts else 0
         return [*(term for part in parts for term in self.parts[part]), (-1, due)]
 
     def keep(self, weights: Weights, most: int) -> None:
@@ -450,5 +476,5 @@ class RoomStatement:
 
         counts = {item: counted(terms) for item, terms in self.items.items()}
         found = {part: counted(terms) for part, terms in self.parts.items()}
-        found["idle"] -= sum(self.survey.demand.values())
+        found["idle"] -= self.survey.due
         return Allotment(tuple(sorted((i, n) for i, n in counts.items() if n)), **found)

@@ -70,7 +70,10 @@ class Answers:
 
 @dataclass(frozen=True)
 class Candidate:
-    """A build that keeps every rule, with its figures. Frames in name order; an unused one has no layout."""
+    """A build that keeps every rule, with its figures. Frames in name order; an unused one has no layout.
+
+    `short` counts channels that needs which are nice to have lack, `short_needs` those needs.
+    """
 
     frames: tuple[str, ...]
     layouts: tuple[Numbering | None, ...]
@@ -84,6 +87,8 @@ class Candidate:
     level: int = 0
     margin: int = 0
     misfit: int = 0
+    short: int = 0
+    short_needs: int = 0
 
     @property
     def unused(self) -> int:
@@ -302,6 +307,37 @@ def least_holes_and_misfit(
     return min(done, key=lambda d: d[::-1] if plain_first else d, default=None)
 
 
+Served = tuple[int, int, int, int]
+"""Channels short, needs short, holes and misfit."""
+
+
+@lru_cache(maxsize=100_000)
+def least_short(
+    lines: tuple[Line, ...], needs: tuple[tuple[str, int, bool], ...], frames: int, plain_first: bool
+) -> Served | None:
+    """Like `least_holes_and_misfit` with needs that are nice to have, which may lack channels: as few as can be.
+
+    Every way to let each line serve a need that still lacks channels, or none, is tried, whatever it leaves.
+    """
+    states: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {(tuple(d for _, d, _ in needs), (0,) * frames): 0}
+    for size, frame, below, signals in lines:
+        grown = dict(states)
+        for (lack, tops), misfit in states.items():
+            for index, (signal, _, _) in enumerate(needs):
+                if lack[index] > 0 and signal in signals:
+                    lacking = (*lack[:index], max(0, lack[index] - size), *lack[index + 1 :])
+                    topped = (*tops[:frame], max(tops[frame], below), *tops[frame + 1 :])
+                    cost = misfit + size * (len(signals) - 1)
+                    grown[lacking, topped] = min(cost, grown.get((lacking, topped), cost))
+        states = grown
+    done = [
+        (sum(lack), sum(n > 0 for n in lack), sum(tops), misfit)
+        for (lack, tops), misfit in states.items()
+        if not any(n and not nice for n, (_, _, nice) in zip(lack, needs, strict=True))
+    ]
+    return min(done, key=lambda d: (*d[:2], *d[:1:-1]) if plain_first else d, default=None)
+
+
 @dataclass(frozen=True)
 class _Choice:
     """One board and seating of one frame, whatever its straps."""
@@ -340,6 +376,12 @@ class _Trial:
         self.answered: dict[tuple[str, int, str, tuple[tuple[int, int], ...]], Answers] = {}
         self.needs = {
             d: tuple((n.signal, n.channels + n.spare) for n in self.room.need if n.direction == d) for d in SIDES
+        }
+        self.nice = {
+            d: frozenset(
+                i for i, n in enumerate(n for n in self.room.need if n.direction == d) if n.importance == "nice"
+            )
+            for d in SIDES
         }
         self.margins: dict[tuple[Air, int, int], int] = {}
         self.binding: set[str] = set()
@@ -482,9 +524,9 @@ class _Trial:
             self.answered[key] = answers(self.card[card], self.family, slot, direction, layout.blocks[direction])
         return self.answered[key]
 
-    def served(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> tuple[int, int, int, int] | None:
-        """Stranded, holes, idle and misfit; None if the needs are not met."""
-        stranded = holes = idle = misfit = 0
+    def served(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> tuple[int, ...] | None:
+        """Stranded, holes, idle, misfit, and what is short; None if needs that have to be met are not."""
+        stranded = holes = idle = misfit = short = short_needs = 0
         for direction, needs in self.needs.items():
             lines: list[Line] = []
             numbered = 0
@@ -499,13 +541,22 @@ class _Trial:
                     below = lowest - 1 - sum(n < lowest for n in heard)
                     lines.append((size, index, below, tuple(sorted(signals))))
             plain_first = not {"unused", "holes"} & set(self.scenario.rank)
-            best = least_holes_and_misfit(tuple(sorted(lines, reverse=True)), needs, len(layouts), plain_first)
+            ordered = tuple(sorted(lines, reverse=True))
+            best: Served | tuple[int, int] | None
+            if self.nice[direction]:
+                flagged = tuple((*need, i in self.nice[direction]) for i, need in enumerate(needs))
+                best = least_short(ordered, flagged, len(layouts), plain_first)
+            else:
+                best = least_holes_and_misfit(ordered, needs, len(layouts), plain_first)
+                best = best and (0, 0, *best)
             if best is None:
                 return None
-            holes += best[0]
-            misfit += best[1]
-            idle += numbered - sum(d for _, d in needs)
-        return stranded, holes, idle, misfit
+            short += best[0]
+            short_needs += best[1]
+            holes += best[2]
+            misfit += best[3]
+            idle += numbered - (sum(d for _, d in needs) - best[0])
+        return stranded, holes, idle, misfit, short, short_needs
 
     def why_not_served(self, seats: Sequence[Seats]) -> str:
         """Which rule stands in the way.
@@ -530,7 +581,7 @@ class _Trial:
         return rule
 
     def candidates(self) -> list[Candidate]:
-        """Every build that keeps all rules."""
+        """Every build that keeps all rules and is least short: in channels, then in needs."""
         budget = None if self.scenario.budget is None else int(self.scenario.budget * self.unit)
         slots = tuple(self.chassis[f.chassis].slot_count for f in self.frames)
         names = tuple(f.name for f in self.frames)
@@ -566,7 +617,7 @@ class _Trial:
                 if rejected:
                     self.binding |= rejected
                     continue
-                stranded, holes, idle, misfit = figures
+                stranded, holes, idle, misfit, short, short_needs = figures
                 found.append(
                     Candidate(
                         frames=names,
@@ -581,9 +632,12 @@ class _Trial:
                         level=margin // self.step,
                         margin=margin,
                         misfit=misfit,
+                        short=short,
+                        short_needs=short_needs,
                     )
                 )
-        return found
+        least = min(((c.short, c.short_needs) for c in found), default=None)
+        return [c for c in found if (c.short, c.short_needs) == least]
 
     def slack(self, criterion: str, best: int) -> int:
         """How far a stage may fall behind its best value."""

@@ -368,6 +368,11 @@ def _silent_group(s: Source, name: str) -> dict[str, Any]:
 def banning_from(s: Source) -> tuple[Scenario, Hardware]:
     """The same with groups that change no number and bans that name them, and now and then asked settings of theirs."""
     scenario, hardware = _documents(s)
+    _add_bans(s, scenario, hardware)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def _add_bans(s: Source, scenario: dict[str, Any], hardware: dict[str, Any]) -> None:
     for board in hardware["board"]:
         groups = board["strap_group"]
         silent = [_silent_group(s, f"T{n}") for n in range(s.integer(1, 3))]
@@ -383,7 +388,37 @@ def banning_from(s: Source) -> tuple[Scenario, Hardware]:
         for group in (g for b in boards for g in b["strap_group"]):
             if _chance(s, 20):
                 frame.setdefault("straps", {})[group["name"]] = s.choice(_names(group))
+
+
+def nice_from(s: Source) -> tuple[Scenario, Hardware]:
+    """The same with more asked for than there mostly is, and needs that are nice to have among it."""
+    scenario, hardware = _documents(s)
+    family = "96" if scenario["sample_rate"] == 96000 else "48"
+    needs = scenario["need"]
+    for index in range(s.integer(0, 2)):
+        port = s.choice(s.choice(hardware["card"])["ports"])
+        needs.append(
+            {
+                "name": f"wish {index}",
+                "direction": port["direction"],
+                "signal": s.choice(port["signals"]),
+                "channels": s.integer(1, max(1, port["channels"].get(family, 0))),
+            }
+        )
+    for need in needs:
+        if _chance(s, 65):
+            need["importance"] = "nice"
+            need["channels"] += s.integer(0, 3)
+            if _chance(s, 25):
+                need["spare"] = s.integer(1, 2)
+    if _chance(s, 15):
+        _add_bans(s, scenario, hardware)
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def random_nice(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario with needs that are nice to have of a seed, always the same."""
+    return nice_from(Seeded(seed))
 
 
 def random_banning(seed: int) -> tuple[Scenario, Hardware]:
