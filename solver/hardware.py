@@ -31,6 +31,7 @@ class Port(Noun):
 
     `channels` counts them for each sample-rate family; a family that is not named has none. With
     `grain` 2 the channels are used in whole pairs. `on_slot` says which of the card's slots carries them.
+    `phantom_ma_per_channel` stands where the port feeds phantom power: the most that one channel may draw.
     """
 
     direction: Direction
@@ -39,6 +40,7 @@ class Port(Noun):
     grain: Positive = 1
     on_slot: SlotNumber = 1
     connector: Text | None = None
+    phantom_ma_per_channel: Quantity | None = None
 
 
 class Card(Noun):

@@ -1,0 +1,41 @@
+"""Whether a card's +48 V rail figure is enough for the phantom power of all its microphone channels at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from solver.faults import Fault
+from solver.hardware import Card
+from solver.rail_names import volts
+
+PHANTOM_VOLTS = 48
+"""P48 of IEC 61938: 48 V through two resistors of 6.81 kohm, at most 10 mA a channel in use (from memory)."""
+
+
+def check_phantom(file: str, card: Card) -> Iterator[Fault]:
+    """Warn of a figure below what all channels with phantom may draw at the rate that has most of them.
+
+    A card without rail figures is told as not checked elsewhere; one without a rail of 48 V draws nothing there.
+    """
+    if card.rails is None:
+        return
+    fed = [(port, port.phantom_ma_per_channel) for port in card.ports if port.phantom_ma_per_channel]
+    asked = {
+        family: sum((port.channels.get(family, 0) * each_ma for port, each_ma in fed), Decimal(0))
+        for family in sorted({family for port, _ in fed for family in port.channels}, key=int)
+    }
+    if not any(asked.values()):
+        return
+    most = max(asked, key=lambda family: asked[family])
+    rail = min((name for name in card.rails if volts(name) == PHANTOM_VOLTS), default=f"+{PHANTOM_VOLTS}")
+    drawn_a = card.rails.get(rail, Decimal(0))
+    if drawn_a * 1000 < asked[most]:
+        counted = " and ".join(
+            f"{port.channels[most]} channels at {each_ma.normalize():f} mA"
+            for port, each_ma in fed
+            if port.channels.get(most)
+        )
+        needed_a = (asked[most] / 1000).normalize()
+        message = f"{drawn_a} A is below the {needed_a:f} A of phantom power for {counted}"
+        yield Fault(file, ("card", card.id, "rails", rail), message, str(drawn_a), severity="warning")

@@ -1,0 +1,84 @@
+"""Phantom power: a card's figure for its rail of 48 V against what its microphone channels may draw.
+
+IEC 61938 (from memory): P48 feeds each channel through two resistors of 6.81 kohm with at most 10 mA in use.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from solver.files import load_hardware, load_scenario
+from tests.samples import HARDWARE, change, write
+
+ROOT = Path(__file__).parents[1]
+P48_MA = Decimal(10)
+
+MIC = """\
+id = "mic-4"
+rails = { RAILS }
+ports = [ { direction = "in", signals = ["mic", "line"], channels = { "48" = 4 }, phantom_ma_per_channel = 10 } ]
+"""
+
+
+def _warnings(folder: Path, mic: str) -> list[str]:
+    start = HARDWARE.index('id = "mic-4"')
+    end = HARDWARE.index("[[card]]", start)
+    hardware = change(
+        HARDWARE[:start] + mic + HARDWARE[end:], 'boards = ["shale-64"]', 'boards = ["shale-64"]\nrails = {}'
+    )
+    loaded = load_scenario(write(folder, hardware=hardware))
+    return [fault.text() for fault in loaded.warnings if "phantom" in fault.text()]
+
+
+@pytest.mark.parametrize(
+    ("rails", "told"),
+    [
+        ('"+48" = 0.039', "+48: 0.039 A is below the 0.04 A of phantom power for 4 channels at 10 mA"),
+        ('"+48" = 0.04', None),
+        ('"+48" = 0.05', None),
+        ('"48 V" = 0.03', '"48 V": 0.03 A is below the 0.04 A of phantom power for 4 channels at 10 mA'),
+        ('"-48" = 0.08', "+48: 0 A is below the 0.04 A of phantom power for 4 channels at 10 mA"),
+        ('"+5" = 0.2', "+48: 0 A is below the 0.04 A of phantom power for 4 channels at 10 mA"),
+    ],
+)
+def test_a_rail_figure_under_the_phantom_of_all_channels_is_warned_of(tmp_path, rails, told):
+    mic = MIC.replace("RAILS", rails)
+    assert _warnings(tmp_path, mic) == ([] if told is None else [f'card "mic-4" > rails > {told}'])
+
+
+def test_the_rate_with_the_most_channels_counts_and_ports_add_up(tmp_path):
+    mic = (
+        'id = "mic-4"\nrails = { "+48" = 0.06 }\nports = [\n'
+        '{ direction = "in", signals = ["mic"], channels = { "48" = 4, "96" = 2 }, phantom_ma_per_channel = 10 },\n'
+        '{ direction = "in", signals = ["mic"], channels = { "48" = 6, "96" = 2 }, phantom_ma_per_channel = 4.5 },\n'
+        '{ direction = "in", signals = ["line"], channels = { "48" = 8 } } ]\n'
+    )
+    assert _warnings(tmp_path, mic) == [
+        'card "mic-4" > rails > +48: 0.06 A is below the 0.067 A of phantom power for 4 channels at 10 mA and '
+        "6 channels at 4.5 mA"
+    ]
+
+
+def test_without_rail_figures_or_without_phantom_there_is_nothing_to_warn_of(tmp_path):
+    no_rails = "\n".join(line for line in MIC.splitlines() if "rails" not in line) + "\n"
+    assert _warnings(tmp_path, no_rails) == []
+    no_phantom = MIC.replace("RAILS", '"+5" = 0.2').replace(", phantom_ma_per_channel = 10", "")
+    assert _warnings(tmp_path, no_phantom) == []
+    assert _warnings(tmp_path, MIC.replace("RAILS", '"+5" = 0.2').replace("_channel = 10", "_channel = 0")) == []
+
+
+@pytest.mark.parametrize("file", sorted((ROOT / "scenarios/hardware").glob("*.toml")), ids=lambda file: file.stem)
+def test_every_shipped_microphone_card_feeds_phantom_to_all_its_channels(file):
+    hardware, warnings = load_hardware([file])
+    fed = 0
+    for card in hardware.card:
+        for port in card.ports:
+            if "mic" in port.signals:
+                assert port.phantom_ma_per_channel == P48_MA, card.id
+                assert (card.rails or {})["+48"] * 1000 >= P48_MA * max(port.channels.values()), card.id
+                fed += 1
+    assert fed
+    assert not [fault for fault in warnings if "phantom" in fault.text()]
