@@ -27,10 +27,10 @@ class Size:
     channels: int = 8
 
 
-MANY_NEEDS = Size(kinds=30, needs=500, slots=12, frames=3)
+MANY_NEEDS = Size(kinds=30, needs=500, slots=24, frames=3)
 MANY_KINDS = Size(kinds=60, needs=100, slots=24)
 IMPOSSIBLE = Size(kinds=40, needs=60, slots=16, frames=2, demand=12)
-ONE_FRAME = Size(kinds=MOST_ITEMS, needs=MOST_ITEMS, slots=MOST_SLOTS, signals=60)
+ONE_FRAME = Size(kinds=MOST_ITEMS, needs=800, slots=MOST_SLOTS, signals=4)
 STRAPS = Size(kinds=200, needs=100, slots=MOST_SLOTS, combinations=1024, boards=4)
 DOZENS = Size(kinds=60, needs=200, slots=24, frames=48, combinations=4)
 ALL = Size(
@@ -68,7 +68,7 @@ def _hardware(size: Size) -> Iterator[str]:
     for n in range(size.kinds):
         way = ("in", "out")[n % 2]
         signals = sorted({f"s{(n // 2 + step) % size.signals}" for step in (0, 0, 1, 5)[: 1 + n // 2 % 4]})
-        count = (8, 4, 16, 2)[n // 2 % 4] * size.channels // 8
+        count = (8, 16, 16, 4)[n // 2 % 4] * size.channels // 8
         amperes = Decimal(20 + n * 13 % 60) / 100
         yield (
             f'[[card]]\nid = "c{n}"\nprice = "{100 + n * 37 % 900}.00"\nheat_w = {17 * amperes}\n'

@@ -127,6 +127,7 @@ class _Search:
         self.campus = campus
         self.clock = clock
         self.progress = progress
+        self.seen: Callable[[Reached], None] = lambda reached: None
         self.purse = Purse(campus.purse)
         self.threads = threads
         by_nature: dict[str, list[int]] = {}
@@ -482,11 +483,8 @@ def _whole(
     """The best build as far as the clock allows; what stands after every stage is told."""
     with ThreadPoolExecutor(workers) as threads:
         search = _Search(campus, clock, threads, progress)
-
-        def seen(reached: Reached) -> None:
-            latest.append((search, reached))
-
-        reached = _with_pools(search, seen) or search.stages(seen=seen)
+        search.seen = lambda reached: latest.append((search, reached))
+        reached = _with_pools(search) or search.stages(seen=search.seen)
         if reached.taken is None:
             return CampusRanking("impossible" if reached.none else "unknown", stopped=clock.over)
         best = _audited(campus, reached, search.finish(reached.taken))
@@ -508,7 +506,7 @@ def _audited(campus: Campus, reached: Reached, standing: CampusStanding) -> Rank
     return RankedCampus(build, standing, found, all(proven.values()), proven, reached.bounds)
 
 
-def _with_pools(search: _Search, seen: Callable[[Reached], None]) -> Reached | None:
+def _with_pools(search: _Search) -> Reached | None:
     """Search with alike kinds of card as one, then give every room its kinds; None where that does not settle it.
 
     What is found with pools cannot be beaten without them, so that it is proven as soon as the kinds can be dealt.
@@ -529,7 +527,7 @@ def _with_pools(search: _Search, seen: Callable[[Reached], None]) -> Reached | N
         dealt = search.deal(pools, reached.taken, counted, reached.caps.get("cost"))
         if dealt is not None:
             latest[:] = [dataclasses.replace(reached, taken=dealt)]
-            seen(latest[0])
+            search.seen(latest[0])
 
     reached = pooled.stages([c for c in campus.purse.rank if c != "cooling"], seat)
     if reached.taken is None and reached.none:
