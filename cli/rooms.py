@@ -159,10 +159,12 @@ def _unknown(name: str, names: list[str], path: Path) -> str:
 def plan_rooms(campus: Campus, workers: int, clock: Clock | None) -> CampusRanking:
     """The best plan of all rooms; the clock tells how far it is."""
     from solver.causes import money
+    from solver.search.allotment import SHORTS
     from solver.search.campus import plan_campus
     from solver.search.purse import UNBUILT
 
     clock = clock or Clock()
+    words_of = {UNBUILT: "rooms without a build", SHORTS[0]: "channels short", SHORTS[1]: "needs short"}
     known: dict[str, int] = {}
 
     def said(stage: str, best: int | None, bound: int | None) -> None:
@@ -174,7 +176,7 @@ def plan_rooms(campus: Campus, workers: int, clock: Clock | None) -> CampusRanki
             for word, value in words.items()
             if value is not None
         ]
-        clock.at = ", ".join(["rooms without a build" if stage == UNBUILT else stage, *figures])
+        clock.at = ", ".join([words_of.get(stage, stage), *figures])
 
     return plan_campus(campus, workers, clock, said)
 

@@ -14,7 +14,7 @@ from solver.criteria import Figures
 from solver.hardware import Hardware
 from solver.scenario import Scenario
 from solver.standing import Standing, stand
-from solver.survey import Parts, Survey, survey_room
+from solver.survey import Parts, Shortage, Survey, survey_room
 
 
 @dataclass(frozen=True)
@@ -112,6 +112,16 @@ class CampusFigures:
         known = [(room.margin_mk, place) for place, room in enumerate(self.rooms) if room.margin_mk is not None]
         return min(known)[1] if known else None
 
+    @property
+    def short(self) -> int:
+        """Channels that needs which are nice to have are short of, over all rooms."""
+        return sum(room.short for room in self.rooms)
+
+    @property
+    def short_needs(self) -> int:
+        """Needs that are short, over all rooms."""
+        return sum(room.short_needs for room in self.rooms)
+
     def value(self, criterion: str) -> int:
         """A criterion's value, lower is better: cooling counts the levels missing from enough."""
         return self.top_level - self.level if criterion == "cooling" else int(getattr(self, criterion))
@@ -130,6 +140,30 @@ def survey_campus(scenario: Scenario, hardware: Hardware) -> Campus:
     rooms = sorted(scenario.rooms(), key=lambda room: room.name)
     parts = Parts(scenario, hardware)
     return Campus(tuple(survey_room(scenario, hardware, room, parts) for room in rooms))
+
+
+def gives_way(campus: Campus) -> bool:
+    """Whether a need of any room is no more than nice to have."""
+    return any(need.nice and need.demand for survey in campus.rooms for need in survey.needs)
+
+
+def firm(campus: Campus) -> Campus:
+    """The same with every need to be met in full."""
+    return Campus(
+        tuple(
+            dataclasses.replace(survey, needs=tuple(dataclasses.replace(need, nice=False) for need in survey.needs))
+            for survey in campus.rooms
+        )
+    )
+
+
+def all_may_lack(campus: Campus) -> Campus:
+    """The same with all that is nice to have allowed to give way."""
+    loosened = []
+    for survey in campus.rooms:
+        nice = [need.demand for need in survey.needs if need.nice and need.demand]
+        loosened.append(dataclasses.replace(survey, short=Shortage(sum(nice), len(nice))))
+    return Campus(tuple(loosened))
 
 
 def stand_campus(campus: Campus, build: Build) -> CampusStanding:

@@ -9,7 +9,7 @@ from typing import Any, Literal, Protocol
 from solver.campus import Campus, CampusFigures, CampusStanding, faults, figures
 from solver.causes import money
 from solver.criteria import Figures
-from solver.describe import describe_build, fault_text, kelvin
+from solver.describe import describe_build, fault_text, kelvin, shortage_notes
 from solver.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.why import clash_report
 from solver.words import Direction
@@ -65,6 +65,11 @@ def describe_campus(
             "frames": [frame for room in own for frame in room.frames],
             "bounds": {c: _amount(campus, c, bound) for c, bound in (bounds or {}).items() if not stages.get(c)},
             "cooling": rooms[0 if warmest is None else warmest].cooling,
+            "short": [
+                short.model_copy(update={"room": survey.room, "text": f"room {survey.room}: {short.text}"})
+                for survey, room in zip(campus.rooms, own, strict=True)
+                for short in room.short
+            ],
             "unused": Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
             "spare": _spare(rooms),
             "warnings": _warnings(campus, found),
@@ -88,6 +93,8 @@ def _joint(found: CampusFigures) -> Figures:
         misfit=sum(room.misfit for room in rooms),
         cards=sum(room.cards for room in rooms),
         closed=sum(room.closed for room in rooms),
+        short=found.short,
+        short_needs=found.short_needs,
     )
 
 
@@ -131,7 +138,6 @@ def campus_report(campus: Campus, outcome: Literal["found", "impossible", "unkno
     if best is not None:
         build, rooms = describe_campus(campus, best.standing, best.figures, best.proven, best.stages, best.bounds)
         builds = [build]
-    nice = any(need.nice for survey in campus.rooms for need in survey.needs)
     return Report(
         scenario=campus.purse.title,
         currency=campus.purse.currency,
@@ -142,7 +148,7 @@ def campus_report(campus: Campus, outcome: Literal["found", "impossible", "unkno
         builds=builds,
         rooms=rooms,
         clash=clash_of_campus(campus) if outcome == "impossible" else None,
-        notes=["what is nice to have does not give way where several rooms are planned"] if nice else [],
+        notes=shortage_notes(builds),
     )
 
 

@@ -159,8 +159,12 @@ class RoomReport(Part):
 
 
 class Short(Part):
-    """A need that is nice to have and not met whole: channels asked for, spare included, and those that are short."""
+    """A need that is nice to have and not met whole: channels asked for, spare included, and those that are short.
 
+    `room` is null where there is one room.
+    """
+
+    room: str | None = None
     need: str
     direction: Direction
     signal: str

@@ -36,7 +36,8 @@ def show_campus(report: Report) -> None:
         for note in report.notes:
             out.print(Text(note))
         out.print()
-        out.print(labelled([(criterion, _criterion(report, build, criterion)) for criterion in report.criteria]))
+        counted = [*(["short"] if "short" in build.stages else []), *report.criteria]
+        out.print(labelled([(criterion, _criterion(report, build, criterion)) for criterion in counted]))
         out.print()
         out.print(room_table(report))
         out.print()
@@ -67,6 +68,7 @@ def room_table(report: Report) -> RenderableType:
 def _criterion(report: Report, build: BuildReport, criterion: str) -> str:
     unused = build.unused
     values = {
+        "short": f"{sum(short.short for short in build.short)} channels that are nice to have",
         "cost": f"{build.cost} {report.currency}",
         "unused": f"{unused.total} channels",
         "stranded": f"{unused.stranded} channels without a number",

@@ -11,10 +11,13 @@ from solver.words import Direction
 PARTS = ("stranded", "holes", "idle")
 """The parts of unused capacity."""
 
+SHORTS = ("short", "short_needs")
+"""What gives way where not all that is nice to have can be met, the first first: channels, then needs."""
+
 
 @dataclass(frozen=True)
 class Weights:
-    """What a room is built to minimise: so much for each item, and for each unused channel by its part."""
+    """What a room is built to minimise: so much for each item, unused channel by its part, and what is short."""
 
     items: Mapping[str, int]
     parts: Mapping[str, int]
@@ -28,12 +31,14 @@ class Weights:
 
 @dataclass(frozen=True)
 class Allotment:
-    """What a room takes of each item, in order of ids, and the unused channels that it leaves."""
+    """What a room takes of each item, in order of ids, the unused channels that it leaves, and what it leaves unmet."""
 
     items: tuple[tuple[str, int], ...]
     stranded: int
     holes: int
     idle: int
+    short: int = 0
+    short_needs: int = 0
 
     def value(self, criterion: str) -> int:
         """A criterion's value; money is not a room's own."""

@@ -21,7 +21,7 @@ NOTHING = 10**18
 
 def nature(survey: Survey) -> str:
     """What tells rooms apart, but for the names of rooms, frames and needs."""
-    needs = sorted((n.direction, n.signal, n.channels, n.spare) for n in survey.needs)
+    needs = sorted((n.direction, n.signal, n.channels, n.spare, n.nice) for n in survey.needs)
     frames = sorted(repr((site.alike, site.air)) for site in survey.frames)
     return repr((survey.family, needs, frames, sorted((c, n) for c, n, _ in survey.must_seat)))
 
@@ -31,7 +31,7 @@ def frame_order(survey: Survey) -> list[FrameSite]:
 
 
 def need_order(survey: Survey) -> list[Need]:
-    return sorted(survey.needs, key=lambda n: (n.direction, n.signal, n.channels, n.spare, n.name))
+    return sorted(survey.needs, key=lambda n: (n.direction, n.signal, n.channels, n.spare, n.nice, n.name))
 
 
 def _together(own: Sequence[Sequence[Layout | None]]) -> list[Layout | None]:
@@ -144,7 +144,15 @@ class Group:
     ) -> RoomStatement:
         """State a room with a weighted sum up to some value in a model that it shares."""
         by_slot = self.slot_by_slot(margin_mk)
-        room = RoomStatement(self.survey, options, self._kinds, slot_by_slot=by_slot, margin_mk=margin_mk, model=shared)
+        room = RoomStatement(
+            self.survey,
+            options,
+            self._kinds,
+            slot_by_slot=by_slot,
+            margin_mk=margin_mk,
+            short_known=False,
+            model=shared,
+        )
         room.keep(weights, most)
         return room
 

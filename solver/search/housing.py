@@ -11,7 +11,7 @@ from solver.search.clock import Clock
 from solver.search.group import frame_order, need_order
 from solver.search.ranking import rank
 from solver.standing import Standing, build_of, stand
-from solver.survey import Survey
+from solver.survey import Shortage, Survey
 
 
 def best_seats(survey: Survey, allotment: Allotment, seats: Seats, clock: Clock) -> Standing:
@@ -27,6 +27,7 @@ def best_seats(survey: Survey, allotment: Allotment, seats: Seats, clock: Clock)
         must_seat=tuple((card, n, 0) for card, n in items.items() if card in survey.kinds),
         rank=ranked or ("cost",),
         slack={},
+        short=Shortage(),
     )
     found = rank(alone, 1, clock=clock)
     if not found.builds or not found.builds[0].proven:

@@ -13,7 +13,7 @@ from typing import Any
 
 from ortools.linear_solver import pywraplp
 
-from solver.search.allotment import PARTS, Allotment, Weights
+from solver.search.allotment import PARTS, SHORTS, Allotment, Weights
 from solver.search.clock import Clock
 from solver.search.cpsat import Model, cp_model
 from solver.search.statement import RoomStatement
@@ -76,7 +76,7 @@ class Prices:
 
     def weights(self, question: Question) -> Weights:
         """What each room should minimise at these prices."""
-        parts = dict.fromkeys(PARTS, 0)
+        parts = dict.fromkeys((*PARTS, *SHORTS), 0)
         for criterion, price in [*self.caps.items(), (question.criterion, SCALE)]:
             for part in PARTS if criterion == "unused" else (criterion,):
                 if part in parts:

@@ -31,7 +31,7 @@ class RoomModel(RoomStatement):
         slot_by_slot: bool,
         margin_mk: int,
     ) -> None:
-        super().__init__(survey, options, kinds, slot_by_slot=slot_by_slot, margin_mk=margin_mk)
+        super().__init__(survey, options, kinds, slot_by_slot=slot_by_slot, margin_mk=margin_mk, short_known=False)
         self._answered: list[tuple[Weights, int]] = []
         self._fewer: dict[tuple[str, int], Any] = {}
 

@@ -15,7 +15,7 @@ from itertools import combinations, groupby
 from typing import Any, Self
 
 from solver.rules.cooling import too_hot
-from solver.search.allotment import PARTS, Allotment, Weights
+from solver.search.allotment import PARTS, SHORTS, Allotment, Weights
 from solver.search.cpsat import Model, cp_model
 from solver.search.options import wanted_cards
 from solver.search.services import add, expression
@@ -70,6 +70,8 @@ class RoomStatement:
         Whether every slot is a run of its own and neighbours' heat is stated.
     margin_mk
         The cooling margin to keep.
+    short_known
+        Whether the room is short of exactly what the survey allows for; otherwise of that at most, and how much counts.
     model
         Where to state it; by default a model of its own.
     """
@@ -82,6 +84,7 @@ class RoomStatement:
         *,
         slot_by_slot: bool,
         margin_mk: int,
+        short_known: bool = True,
         model: cp_model.CpModel | None = None,
     ) -> None:
         self.survey = survey
@@ -111,6 +114,9 @@ class RoomStatement:
         self._lacking: dict[Need, Any] = {}
         self._lacks: dict[Need, Any] = {}
         self._lack_no_more()
+        self._due: Terms = [(-survey.due, 1)]
+        if not short_known:
+            self._due = [(-sum(survey.demand.values()), 1), *self.criterion("short")]
         self._meet_needs()
         for card, count, _ in survey.must_seat:
             add(self.model, expression(self.items.get(card, [])) >= count)
@@ -451,18 +457,18 @@ class RoomStatement:
         return found
 
     def weighed(self, weights: Weights) -> Terms:
-        """The weighted sum of items and unused channels."""
+        """The weighted sum of items, unused channels and what is short."""
         terms = [(weights.items.get(i, 0) * n, term) for i, own in self.items.items() for n, term in own]
         terms += [(weights.parts.get(p, 0) * n, term) for p, own in self.parts.items() for n, term in own]
-        return [*terms, (-weights.parts.get("idle", 0), self.survey.due)]
+        terms += [(weights.parts.get(s, 0) * n, term) for s in SHORTS for n, term in self.criterion(s)]
+        return [*terms, *((weights.parts.get("idle", 0) * n, term) for n, term in self._due)]
 
     def criterion(self, name: str) -> Terms:
         """The sum that a criterion counts."""
-        if name in ("short", "short_needs"):
+        if name in SHORTS:
             return [(1, term) for term in (self._lacking if name == "short" else self._lacks).values()]
         parts = PARTS if name == "unused" else (name,)
-        due = self.survey.due if "idle" in parts else 0
-        return [*(term for part in parts for term in self.parts[part]), (-1, due)]
+        return [*(term for part in parts for term in self.parts[part]), *(self._due if "idle" in parts else ())]
 
     def keep(self, weights: Weights, most: int) -> None:
         """Keep a weighted sum within a value."""
@@ -476,5 +482,6 @@ class RoomStatement:
 
         counts = {item: counted(terms) for item, terms in self.items.items()}
         found = {part: counted(terms) for part, terms in self.parts.items()}
-        found["idle"] -= self.survey.due
+        found["idle"] += counted(self._due)
+        found |= {name: counted(self.criterion(name)) for name in SHORTS}
         return Allotment(tuple(sorted((i, n) for i, n in counts.items() if n)), **found)

@@ -1,6 +1,7 @@
 """A campus planned by trying every build of every room together with every build of every other.
 
 Each room's builds come from the planner that tries everything; what the rooms share is counted here, the plain way.
+Needs that are nice to have are tried with every number of channels from none to all.
 """
 
 from __future__ import annotations
@@ -18,11 +19,37 @@ from solver.scenario import Room, Scenario
 
 
 @dataclass(frozen=True)
+class Own:
+    """A build of a room: the items in it, and how many channels each need that is nice to have is short of."""
+
+    items: tuple[tuple[str, int], ...]
+    build: Candidate
+    shortfalls: tuple[int, ...] = ()
+
+    @property
+    def figures(self) -> tuple[int, ...]:
+        """All that counts of it beside its items; lower is never worse."""
+        build = self.build
+        short = sum(self.shortfalls), sum(n > 0 for n in self.shortfalls)
+        return *short, build.stranded, build.holes, build.idle, -build.level
+
+
+@dataclass(frozen=True)
 class Joint:
     """One build of every room, with the figures of the whole."""
 
-    rooms: tuple[Candidate, ...]
+    own: tuple[Own, ...]
     cost: int
+
+    @property
+    def rooms(self) -> tuple[Candidate, ...]:
+        """The builds."""
+        return tuple(own.build for own in self.own)
+
+    @property
+    def short(self) -> tuple[int, int]:
+        """Channels short in all rooms, then needs."""
+        return sum(own.figures[0] for own in self.own), sum(own.figures[1] for own in self.own)
 
     def bad(self, criterion: str) -> int:
         """The figure of a criterion, turned so that lower is better."""
@@ -47,27 +74,46 @@ def _items(room: Room, build: Candidate) -> tuple[tuple[str, int], ...]:
     return tuple(sorted(found.items()))
 
 
-def _builds(scenario: Scenario, hardware: Hardware, room: Room) -> list[tuple[tuple[tuple[str, int], ...], Candidate]]:
-    """Builds of a room, one for each set of items and figures."""
-    alone = scenario.model_copy(update={"room": (room,)})
-    found = {}
-    for build in brute_force._Trial(alone, hardware).candidates():
-        items = _items(room, build)
-        found.setdefault((items, build.stranded, build.holes, build.idle, build.level), (items, build))
-    return list(found.values())
+def _builds(scenario: Scenario, hardware: Hardware, room: Room) -> list[Own]:
+    """Builds of a room that no other one of the same items equals or beats in everything."""
+    nice = [need for need in room.need if need.importance == "nice"]
+    found: dict[tuple[tuple[str, int], ...], dict[tuple[int, ...], Own]] = {}
+    for met in product(*(range(need.channels + need.spare + 1) for need in nice)):
+        asked = dict(zip((need.name for need in nice), met, strict=True))
+        needs = tuple(
+            need.model_copy(update={"channels": asked[need.name], "spare": 0, "importance": "must"})
+            if need.name in asked
+            else need
+            for need in room.need
+        )
+        alone = scenario.model_copy(update={"room": (room.model_copy(update={"need": needs}),)})
+        shortfalls = tuple(need.channels + need.spare - n for need, n in zip(nice, met, strict=True))
+        for build in brute_force._Trial(alone, hardware).candidates():
+            own = Own(_items(room, build), build, shortfalls)
+            found.setdefault(own.items, {}).setdefault(own.figures, own)
+    return [
+        own
+        for alike in found.values()
+        for own in alike.values()
+        if not any(
+            other != own.figures and all(a <= b for a, b in zip(other, own.figures, strict=True)) for other in alike
+        )
+    ]
 
 
 def plan(scenario: Scenario, hardware: Hardware) -> Joint | None:
-    """The best build of all rooms by the scenario's order: stages with slack, then a closing pass without."""
+    """The best build of all rooms: least short, then by the scenario's order with slack, then once more without."""
     trial = brute_force._Trial(scenario.model_copy(update={"room": scenario.room[:1]}), hardware)
     budget = None if scenario.budget is None else int(scenario.budget * trial.unit)
     left: Sequence[Joint] = []
     left = [
-        Joint(tuple(build for _, build in combination), cost)
+        Joint(combination, cost)
         for combination in product(*(_builds(scenario, hardware, room) for room in scenario.room))
-        for cost in (trial.cost(sum((Counter(dict(items)) for items, _ in combination), Counter())),)
+        for cost in (trial.cost(sum((Counter(dict(own.items)) for own in combination), Counter())),)
         if cost is not None and (budget is None or cost <= budget)
     ]
+    least = min((joint.short for joint in left), default=None)
+    left = [joint for joint in left if joint.short == least]
     for slack in (True, False):
         for criterion in scenario.rank:
             if left:
