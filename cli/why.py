@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from solver.search.clock import Clock
     from solver.survey import Survey
     from solver.why import By, Found
+    from solver.wishes import Key
 
 
 class Outcome(Protocol):
@@ -132,14 +133,30 @@ def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, 
     return report, found
 
 
-def explain_clash(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Clash, list[Found]]:
-    """The clash of an impossible scenario as the report has it, and its ways out in the same order."""
+def explain_clash(
+    survey: Survey, clock: Clock, workers: int, by: By, fixed: frozenset[Key] = frozenset()
+) -> tuple[Clash, list[Found]]:
+    """The clash of an impossible scenario as the report has it, and its ways out in the same order.
+
+    Wishes of `fixed` do not give way.
+    """
     from solver.search.clash import clash
     from solver.why import Found, clash_report, in_order
 
-    found = clash(survey, clock, workers)
+    found = clash(survey, clock, workers, fixed=fixed)
     ways = in_order([Found(way.changes, way.cheapest.figures) for way in found.ways], by)
-    return clash_report(survey, ways, found.because, complete=found.complete, minimal=found.minimal), ways
+    report = clash_report(
+        survey,
+        ways,
+        found.because,
+        complete=found.complete,
+        minimal=found.minimal,
+        searched=found.searched,
+        left_out=found.sets_left,
+        other_amounts=found.amounts_left,
+        tried_alone=found.tried_alone,
+    )
+    return report, ways
 
 
 def answer_or_why(

@@ -259,6 +259,10 @@ class Member(Part):
 class Clash(Part):
     """Why a scenario is impossible. `ways` and `because` stay empty where they have not been worked out.
 
+    `left_out` counts sets of changes that are known and not listed; of each kind of work those with the fewest changes
+    are. `other_amounts` counts further amounts of the sets that are listed, which do as well. `searched` says that
+    there are no others. `tried_alone` names changes that loosen no limit; each was tried without any other.
+
     `complete` says that all minimal ways are listed, `minimal` that no member of `because` can be left out.
     `not_supplied` names rails that a chassis lacks and that something asked for draws, so that it cannot stand there.
     """
@@ -268,6 +272,10 @@ class Clash(Part):
     complete: bool = False
     because: list[Member] = []
     minimal: bool = False
+    searched: bool = False
+    left_out: int = 0
+    other_amounts: int = 0
+    tried_alone: list[str] = []
     not_supplied: list[str] = []
 
 

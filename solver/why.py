@@ -60,6 +60,10 @@ def _merged(ways: Sequence[Found]) -> list[Found]:
     return list(found.values())
 
 
+TRIED_ALONE = {"rate": "a lower sample rate", "board": "another board", "frame": "one more frame"}
+"""Changes that loosen no limit, in words."""
+
+
 def clash_report(
     survey: Survey,
     ways: Sequence[Found] = (),
@@ -67,6 +71,10 @@ def clash_report(
     *,
     complete: bool = False,
     minimal: bool = False,
+    searched: bool = False,
+    left_out: int = 0,
+    other_amounts: int = 0,
+    tried_alone: Sequence[str] = (),
 ) -> Clash:
     """Why a room is impossible; without ways and wishes as far as counting shows it. Ways keep their order."""
     return Clash(
@@ -81,6 +89,10 @@ def clash_report(
             for keys, text in member_texts(survey, because)
         ],
         minimal=minimal,
+        searched=searched,
+        left_out=left_out,
+        other_amounts=other_amounts,
+        tried_alone=[TRIED_ALONE[kind] for kind in tried_alone],
         not_supplied=[
             f"{chassis} supplies no {rail}; {draws_text([(item, 1, draw) for item, draw in drawing])}"
             for chassis, rail, drawing in shut_out(survey)

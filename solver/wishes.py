@@ -103,7 +103,12 @@ class Change:
         """The kind of work that it means."""
         if self.key[0] == "board" and self.amount:
             return "buy"
-        return _WORK[str(self.key[0])]
+        return work_of(self.key)
+
+
+def work_of(key: Key) -> Work:
+    """The kind of work that it means when a wish gives way."""
+    return _WORK[str(key[0])]
 
 
 def need_at(survey: Survey, place: int) -> Need:
@@ -422,6 +427,18 @@ def _member_text(survey: Survey, key: Key) -> str:
         case "margin":
             return f"builds under {survey.scenario.limits.refuse_below_k.normalize():f} K of cooling margin are refused"
     return f"{reserve_percent(survey)} % of each rail is kept in reserve"
+
+
+def most_given(survey: Survey, key: Key) -> int:
+    """How far a wish may give way."""
+    match key[0]:
+        case "margin":
+            return kelvins(survey)
+        case "reserve":
+            return reserve_percent(survey)
+        case "budget":
+            return most_money(survey)
+    return max(limit.give[-1] for _, limit in rules.limits(survey) if key_of(limit) == key)
 
 
 def kelvins(survey: Survey) -> int:

@@ -456,6 +456,7 @@ Ways out, the least work first; every smallest one is listed
   2  give up   on   drop all 3 mic inputs on "booth"                  200.00
      channels
   3  buy       off  buy one more frame, gully-1 with reef-32          200.00
+  Tried alone, without other changes: one more frame.
 
 These cannot all be kept; without any one of them it is possible
   "booth" asks for 3 mic inputs

@@ -22,7 +22,7 @@ from solver import audit, rules
 from solver.hardware import Hardware
 from solver.report import Report
 from solver.scenario import Scenario
-from solver.search.clash import Clash, clash
+from solver.search.clash import Clash, Extent, clash
 from solver.search.clock import Clock
 from solver.search.ranking import rank
 from solver.survey import Survey, survey_room
@@ -31,6 +31,7 @@ from solver.wishes import Change, Key, changed, kelvins, key_of, rank_of, reserv
 ROOT = Path(__file__).parents[1]
 TEXTS = Path(__file__).parent / "clashes"
 SEEDS = range(24)
+EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, planned=10**6, patience=None)
 LIVE, MIX, TRACKING, TOO_SMALL = (
     f"quay-{name}.toml" for name in ("live-room", "mix-rig", "tracking-96k", "impossible")
 )
@@ -183,7 +184,7 @@ def _impossible(seeds: range) -> list[tuple[int, Scenario, Hardware, Survey]]:
 def test_ways_out_and_clashes_are_those_that_trying_every_change_finds():
     kinds: Counter[str] = Counter()
     for seed, _, hardware, survey in _impossible(SEEDS):
-        found = clash(survey, Clock(), most=40)
+        found = clash(survey, Clock(), extent=EVERYTHING)
         assert found.complete, seed
         assert found.minimal, seed
         freed = _freed(survey)
@@ -229,6 +230,6 @@ def _laws_hold(survey: Survey, hardware: Hardware, found: Clash) -> None:
 def test_the_laws_of_ways_out_and_clashes_hold_for_any_scenario(pair):
     survey = survey_room(*pair)
     if rank(survey, top=1).outcome == "impossible":
-        found = clash(survey, most=40)
+        found = clash(survey, extent=EVERYTHING)
         assert found.minimal
         _laws_hold(survey, pair[1], found)

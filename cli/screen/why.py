@@ -51,7 +51,13 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
             out.print(indented(Text(line)))
     if clash.ways:
         order = "the least work first" if by == "work" else "the least money first"
-        whole = "every smallest one is listed" if clash.complete else "more may exist"
+        whole = (
+            "every smallest one is listed"
+            if clash.complete
+            else "not all are listed"
+            if clash.searched
+            else "more may exist"
+        )
         out.print()
         out.print(Text(f"Ways out, {order}; {whole}", "bold"))
         table = grid("", "work", "lid", "change", f"then costs {currency}", right=(0, 4))
@@ -59,6 +65,8 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
             changes = "\nand ".join(change.text for change in way.changes)
             table.add_row(str(number), _work(way.work), "on" if way.lid_on else "off", changes, way.cost or "")
         out.print(indented(table))
+        for line in _not_listed(clash):
+            out.print(indented(Text(line)))
     elif clash.complete:
         out.print()
         out.print(Text("No way out: no change to the scenario's own wishes makes it possible.", "bold"))
@@ -76,6 +84,22 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
             out.print(indented(Text(cause.text)))
     if not (clash.ways or clash.because or clash.causes or clash.complete):
         out.print(indented(Text("No single count shows why; `strapwork why` searches the ways out.")))
+
+
+def _not_listed(clash: Clash) -> list[str]:
+    """What a list of ways out leaves out, and why."""
+    lines = []
+    if clash.left_out:
+        are = "is" if clash.left_out == 1 else "are"
+        others = "" if clash.searched else ", and there may be others"
+        shown = "of each kind of work those with the fewest changes are here"
+        lines.append(f"{clash.left_out} more {are} not shown{others}; {shown}.")
+    if clash.other_amounts:
+        share = "shares" if clash.other_amounts == 1 else "share"
+        lines.append(f"{clash.other_amounts} more {share} the changes of a way that is here out differently.")
+    if clash.tried_alone:
+        lines.append(f"Tried alone, without other changes: {', '.join(clash.tried_alone)}.")
+    return lines
 
 
 def _work(work: Work) -> str:

@@ -1,0 +1,212 @@
+"""Models in which the wishes behind negotiable limits may give way, and what is asked of all of them together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from typing import Any
+
+from solver import rules
+from solver.search.clock import Clock
+from solver.search.draft import CpDraft, Option
+from solver.search.options import MOST_MODELS, room_of, useful_kinds
+from solver.search.services import add, expression
+from solver.search.solving import solve
+from solver.straps import Layout, layouts
+from solver.survey import FrameSite, Survey
+from solver.wishes import WORKS, Key, most_given, wishes, work_of
+
+QUICK = 0.5
+"""Models in which wishes may give way count as hard after so many deterministic seconds."""
+
+EFFORT = 0.01
+"""Work that each model gets at first, and that a guess how far a wish gives way is worth, in deterministic seconds."""
+
+
+class Unsure(Exception):
+    """A question was left open because the time, or the work that it was worth, was over."""
+
+
+@dataclass
+class Loose:
+    """One model in which wishes may give way, and the least work that it is known to need."""
+
+    draft: CpDraft
+    room: int
+    least: int = 0
+
+
+@dataclass
+class Questions:
+    """What is asked of all loose models together. Wishes of `fixed` never give way."""
+
+    survey: Survey
+    clock: Clock
+    order: list[Key]
+    fixed: frozenset[Key] = frozenset()
+    parts: list[Loose] = field(default_factory=list)
+    found_in: dict[frozenset[Key], Loose] = field(default_factory=dict)
+    """The model that showed that a set of wishes is enough."""
+    _barren: dict[frozenset[Key], set[int]] = field(default_factory=dict)
+    """Models, by place, that a set of wishes does not make possible however far it gives way."""
+
+    @classmethod
+    def of(cls, survey: Survey, clock: Clock, fixed: frozenset[Key] = frozenset()) -> Questions:
+        """A model for each combination of legal settings, asked for or not, while there are few."""
+        questions = cls(survey, clock, [key for key in wishes(survey) if key not in fixed], fixed)
+        options: list[list[Option]] = [[*_distinct(survey, site), None] for site in survey.frames]
+        total = 1
+        for own in options:
+            total *= len(own)
+        every = [options] if total > MOST_MODELS else [[[o] for o in combination] for combination in product(*options)]
+        limits = rules.limits(survey)
+        kinds = useful_kinds(survey, obtainable_only=False)
+        for combination in every:
+            clock.check()
+            draft = CpDraft(survey, combination, kinds, limits, loose=True)
+            questions.parts.append(Loose(draft, room_of(combination, kinds)))
+        return questions
+
+    def least_work(self, found: Sequence[frozenset[Key]], patience: float | None = None) -> frozenset[Key] | None:
+        """The set of wishes that means the least work when it gives way, apart from sets that hold one found before.
+
+        The hardest kind of work in a set counts before how many wishes it has. None where there is none.
+
+        Parameters
+        ----------
+        patience
+            Work that each model is worth, in deterministic seconds; None for no limit but the clock's.
+
+        Raises
+        ------
+        Unsure
+            If that is not enough.
+        """
+        best: tuple[int, frozenset[Key]] | None = None
+        for effort in (EFFORT, patience):
+            for part in sorted(self.parts, key=lambda p: (p.least, -p.room)):
+                if best is not None and part.least >= best[0]:
+                    continue
+                draft = part.draft.copy()
+                self._hold_fixed(draft)
+                for keys in found:
+                    if all(key in draft.free for key in keys):
+                        draft.model.add_bool_or([~draft.free[key] for key in keys])
+                work = _work(draft, len(self.order))
+                if best is not None:
+                    add(draft.model, work <= best[0] - 1)
+                draft.model.minimize(work)
+                status, solver = solve(draft.model, self.clock, effort, quick=QUICK)
+                if status == "proven" or (status == "found" and effort == EFFORT):
+                    keys = frozenset(key for key, term in draft.free.items() if solver.boolean_value(term))
+                    best = (round(solver.objective_value), keys)
+                    self.found_in[keys] = part
+                if status == "proven" and best is not None:
+                    part.least = best[0]
+                elif status == "none":
+                    part.least = max(part.least, 10**9 if best is None else best[0])
+                elif effort != EFFORT:
+                    raise Unsure
+        return None if best is None else best[1]
+
+    def least_amount(self, keys: frozenset[Key], caps: Mapping[Key, int], key: Key) -> int | None:
+        """The least by which one wish of a set has to give way when each gives way by so much at most.
+
+        None where that is not enough. Wishes without amounts in the models give way as far as they may.
+
+        Raises
+        ------
+        Unsure
+            If the time is over.
+        """
+        barren = self._barren.setdefault(keys, set())
+        best: int | None = None
+        done: set[int] = set()
+        for effort in (EFFORT, None):
+            for place, part in enumerate(self.parts):
+                if place in barren or place in done:
+                    continue
+                draft = part.draft.copy()
+                self._only(draft, keys)
+                for other, amount in caps.items():
+                    add(draft.model, _amount(draft, other) <= amount)
+                load = _amount(draft, key)
+                if best is not None:
+                    add(draft.model, load <= best - 1)
+                if not isinstance(load, int):
+                    draft.model.minimize(load)
+                status, solver = solve(draft.model, self.clock, effort, quick=QUICK)
+                if status in ("proven", "found"):
+                    best = load if isinstance(load, int) else solver.value(load)
+                if status in ("proven", "none"):
+                    done.add(place)
+                elif effort is None:
+                    raise Unsure
+                if status == "none" and best is None and self._all(caps):
+                    barren.add(place)
+        return best
+
+    def guess(self, keys: frozenset[Key], caps: Mapping[Key, int], key: Key) -> int:
+        """An amount by which it is likely enough for one wish of a set to give way."""
+        draft = self.found_in[keys].draft.copy()
+        self._only(draft, keys)
+        for other, amount in caps.items():
+            add(draft.model, _amount(draft, other) <= amount)
+        load = _amount(draft, key)
+        if isinstance(load, int):
+            return caps[key]
+        draft.model.minimize(load)
+        status, solver = solve(draft.model, self.clock, EFFORT, quick=QUICK)
+        return max(1, solver.value(load)) if status in ("proven", "found") else caps[key]
+
+    def _all(self, caps: Mapping[Key, int]) -> bool:
+        """Whether every wish may give way as far as it can."""
+        return all(amount >= most_given(self.survey, key) for key, amount in caps.items())
+
+    def _hold_fixed(self, draft: CpDraft) -> None:
+        for key in self.fixed:
+            if key in draft.free:
+                draft.model.add(draft.free[key] == 0)
+
+    def _only(self, draft: CpDraft, keys: frozenset[Key]) -> None:
+        """Only these wishes give way."""
+        for key, term in draft.free.items():
+            if key not in keys:
+                draft.model.add(term == 0)
+
+
+def _work(draft: CpDraft, wishes: int) -> Any:
+    """The hardest kind of work first, then how many wishes give way."""
+    load: list[tuple[int, Any]] = [(1, term) for term in draft.free.values()]
+    for kind in range(1, len(WORKS)):
+        as_hard = [term for key, term in draft.free.items() if WORKS.index(work_of(key)) >= kind]
+        if as_hard:
+            one_is = draft.model.new_bool_var("")
+            load.append((wishes + 1, one_is))
+            for term in as_hard:
+                draft.model.add_implication(term, one_is)
+    return expression(load)
+
+
+def _amount(draft: CpDraft, key: Key) -> Any:
+    """By how much a wish gives way."""
+    return expression(draft.amounts.get(key, ()))
+
+
+def _distinct(survey: Survey, site: FrameSite) -> list[Layout]:
+    """One layout for each numbering and for each set of settings that are not as asked for.
+
+    A frame that names no board may take any that fits, since one that is not to be had may be put on offer.
+    """
+    every = list(site.layouts)
+    if site.spec.board is None:
+        there = {layout.board for layout in every}
+        for board in survey.hardware.board:
+            if board.id in site.chassis.boards and board.id not in there and survey.family in board.limits:
+                every += layouts(board, site.chassis.slot_count, survey.family, site.spec.straps)
+    distinct: dict[object, Layout] = {}
+    for layout in sorted(every, key=lambda w: (w.closed, w.board, w.straps)):
+        strays = tuple(g for g, s in layout.straps if site.spec.straps.get(g, s) != s)
+        distinct.setdefault((layout.board, layout.inputs, layout.outputs, strays), layout)
+    return sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps))

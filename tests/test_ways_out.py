@@ -1,0 +1,154 @@
+"""Every way out of an impossible scenario is found, with every list of least amounts: against judging every build."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+
+import clashing
+import pytest
+import ways_out
+
+from solver.hardware import Hardware
+from solver.scenario import Need, Scenario
+from solver.search.clash import Extent, clash
+from solver.survey import survey_room
+
+EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, planned=10**6, patience=None)
+ALONE = ("rate", "board", "frame")
+"""Changes that loosen no limit; they are tried alone and are not among the wishes."""
+
+SCENARIOS = int(os.environ.get("STRAPWORK_CLASHES", "500"))
+"""So many impossible scenarios are tried by the slow test."""
+
+
+def impossible(seed: int) -> tuple[Scenario, Hardware, set[ways_out.Way]] | None:
+    """The scenario of a seed and its ways out; None where it is possible or has too many wishes."""
+    scenario, hardware = clashing.pair(seed)
+    if len(ways_out.Bench(scenario, hardware).wishes) > clashing.MOST_WISHES:
+        return None
+    expected = ways_out.ways_out(scenario, hardware)
+    return None if frozenset() in expected else (scenario, hardware, expected)
+
+
+def found(scenario: Scenario, hardware: Hardware) -> set[ways_out.Way]:
+    """The ways out that the search finds, those apart that loosen no limit."""
+    answer = clash(survey_room(scenario, hardware), extent=EVERYTHING)
+    assert answer.searched
+    assert answer.complete
+    return {
+        frozenset((change.key, change.amount) for change in way.changes)
+        for way in answer.ways
+        if way.changes[0].key[0] not in ALONE
+    }
+
+
+def compare(seeds: range, most: int) -> Counter[str]:
+    """Compare the ways out of so many impossible scenarios; what they had."""
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        case = impossible(seed)
+        if case is None:
+            continue
+        scenario, hardware, expected = case
+        assert found(scenario, hardware) == expected, seed
+        sets = {frozenset(wish for wish, _ in way) for way in expected}
+        seen["scenarios"] += 1
+        seen["ways out"] += len(expected)
+        seen["two frames"] += len(scenario.frame) == 2
+        seen["amounts that trade"] += len(expected) > len(sets)
+        seen["two needs give way together"] += any(sum(wish[0] == "need" for wish in keys) > 1 for keys in sets)
+        seen["spare"] += any(need.spare for need in scenario.need)
+        seen["nice to have"] += any(need.importance == "nice" for need in scenario.need)
+        seen.update({str(wish[0]) for keys in sets for wish in keys})
+        if seen["scenarios"] == most:
+            break
+    return seen
+
+
+def test_every_way_out_is_found_with_all_its_least_amounts():
+    seen = compare(range(300), 60)
+    assert seen["scenarios"] == 60
+    assert seen["two frames"] >= 20
+    assert seen["amounts that trade"] >= 5
+    assert seen["spare"] >= 5
+    assert seen["nice to have"] >= 5
+    for wish in ("budget", "need", "item", "must_seat", "pin", "empty", "strap", "margin", "reserve"):
+        assert seen[wish], wish
+
+
+@pytest.mark.slow
+def test_every_way_out_of_many_scenarios_is_found():
+    seen = compare(range(10**6), SCENARIOS)
+    print(dict(seen))
+    assert seen["scenarios"] == SCENARIOS
+    assert seen["strap"]
+
+
+def two_booths(importance: str) -> tuple[Scenario, Hardware]:
+    """Two frames of two slots, the first with 4 and 1 numbers, the second with 4 and a slot that is kept empty."""
+    return (
+        Scenario.model_validate(
+            {
+                "format": 1,
+                "title": "Gannet Quay, two booths",
+                "hardware": ["booths.toml"],
+                "currency": "GBP",
+                "limits": {"rail_reserve": "0 %", "refuse_below_k": 0},
+                "stock": {"mic-4": 3, "line-4": 1},
+                "frame": [
+                    {"name": "A", "chassis": "two-slots", "board": "eight"},
+                    {"name": "B", "chassis": "two-slots", "board": "eight", "keep_empty": [2]},
+                ],
+                "need": [
+                    {"name": "booth mics", "direction": "in", "signal": "mic", "channels": 8},
+                    {"name": "tie lines", "direction": "in", "signal": "line", "channels": 8, "importance": importance},
+                    {"name": "talkback", "direction": "in", "signal": "mic", "channels": 2, "spare": 1},
+                ],
+            }
+        ),
+        Hardware.model_validate(
+            {
+                "format": 1,
+                "card": [
+                    {"id": "mic-4", "ports": [{"direction": "in", "signals": ["mic"], "channels": {"48": 4}}]},
+                    {"id": "line-4", "ports": [{"direction": "in", "signals": ["line"], "channels": {"48": 4}}]},
+                ],
+                "board": [
+                    {
+                        "id": "eight",
+                        "limits": {"48": {"in": 5, "out": 1}},
+                        "inputs": {"widths": 4},
+                        "outputs": {"widths": 0},
+                    }
+                ],
+                "chassis": [{"id": "two-slots", "slot_count": 2, "boards": ["eight"]}],
+            }
+        ),
+    )
+
+
+def test_what_is_nice_to_have_is_no_part_of_a_way_out():
+    scenario, hardware = two_booths("nice")
+    expected = {frozenset({(("need", 0), 2)}), frozenset({(("need", 2), 2)})}  # 11 mics, and 4 + 1 + 4 numbers
+    assert ways_out.ways_out(scenario, hardware) == expected
+    assert found(scenario, hardware) == expected
+
+
+def test_a_board_that_is_not_to_be_had_may_be_ordered_for_a_frame_that_names_none():
+    scenario, hardware = two_booths("must")
+    frames = (scenario.frame[0], scenario.frame[1].model_copy(update={"board": None}))
+    scenario = scenario.model_copy(update={"frame": frames, "need": (scenario.need[0],)})
+    assert found(scenario, hardware) == {
+        frozenset({(("need", 0), 3)}),
+        frozenset({(("item", "eight"), 1)}),
+    }
+
+
+def test_amounts_that_trade_are_all_found():
+    scenario, hardware = two_booths("must")
+    needs = tuple(Need(name=name, direction="in", signal="mic", channels=6) for name in ("booth", "hall"))
+    scenario = scenario.model_copy(update={"frame": scenario.frame[:1], "need": needs})
+    expected = {frozenset({(("need", 0), less), (("need", 1), 7 - less)}) for less in range(1, 7)}  # 12 for 5 numbers
+    assert ways_out.ways_out(scenario, hardware) == expected
+    assert found(scenario, hardware) == expected
