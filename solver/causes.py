@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from solver.demand import must_be_met
+from solver.least_order import Line, least_order
 from solver.survey import Survey
 from solver.words import DIRECTIONS, Direction
 
@@ -83,11 +83,13 @@ def _cards(survey: Survey) -> Iterator[Cause]:
             asked = sum(n.demand for n in survey.needs if n.direction == direction and n.signal == signal)
             most = 0
             endless = False
+            counted: list[str] = []
             for kind in survey.kinds.values():
                 channels = kind.taking(direction, signal)
                 count = survey.most_of(kind.id)
                 endless = endless or (channels > 0 and count is None)
                 most += channels * (count or 0)
+                counted += [f"{count} x {kind.id} with {channels}"] if channels and count else []
             if not endless and most < asked:
                 word = WORD[direction][:-1]
                 yield Cause(
@@ -95,7 +97,8 @@ def _cards(survey: Survey) -> Iterator[Cause]:
                     signal,
                     asked,
                     most,
-                    f"{asked} {signal} {word} channels are asked for; the cards in stock and on offer have {most}",
+                    f"{asked} {signal} {word} channels are asked for; the cards in stock and on offer have {most}"
+                    + (f": {' + '.join(counted)}" if counted else ""),
                 )
 
 
@@ -105,23 +108,24 @@ def _budget(survey: Survey) -> Iterator[Cause]:
     for direction in DIRECTIONS:
         for signal in sorted({n.signal for n in survey.needs if n.direction == direction and n.demand}):
             asked = sum(n.demand for n in survey.needs if n.direction == direction and n.signal == signal)
-            owned = 0
-            rates: list[Fraction] = []
-            for kind in survey.kinds.values():
-                channels = kind.taking(direction, signal)
-                owned += channels * survey.stock.get(kind.id, 0)
-                rates += [Fraction(o.price, channels) for o in survey.offers.get(kind.id, ()) if channels]
-            if asked > owned and rates:
-                least = -(-(asked - owned) * min(rates) // 1)
-                if least > survey.budget:
-                    yield Cause(
-                        "budget",
-                        signal,
-                        int(least),
-                        survey.budget,
-                        f"{asked - owned} more {signal} {WORD[direction]} than are in stock cost at least "
-                        f"{money(survey, int(least))}; the budget is {money(survey, survey.budget)}",
-                    )
+            owned = sum(k.taking(direction, signal) * survey.stock.get(k.id, 0) for k in survey.kinds.values())
+            order = least_order(survey, direction, signal, asked - owned) if asked > owned else None
+            least = sum(line.count * line.price for line in order or ())
+            if order and least > survey.budget:
+                yield Cause(
+                    "budget",
+                    signal,
+                    least,
+                    survey.budget,
+                    f"{asked} {signal} {WORD[direction]} are asked for, stock has {owned}: the least order for "
+                    f"{asked - owned} more is {_sum(survey, order)}; the budget is {money(survey, survey.budget)}",
+                )
+
+
+def _sum(survey: Survey, order: Sequence[Line]) -> str:
+    """An order as a sum: counts, cards, prices, total."""
+    lines = [f"{line.count} x {line.card} at {money(survey, line.price)}" for line in order]
+    return f"{' + '.join(lines)} = {money(survey, sum(line.count * line.price for line in order))}"
 
 
 def _wishes(survey: Survey) -> Iterator[Cause]:

@@ -237,7 +237,7 @@ def test_what_is_nice_to_have_is_no_part_of_a_clash():
         if not any(need.nice for need in survey.needs) or rank(survey, 1).outcome != "impossible":
             continue
         seen += 1
-        found = clash(survey, Clock(), most=40)
+        found = clash(survey, Clock(), extent=test_why.EVERYTHING)
         nice = {("need", need.place) for need in survey.needs if need.nice}
         assert not nice & {change.key for way in found.ways for change in way.changes}
         assert not nice & set(found.because)
