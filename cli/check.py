@@ -15,21 +15,20 @@ from cli.options import FILE, format_option, load_both
 @format_option
 def check(scenario: Path, build: Path, form: str) -> int:
     """Check a BUILD file against SCENARIO, rule by rule."""
-    from solver.describe import check_report
+    from solver.checking import check_report, check_room
     from solver.report import file_warnings
-    from solver.standing import stand
     from solver.survey import survey_room
 
     loaded, drawn = load_both(scenario, build)
     if len(loaded.scenario.rooms()) > 1:
-        from solver.campus import stand_campus, survey_campus
+        from solver.campus import survey_campus
         from solver.describe_campus import check_campus_report
 
         campus = survey_campus(loaded.scenario, loaded.hardware)
-        report = check_campus_report(campus, stand_campus(campus, drawn))
+        report = check_campus_report(campus, drawn)
     else:
         survey = survey_room(loaded.scenario, loaded.hardware)
-        report = check_report(survey, stand(survey, drawn))
+        report = check_report(survey, check_room(survey, drawn))
     report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
     if form == "json":
         click.echo(report.as_json(), nl=False)

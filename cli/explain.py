@@ -114,11 +114,10 @@ def _explain_ranked(survey: Survey, found: RankedBuild, number: int, other: Buil
 
 
 def _explain_file(survey: Survey, drawn: Build, other: BuildReport | None) -> Explanation:
-    from solver.describe import check_report
+    from solver.checking import check_report, check_room
     from solver.explain import explanation
-    from solver.standing import stand
 
     own = drawn.frame if survey.room is None else tuple(frame for frame in drawn.frame if frame.room == survey.room)
-    standing = stand(survey, drawn.model_copy(update={"frame": own}))
-    checked = check_report(survey, standing)
-    return explanation(survey, checked.outcome, standing, checked.builds[0], other)
+    checked = check_room(survey, drawn.model_copy(update={"frame": own}))
+    report = check_report(survey, checked)
+    return explanation(survey, report.outcome, checked.standing, report.builds[0], other)

@@ -17,8 +17,8 @@ class Service(Noun):
     channels: Ranges
 
     def indices(self) -> tuple[int, ...]:
-        """The channels, one by one."""
-        return parse_ranges(self.channels)
+        """The channels, one by one; one that is named twice comes twice."""
+        return parse_ranges(self.channels, repeats=True)
 
 
 class BuiltFrame(Noun):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from solver.airway import air_of
-from solver.build import Build, BuiltFrame
+from solver.build import Build
 from solver.faults import Fault, Path, describe, first_told, quote, unknown
 from solver.hardware import Board, Chassis, Hardware
 from solver.partcheck import (
@@ -13,7 +13,6 @@ from solver.partcheck import (
     combinations_of,
     known,
     money,
-    overrides,
     repeated,
     same_names,
     settings_known,
@@ -119,7 +118,10 @@ def _settings_of_all(file: str, scenario: Scenario, stand: _Stand) -> Iterator[F
 
 
 def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware) -> list[Fault]:
-    """Names and slots in a build that neither the scenario nor the hardware knows."""
+    """Rooms, frames, boards and cards of a build that neither the scenario nor the hardware knows.
+
+    Without those nothing can be judged. Whatever else a build says is judged with it: see `solver.checking`.
+    """
     return first_told(_build(file, build, scenario, _Stand(scenario, [("", hardware)])))
 
 
@@ -143,17 +145,9 @@ def _build(file: str, build: Build, scenario: Scenario, stand: _Stand) -> Iterat
         if built.name not in frames:
             yield unknown(file, place, built.name, frames, "is no frame of this scenario")
             continue
-        yield from _built(file, place, built, stand.chassis[frames[built.name].chassis], stand)
-        needs = [need.name for need in room.need]
-        spans = {int(slot): stand.cards[card].span for slot, card in built.cards.items() if card in stand.cards}
-        taken = {slot + part for slot, span in spans.items() for part in range(span)}
-        for n, service in enumerate(built.serves or (), 1):
-            where = (*place, "serves", n)
-            if service.need not in needs:
-                yield unknown(file, (*where, "need"), service.need, needs, "is no need of this scenario")
-            if service.slot not in taken and not set(built.cards.values()) - set(stand.cards):
-                message = f"no card stands in slot {service.slot}"
-                yield Fault(file, (*where, "slot"), message, str(service.slot))
+        for slot, card in built.seats():
+            yield from known(file, (*place, "cards", str(slot)), card, stand.cards, "card")
+        yield from known(file, (*place, "board"), built.board, stand.boards, "board")
 
 
 class _Stand:
@@ -292,19 +286,3 @@ def _need(file: str, place: Path, need: Need, stand: _Stand, family: Family | No
         way = "takes in" if need.direction == "in" else "gives out"
         message = f"no card {way} {quote(need.signal)} in the {family} kHz family"
         yield Fault(file, (*place, "signal"), message, need.signal, severity="warning")
-
-
-def _built(file: str, place: Path, built: BuiltFrame, chassis: Chassis, stand: _Stand) -> Iterator[Fault]:
-    """Names and slots of one built frame."""
-    yield from _seats(file, (*place, "cards"), built.cards.items(), chassis, stand)
-    yield from known(file, (*place, "board"), built.board, stand.boards, "board")
-    if built.board not in stand.boards:
-        return
-    board = stand.boards[built.board]
-    if board.id not in chassis.boards:
-        yield unknown(file, (*place, "board"), board.id, chassis.boards, f"does not fit {chassis.id}")
-    yield from settings_known(file, (*place, "straps"), built.straps, [board])
-    for group in board.strap_group:
-        if group.name not in built.straps and overrides(group):
-            names: tuple[str, ...] = tuple(sorted(setting.name for setting in group.settings()))
-            yield Fault(file, (*place, "straps", group.name), "is missing", None, names)

@@ -7,9 +7,10 @@ from decimal import Decimal
 from math import ceil
 from typing import Any
 
-from solver.audit import Reading, faults, readings
+from solver.audit import Reading, readings
 from solver.causes import money
-from solver.criteria import Figures, figures
+from solver.criteria import Figures
+from solver.findings import findings
 from solver.physics.air import watts_to_btu_h
 from solver.physics.power import rail_heat_mw
 from solver.report import (
@@ -20,7 +21,6 @@ from solver.report import (
     Load,
     OrderLine,
     Orders,
-    Report,
     Served,
     Short,
     Slot,
@@ -54,28 +54,30 @@ def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
     rows: list[Slot] = []
     empty: list[int] = []
     layout = frame.layout
-    for slot in frame.site.slots:
+    past_the_last = [seat.slot for seat in frame.seats if seat.slot not in frame.site.slots]
+    for slot in [*frame.site.slots, *past_the_last]:
         seat = next((s for s in frame.seats if s.slot == slot), None)
         if seat is None:
             if frame.occupant(slot) is None:
                 empty.append(slot)
             continue
+        own = [covered for covered in seat.covers if frame.occupant(covered) is seat]
         if empty:
             rows.append(Slot(slots=empty, card=None))
             empty = []
         texts: dict[str, str] = {}
         stranded = idle = 0
         for direction in DIRECTIONS:
-            mine = [(n, at) for at, _, n in frame.channels(direction) if at in seat.covers]
+            mine = [(n, at) for at, _, n in frame.channels(direction) if at in own]
             numbers = [n for n, _ in mine if n is not None]
             stranded += len(mine) - len(numbers)
-            used = {u.number for u in frame.uses if u.need.direction == direction and u.slot in seat.covers}
+            used = {u.number for u in frame.uses if u.need.direction == direction and u.slot in own}
             idle += len(set(numbers) - used)
             texts[direction] = write_ranges(numbers) if mine and layout is not None else "-"
-        by_need: dict[tuple[str, Direction], list[int]] = {}
+        by_need: dict[tuple[str, Direction], dict[tuple[int, int], int | None]] = {}
         for use in frame.uses:
-            if use.slot in seat.covers:
-                by_need.setdefault((use.need.name, use.need.direction), []).append(use.number or 0)
+            if use.slot in own:
+                by_need.setdefault((use.need.name, use.need.direction), {})[use.slot, use.index] = use.number
         rows.append(
             Slot(
                 slots=list(seat.covers),
@@ -87,7 +89,7 @@ def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
                         need=need,
                         direction=d,
                         channels=len(numbers),
-                        numbers=write_ranges([n for n in numbers if n]),
+                        numbers=write_ranges([n for n in numbers.values() if n is not None]),
                     )
                     for (need, d), numbers in sorted(by_need.items())
                 ],
@@ -109,10 +111,12 @@ def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str],
     for group in board.strap_group:
         name = frame.built.straps.get(group.name, "")
         setting = next((s for s in group.settings() if s.name == name), None)
+        if setting is None:
+            continue
         if group.kind == "switch":
             switches[group.name] = name
             continue
-        chosen = setting.closed or () if setting else ()
+        chosen = setting.closed or ()
         closed += [s for s in group.straps if s in chosen]
         left += [s for s in group.straps if s not in chosen]
     return closed, left, switches
@@ -307,8 +311,6 @@ def fault_text(survey: Survey, reading: Reading, standing: Standing | None = Non
     if place.slot is not None:
         where += f", slot {place.slot}"
     match limit.rule:
-        case "seats":
-            said = f"{found} cards where one fits" if place.slot else f"{found} slots are taken that the chassis lacks"
         case "refused":
             said = "this slot does not take that card"
         case "kept-empty":
@@ -318,26 +320,9 @@ def fault_text(survey: Survey, reading: Reading, standing: Standing | None = Non
         case "must-seat":
             where = place.subject or ""
             said = f"{found} seated; at least {bound} must be"
-        case "straps" if place.subject == "board":
-            said = "this board does not fit, or is not the one asked for"
-        case "straps" if place.subject == "legal settings":
-            said = "these settings are not legal together, or one is missing or unknown"
-        case "straps":
-            said = f'"{place.subject}" is not at the setting that is asked for'
-        case "signals":
-            where = f'need "{place.subject}"'
-            said = f"{found} channels serve it that do not take its signal"
-        case "channels":
-            said = f"an {'input' if place.direction == 'in' else 'output'} line serves more than once"
-        case "numbers":
-            kind = "input" if place.direction == "in" else "output"
-            said = f"{found} {kind} channels serve without a number"
         case "needs":
             where = f'need "{place.subject}"'
             said = f"{found} of {bound} channels"
-        case "spending":
-            where = f'need "{place.subject}"'
-            said = f"{found} channels could be served by plainer ones that are free"
         case "stock":
             where = place.subject or ""
             said = f"{found} are used; stock and offers have {bound}"
@@ -370,19 +355,15 @@ def broken_limit(survey: Survey, reading: Reading, standing: Standing | None = N
     )
 
 
-def check_report(survey: Survey, standing: Standing) -> Report:
-    """The report of a check: every fault, and the build's own figures."""
-    broken = [broken_limit(survey, reading, standing) for reading in faults(survey, standing)]
-    return Report(
-        scenario=survey.title,
-        currency=survey.currency,
-        sample_rate=survey.sample_rate,
-        outcome="faulty" if broken else "clean",
-        proven=True,
-        criteria=list(survey.rank),
-        builds=[describe_build(survey, standing, figures(survey, standing), 1, False)],
-        faults=broken,
-    )
+def broken_limits(survey: Survey, reading: Reading, standing: Standing) -> list[BrokenLimit]:
+    """The same for a build: once, or once for each place where it breaks the limit."""
+    whole = broken_limit(survey, reading, standing)
+    return [
+        whole.model_copy(
+            update={"frame": at.frame, "slot": at.slot, "subject": at.subject, "found": at.found, "text": at.text}
+        )
+        for at in findings(survey, standing, reading.limit)
+    ] or [whole]
 
 
 def blocks_document(sections: list[tuple[str, str, int, list[Layout]]]) -> dict[str, Any]:

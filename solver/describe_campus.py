@@ -6,10 +6,13 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal, Protocol
 
-from solver.campus import Campus, CampusFigures, CampusStanding, faults, figures
+from solver import audit, rules
+from solver.build import Build
+from solver.campus import Campus, CampusFigures, CampusStanding, figures
 from solver.causes import money
+from solver.checking import check_room
 from solver.criteria import Figures
-from solver.describe import describe_build, fault_text, kelvin, shortage_notes
+from solver.describe import broken_limits, describe_build, kelvin, shortage_notes
 from solver.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.why import clash_report
 from solver.words import Direction
@@ -152,27 +155,26 @@ def campus_report(campus: Campus, outcome: Literal["found", "impossible", "unkno
     )
 
 
-def check_campus_report(campus: Campus, standing: CampusStanding) -> Report:
+def check_campus_report(campus: Campus, build: Build) -> Report:
     """The report of a check: every fault of every room and of what they share, and the build's own figures."""
     purse = campus.purse
-    broken = []
-    for room, reading in ((r.room, r.reading) for r in faults(campus, standing)):
-        survey = purse if room is None else campus.rooms[room]
-        said = fault_text(survey, reading, standing.joint if room is None else standing.rooms[room])
-        broken.append(
-            BrokenLimit(
-                rule=reading.limit.rule,
-                room=survey.room,
-                frame=reading.limit.place.frame,
-                slot=reading.limit.place.slot,
-                subject=reading.limit.place.subject,
-                found=reading.used,
-                limit=reading.limit.bound,
-                unit=reading.limit.unit,
-                text=said if room is None else f"room {survey.room}, {said}",
-            )
-        )
-    build, rooms = describe_campus(campus, standing, figures(campus, standing), False)
+    broken: list[BrokenLimit] = []
+    notes: list[str] = []
+    judged = []
+    for survey in campus.rooms:
+        own = Build(title=build.title, frame=tuple(frame for frame in build.frame if frame.room == survey.room))
+        checked = check_room(survey, own, rules.SHARED)
+        judged.append(checked.standing)
+        broken += [
+            fault.model_copy(update={"room": survey.room, "text": f"room {survey.room}, {fault.text}"})
+            for fault in checked.faults
+        ]
+        notes += [f"room {survey.room}: {note}" for note in checked.notes]
+    standing = CampusStanding(campus, tuple(judged))
+    for reading in audit.faults(purse, standing.joint):
+        if reading.limit.rule in rules.SHARED:
+            broken += broken_limits(purse, reading, standing.joint)
+    built, rooms = describe_campus(campus, standing, figures(campus, standing), False)
     return Report(
         scenario=purse.title,
         currency=purse.currency,
@@ -180,9 +182,10 @@ def check_campus_report(campus: Campus, standing: CampusStanding) -> Report:
         outcome="faulty" if broken else "clean",
         proven=True,
         criteria=list(purse.rank),
-        builds=[build],
+        builds=[built],
         rooms=rooms,
         faults=broken,
+        notes=notes,
     )
 
 

@@ -26,6 +26,7 @@ from solver.explanation import (
 from solver.hardware import Board, FanAir
 from solver.physics import heat
 from solver.report import BuildReport
+from solver.settings import read_settings
 from solver.standing import FrameStanding, Seated, Standing
 from solver.straps import SIDES, set_widths
 from solver.survey import Survey
@@ -43,16 +44,17 @@ def _board(survey: Survey, frame: FrameStanding) -> Board:
 
 
 def _most_numbers(survey: Survey, frame: FrameStanding, direction: Direction) -> int:
-    """The most channel numbers that the frame's board has at this rate; it must run at it."""
-    return int(getattr(_board(survey, frame).limits[survey.family], SIDES[direction]))
+    """The most channel numbers that the frame's board has at this rate; none where it has no limits for it."""
+    limits = _board(survey, frame).limits.get(survey.family)
+    return int(getattr(limits, SIDES[direction])) if limits else 0
 
 
 def _set_widths(survey: Survey, frame: FrameStanding, direction: Direction) -> dict[int, int]:
-    """The width that the frame's settings ask for by slot; nothing where they are not legal."""
+    """The width that the frame's settings ask for by slot; nothing where they are not known."""
     if frame.layout is None:
         return {}
-    board, straps = _board(survey, frame), frame.built.straps
-    settings = {g.name: next(s for s in g.settings() if s.name == straps[g.name]) for g in board.strap_group}
+    board = _board(survey, frame)
+    settings = read_settings(board, frame.built.straps, survey.family).chosen
     first_slot, widths = set_widths(board, frame.site.chassis.slot_count, settings, direction)
     return {slot: width for slot, width in enumerate(widths, start=1) if slot >= first_slot}
 
@@ -65,6 +67,8 @@ def strandings(survey: Survey, standing: Standing) -> list[Stranding]:
             wanted = _set_widths(survey, frame, direction)
             for seat in frame.seats:
                 for part, slot in enumerate(seat.covers):
+                    if frame.occupant(slot) is not seat:
+                        continue
                     channels = len(seat.kind.on(direction, part))
                     given = min(channels, frame.block(direction, slot).width)
                     asked = min(channels, wanted.get(slot, 0))

@@ -209,9 +209,9 @@ def describe(value: object) -> str:
 
 
 def label(item: object, position: int) -> str | int:
-    """The name or id of a list's table, a setting's straps or position; else the place from 1."""
+    """The id or name of a list's table, a setting's straps or position; else the place from 1."""
     if isinstance(item, dict):
-        for key in ("name", "id", "position"):
+        for key in ("id", "name", "position"):
             name = item.get(key)
             if isinstance(name, str) and 0 < len(name) <= 120:
                 return name

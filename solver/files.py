@@ -170,7 +170,7 @@ def load_drawn(scenario: Path, build: Path) -> tuple[Loaded, Build]:
 
 
 def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
-    """See that a build names only frames, boards, straps, slots, cards and needs that there are.
+    """See that a build names only rooms, frames, boards and cards that there are.
 
     Raises
     ------

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from solver.build import Build, BuiltFrame, Service
 from solver.serving import Line, serve
-from solver.straps import NO_BLOCK, Block, Layout, breaks_ban, lay_out
+from solver.settings import Stray, read_settings
+from solver.straps import NO_BLOCK, Block, Layout, lay_out
 from solver.survey import Channel, FrameSite, Kind, Need, Survey
 from solver.words import DIRECTIONS, Direction, write_ranges
 
@@ -40,13 +41,17 @@ class Use:
 
 @dataclass(frozen=True)
 class FrameStanding:
-    """One frame of a build. `layout` is None when its settings are not legal, so that it has no numbers."""
+    """One frame of a build. `layout` is None when its settings are not known, so that it has no numbers.
+
+    `strays` tells what is wrong with its settings. In a slot that several cards take, the first of them counts.
+    """
 
     site: FrameSite
     built: BuiltFrame
     layout: Layout | None
     seats: tuple[Seated, ...]
     uses: tuple[Use, ...]
+    strays: tuple[Stray, ...] = ()
     _channels: dict[Direction, tuple[tuple[int, Channel, int | None], ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -64,6 +69,7 @@ class FrameStanding:
                 (slot, channel, block.first + channel.index - 1 if channel.index <= block.width else None)
                 for seat in self.seats
                 for part, slot in enumerate(seat.covers)
+                if self.occupant(slot) is seat
                 for block in (self.block(direction, slot),)
                 for channel in seat.kind.on(direction, part)
             )
@@ -189,19 +195,13 @@ class Standing:
         return sorted(set(found))
 
 
-def _legal_layout(survey: Survey, site: FrameSite, built: BuiltFrame) -> Layout | None:
-    board = next((b for b in survey.hardware.board if b.id == built.board), None)
-    if board is None or survey.family not in board.limits:
-        return None
-    settings = {}
-    for group in board.strap_group:
-        chosen = next((s for s in group.settings() if s.name == built.straps.get(group.name)), None)
-        if chosen is None:
-            return None
-        settings[group.name] = chosen
-    if set(built.straps) - set(settings) or breaks_ban(board, built.straps) is not None:
-        return None
-    return lay_out(board, site.chassis.slot_count, survey.family, settings)
+def _layout(survey: Survey, site: FrameSite, built: BuiltFrame) -> tuple[Layout | None, tuple[Stray, ...]]:
+    """The numbers of a frame, None where a group that changes them is not set, and what is wrong with its settings."""
+    board = next(b for b in survey.hardware.board if b.id == built.board)
+    read = read_settings(board, built.straps, survey.family)
+    if read.undecided:
+        return None, read.strays
+    return lay_out(board, site.chassis.slot_count, survey.family, read.chosen), read.strays
 
 
 def _uses(survey: Survey, frame: FrameStanding, services: tuple[Service, ...]) -> tuple[Use, ...]:
@@ -248,7 +248,8 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
         if site is None or not built.cards:
             continue
         seats = tuple(Seated(slot, survey.kinds[card]) for slot, card in built.seats())
-        frames.append(FrameStanding(site, built, _legal_layout(survey, site, built), seats, ()))
+        layout, strays = _layout(survey, site, built)
+        frames.append(FrameStanding(site, built, layout, seats, (), strays))
     if any(frame.built.serves is None for frame in frames):
         frames = [_with_services(frame, ()) for frame in frames]
         lines = [line for frame in frames for direction in DIRECTIONS for line in frame.lines(direction)]
@@ -258,15 +259,13 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
         frames = [_with_services(frame, _services(frame, served)) for frame in frames]
     return Standing(
         survey,
-        tuple(
-            FrameStanding(f.site, f.built, f.layout, f.seats, _uses(survey, f, f.built.serves or ())) for f in frames
-        ),
+        tuple(replace(f, uses=_uses(survey, f, f.built.serves or ())) for f in frames),
     )
 
 
 def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> FrameStanding:
     built = frame.built.model_copy(update={"serves": services})
-    return FrameStanding(frame.site, built, frame.layout, frame.seats, ())
+    return replace(frame, built=built)
 
 
 def _services(frame: FrameStanding, served: Mapping[str, list[tuple[Line, int]]]) -> tuple[Service, ...]:

@@ -160,8 +160,8 @@ Money = Annotated[Decimal, BeforeValidator(_money), Strict(), AfterValidator(_fi
 SlotKey = Annotated[str, Strict(), Field(pattern=r"^[1-9][0-9]?$")]
 
 
-def parse_ranges(text: str, most: int = MOST_CHANNELS) -> tuple[int, ...]:
-    """Read ``"1-4, 7"`` as ``(1, 2, 3, 4, 7)``.
+def parse_ranges(text: str, most: int = MOST_CHANNELS, *, repeats: bool = False) -> tuple[int, ...]:
+    """Read ``"1-4, 7"`` as ``(1, 2, 3, 4, 7)``; a number may be named again where `repeats` are allowed.
 
     Raises
     ------
@@ -179,7 +179,7 @@ def parse_ranges(text: str, most: int = MOST_CHANNELS) -> tuple[int, ...]:
         if last > most:
             raise ValueError(f"{last} is more than {most}")
         found.extend(range(first, last + 1))
-    if len(set(found)) != len(found):
+    if not repeats and len(set(found)) != len(found):
         raise ValueError("names a number twice")
     return tuple(found)
 
@@ -196,7 +196,7 @@ def write_ranges(numbers: tuple[int, ...] | list[int]) -> str:
 
 
 def _range_text(value: str) -> str:
-    parse_ranges(value)
+    parse_ranges(value, repeats=True)  # a channel that serves twice is judged, like one that is not there
     return value
 
 

@@ -148,10 +148,7 @@ MUTATIONS = {
     "channels": _share,
     "numbers": lambda f: _serve(f, 1, slot=3, channels="7-12"),
     "needs": lambda f: _serve(f, 0, channels="1-3"),
-    "spending": lambda f: (
-        _serve(f, 1, channels="1-5"),
-        f["serves"].append({"need": "returns", "slot": 1, "channels": "5"}),
-    ),
+    "serves": lambda f: f["serves"].append({"need": "returns", "slot": 4, "channels": "1"}),
     "stock": lambda f: f["cards"].update({"5": "line", "6": "line", "8": "line"}),
     "budget": lambda f: f["cards"].update({"5": "dear"}),
     "rails": lambda f: f["cards"].update({"5": "thirsty"}),

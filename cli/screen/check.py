@@ -23,6 +23,8 @@ def show_check(report: Report) -> None:
             out.print(indented(table))
         else:
             out.print(Text(f"Clean: {title}", "bold"))
+        for note in report.notes:
+            out.print(Text(f"NOTE: {note}"))
         build = report.builds[0]
         unused = build.unused
         if report.rooms:

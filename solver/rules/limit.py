@@ -106,9 +106,6 @@ class Draft(Protocol):
     def cost(self) -> Load:
         """Money spent on offers."""
 
-    def prefer_plain(self, need: Need) -> None:
-        """Count the other signals given up by the lines that serve a need among what breaks ties."""
-
     def stranded(self) -> Load:
         """Card channels without a number."""
 

@@ -27,7 +27,7 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
         direction = limit.place.direction or "in"
         numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
         return sum(
-            use.channel is None or any((use.slot, i) not in numbered for i in use.channel.line)
+            use.channel is not None and any((use.slot, i) not in numbered for i in use.channel.line)
             for use in frame.uses
             if use.need.direction == direction
         )

@@ -40,15 +40,17 @@ def _strays(site: FrameSite, layout: Layout, group: str) -> bool:
 
 
 def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """1 where the board or the setting is not as it must be."""
+    """What is wrong with the board or with the settings; a setting that is wrong anyway is not compared."""
     group = limit.place.subject or ""
     for frame in frames_at(standing, limit):
         if group == BOARD:
             return int(_wrong_board(frame.site, frame.built.board))
         if group == LEGAL:
-            return int(frame.layout is None)
+            return len(frame.strays)
+        if any(group in stray.groups for stray in frame.strays):
+            return 0
         wanted = frame.site.spec.straps[group]
-        return int(frame.layout is not None and frame.built.straps.get(group, wanted) != wanted)
+        return int(frame.built.straps.get(group, wanted) != wanted)
     return None
 
 

@@ -97,7 +97,6 @@ class CpDraft:
         self.services = Services(short=survey.short.channels)
         self._lacking: dict[Need, Term] = {}
         self._lacks: dict[Need, Term] = {}
-        self._plain: list[Need] = []
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
         self._covering: dict[tuple[int, int], list[Seat]] = {}
         self._choices: list[list[tuple[Option, Term]]] = []
@@ -263,9 +262,6 @@ class CpDraft:
                     for line_type, count in lines.items():
                         entries = self.services.supply.setdefault((direction, line_type), [])
                         entries.append((count, placed.live[direction, slot]))
-
-    def prefer_plain(self, need: Need) -> None:
-        self._plain.append(need)
 
     def ends(self, value: cp_model.CpSolver) -> dict[Direction, dict[int, int]] | None:
         """The last slot in use by direction and frame in a solution; None if holes do not count."""
@@ -511,5 +507,5 @@ class CpDraft:
         for most, own in amounts:
             load += [(weight * amount, term) for amount, term in own if amount]
             weight *= most + 1
-        given_up = self.services.given_up(self.model, self._plain)
+        given_up = self.services.given_up(self.model, self.survey.needs)
         return [*load, *((weight * amount, term) for amount, term in given_up)]

@@ -1,0 +1,152 @@
+"""A build file judged: every fault with its place, and notes of what is no fault.
+
+Where a strap group that changes numbers is not set, the build is judged under each legal setting of it: what is wrong
+under all of them is a fault, the rest is told setting by setting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import islice, product
+
+from solver.audit import faults
+from solver.build import Build
+from solver.criteria import figures
+from solver.describe import broken_limits, describe_build
+from solver.faults import quote
+from solver.preference import better_serving
+from solver.report import BrokenLimit, Report
+from solver.settings import legal_fillings, read_settings
+from solver.standing import Standing, stand
+from solver.survey import Survey
+
+MOST_READINGS = 300
+"""Combinations of settings that are not given; where there are more, what needs numbers is not judged."""
+
+MOST_TOLD = 12
+"""Settings with faults of their own that are told one by one."""
+
+Filling = Mapping[str, Mapping[str, str]]
+"""By frame, settings of groups that the build leaves out."""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A build as it stands, its faults, and what is to be noted."""
+
+    standing: Standing
+    faults: tuple[BrokenLimit, ...]
+    notes: tuple[str, ...]
+
+
+def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset()) -> Checked:
+    """Judge a build of one room.
+
+    Parameters
+    ----------
+    others
+        Codes of rules that are judged elsewhere, for all rooms together.
+    """
+    bare = stand(survey, build)
+    own = _broken(survey, bare, others)
+    fillings = _fillings(survey, bare)
+    if fillings is None:
+        notes = ["too many settings are left out: what depends on channel numbers is not judged"]
+        return Checked(bare, own, (*notes, *_notes(survey, build, bare)))
+    if not fillings:
+        return Checked(bare, own, (*_notes(survey, build, bare), *_as_if(bare)))
+    ways = [stand(survey, _filled(build, filling)) for filling in fillings]
+    broken = [_broken(survey, way, others) for way in ways]
+    certain = [fault for fault in own if fault.rule == "straps"]
+    certain += [fault for fault in broken[0] if fault not in certain and all(fault in found for found in broken)]
+    alone = [[fault.text for fault in found if fault not in certain] for found in broken]
+    shown = min(range(len(ways)), key=lambda n: (len(alone[n]), n))
+    notes = _told_by_setting(fillings, alone, fillings[shown])
+    return Checked(ways[shown], tuple(certain), (*notes, *_notes(survey, build, ways[shown])))
+
+
+def check_report(survey: Survey, checked: Checked) -> Report:
+    """The report of a check: every fault, and the build's own figures."""
+    standing = checked.standing
+    return Report(
+        scenario=survey.title,
+        currency=survey.currency,
+        sample_rate=survey.sample_rate,
+        outcome="faulty" if checked.faults else "clean",
+        proven=True,
+        criteria=list(survey.rank),
+        builds=[describe_build(survey, standing, figures(survey, standing), 1, False)],
+        faults=list(checked.faults),
+        notes=list(checked.notes),
+    )
+
+
+def _broken(survey: Survey, standing: Standing, others: frozenset[str]) -> tuple[BrokenLimit, ...]:
+    readings = [reading for reading in faults(survey, standing) if reading.limit.rule not in others]
+    return tuple(fault for reading in readings for fault in broken_limits(survey, reading, standing))
+
+
+def _fillings(survey: Survey, standing: Standing) -> list[Filling] | None:
+    """Every way to set what is left out and changes numbers; none where nothing is, None where there are too many."""
+    boards = {board.id: board for board in survey.hardware.board}
+    ways: dict[str, list[dict[str, str]]] = {}
+    for frame in standing.frames:
+        board = boards[frame.built.board]
+        read = read_settings(board, frame.built.straps, survey.family)
+        if read.undecided:
+            ways[frame.site.name] = legal_fillings(board, read)
+    if not ways:
+        return []
+    found = list(islice(product(*ways.values()), MOST_READINGS + 1))
+    if not found or len(found) > MOST_READINGS:
+        return None
+    return [dict(zip(ways, way, strict=True)) for way in found]
+
+
+def _filled(build: Build, filling: Filling) -> Build:
+    frames = [
+        frame.model_copy(update={"straps": {**frame.straps, **filling.get(frame.name, {})}}) for frame in build.frame
+    ]
+    return build.model_copy(update={"frame": tuple(frames)})
+
+
+def _setting_text(filling: Filling, several: bool) -> str:
+    return ", ".join(
+        f"{f'frame {frame}, ' if several else ''}{quote(group)} {setting}"
+        for frame, own in filling.items()
+        for group, setting in own.items()
+    )
+
+
+def _told_by_setting(fillings: Sequence[Filling], alone: Sequence[list[str]], shown: Filling) -> list[str]:
+    """For each way to set what is left out, what is wrong with it alone; ways with the same faults share a line."""
+    several = len(fillings[0]) > 1
+    merged: dict[tuple[str, ...], list[str]] = {}
+    for filling, texts in zip(fillings, alone, strict=True):
+        merged.setdefault(tuple(texts), []).append(_setting_text(filling, several))
+    told = []
+    for broken, settings in sorted(merged.items(), key=lambda item: len(item[0]))[:MOST_TOLD]:
+        told.append(f"with {' or with '.join(settings)}: {'; '.join(broken) or 'no further fault'}")
+    if len(merged) > MOST_TOLD:
+        told.append(f"and {len(merged) - MOST_TOLD} more kinds of setting with more faults each")
+    return [*told, f"numbers and figures are shown with {_setting_text(shown, several)}"]
+
+
+def _as_if(standing: Standing) -> list[str]:
+    """Where settings that may not stand together give numbers all the same."""
+    return [
+        f"frame {frame.site.name}: its numbers are those that the settings would give if they could stand together"
+        for frame in standing.frames
+        if any(len(stray.groups) > 1 for stray in frame.strays)
+    ]
+
+
+def _notes(survey: Survey, build: Build, standing: Standing) -> list[str]:
+    """What is no fault: needs that are nice to have and short, and a better way to serve."""
+    notes = []
+    for need in survey.needs:
+        served = len({(frame.site.index, use.slot, use.index) for frame, use in standing.uses(need)})
+        if need.nice and served < need.demand:
+            notes.append(f"{quote(need.name)} is nice to have and short: {served} of {need.demand} channels")
+    return notes + better_serving(survey, build, standing)
