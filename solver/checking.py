@@ -144,9 +144,8 @@ def _as_if(standing: Standing) -> list[str]:
 
 def _notes(survey: Survey, build: Build, standing: Standing) -> list[str]:
     """What is no fault: needs that are nice to have and short, and a better way to serve."""
-    notes = []
-    for need in survey.needs:
-        served = len({(frame.site.index, use.slot, use.index) for frame, use in standing.uses(need)})
-        if need.nice and served < need.demand:
-            notes.append(f"{quote(need.name)} is nice to have and short: {served} of {need.demand} channels")
+    notes = [
+        f"{quote(need.name)} is nice to have and short: {need.demand - lacks} of {need.demand} channels"
+        for need, lacks in sorted(standing.short().items(), key=lambda item: item[0].name)
+    ]
     return notes + better_serving(survey, build, standing)

@@ -20,7 +20,7 @@ def better_serving(survey: Survey, build: Build, standing: Standing) -> list[str
     other = stand(survey, build.model_copy(update={"frame": open_frames}))
     found = []
     for need in survey.needs:
-        had, could = _served(standing, need), _served(other, need)
+        had, could = standing.served(need), other.served(need)
         if had < min(need.demand, could):
             found.append(f"{quote(need.name)} could have {min(need.demand, could)} channels in place of {had}")
     own, free = figures(survey, standing), figures(survey, other)
@@ -49,10 +49,6 @@ def _in_order(survey: Survey, standing: Standing) -> bool:
         for reading in readings(survey, standing)
         if reading.limit.rule in ("serves", "signals", "channels", "numbers", "straps", "seats")
     )
-
-
-def _served(standing: Standing, need: Need) -> int:
-    return len({(frame.site.index, use.slot, use.index) for frame, use in standing.uses(need)})
 
 
 def _misfit(standing: Standing, need: Need) -> int:

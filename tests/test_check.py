@@ -189,6 +189,7 @@ CASES: dict[str, tuple[int, Changes]] = {
         [('board = "skerry-16"\nstraps', 'board = "skerry-0"\nstraps'), (STRAPS, "straps = {}")],
     ),
     "not-the-setting-asked-for": (1, [(STRAPS, STRAPS.replace('"lamp" = "open"', '"lamp" = "L1"'))]),
+    "nice-and-short": (0, [(RETURNS, '{ need = "returns", slot = 1, channels = "1-3" }')]),
 }
 MORE_NEEDS = {
     "a-pair-shared": '[[need]]\nname = "foldback"\ndirection = "out"\nsignal = "aes3"\nchannels = 1\n',
