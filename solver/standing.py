@@ -43,7 +43,8 @@ class Use:
 class FrameStanding:
     """One frame of a build. `layout` is None when its settings are not known, so that it has no numbers.
 
-    `strays` tells what is wrong with its settings. In a slot that several cards take, the first of them counts.
+    `strays` tells what is wrong with its settings. In a slot that several cards take, the one that begins there
+    counts, else the first.
     """
 
     site: FrameSite
@@ -98,17 +99,21 @@ class FrameStanding:
         ]
 
     def occupant(self, slot: int) -> Seated | None:
-        """The card that covers a slot."""
-        return next((s for s in self.seats if slot in s.covers), None)
+        """The card that counts as standing in a slot."""
+        return self._occupants.get(slot)
+
+    @cached_property
+    def _occupants(self) -> dict[int, Seated]:
+        covering = {slot: seat for seat in reversed(self.seats) for slot in seat.covers}
+        return {**covering, **{seat.slot: seat for seat in self.seats}}
 
     def gap_margins(self) -> list[tuple[int, int]]:
         """Gap (counted from 0, left of slot 1) and its margin in mK, where something can be said."""
         found: list[tuple[int, int]] = []
         if self.layout is None:
             return found
-        occupants = {slot: seat for seat in reversed(self.seats) for slot in seat.covers}
         for gap in range(self.site.gaps):
-            left, right = occupants.get(gap), occupants.get(gap + 1)
+            left, right = self.occupant(gap), self.occupant(gap + 1)
             if left is not None and left is right:
                 continue
             margin = self.site.margin_mk(left.kind if left else None, right.kind if right else None, self.layout.board)
