@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-WHAT = ("scenario", "hardware", "build", "report", "explanation", "why-not", "reach", "room", "refused")
+WHAT = ("scenario", "hardware", "build", "report", "explanation", "why-not", "reach", "room", "why-rooms", "refused")
 
 
 @click.command()
@@ -30,6 +30,8 @@ def schema(what: str) -> int:
         from solver.explanation import WhyNot as model
     elif what == "reach":
         from solver.reach import ReachReport as model
+    elif what == "why-rooms":
+        from solver.campus_why import CampusWhy as model
     elif what == "room":
         from solver.share import RoomAnswers as model
     else:

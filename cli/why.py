@@ -63,13 +63,17 @@ def why(
     dump_model: Path | None,
     form: str,
 ) -> int:
-    """Say why SCENARIO is impossible, and the smallest ways out."""
+    """Say why SCENARIO is impossible, and the smallest ways out; of several rooms, which clash over what."""
 
     if (applied is None) != (to is None):
         raise click.UsageError("--apply N and --to FILE go together")
     loaded = load(scenario)
     if to is not None:
         saving.check_scenario(to, force)
+    if room is None and len(loaded.scenario.room) > 1:
+        from cli.why_rooms import why_rooms
+
+        return why_rooms(loaded, scenario, by, applied, to, force, limit, workers, dump_model, form)
     asked = Asked.of(loaded, room, scenario)
     both, interrupted = search(
         lambda clock: asked.answers(lambda survey: answer(survey, clock, workers, by), clock, workers),

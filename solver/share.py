@@ -10,7 +10,7 @@ from solver.campus import Campus, CampusStanding
 from solver.causes import money
 from solver.explanation import Explanation, WhyNot
 from solver.reach import ReachReport
-from solver.report import FileFault, Part, Report
+from solver.report import Clash, FileFault, Part, Report
 from solver.scenario import Scenario
 from solver.survey import Survey
 
@@ -85,10 +85,12 @@ def room_answers(
 
 
 def _in_whole_file(answer: Document, place: int) -> Document:
-    """The paths of a clash as they are in a file in which the room is not the first."""
     clash = None if isinstance(answer, ReachReport) else answer.clash
-    if clash is None:
-        return answer
+    return answer if clash is None else answer.model_copy(update={"clash": in_whole_file(clash, place)})
+
+
+def in_whole_file(clash: Clash, place: int) -> Clash:
+    """A clash of a scenario of one room with the paths of a file in which that room has another place."""
 
     def moved(path: list[str | int]) -> list[str | int]:
         return ["room", place, *path[2:]] if path[:2] == ["room", 0] else path
@@ -98,7 +100,7 @@ def _in_whole_file(answer: Document, place: int) -> Document:
         for way in clash.ways
     ]
     because = [member.model_copy(update={"path": moved(member.path)}) for member in clash.because]
-    return answer.model_copy(update={"clash": clash.model_copy(update={"ways": ways, "because": because})})
+    return clash.model_copy(update={"ways": ways, "because": because})
 
 
 def alone(scenario: Scenario, name: str) -> Scenario:

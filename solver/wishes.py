@@ -123,7 +123,8 @@ def reserve_percent(survey: Survey) -> int:
 
 def path_of(survey: Survey, key: Key) -> list[str | int]:
     """Where the scenario file says it."""
-    room: list[str | int] = ["room", 0] if survey.scenario.room else []
+    rooms = [room.name for room in survey.scenario.room]
+    room: list[str | int] = ["room", rooms.index(survey.room)] if survey.room in rooms else []
     match key[0]:
         case "need":
             return [*room, "need", key[1], "channels"]
@@ -176,6 +177,8 @@ def apply(
                 if spare:
                     entry["spare"] = int(entry["spare"]) - spare
                 entry["channels"] = int(entry["channels"]) - (amount - spare)
+                if not entry["channels"] and not entry.get("spare", 0):
+                    del room["need"][key[1]]  # a file may not ask for nothing
             case "item":
                 _allow(survey, document, str(key[1]), amount)
             case "must_seat":

@@ -444,6 +444,19 @@ class _Search:
         return CampusStanding(self.campus, tuple(rooms[place] for place in range(len(self.campus.rooms))))
 
 
+def can_be_built(campus: Campus, clock: Clock, threads: ThreadPoolExecutor) -> bool | None:
+    """Whether there are builds of all rooms together; None where that is not proven either way.
+
+    What is nice to have stands in nobody's way.
+    """
+    needs = [tuple(need for need in survey.needs if not need.nice) for survey in campus.rooms]
+    asked = [dataclasses.replace(s, needs=own) for s, own in zip(campus.rooms, needs, strict=True)]
+    reached = _Search(Campus(tuple(asked)), clock, threads, lambda stage, best, bound: None).stages(())
+    if reached.taken is not None:
+        return True
+    return False if reached.none else None
+
+
 def plan_campus(
     campus: Campus,
     workers: int = 1,

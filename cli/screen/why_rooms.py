@@ -1,0 +1,81 @@
+"""The screen of rooms that cannot all be built: those impossible alone, those that clash, over what, and ways out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import grid, indented, page
+from cli.screen.why import show_clash
+from solver.campus_why import CampusWhy
+
+
+def show_why_rooms(answer: CampusWhy, path: Path, by: str) -> None:
+    """Print why not all rooms can be built, or that they can."""
+    with page() as out:
+        if answer.outcome == "found":
+            out.print(Text(f"Possible: {answer.scenario}, all rooms", "bold"))
+            out.print(indented(Text("There is nothing to explain; `strapwork plan` shows the builds.")))
+            return
+        if answer.outcome == "unknown":
+            out.print(Text(f"No answer yet: {answer.scenario}", "bold"))
+            out.print(indented(Text("The search ended before it found builds of all rooms or proved there are none.")))
+            return
+        out.print(Text(f"Impossible, proven: {answer.scenario}", "bold"))
+        for one in answer.alone:
+            out.print()
+            told = f'Room "{one.room}" is impossible even alone, with all stock, all offers and the whole budget'
+            out.print(Text(told, "bold"))
+            show_clash(out, one.clash, answer.currency, by)
+            out.print()
+            out.print(indented(Text(f'strapwork why {path} --room "{one.room}"')))
+        if not answer.all_alone_known:
+            out.print(indented(Text("The search ended before it was known which rooms are impossible even alone.")))
+            return
+        _others(out, answer)
+        _ways(out, answer, by)
+        if answer.causes and not answer.alone:
+            out.print()
+            out.print(Text("Counting alone shows it", "bold"))
+            for cause in answer.causes:
+                out.print(indented(Text(cause.text)))
+
+
+def _others(out: Console, answer: CampusWhy) -> None:
+    """What is known of the rooms that are possible alone: whether they clash, and over what."""
+    out.print()
+    if answer.others != "impossible":
+        said = {"possible": "The other rooms can be built together.", "unknown": "Whether the others can is not known."}
+        out.print(Text(said[answer.others]))
+        return
+    sure = "without any one of them it is possible" if answer.minimal else "not proven that each of them is needed"
+    out.print(Text(f"These rooms cannot all be built, and each can alone; {sure}", "bold"))
+    for room in answer.rooms:
+        out.print(indented(Text(room)))
+    if not answer.over:
+        return
+    out.print()
+    out.print(Text("What they clash over, whatever there were of anything else", "bold"))
+    for contested in answer.over:
+        out.print(indented(Text(contested.text)))
+
+
+def _ways(out: Console, answer: CampusWhy, by: str) -> None:
+    """Single changes that help, each planned again."""
+    if not answer.ways and not answer.complete:
+        return
+    out.print()
+    if not answer.ways:
+        out.print(Text("No single change to what rooms share or to one need makes it possible.", "bold"))
+        return
+    order = "the least work first" if by == "work" else "the least money first"
+    whole = "no other single change to what rooms share or to one need" if answer.complete else "more may exist"
+    out.print(Text(f"Ways out, {order}; {whole}", "bold"))
+    table = grid("", "work", "lid", "change", f"then costs {answer.currency}", right=(0, 4))
+    for number, way in enumerate(answer.ways, start=1):
+        changes = "\nand ".join(change.text for change in way.changes)
+        table.add_row(str(number), way.work, "on" if way.lid_on else "off", changes, way.cost or "not proven")
+    out.print(indented(table))
+    out.print(indented(Text("Each was planned again for all these rooms and audited; `plan` ranks what is then best.")))

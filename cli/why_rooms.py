@@ -1,0 +1,88 @@
+"""`strapwork why` of several rooms: which of them clash over what they share, and the smallest ways out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cli import saving
+from cli.rooms import plan_rooms
+from cli.search import OUTCOMES, search
+from cli.stop import stop
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from solver.campus import Campus
+    from solver.campus_why import CampusWhy, FoundWay
+    from solver.files import Loaded
+    from solver.search.clock import Clock
+    from solver.why import By
+
+
+def why_rooms(
+    loaded: Loaded,
+    path: Path,
+    by: By,
+    applied: int | None,
+    to: Path | None,
+    force: bool,
+    limit: float | None,
+    workers: int,
+    dump_model: Path | None,
+    form: str,
+) -> int:
+    """Say why the rooms of a scenario cannot all be built, and return the exit code."""
+    from solver.campus import survey_campus
+    from solver.report import file_warnings
+
+    campus = survey_campus(loaded.scenario, loaded.hardware)
+    (answer, ways), interrupted = search(lambda clock: _answer(campus, clock, workers, by), limit, dump_model, force)
+    answer = answer.model_copy(update={"warnings": file_warnings(loaded.warnings)})
+    if applied is not None and to is not None:
+        if applied > len(ways):
+            raise click.BadParameter(_no_such_way(answer, len(ways)), param_hint="--apply")
+        from solver.changes import write_changed
+
+        way = ways[applied - 1]
+        with stop.held():
+            write_changed(campus.rooms[way.room or 0], path, way.changes, to, force=force, read=saving.read())
+        click.echo(f"way out {applied} is made in {to}", err=True)
+    if form == "json":
+        click.echo(answer.as_json(), nl=False)
+    else:
+        from cli.screen.why_rooms import show_why_rooms
+
+        show_why_rooms(answer, path, by)
+    if interrupted:
+        return stop.code
+    return 0 if applied is not None else OUTCOMES[answer.outcome]
+
+
+def _no_such_way(answer: CampusWhy, count: int) -> str:
+    if count:
+        return f"give 1 to {count}: so many ways out there are" if count > 1 else "give 1: there is one way out"
+    if answer.alone:
+        return f'there are none of what rooms share; those of one room have --room "{answer.alone[0].room}"'
+    return "there are no ways out: the rooms can be built" if answer.outcome == "found" else "no ways out were found"
+
+
+def _answer(campus: Campus, clock: Clock, workers: int, by: By) -> tuple[CampusWhy, Sequence[FoundWay]]:
+    from cli.why import explain_clash
+    from solver.campus_why import campus_why, in_order
+    from solver.search.campus_clash import clash_of_rooms
+    from solver.share import alone
+    from solver.survey import survey_room
+
+    planned = plan_rooms(campus, workers, clock)
+    if planned.outcome != "impossible":
+        return campus_why(campus, planned.outcome), ()
+    found = clash_of_rooms(campus, clock, workers)
+    surveys = [campus.rooms[place] for place in found.alone]
+    clashes = [
+        explain_clash(survey_room(alone(s.scenario, s.room or ""), s.hardware), clock, workers, by)[0] for s in surveys
+    ]
+    ways = in_order(found.ways, by)
+    return campus_why(campus, "impossible", found, clashes, ways), ways

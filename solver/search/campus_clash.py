@@ -1,0 +1,300 @@
+"""Why the rooms of a campus cannot all be built, and the smallest ways out of what they share.
+
+First the rooms that nothing can be built of even with everything to themselves. Of the others: a smallest set of rooms
+that cannot be built together, then a smallest set of what they share that is in their way, both proven by leaving out
+one after another. A single change that helps must touch one of those limits or a need of one of those rooms, so no
+other is tried; each is lowered to the least amount, and the whole campus is planned again with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+from solver.campus import Campus, survey_campus
+from solver.scenario import Scenario
+from solver.search.campus import RankedCampus, can_be_built, plan_campus
+from solver.search.clock import Clock, SearchError, Stopped
+from solver.search.options import useful_kinds
+from solver.search.ranking import rank
+from solver.survey import Offer, Survey
+from solver.wishes import Change, Key, apply, document_of, most_money, need_at, price_of
+
+MOST_WAYS = 9
+"""So many ways out are listed; where there are more, the list says so."""
+
+Part = TypeVar("Part")
+
+
+@dataclass(frozen=True)
+class SharedWay:
+    """Changes that make all rooms possible together; `room` is the place of the one whose need gives way, if one does.
+
+    `cost` is what the cheapest plan then costs, in minor units; None where that is not proven.
+    """
+
+    changes: tuple[Change, ...]
+    room: int | None
+    cost: int | None
+
+
+@dataclass(frozen=True)
+class CampusClash:
+    """Why rooms cannot all be built. Rooms are places in the campus.
+
+    `alone` are impossible even with everything to themselves, as far as `sure` of all rooms. The others can be built
+    together where `rest` says so (None: not known). If they cannot, `rooms` are some of them that cannot, and `over`
+    is the part of what they share that is in their way, whatever there were of all else: `least` says how many of an
+    item each takes at the very least, `cost` what they cost together. `minimal` says that none of `rooms` can be left
+    out; of `over` none can, as soon as there are any. `complete` says that every single change to what is shared or to
+    a need that helps is among `ways`.
+    """
+
+    alone: tuple[int, ...] = ()
+    sure: bool = True
+    rest: bool | None = None
+    rooms: tuple[int, ...] = ()
+    over: tuple[Key, ...] = ()
+    least: Mapping[tuple[int, Key], int] = field(default_factory=dict)
+    cost: int | None = None
+    minimal: bool = False
+    ways: tuple[SharedWay, ...] = ()
+    complete: bool = False
+
+
+@dataclass
+class _Questions:
+    """What is asked of a campus; an answer that is not proven raises `Stopped`."""
+
+    campus: Campus
+    clock: Clock
+    threads: ThreadPoolExecutor
+    workers: int
+
+    def possible(self, rooms: Sequence[int], limits: Sequence[Key] | None = None, campus: Campus | None = None) -> bool:
+        """Whether some rooms can be built together; with `limits` no other one of what they share counts."""
+        campus = campus or self.campus
+        surveys = [campus.rooms[place] for place in rooms]
+        if limits is not None:
+            surveys = [_lifted(survey, limits) for survey in surveys]
+        if not surveys:
+            return True
+        answer = can_be_built(Campus(tuple(surveys)), self.clock, self.threads)
+        if answer is None:
+            raise Stopped
+        return answer
+
+    def changed(self, room: int | None, changes: Sequence[Change]) -> Campus:
+        """The campus with changes made."""
+        survey = self.campus.rooms[room or 0]
+        document = document_of(survey.scenario)
+        apply(survey, document, changes)
+        return survey_campus(Scenario.model_validate(document), survey.hardware)
+
+    def helps(self, room: int | None, changes: Sequence[Change], rooms: Sequence[int]) -> bool:
+        """Whether some rooms can be built together once changes are made."""
+        return self.possible(rooms, campus=self.changed(room, changes))
+
+
+def _lifted(survey: Survey, limits: Sequence[Key]) -> Survey:
+    """A room with any number of whatever is in stock or on offer, at its price, but for what is a limit."""
+    offers = dict(survey.offers)
+    for key in shared_limits(survey):
+        if key not in limits and key[0] == "item":
+            item = str(key[1])
+            offers[item] = (*offers.get(item, ()), Offer(item, price_of(survey, item), None, -1))
+    return replace(survey, offers=offers, budget=survey.budget if ("budget",) in limits else None)
+
+
+def shared_limits(survey: Survey) -> list[Key]:
+    """What rooms share and cannot have more of: items that are in stock or on offer, and the budget."""
+    items = sorted({*(item for item, n in survey.stock.items() if n), *survey.offers})
+    found: list[Key] = [("item", item) for item in items if survey.most_of(item) is not None]
+    return found if survey.budget is None else [*found, ("budget",)]
+
+
+def smallest(parts: Sequence[Part], impossible: Callable[[Sequence[Part]], bool]) -> list[Part]:
+    """Some of the parts that are impossible together, none to spare; all of them together must be.
+
+    Each turn finds the fewest of the first parts that are impossible with what is kept: the last of those is needed.
+    """
+    kept: list[Part] = []
+    left = list(parts)
+    while not impossible(kept):
+        low, high = 1, len(left)
+        while low < high:
+            middle = (low + high) // 2
+            if impossible([*kept, *left[:middle]]):
+                high = middle
+            else:
+                low = middle + 1
+        kept.append(left[low - 1])
+        left = left[: low - 1]
+    return sorted(kept, key=list(parts).index)
+
+
+def clash_of_rooms(campus: Campus, clock: Clock | None = None, workers: int = 1) -> CampusClash:
+    """Explain a campus that has been proven impossible.
+
+    Parameters
+    ----------
+    clock
+        Ends the search early; the answer then says what of it is not proven.
+    workers
+        Threads over groups of like rooms. The answer does not depend on it.
+
+    Raises
+    ------
+    SearchError
+        If a way out does not make the campus possible: a defect.
+    """
+    clock = clock or Clock()
+    known = [CampusClash(sure=False)]
+    with suppress(Stopped):
+        clock.step(lambda: _whole(campus, clock, workers, known))
+    return known[-1]
+
+
+def _whole(campus: Campus, clock: Clock, workers: int, known: list[CampusClash]) -> None:
+    """Find it all, and tell what is known after every step."""
+    with ThreadPoolExecutor(workers) as threads:
+        questions = _Questions(campus, clock, threads, workers)
+        every = range(len(campus.rooms))
+        alone = [place for place in every if not questions.possible([place])]
+        others = [place for place in every if place not in alone]
+        known.append(CampusClash(tuple(alone)))
+        if questions.possible(others):
+            known.append(replace(known[-1], rest=True))
+            return
+        known.append(replace(known[-1], rest=False, rooms=tuple(others)))
+        rooms = smallest(others, lambda some: not questions.possible(some))
+        known.append(replace(known[-1], rooms=tuple(rooms), minimal=True))
+        clock.at = f"{len(rooms)} rooms that clash"
+        over = smallest(_usable(campus, rooms), lambda some: not questions.possible(rooms, some))
+        known.append(replace(known[-1], over=tuple(over)))
+        items = [key for key in over if key[0] == "item"]
+        least = {(room, key): _least(campus.rooms[room], str(key[1]), clock) for room in rooms for key in items}
+        cost = _cost(questions, rooms, items) if len(items) < len(over) else None
+        known.append(replace(known[-1], least={at: n for at, n in least.items() if n is not None}, cost=cost))
+        _find_ways(questions, known, others)
+
+
+def _usable(campus: Campus, rooms: Sequence[int]) -> list[Key]:
+    """What some rooms share that any of them could use: the budget first, so that it is what is left out last."""
+    items: set[str] = set()
+    for place in rooms:
+        survey = campus.rooms[place]
+        items |= {kind.id for kind in useful_kinds(survey)}
+        items |= {part for site in survey.frames for part in (site.chassis.id, *site.chassis.boards)}
+    return [key for key in shared_limits(campus.purse) if key[0] == "budget" or key[1] in items]
+
+
+def _least(survey: Survey, item: str, clock: Clock) -> int | None:
+    """How many of an item a room takes at the very least, whatever else there is any number of; None if not known."""
+    there = {*(other for other, n in survey.stock.items() if n), *survey.offers}
+    free = {other: (Offer(other, int(other == item), None, -1),) for other in there}
+    needs = tuple(need for need in survey.needs if not need.nice)
+    asked = replace(survey, stock={}, offers=free, budget=None, needs=needs, rank=("cost",), slack={})
+    ranking = rank(asked, 1, clock=clock)
+    if not ranking.builds or not ranking.builds[0].stages["cost"]:
+        return None
+    return ranking.builds[0].figures.cost
+
+
+def _cost(questions: _Questions, rooms: Sequence[int], items: Sequence[Key]) -> int | None:
+    """What some rooms cost at the very least with no limit but some items; None if not known."""
+    surveys = [_lifted(survey, items) for survey in questions.campus.rooms]
+    best = _cheapest(questions, Campus(tuple(surveys)), rooms)
+    return best.figures.cost if best is not None and best.stages["cost"] else None
+
+
+def _find_ways(questions: _Questions, known: list[CampusClash], others: Sequence[int]) -> None:
+    """The ways out, as many as are listed."""
+    for room, key in _tried(questions.campus, known[-1]):
+        changes = _least_changes(questions, room, key, known[-1].rooms, others)
+        if changes is None:
+            continue
+        if len(known[-1].ways) == MOST_WAYS:
+            return
+        way = SharedWay(changes, room, _planned(questions, room, changes, others))
+        known.append(replace(known[-1], ways=(*known[-1].ways, way)))
+        questions.clock.at = f"{len(known[-1].ways)} ways out"
+    known.append(replace(known[-1], complete=True))
+
+
+def _tried(campus: Campus, found: CampusClash) -> Iterator[tuple[int | None, Key]]:
+    """What a single change can touch: the limits that are in the way, and the needs of the rooms that clash."""
+    for key in found.over:
+        yield None, key
+    for room in found.rooms:
+        for need in campus.rooms[room].needs:
+            if need.demand and not need.nice:
+                yield room, ("need", need.place)
+
+
+def _least_changes(
+    questions: _Questions, room: int | None, key: Key, rooms: Sequence[int], others: Sequence[int]
+) -> tuple[Change, ...] | None:
+    """A limit or a need changed by the least amount that helps, with more money where it takes that; None if none."""
+    campus = questions.campus
+    money = Change(("budget",), sum(most_money(survey) for survey in campus.rooms))
+    if key == ("budget",):
+        return _with_money(questions, None, (), others) if questions.helps(None, [money], rooms) else None
+    if key[0] == "need":
+        most = need_at(campus.rooms[room or 0], int(key[1])).demand
+    else:
+        most = sum(len(site.slots) for survey in campus.rooms for site in survey.frames)
+    for also in ((), (money,)):
+        if also and (key[0] == "need" or campus.purse.budget is None):
+            return None
+        change = Change(key, most)
+        if questions.helps(room, [change, *also], rooms) and questions.helps(room, [change, *also], others):
+            low = _lowest(questions, room, change, also, rooms, 1)
+            change = Change(key, _lowest(questions, room, change, also, others, low))
+            return _with_money(questions, room, (change,), others) if also else (change,)
+    return None
+
+
+def _lowest(
+    questions: _Questions, room: int | None, change: Change, also: Sequence[Change], rooms: Sequence[int], low: int
+) -> int:
+    """The least amount of a change from one on with which some rooms can be built; its own amount is enough."""
+    high, middle = change.amount, low
+    while low < high:
+        if questions.helps(room, [Change(change.key, middle), *also], rooms):
+            high = middle
+        else:
+            low = middle + 1
+        middle = (low + high) // 2
+    return high
+
+
+def _with_money(
+    questions: _Questions, room: int | None, changes: tuple[Change, ...], others: Sequence[int]
+) -> tuple[Change, ...] | None:
+    """Changes with the least more money that they take; None where that is not proven, or they do not help."""
+    campus = questions.changed(room, changes)
+    rich = Campus(tuple(replace(survey, budget=None) for survey in campus.rooms))
+    best = _cheapest(questions, rich, others)
+    if best is None or not best.stages["cost"]:
+        return None
+    return (*changes, Change(("budget",), best.figures.cost - (questions.campus.purse.budget or 0)))
+
+
+def _planned(questions: _Questions, room: int | None, changes: Sequence[Change], others: Sequence[int]) -> int | None:
+    """What the rooms then cost, planned with changes made and audited; None where the least is not proven."""
+    best = _cheapest(questions, questions.changed(room, changes), others)
+    if best is None:
+        raise SearchError(f"the changes {list(changes)} do not make the rooms possible")
+    return best.figures.cost if best.stages["cost"] else None
+
+
+def _cheapest(questions: _Questions, campus: Campus, others: Sequence[int]) -> RankedCampus | None:
+    surveys = [replace(campus.rooms[place], rank=("cost",), slack={}) for place in others]
+    found = plan_campus(Campus(tuple(surveys)), questions.workers, questions.clock)
+    if found.outcome == "unknown" or (found.best is None and questions.clock.over):
+        raise Stopped
+    return found.best

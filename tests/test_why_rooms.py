@@ -1,0 +1,310 @@
+"""Why several rooms cannot all be built: against trying everything, and whole screens."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from itertools import combinations
+from pathlib import Path
+
+import campus_brute_force
+import generate
+import pytest
+
+from cli.main import run
+from solver.campus import survey_campus
+from solver.campus_why import CampusWhy
+from solver.hardware import Hardware
+from solver.scenario import Offer, Scenario
+from solver.search.campus import RankedCampus, plan_campus
+from solver.search.campus_clash import MOST_WAYS, clash_of_rooms, shared_limits, smallest
+from solver.search.clock import Clock
+from solver.wishes import Change, Key, apply, document_of, price_of
+from solver.words import CURRENCY_DECIMALS
+
+HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
+
+SEEDS = range(80)
+"""Campuses of the seeded generator whose clashes are compared on every run."""
+
+
+def _of(scenario: Scenario, rooms: list[str]) -> Scenario:
+    return scenario.model_copy(update={"room": tuple(room for room in scenario.room if room.name in rooms)})
+
+
+def _possible(scenario: Scenario, hardware: Hardware, rooms: list[str]) -> bool:
+    return not rooms or campus_brute_force.plan(_of(scenario, rooms), hardware) is not None
+
+
+def _lifted(scenario: Scenario, hardware: Hardware, keys: list[Key]) -> Scenario:
+    """With any number of the items at their prices, and money without end where the budget is among them."""
+    purse = survey_campus(scenario, hardware).purse
+    kinds = {**{c.id: "card" for c in hardware.card}, **{b.id: "board" for b in hardware.board}}
+    more = [
+        Offer.model_validate({kinds.get(str(key[1]), "chassis"): key[1], "price": str(price_of(purse, str(key[1])))})
+        for key in keys
+        if key[0] == "item"
+    ]
+    budget = None if ("budget",) in keys else scenario.budget
+    return scenario.model_copy(update={"offer": (*scenario.offer, *more), "budget": budget})
+
+
+def _changed(scenario: Scenario, hardware: Hardware, room: int | None, changes: list[Change]) -> Scenario:
+    survey = survey_campus(scenario, hardware).rooms[room or 0]
+    document = document_of(scenario)
+    apply(survey, document, changes)
+    return Scenario.model_validate(document)
+
+
+def _scarcer(scenario: Scenario, hardware: Hardware, best: RankedCampus, seed: int) -> Scenario:
+    """Less of what the best plan takes: one fewer of an item, or half the money."""
+    if best.figures.cost and seed % 2:
+        unit = 10 ** CURRENCY_DECIMALS[scenario.currency]
+        return scenario.model_copy(update={"budget": Decimal(best.figures.cost // 2) / unit})
+    item, count = sorted(best.standing.joint.items.items(), key=lambda entry: (-entry[1], entry[0]))[0]
+    offers = tuple(offer for offer in scenario.offer if offer.item != item)
+    return scenario.model_copy(update={"stock": {**scenario.stock, item: count - 1}, "offer": offers})
+
+
+def _clashing() -> Iterator[tuple[int, Scenario, Hardware]]:
+    for seed in SEEDS:
+        scenario, hardware = generate.random_campus(seed)
+        best = plan_campus(survey_campus(scenario, hardware)).best
+        if best is not None and best.standing.joint.items:
+            scenario = _scarcer(scenario, hardware, best, seed)
+        if plan_campus(survey_campus(scenario, hardware)).outcome == "impossible":
+            yield seed, scenario, hardware
+
+
+def test_rooms_limits_and_ways_out_are_those_of_trying_everything():
+    seen: Counter[str] = Counter()
+    for seed, scenario, hardware in _clashing():
+        campus = survey_campus(scenario, hardware)
+        found = clash_of_rooms(campus)
+        names = [survey.room or "" for survey in campus.rooms]
+        alone = [name for name in names if not _possible(scenario, hardware, [name])]
+        assert [names[place] for place in found.alone] == alone, seed
+        assert found.sure
+        others = [name for name in names if name not in alone]
+        assert found.rest == _possible(scenario, hardware, others), seed
+        seen["alone"] += bool(alone)
+        if found.rest:
+            continue
+        seen["clash"] += 1
+        rooms = [names[place] for place in found.rooms]
+        assert found.minimal
+        assert not _possible(scenario, hardware, rooms), seed
+        for some in combinations(rooms, len(rooms) - 1):
+            assert _possible(scenario, hardware, list(some)), seed
+        limits = shared_limits(campus.purse)
+        free = [key for key in limits if key not in found.over]
+        assert not _possible(_lifted(scenario, hardware, free), hardware, rooms), seed
+        for key in found.over:
+            assert _possible(_lifted(scenario, hardware, [*free, key]), hardware, rooms), (seed, key)
+        if len(found.over) == 1 and found.over[0][0] == "item":
+            takes = sum(found.least[room, found.over[0]] for room in found.rooms)
+            assert takes > (campus.purse.most_of(str(found.over[0][1])) or 0), seed
+            seen["sums"] += 1
+        if found.over == (("budget",),):
+            assert found.cost is not None
+            assert found.cost > (campus.purse.budget or 0)
+        seen["several limits"] += len(found.over) > 1
+        seen["limit: budget"] += ("budget",) in found.over
+        listed = set()
+        for way in found.ways:
+            better = _changed(scenario, hardware, way.room, list(way.changes))
+            cheapest = better.model_copy(update={"rank": ("cost",), "slack": {}})
+            best = campus_brute_force.plan(_of(cheapest, others), hardware)
+            assert best is not None, (seed, way)
+            assert best.cost == way.cost, (seed, way)
+            for place, change in enumerate(way.changes):
+                fewer = [Change(change.key, change.amount - 1)] if change.amount > 1 else []
+                changes = [*way.changes[:place], *fewer, *way.changes[place + 1 :]]
+                less = _changed(scenario, hardware, way.room, changes)
+                assert not _possible(less, hardware, others), (seed, way, change)
+            listed |= {(way.room, way.changes[0].key)} if len(way.changes) == 1 else set()
+            seen[str(way.changes[0].key[0])] += 1
+        assert found.complete
+        assert len(found.ways) <= MOST_WAYS
+        needs = [
+            (room, Change(("need", need.place), need.demand))
+            for room, survey in enumerate(campus.rooms)
+            for need in survey.needs
+            if need.demand
+        ]
+        money = [(None, Change(("budget",), 10**6))] if scenario.budget is not None else []
+        items = [(None, Change(key, 9)) for key in limits if key[0] == "item"]
+        for room, change in [*needs, *money, *items]:
+            helps = _possible(_changed(scenario, hardware, room, [change]), hardware, others)
+            assert helps == ((room, change.key) in listed), (seed, room, change)
+    assert seen["sums"] >= 3
+    assert seen["alone"] >= 10
+    assert seen["clash"] >= 15
+    assert seen["limit: budget"] >= 3
+    assert min(seen["need"], seen["item"], seen["budget"]) >= 3
+
+
+def test_the_smallest_part_has_none_to_spare():
+    for impossible in ([{1, 2}], [{0}], [{3, 4, 6}], [{0, 6}, {2, 3}], [set(range(7))]):
+        parts = smallest(range(7), lambda some, sets=impossible: any(own <= set(some) for own in sets))
+        assert parts in [sorted(own) for own in impossible]
+
+
+def test_a_search_out_of_time_says_nothing_of_any_room():
+    scenario, hardware = next((s, h) for _, s, h in _clashing())
+    found = clash_of_rooms(survey_campus(scenario, hardware), Clock(0.0))
+    assert (found.alone, found.sure, found.rest, found.rooms, found.ways) == ((), False, None, (), ())
+    assert (found.minimal, found.complete) == (False, False)
+
+
+BOOTHS = """\
+format = 1
+title = "Gannet Quay, two booths"
+hardware = ["HARDWARE"]
+currency = "GBP"
+budget = "3000.00"
+air = { inlet_c = 24 }
+
+[stock]
+mic-16 = 1
+mic-8 = 1
+line-out-8 = 1
+
+[[offer]]
+card = "mic-8"
+at_most = 0
+[[offer]]
+card = "line-out-8"
+
+# the one that came first
+[[room]]
+name = "Booth north"
+frame = [{ name = "A", chassis = "wren-4", board = "flint-48" }]
+need = [
+  { name = "voices", direction = "in", signal = "mic", channels = 14 },
+  { name = "headphones", direction = "out", signal = "line", channels = 6 },
+]
+[[room]]
+name = "Booth south"
+frame = [{ name = "A", chassis = "wren-4", board = "slate-32" }]
+need = [
+  { name = "voices", direction = "in", signal = "mic", channels = 8 },
+  { name = "headphones", direction = "out", signal = "line", channels = 4 },
+]
+"""
+
+SCREEN = """\
+Impossible, proven: Gannet Quay, two booths
+
+These rooms cannot all be built, and each can alone; without any one of them it
+is possible
+  Booth north
+  Booth south
+
+What they clash over, whatever there were of anything else
+  mic-16: 1 to be had
+  mic-8: 1 to be had; at the very least Booth north 1
+
+Ways out, the least work first; no other single change to what rooms share or to
+one need
+     work              lid  change                                then costs GBP
+  1  give up channels  on   room Booth north: drop 6 of 14 mic            890.00
+                            inputs on "voices"; 8 left
+  2  give up channels  on   room Booth south: drop all 8 mic              890.00
+                            inputs on "voices"
+  3  buy               off  allow 1 more mic-8 (1 -> 2 to be             2070.00
+                            had, 1180.00 each)
+  4  buy               off  order 1 x mic-16, which is not on            2850.00
+                            offer now, 1960.00 each
+  Each was planned again for all these rooms and audited; `plan` ranks what is
+  then best.
+"""
+
+
+@pytest.fixture
+def write(tmp_path) -> Callable[[str], str]:
+    def written(text: str) -> str:
+        path = tmp_path / "booths.toml"
+        path.write_text(text.replace("HARDWARE", HARDWARE.as_posix()), encoding="utf-8")
+        return str(path)
+
+    return written
+
+
+def test_the_screen_names_the_rooms_what_they_clash_over_and_ways_out(write, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    assert run(["why", write(BOOTHS)]) == 1
+    assert capsys.readouterr().out == SCREEN
+
+
+def test_rooms_that_clash_over_money_say_what_each_takes_at_least(write, capsys, monkeypatch):
+    """One mic-8 at 1180.00 and one line-out-8 at 890.00 have to be bought, and no more; the budget is 1500.00."""
+    monkeypatch.setenv("COLUMNS", "80")
+    text = BOOTHS.replace("at_most = 0", "at_most = 3").replace('"3000.00"', '"1500.00"')
+    assert run(["why", write(text)]) == 1
+    said = capsys.readouterr().out
+    head = "What they clash over, whatever there were of anything else\n"
+    assert f"{head}  budget 1500.00 GBP; together at the very least 2070.00\n" in said
+    assert "  spend 570.00 more (1500.00 -> " in said
+
+
+def test_an_item_that_the_budget_cannot_pay_comes_with_the_money_that_it_takes(write, capsys):
+    """One line-out-8 at 890.00 has to be bought in any case; 900.00 leave too little for a mic-8 at 1180.00."""
+    assert run(["why", write(BOOTHS.replace('"3000.00"', '"900.00"')), "--format", "json"]) == 1
+    document = CampusWhy.model_validate_json(capsys.readouterr().out)
+    bought = [[(c.before, c.after) for c in way.changes] for way in document.ways if way.work == "buy"]
+    assert bought == [[("1", "2"), ("900.00", "2070.00")], [("1", "2"), ("900.00", "2850.00")]]
+
+
+def test_a_room_that_is_impossible_even_alone_has_its_own_clash_and_the_others_are_said(write, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    path = write(BOOTHS.replace("channels = 8 }", "channels = 40 }"))
+    assert run(["why", path]) == 1
+    said = capsys.readouterr().out
+    assert said.startswith(
+        "Impossible, proven: Gannet Quay, two booths\n\n"
+        'Room "Booth south" is impossible even alone, with all stock, all offers and the\nwhole budget\n'
+    )
+    assert said.endswith("\nThe other rooms can be built together.\n")
+    assert f'strapwork why {path} --room "Booth south"' in said.replace("\n  ", " ")
+    assert run(["why", path, "--format", "json"]) == 1
+    document = CampusWhy.model_validate_json(capsys.readouterr().out)
+    assert [one.room for one in document.alone] == ["Booth south"]
+    assert document.alone[0].clash.because[0].path == ["room", 1, "need", 0, "channels"]
+    assert (document.others, document.rooms, document.ways) == ("possible", [], [])
+
+
+@pytest.mark.parametrize("number", ["1", "2", "3", "4"])
+def test_each_way_out_written_to_a_file_can_be_planned_and_keeps_comments(write, tmp_path, capsys, number):
+    better = tmp_path / "better.toml"
+    assert run(["why", write(BOOTHS), "--apply", number, "--to", str(better)]) == 0
+    told = capsys.readouterr()
+    assert told.err == f"way out {number} is made in {better}\n"
+    assert "# the one that came first" in better.read_text("utf-8")
+    assert run(["why", str(better)]) == 0
+    assert capsys.readouterr().out.startswith("Possible: Gannet Quay, two booths, all rooms\n")
+
+
+def test_a_way_that_there_is_not_says_how_many_there_are(write, tmp_path, capsys):
+    path = write(BOOTHS)
+    assert run(["why", path, "--apply", "5", "--to", str(tmp_path / "x.toml")]) == 2
+    assert "give 1 to 4: so many ways out there are" in capsys.readouterr().err
+
+
+def test_the_document_says_where_in_the_file_and_what_before_and_after(write, capsys):
+    assert run(["why", write(BOOTHS), "--by", "money", "--format", "json"]) == 1
+    document = CampusWhy.model_validate_json(capsys.readouterr().out)
+    assert (document.rooms, document.minimal, document.complete) == (["Booth north", "Booth south"], True, True)
+    assert [(one.item, one.to_be_had, one.least) for one in document.over] == [
+        ("mic-16", "1", {}),
+        ("mic-8", "1", {"Booth north": 1}),
+    ]
+    changes = [change for way in document.ways for change in way.changes]
+    assert [(c.path, c.before, c.after) for c in changes] == [
+        (["room", 0, "need", 0, "channels"], "14", "8"),
+        (["room", 1, "need", 0, "channels"], "8", "0"),
+        (["offer", 0, "at_most"], "1", "2"),
+        (["offer"], "1", "2"),
+    ]
+    assert [way.cost for way in document.ways] == ["890.00", "890.00", "2070.00", "2850.00"]
