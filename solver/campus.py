@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,6 +16,7 @@ from solver.hardware import Hardware
 from solver.scenario import Scenario
 from solver.standing import Standing, stand
 from solver.survey import Parts, Shortage, Survey, survey_room
+from solver.unknown import Unknown
 
 
 @dataclass(frozen=True)
@@ -56,16 +58,12 @@ class CampusStanding:
             found.append((held, ordered))
         return found
 
-    def not_checked(self) -> list[str]:
-        """What unknown figures leave unsaid; what is said of a frame names its room."""
-        said = {line for line in self.joint.not_checked() if line.startswith("cost:")}
-        for survey, room in zip(self.campus.rooms, self.rooms, strict=True):
-            for line in room.not_checked():
-                if " frame " in line:
-                    said.add(f"{line} in room {survey.room}")
-                elif not line.startswith("cost:"):
-                    said.add(line)
-        return sorted(said)
+    def unknowns(self) -> Counter[Unknown]:
+        """What the files do not say, over all rooms; prices as the rooms buy together."""
+        found = Counter({unknown: n for unknown, n in self.joint.unknowns().items() if unknown.unchecked == "cost"})
+        for room in self.rooms:
+            found.update({unknown: n for unknown, n in room.unknowns().items() if unknown.unchecked != "cost"})
+        return found
 
 
 @dataclass(frozen=True, slots=True)

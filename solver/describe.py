@@ -34,6 +34,7 @@ from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
 from solver.strapwork import strap_work
 from solver.survey import Survey
+from solver.unknown import merged, so_not_checked
 from solver.wishes import drop_text
 from solver.words import DIRECTIONS, Direction, in_thousandths, write_ranges
 
@@ -208,6 +209,7 @@ def describe_build(
     warnings = []
     if found.margin_mk is not None and found.margin_mk < survey.warn_mk:
         warnings.append(f"cooling: {kelvin(found.margin_mk)} of margin is under {kelvin(survey.warn_mk)}")
+    unknown = merged(standing.unknowns())
     frames = []
     for frame in standing.frames:
         closed, left, switches = _straps(survey, frame)
@@ -261,7 +263,8 @@ def describe_build(
         stock_left=left_over,
         spare=_spare(survey, standing),
         warnings=warnings,
-        not_checked=standing.not_checked(),
+        not_checked=[so_not_checked(what, why) for what, why in unknown.items()],
+        unknown={**unknown},
     )
 
 

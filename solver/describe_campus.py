@@ -14,6 +14,7 @@ from solver.checking import check_room
 from solver.criteria import Figures
 from solver.describe import broken_limits, describe_build, kelvin, shortage_notes
 from solver.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
+from solver.unknown import merged, so_not_checked
 from solver.why import clash_report
 from solver.words import Direction
 
@@ -43,6 +44,7 @@ def describe_campus(
 ) -> tuple[BuildReport, list[RoomReport]]:
     """The build of all rooms, and each room of it."""
     stages = dict(stages or {})
+    unknown = merged(standing.unknowns())
     own = [
         describe_build(survey, room, own_figures, 1, proven)
         for survey, room, own_figures in zip(campus.rooms, standing.rooms, found.rooms, strict=True)
@@ -76,7 +78,8 @@ def describe_campus(
             "unused": Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
             "spare": _spare(rooms),
             "warnings": _warnings(campus, found),
-            "not_checked": standing.not_checked(),
+            "not_checked": [so_not_checked(what, why) for what, why in unknown.items()],
+            "unknown": dict(unknown),
         }
     )
     return build, rooms

@@ -177,7 +177,8 @@ class BuildReport(Part):
     """One build with its figures. `bounds` says what a criterion that is not proven cannot be better than.
 
     `short` has the needs that are nice to have and give way. Among `stages` and `bounds`, `short` counts their channels
-    and `short_needs` those needs; they come before all criteria.
+    and `short_needs` those needs; they come before all criteria. `unknown` says for cooling, rails and cost which
+    figures are not known, so that they are not checked; `not_checked` says it in whole sentences.
     """
 
     rank: int
@@ -196,6 +197,7 @@ class BuildReport(Part):
     spare: list[Spare] = []
     warnings: list[str] = []
     not_checked: list[str] = []
+    unknown: dict[str, str] = {}
 
 
 class BrokenLimit(Part):

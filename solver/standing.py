@@ -12,6 +12,7 @@ from solver.serving import Line, serve
 from solver.settings import Stray, read_settings
 from solver.straps import NO_BLOCK, Block, Layout, lay_out
 from solver.survey import Channel, FrameSite, Kind, Need, Survey
+from solver.unknown import Unchecked, Unknown
 from solver.words import DIRECTIONS, Direction, write_ranges
 
 
@@ -170,34 +171,36 @@ class Standing:
         lacking = {need: need.demand - self.served(need) for need in self.survey.needs if need.nice}
         return {need: lacks for need, lacks in lacking.items() if lacks > 0}
 
-    def not_checked(self) -> list[str]:
-        """What unknown figures leave unsaid about this build."""
+    def unknowns(self) -> Counter[Unknown]:
+        """The figures that this build would need and the files do not give, and how many items lack each."""
         hardware = self.survey.hardware
-        found: list[str] = []
+        found: Counter[Unknown] = Counter()
         for card in (c for c in hardware.card if c.id in self.cards):
-            if card.rails is None:
-                found.append(f"rails: {card.id} has no current figures")
-            if card.heat_w is None:
-                found.append(f"cooling: {card.id} has no heat figure")
-            if card.air_limit_c is None:
-                found.append(f"cooling: {card.id} has no air limit")
+            figures: list[tuple[Unchecked, str, object]] = [
+                ("rails", "current", card.rails),
+                ("cooling", "heat", card.heat_w),
+                ("cooling", "air limit", card.air_limit_c),
+            ]
+            found.update({Unknown(what, name, card.id): self.cards[card.id] for what, name, f in figures if f is None})
         prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
         unpriced = {o.item for o in self.survey.scenario.offer if o.price is None and prices.get(o.item) is None}
-        found += [f"cost: {item} has no price" for item in self.orders if item in unpriced]
+        for item in (item for item in self.orders if item in unpriced):
+            found[Unknown("cost", "price", item)] += sum(count for count, _ in self.orders[item])
         for frame in self.frames:
             site = frame.site
             board = next(b for b in hardware.board if b.id == frame.built.board)
             if site.rails_ma is None:
-                found.append(f"rails: {site.chassis.id} has no rail figures")
+                found[Unknown("rails", "rail figures", site.chassis.id)] += 1
             elif board.rails is None:
-                found.append(f"rails: {board.id} has no current figures")
+                found[Unknown("rails", "current", board.id)] += 1
             if site.chassis.air is None:
-                found.append(f"cooling: {site.chassis.id} has no air figures")
+                found[Unknown("cooling", "air figures", site.chassis.id)] += 1
             elif site.air is None:
-                found.append(f"cooling: no air temperature is given for frame {site.name}")
+                room = f" in room {self.survey.room}" if self.survey.room else ""
+                found[Unknown("cooling", "air temperature", f"frame {site.name}{room}")] += 1
             elif board.heat_w is None:
-                found.append(f"cooling: {board.id} has no heat figure")
-        return sorted(set(found))
+                found[Unknown("cooling", "heat", board.id)] += 1
+        return found
 
 
 def _layout(survey: Survey, site: FrameSite, built: BuiltFrame) -> tuple[Layout | None, tuple[Stray, ...]]:

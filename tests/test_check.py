@@ -190,12 +190,22 @@ CASES: dict[str, tuple[int, Changes]] = {
     ),
     "not-the-setting-asked-for": (1, [(STRAPS, STRAPS.replace('"lamp" = "open"', '"lamp" = "L1"'))]),
     "nice-and-short": (0, [(RETURNS, '{ need = "returns", slot = 1, channels = "1-3" }')]),
+    "figures-unknown": (
+        0,
+        [(CARDS, 'cards = { "1" = "line-in-4", "2" = "combo-4", "3" = "pair-out-4", "4" = "line-in-4" }')],
+    ),
 }
 MORE_NEEDS = {
     "a-pair-shared": '[[need]]\nname = "foldback"\ndirection = "out"\nsignal = "aes3"\nchannels = 1\n',
     "the-wrong-signal": '[[need]]\nname = "vocals"\ndirection = "in"\nsignal = "mic"\nchannels = 2\n',
 }
 NICE = {"nice-and-short": ('signal = "line"\nchannels = 4', 'signal = "line"\nchannels = 4\nimportance = "nice"')}
+UNKNOWN = {
+    "figures-unknown": [
+        ('id = "line-in-4"\nheat_w = 6\nrails = { "+12" = 0.5 }\nair_limit_c = 60\n', 'id = "line-in-4"\n'),
+        ('id = "combo-4"\nheat_w = 6\n', 'id = "combo-4"\n'),
+    ]
+}
 ASKED = {"not-the-setting-asked-for": ('board = "skerry-16"', 'board = "skerry-16"\nstraps = { "lamp" = "open" }')}
 
 
@@ -208,9 +218,12 @@ def _check(folder: Path, case: str, *options: str) -> subprocess.CompletedProces
     scenario, build = SCENARIO + MORE_NEEDS.get(case, ""), BUILD
     for old, new in [pair for pairs in (NICE, ASKED) for name, pair in pairs.items() if name == case]:
         scenario = _changed(scenario, old, new)
+    hardware = HARDWARE
+    for old, new in UNKNOWN.get(case, ()):
+        hardware = _changed(hardware, old, new)
     for old, new in CASES[case][1]:
         build = _changed(build, old, new)
-    for name, text in (("knoll.toml", HARDWARE), ("room.toml", scenario), ("build.toml", build)):
+    for name, text in (("knoll.toml", hardware), ("room.toml", scenario), ("build.toml", build)):
         (folder / name).write_text(text, encoding="utf-8")
     return _run(folder, "check", "room.toml", "build.toml", *options)
 

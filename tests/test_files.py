@@ -371,6 +371,32 @@ def test_what_is_wrong_between_entries_is_told_beside_wrong_values(tmp_path: Pat
     ]
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "text"),
+    [
+        (
+            'id = "shale-64"\n',
+            'id = "shale-64"\nname = "Shale"\nat_limit = "cutt"\n',
+            'board "shale-64" > at_limit: "cutt" is not allowed; did you mean "cut"? (cut, drop)',
+        ),
+        (
+            'id = "petrel-12"\n',
+            'id = "petrel-12"\nname = "Petrel"\nslots = 12\n',
+            'chassis "petrel-12" > slots: there is no such key',
+        ),
+        (
+            'id = "mic-4"\n',
+            'id = "mic-4"\nname = "Mic"\nspan = 0\n',
+            'card "mic-4" > span: must be at least 1, found 0',
+        ),
+    ],
+)
+def test_a_part_with_a_fault_is_not_said_to_be_missing_as_well(tmp_path: Path, old: str, new: str, text: str) -> None:
+    found = texts_of(write(tmp_path, hardware=change(HARDWARE, old, new)))
+    assert len(found) == 1
+    assert found[0].startswith(text)
+
+
 def test_long_faults_are_wrapped_and_never_cut() -> None:
     allowed = tuple(f"card-with-a-long-name-{n}" for n in range(9))
     faults = FileFaults([Fault("quay.toml", ("offer", 2, "card"), '"x" is no card', "x", allowed, "card-a")])

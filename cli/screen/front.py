@@ -11,6 +11,7 @@ from cli.screen.plot import Dot, plot
 from cli.screen.why import show_no_build
 from solver.causes import kilohertz
 from solver.report import FrontReport, Report
+from solver.unknown import so_not_checked
 from solver.words import PART_WORDS, write_ranges
 
 BESIDE, PICTURE = 100, 36
@@ -102,12 +103,17 @@ def _summary(report: Report, front: FrontReport) -> str:
 def _remarks(report: Report) -> list[tuple[str, str]]:
     """What is warned of and not checked, each once, with the builds that it is said of."""
     said: dict[tuple[str, str], list[int]] = {}
+    unknown: dict[tuple[str, str], list[int]] = {}
     for build in report.builds:
         for text in build.warnings:
             said.setdefault(("WARNING", text), []).append(build.rank)
-        for text in build.not_checked:
-            said.setdefault(("NOT CHECKED", text), []).append(build.rank)
+        for unchecked, why in build.unknown.items():
+            unknown.setdefault((unchecked, why), []).append(build.rank)
     return [
-        (label, f"build{'s' if len(builds) > 1 else ''} {write_ranges(builds)}: {text}")
-        for (label, text), builds in sorted(said.items(), key=lambda item: item[0][0], reverse=True)
+        *((label, f"{_builds(ranks)}: {text}") for (label, text), ranks in said.items()),
+        *(("NOT CHECKED", so_not_checked(what, why, _builds(ranks))) for (what, why), ranks in unknown.items()),
     ]
+
+
+def _builds(ranks: list[int]) -> str:
+    return f"build{'s' if len(ranks) > 1 else ''} {write_ranges(ranks)}"
