@@ -83,9 +83,9 @@ def why(
     )
     if applied is not None and to is not None:
         last = both.told[-1]
-        ways = last.answer[1]
+        report, ways = last.answer
         if applied > len(ways):
-            raise click.BadParameter(f"there are {len(ways)} ways out", param_hint="--apply")
+            raise click.BadParameter(_no_such_way(report, len(ways)), param_hint="--apply")
         from solver.changes import write_changed
 
         with stop.held():
@@ -96,6 +96,15 @@ def why(
     if interrupted:
         return stop.code
     return 0 if applied is not None else answers.code(OUTCOMES[answers.first.answer.outcome])
+
+
+def _no_such_way(report: Report, ways: int) -> str:
+    """Why a way out cannot be made: which numbers there are, or why there is none."""
+    if ways:
+        return "give 1, there is one way out" if ways == 1 else f"give 1 to {ways}"
+    if report.outcome == "found":
+        return "there is no way out to make, because the scenario is possible as it is"
+    return "no way out is known, because the search was ended before it found one"
 
 
 def _show(report: Report, by: str) -> None:

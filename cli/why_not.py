@@ -16,8 +16,9 @@ from cli.stop import stop
 if TYPE_CHECKING:
     from solver.explanation import WhyNot
     from solver.search.clock import Clock
+    from solver.search.stages import RankedBuild
     from solver.suppose import Supposition
-    from solver.survey import Survey
+    from solver.survey import FrameSite, Survey
 
 EXITS = {"does": 0, "worse": 0, "impossible": 1, "unknown": 3}
 """Exit codes by the answer."""
@@ -51,11 +52,16 @@ def why_not(
     form: str,
 ) -> int:
     """Say why the best build of SCENARIO does not do something."""
-    given = [setting is not None, card is not None, board is not None, cost is not None, without_orders]
-    if sum(given) != 1:
-        raise click.UsageError("ask for one thing: --setting, --card, --board, --cost or --without-orders")
     if slot is not None and card is None:
         raise click.UsageError("--slot goes with --card")
+    if not any([setting is not None, card is not None, board is not None, cost is not None, without_orders]):
+        raise click.UsageError("ask for something: --setting, --card, --board, --cost or --without-orders")
+    if without_orders and cost:
+        raise click.UsageError(f"--without-orders and --cost {cost} contradict each other: give one of them")
+    if frame is not None and setting is None and slot is None and board is None:
+        raise click.UsageError(
+            "--frame goes with --setting, --slot or --board: the rest is asked of all frames together"
+        )
     loaded = load(scenario)
     asked = Asked.of(loaded, room, scenario)
     wish = _wish(asked.survey, frame, setting, card, slot, board, Decimal(0) if without_orders else cost)
@@ -83,35 +89,91 @@ def _wish(
     board: str | None,
     cost: Decimal | None,
 ) -> Supposition:
-    """What is asked for, every name checked."""
-    from solver.straps import possible_settings
-    from solver.suppose import Supposition, frame_for
+    """What is asked for, every name checked, and the frame that is meant where it concerns one."""
+    from dataclasses import replace
 
-    site = frame_for(survey, frame)
-    if site is None:
+    from solver.suppose import Supposition, frames_for
+
+    named = None if frame is None else survey.site(frame)
+    if frame is not None and named is None:
         frames = ", ".join(site.name for site in survey.frames)
         raise click.BadParameter(f"name one of the frames {frames}", param_hint="--frame")
-    if setting is not None:
-        group, _, name = setting.partition("=")
-        fitting = [b for b in survey.hardware.board if b.id in {layout.board for layout in site.layouts}]
-        if not any(own.name == group for b in fitting for own in b.strap_group):
-            raise click.BadParameter(f"no board of frame {site.name} has strap group {group!r}", param_hint="--setting")
-        names = sorted({s for b in fitting for s in possible_settings(b, group)})
-        if name not in names:
-            raise click.BadParameter(f"{group!r} can be {', '.join(names)}", param_hint="--setting")
-        return Supposition(site.name, setting=(group, name))
-    if card is not None:
-        if card not in survey.kinds:
-            raise click.BadParameter(f"no card is called {card!r}", param_hint="--card")
-        if slot is not None and slot not in site.slots:
-            raise click.BadParameter(f"frame {site.name} has slots 1-{len(site.slots)}", param_hint="--slot")
-        return Supposition(site.name, card=card, slot=slot)
-    if board is not None:
-        if board not in site.chassis.boards:
-            boards = ", ".join(site.chassis.boards)
-            raise click.BadParameter(f"{site.chassis.id} takes {boards}", param_hint="--board")
-        return Supposition(site.name, board=board)
-    return Supposition(site.name, cost=_minor(survey, cost or Decimal(0)))
+    if card is not None and card not in survey.kinds:
+        raise click.BadParameter(f"no card is called {card!r}", param_hint="--card")
+    group, _, name = (setting or "").partition("=")
+    wish = Supposition(
+        setting=None if setting is None else (group, name),
+        card=card,
+        slot=slot,
+        board=board,
+        cost=None if cost is None else _minor(survey, cost),
+    )
+    if setting is not None or slot is not None or board is not None:
+        fitting = frames_for(survey, wish)
+        meant = [site for site in fitting if named in (None, site)]
+        if not meant:
+            raise _nowhere(survey, named or survey.frames[0], wish)
+        if len(meant) > 1:
+            frames = ", ".join(site.name for site in meant)
+            raise click.BadParameter(f"name one of the frames {frames}", param_hint="--frame")
+        wish = replace(wish, frame=meant[0].name)
+        if slot is None:
+            wish = _with_the_only_board(survey, meant[0], wish)
+    _can_be_paid(survey, wish)
+    return wish
+
+
+def _with_the_only_board(survey: Survey, site: FrameSite, wish: Supposition) -> Supposition:
+    """Asked for with its board too, where a frame names none and one of those that it may take has the setting."""
+    from dataclasses import replace
+
+    from solver.suppose import fitting_boards
+
+    with_it = fitting_boards(survey, site, wish)
+    if site.spec.board is None and wish.setting is not None and wish.board is None and len(with_it) == 1:
+        every = {layout.board for layout in site.layouts}
+        return replace(wish, board=with_it[0].id) if len(every) > 1 else wish
+    return wish
+
+
+def _nowhere(survey: Survey, site: FrameSite, wish: Supposition) -> click.BadParameter:
+    """Why what is asked for can be meant of no frame, or not of the one that is named."""
+    from dataclasses import replace
+
+    from solver.straps import possible_settings
+    from solver.suppose import fitting_boards
+
+    if wish.board is not None and not fitting_boards(survey, site, replace(wish, setting=None)):
+        return click.BadParameter(f"{site.chassis.id} takes {', '.join(site.chassis.boards)}", param_hint="--board")
+    boards = fitting_boards(survey, site, replace(wish, setting=None))
+    if wish.setting is not None and not fitting_boards(survey, site, wish):
+        group, _ = wish.setting
+        names = sorted(
+            {s for b in boards if any(g.name == group for g in b.strap_group) for s in possible_settings(b, group)}
+        )
+        if names:
+            return click.BadParameter(f"{group!r} can be {', '.join(names)}", param_hint="--setting")
+        who = wish.board or f"no board of frame {site.name}"
+        has = "has no" if wish.board else "has"
+        return click.BadParameter(f"{who} {has} strap group {group!r}", param_hint="--setting")
+    span = survey.kinds[wish.card].span if wish.card else 1
+    last = len(site.slots) - span + 1
+    begins = f"; {wish.card} takes {span} slots and can begin in 1-{last}" if span > 1 else ""
+    return click.BadParameter(f"frame {site.name} has slots 1-{len(site.slots)}{begins}", param_hint="--slot")
+
+
+def _can_be_paid(survey: Survey, wish: Supposition) -> None:
+    """Refuse a question that contradicts itself: a card or a board for less money than it costs."""
+    from solver.causes import money
+    from solver.suppose import least_price
+
+    price = least_price(survey, wish)
+    if wish.cost is None or price is None or price <= wish.cost:
+        return
+    what = " and ".join(item for item in (wish.card, wish.board) if item)
+    given = f"--cost {money(survey, wish.cost)}" if wish.cost else "--without-orders"
+    message = f"{what} cannot be had with {given}: not in stock, and {money(survey, price)} at least to order"
+    raise click.BadParameter(message, param_hint="--cost" if wish.cost else "--without-orders")
 
 
 def _minor(survey: Survey, amount: Decimal) -> int:
@@ -129,10 +191,10 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
     from solver.describe import describe_build
     from solver.explanation import WhyNot
     from solver.search.ranking import rank
-    from solver.suppose import does, suppose
+    from solver.suppose import asked_keys, does, suppose
     from solver.survey import survey_room
 
-    asked = wish.text("" if wish.cost is None else money(survey, wish.cost))
+    asked = wish.text(survey, "" if wish.cost is None else money(survey, wish.cost))
     best = rank(survey, 1, workers=workers, clock=clock)
     shown = None
     if best.builds:
@@ -154,8 +216,11 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
             outcome="worse",
             best=shown,
             comparison=None if shown is None else compare(shown, instead),
+            unused_frame=None if wish.frame is None or _uses(two, wish.frame) else wish.frame,
         )
-    clash = explain_clash(supposed, clock, workers, "work")[0] if other.outcome == "impossible" else None
+    clash = None
+    if other.outcome == "impossible":
+        clash, _ = explain_clash(supposed, clock, workers, "work", asked_keys(survey, wish))
     return WhyNot(
         scenario=survey.title,
         currency=survey.currency,
@@ -164,3 +229,7 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
         best=shown,
         clash=clash,
     )
+
+
+def _uses(build: RankedBuild, name: str) -> bool:
+    return any(frame.name == name for frame in build.build.frame)

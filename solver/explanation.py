@@ -216,7 +216,11 @@ class Explanation(Part):
 
 
 class WhyNot(Part):
-    """The answer to `why-not`: the best build `does` it already, would be `worse`, or it is `impossible`."""
+    """The answer to `why-not`: the best build `does` it already, would be `worse`, or it is `impossible`.
+
+    `comparison` is null where the scenario itself has no build. `unused_frame` is the frame that was asked about, where
+    the best of the builds that keep what is asked for do not use it.
+    """
 
     format: Literal[1] = 1
     scenario: str
@@ -226,4 +230,5 @@ class WhyNot(Part):
     best: BuildReport | None = None
     comparison: Comparison | None = None
     clash: Clash | None = None
+    unused_frame: str | None = None
     warnings: list[FileFault] = []

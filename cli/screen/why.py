@@ -42,8 +42,8 @@ def show_no_build(out: Console, report: Report | Explanation, by: str = "work") 
     show_clash(out, report.clash, report.currency, by)
 
 
-def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
-    """Ways out, what clashes, and arithmetic causes."""
+def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: bool = False) -> None:
+    """Ways out, what clashes, and arithmetic causes. `supposed` says that something was asked for that is kept."""
     if clash.not_supplied:
         out.print()
         out.print(Text("Rails that are missing: what draws them cannot stand there", "bold"))
@@ -74,7 +74,8 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str) -> None:
         one = len(clash.because) == 1
         spare = "" if one else "; without any one of them it is possible" if clash.minimal else "; not proven minimal"
         out.print()
-        out.print(Text("This alone cannot be kept" if one else f"These cannot all be kept{spare}", "bold"))
+        words = "this alone cannot be kept" if one else f"these cannot all be kept{spare}"
+        out.print(Text(f"With that, {words}" if supposed else words.capitalize(), "bold"))
         for member in clash.because:
             out.print(indented(Text(member.text)))
     if clash.causes:

@@ -24,7 +24,14 @@ def show_why_not(answer: WhyNot) -> None:
             other = answer.comparison.other
             known = "" if other.proven else ", not proven best of its kind"
             out.print(Text(f"Possible, and ranked lower{known}: {title}", "bold"))
+            if answer.unused_frame is not None:
+                out.print(
+                    indented(Text(f"It does not use frame {answer.unused_frame}: no build that does ranks higher."))
+                )
             show_comparison(out, answer.comparison, answer.currency, ("best build", "with this"))
+        elif answer.outcome == "worse":
+            out.print(Text(f"Possible, though the scenario itself is not: {title}", "bold"))
+            out.print(indented(Text("`strapwork why` says why the scenario itself has no build.")))
         elif answer.clash is not None:
             out.print(Text(f"Impossible, proven: {title}", "bold"))
-            show_clash(out, answer.clash, answer.currency, "work")
+            show_clash(out, answer.clash, answer.currency, "work", supposed=True)

@@ -1,0 +1,267 @@
+"""`why-not` with two frames: which frame is meant, questions combined, and answers that keep what was asked for."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from cli.main import run
+
+HARDWARE = """
+format = 1
+
+[[card]]
+id = "mic-4"
+price = "100.00"
+ports = [{ direction = "in", signals = ["mic"], channels = { "48" = 4 } }]
+
+[[card]]
+id = "mic-8"
+price = "150.00"
+span = 2
+ports = [{ direction = "in", signals = ["mic"], channels = { "48" = 8 }, on_slot = 1 }]
+
+[[board]]
+id = "long"
+limits = { "48" = { in = 16, out = 1 } }
+inputs = { first_slot = 1, widths = 4 }
+outputs = { first_slot = 1, widths = 0 }
+[[board.strap_group]]
+name = "width"
+kind = "links"
+straps = ["W1"]
+[[board.strap_group.setting]]
+closed = ["W1"]
+inputs = { widths = 8 }
+
+[[board]]
+id = "short"
+price = "90.00"
+limits = { "48" = { in = 8, out = 1 } }
+inputs = { first_slot = 1, widths = 4 }
+outputs = { first_slot = 1, widths = 0 }
+[[board.strap_group]]
+name = "start"
+kind = "links"
+straps = ["S1"]
+[[board.strap_group.setting]]
+closed = ["S1"]
+inputs = { first_slot = 2 }
+
+[[chassis]]
+id = "four-slots"
+slot_count = 4
+boards = ["long", "short"]
+
+[[chassis]]
+id = "two-slots"
+slot_count = 2
+boards = ["short"]
+"""
+
+SCENARIO = """
+format = 1
+title = "Gannet Quay, two stages"
+hardware = ["stages.toml"]
+currency = "GBP"
+budget = "500.00"
+rank = ["cost", "unused"]
+
+[stock]
+mic-4 = 2
+
+[[offer]]
+card = "mic-4"
+
+[[offer]]
+card = "mic-8"
+
+[[frame]]
+name = "A"
+chassis = "four-slots"
+board = "long"
+
+[[frame]]
+name = "B"
+chassis = "two-slots"
+board = "short"
+
+[[need]]
+name = "stage mics"
+direction = "in"
+signal = "mic"
+channels = 12
+"""
+
+Ask = Callable[..., tuple[int, str]]
+
+
+@pytest.fixture
+def ask(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Ask:
+    """Puts a question about two frames: the exit code, and all that is said."""
+
+    def put(*question: str, edits: tuple[tuple[str, str], ...] = ()) -> tuple[int, str]:
+        text = SCENARIO
+        for before, after in edits:
+            assert before in text
+            text = text.replace(before, after, 1)
+        (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
+        (tmp_path / "two.toml").write_text(text, encoding="utf-8")
+        code = run(["why-not", str(tmp_path / "two.toml"), *question])
+        told = capsys.readouterr()
+        return code, told.out + told.err
+
+    return put
+
+
+WITHOUT_ORDERS = """\
+Impossible, proven: Gannet Quay, two stages: a build without orders
+
+Ways out, the least work first; every smallest one is listed
+     work      lid  change                                        then costs GBP
+  1  give up   on   drop 4 of 12 mic inputs on "stage mics"; 8              0.00
+     channels       left
+  Tried alone, without other changes: another board, one more frame.
+
+With that, this alone cannot be kept
+  "stage mics" asks for 12 mic inputs
+
+Counting alone shows it
+  12 mic inputs are asked for, stock has 8: the least order for 4 more is 1 x
+  mic-4 at 100.00 = 100.00; the budget is 0.00
+"""
+
+
+def test_what_concerns_no_frame_asks_for_none(ask):
+    assert ask("--without-orders") == (1, WITHOUT_ORDERS)
+    assert ask("--cost", "99") == (
+        1,
+        WITHOUT_ORDERS.replace("a build without orders", "a build for at most 99.00").replace(
+            "the budget is 0.00", "the budget is 99.00"
+        ),
+    )
+    assert ask("--cost", "100") == (
+        0,
+        "Gannet Quay, two stages: a build for at most 100.00\n  The best build does this already.\n",
+    )
+
+
+def test_what_was_asked_for_does_not_give_way(ask):
+    code, said = ask(
+        "--card", "mic-8", "--cost", "150", "--format", "json", edits=(("channels = 12", "channels = 20"),)
+    )
+    answer = json.loads(said)
+    assert code == 1
+    assert answer["asked"] == "a build with mic-8 for at most 150.00"
+    ways = [[(change["path"], change["after"]) for change in way["changes"]] for way in answer["clash"]["ways"]]
+    assert ways == [[(["need", 0, "channels"], "16")]]
+    assert answer["clash"]["complete"]
+
+
+def title(said: str) -> str:
+    """What an answer says first, on one line."""
+    return " ".join(re.split("\n\n|\n  ", said)[0].split())
+
+
+def test_a_setting_that_one_frame_alone_has_needs_no_frame(ask):
+    code, said = ask("--setting", "width=W1")
+    assert code == 0
+    assert title(said) == 'Possible, and ranked lower: Gannet Quay, two stages: frame A with "width" set to W1'
+    code, said = ask("--setting", "start=open")
+    assert code == 0
+    assert title(said) == 'Possible, and ranked lower: Gannet Quay, two stages: frame B with "start" set to open'
+    assert said.splitlines()[2] == "  It does not use frame B: no build that does ranks higher."
+
+
+def test_a_board_or_a_slot_that_one_frame_alone_takes_needs_no_frame(ask):
+    offers = (("[[offer]]", '[[offer]]\nboard = "short"\n\n[[offer]]\nboard = "long"\nprice = "10.00"\n\n[[offer]]'),)
+    free = (*offers, ('board = "long"\n\n[[frame]]', "\n[[frame]]"))
+    start = "Possible, and ranked lower: Gannet Quay, two stages:"
+    assert title(ask("--board", "long", edits=free)[1]) == "Gannet Quay, two stages: frame A with long"
+    assert title(ask("--card", "mic-4", "--slot", "4")[1]) == f"{start} a build with mic-4 in slot 4 of frame A"
+    assert title(ask("--card", "mic-8", "--slot", "2")[1]) == f"{start} a build with mic-8 in slot 2 of frame A"
+
+
+def test_where_several_frames_are_meant_only_those_are_named(ask):
+    assert ask("--card", "mic-4", "--slot", "1") == (
+        2,
+        "Usage: strapwork why-not [OPTIONS] SCENARIO\nTry 'strapwork why-not --help' for help.\n\n"
+        "Error: Invalid value for --frame: name one of the frames A, B\n",
+    )
+    assert ask("--card", "mic-4", "--slot", "1", "--frame", "B")[0] == 0
+
+
+def test_a_question_names_what_of_the_scenario_it_takes_the_place_of(ask):
+    kept = (('board = "long"', 'board = "long"\nstraps = { width = "open" }\npins = { "1" = "mic-4" }'),)
+    said = ask("--setting", "width=W1", edits=kept)[1]
+    assert title(said).endswith('frame A with "width" set to W1 in place of open')
+    said = ask("--card", "mic-8", "--slot", "1", "--frame", "A", edits=kept)[1]
+    assert title(said).endswith("a build with mic-8 in slot 1 of frame A in place of mic-4, which is pinned there")
+
+
+def test_questions_are_combined(ask):
+    titles = {
+        ("--card", "mic-8", "--cost", "300"): "a build with mic-8 for at most 300.00",
+        ("--card", "mic-4", "--without-orders"): "a build with mic-4 without orders",
+        ("--setting", "width=W1", "--cost", "120"): 'frame A with "width" set to W1 for at most 120.00',
+        ("--setting", "width=W1", "--card", "mic-8"): 'a build with mic-8 and frame A with "width" set to W1',
+    }
+    for question, words in titles.items():
+        assert title(ask(*question)[1]).endswith(f": Gannet Quay, two stages: {words}")
+
+
+REFUSED = {
+    ("--without-orders", "--cost", "100"): "--without-orders and --cost 100 contradict each other: give one of them",
+    (
+        "--cost",
+        "100",
+        "--frame",
+        "A",
+    ): "--frame goes with --setting, --slot or --board: the rest is asked of all frames together",
+    ("--slot", "2"): "--slot goes with --card",
+    (): "ask for something: --setting, --card, --board, --cost or --without-orders",
+    ("--card", "mic-8", "--without-orders"): "Invalid value for --without-orders: mic-8 cannot be had with "
+    "--without-orders: not in stock, and 150.00 at least to order",
+    (
+        "--card",
+        "mic-8",
+        "--cost",
+        "149.99",
+    ): "Invalid value for --cost: mic-8 cannot be had with --cost 149.99: not in stock, and 150.00 at least to order",
+    ("--board", "short", "--frame", "A", "--setting", "width=W1"): "Invalid value for --setting: short has no strap "
+    "group 'width'",
+    ("--setting", "width=W2"): "Invalid value for --setting: 'width' can be W1, open",
+    (
+        "--card",
+        "mic-8",
+        "--slot",
+        "4",
+    ): "Invalid value for --slot: frame A has slots 1-4; mic-8 takes 2 slots and can begin in 1-3",
+    ("--card", "mic-4", "--slot", "3", "--frame", "B"): "Invalid value for --slot: frame B has slots 1-2",
+    ("--board", "long", "--frame", "B"): "Invalid value for --board: two-slots takes short",
+}
+
+
+@pytest.mark.parametrize("question", REFUSED, ids=" ".join)
+def test_a_question_that_contradicts_itself_is_refused(ask, question):
+    code, said = ask(*question)
+    assert code == 2
+    assert said.splitlines()[-1] == f"Error: {REFUSED[question]}"
+
+
+def test_what_the_scenario_alone_makes_impossible_may_be_possible_with_it(ask):
+    kept = (
+        ('board = "long"', 'board = "long"\nkeep_empty = [3, 4]'),
+        ('board = "short"\n\n[[need]]', 'board = "short"\nstraps = { start = "S1" }\n\n[[need]]'),
+        ("channels = 12", "channels = 16"),
+    )
+    assert ask("--setting", "start=open", edits=kept) == (
+        0,
+        "Possible, though the scenario itself is not: Gannet Quay, two stages: frame B\n"
+        'with "start" set to open in place of S1\n'
+        "  `strapwork why` says why the scenario itself has no build.\n",
+    )
