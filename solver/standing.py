@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -57,6 +58,8 @@ class FrameStanding:
     _channels: dict[Direction, tuple[tuple[int, Channel, int | None], ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _lines: dict[Direction, list[Line]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _answered: dict[Direction, frozenset[int]] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def block(self, direction: Direction, slot: int) -> Block:
         """The block of a slot; none outside the chassis or without legal settings."""
@@ -77,9 +80,12 @@ class FrameStanding:
             )
         return self._channels[direction]
 
-    def answered(self, direction: Direction) -> set[int]:
+    def answered(self, direction: Direction) -> Set[int]:
         """Every number that a card channel answers."""
-        return {number for _, _, number in self.channels(direction) if number is not None}
+        if direction not in self._answered:
+            numbers = (number for _, _, number in self.channels(direction) if number is not None)
+            self._answered[direction] = frozenset(numbers)
+        return self._answered[direction]
 
     def stranded(self, direction: Direction) -> int:
         """Card channels without a number."""
@@ -90,14 +96,16 @@ class FrameStanding:
         used = [u.number for u in self.uses if u.number is not None and u.need.direction == direction]
         return sorted(set(range(1, max(used, default=0))) - self.answered(direction))
 
-    def lines(self, direction: Direction) -> list[Line]:
+    def lines(self, direction: Direction) -> Sequence[Line]:
         """The lines that can serve a need: all their channels are numbered."""
-        numbered = {(slot, ch.index): number for slot, ch, number in self.channels(direction) if number is not None}
-        return [
-            Line(self.site.index, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index])
-            for slot, ch, _ in self.channels(direction)
-            if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
-        ]
+        if direction not in self._lines:
+            numbered = {(slot, ch.index): number for slot, ch, number in self.channels(direction) if number is not None}
+            self._lines[direction] = [
+                Line(self.site.index, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index])
+                for slot, ch, _ in self.channels(direction)
+                if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
+            ]
+        return self._lines[direction]
 
     def occupant(self, slot: int) -> Seated | None:
         """The card that counts as standing in a slot."""
@@ -160,7 +168,15 @@ class Standing:
 
     def uses(self, need: Need) -> list[tuple[FrameStanding, Use]]:
         """Every channel that serves a need."""
-        return [(frame, use) for frame in self.frames for use in frame.uses if use.need == need]
+        return self._uses.get(need, [])
+
+    @cached_property
+    def _uses(self) -> dict[Need, list[tuple[FrameStanding, Use]]]:
+        found: dict[Need, list[tuple[FrameStanding, Use]]] = {}
+        for frame in self.frames:
+            for use in frame.uses:
+                found.setdefault(use.need, []).append((frame, use))
+        return found
 
     def served(self, need: Need) -> int:
         """How many channels serve a need."""
@@ -232,13 +248,12 @@ def _uses(survey: Survey, frame: FrameStanding, services: tuple[Service, ...]) -
 
 def holes_below(frame: FrameStanding, direction: Direction) -> dict[tuple[int, int], int]:
     """Frame index and slot to the holes that use of that slot leaves below it."""
-    answered = frame.answered(direction)
+    answered = sorted(frame.answered(direction))
+    blocks = {slot: frame.block(direction, slot) for slot in frame.site.slots}
     return {
-        (frame.site.index, slot): frame.block(direction, slot).first
-        - 1
-        - sum(n < frame.block(direction, slot).first for n in answered)
-        for slot in frame.site.slots
-        if frame.block(direction, slot).width
+        (frame.site.index, slot): block.first - 1 - bisect_left(answered, block.first)
+        for slot, block in blocks.items()
+        if block.width
     }
 
 

@@ -21,9 +21,9 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int:
     """Channels that serve the need and do not take its signal."""
     return sum(
         use.channel is not None and use.need.signal not in use.channel.line_type.signals
-        for frame in standing.frames
-        for use in frame.uses
-        if use.need.name == limit.place.subject
+        for need in survey.needs
+        if need.name == limit.place.subject
+        for _, use in standing.uses(need)
     )
 
 

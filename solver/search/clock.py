@@ -16,7 +16,7 @@ Found = TypeVar("Found")
 GRACE_S = 0.3
 """How long a step of a search may go on when the clock is over, in seconds: solvers take a while to end."""
 
-TURN_S = 0.02
+TURN_S = 0.05
 """How often it is looked whether a step has to be left, in seconds."""
 
 
