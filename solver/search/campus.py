@@ -499,6 +499,7 @@ def _whole(
     campus: Campus, workers: int, clock: Clock, progress: Progress, latest: list[tuple[_Search, Reached]]
 ) -> CampusRanking:
     """The best build as far as the clock allows; what stands after every stage is told."""
+    clock.check()
     with ThreadPoolExecutor(workers) as threads:
         for asked in [firm(campus), campus] if gives_way(campus) else [campus]:
             search = _Search(asked, clock, threads, progress)

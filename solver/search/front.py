@@ -116,6 +116,7 @@ class _Found:
 
 def _whole(survey: Survey, clock: Clock, workers: int, found: _Found) -> list[RankedBuild]:
     """All points, settled and audited, as far as the clock allows."""
+    clock.check()
     search = Search.of(survey, clock, workers, rough=False)
     found.latest = search.latest
     boxes = [_Box({})]

@@ -128,6 +128,7 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
     complete = False
     latest: list[Seating] = []
     try:
+        clock.check()
         search = clock.step(lambda: Search.of(survey, clock, workers))
         latest = search.latest
         while len(builds) < top:

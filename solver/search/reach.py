@@ -287,6 +287,7 @@ def _reaches(survey: Survey, names: Sequence[str] | None, clock: Clock, workers:
         return point, None if point is None else _audited(anyhow, point, proven), proven
 
     try:
+        clock.check()
         point, build, proven = clock.step(itself)
     except Stopped:
         return Reaches("unknown", stopped=True)
