@@ -156,7 +156,9 @@ def test_limits_come_nearest_first_with_what_is_left():
             (frame.name, load.what, load.used, load.limit) for frame in document.build.frames for load in frame.loads
         }
         rails = {(r.frame, f"rail {r.subject}", r.used, r.bound) for r in document.headroom if r.rule == "rails"}
-        numbers = {(r.frame, f"{r.subject} numbers", r.used, r.bound) for r in document.headroom if r.rule == "numbers"}
+        numbers = {
+            (r.frame, f"{r.subject}puts in use", r.used, r.bound) for r in document.headroom if r.rule == "numbers"
+        }
         assert rails | numbers <= loads
     assert all(seen[rule] >= 5 for rule in ("stock", "budget", "rails", "cooling", "seats", "numbers"))
 
@@ -200,10 +202,20 @@ def test_a_comparison_turns_one_build_into_the_other():
         assert straps == {f.name: (f.board, set(f.close), dict(f.switches)) for f in other.frames}
         money = next(f for f in against.figures if f.figure == "cost")
         assert Decimal(money.shown) + Decimal(money.difference) == Decimal(money.other) == Decimal(other.cost)
+        kinds = [(c.before is not None, c.after is not None) for c in against.cards]
+        assert kinds.count((True, True)) == against.cards_moved
+        assert kinds.count((False, True)) == against.cards_in
+        assert kinds.count((True, False)) == against.cards_out
+        assert against.lid_on == (not against.cards and not against.frames)
         assert compare(shown, shown).model_dump(exclude={"other", "figures"}) == {
             "frames": [],
             "cards": [],
             "orders": [],
+            "lid_on": True,
+            "cards_moved": 0,
+            "cards_in": 0,
+            "cards_out": 0,
+            "straps_moved": 0,
         }
     assert min(moved, added, strapped) >= 10
 
