@@ -98,6 +98,7 @@ def test_an_impossible_campus_says_what_all_rooms_lack(tmp_path):
         "  offer have 16\n"
         "  all rooms: 24 aes3 output channels are asked for; the cards in stock and on\n"
         "  offer have 16\n"
+        "  `strapwork why` says which rooms clash over what, and ways out.\n"
     )
 
 

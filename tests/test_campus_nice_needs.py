@@ -19,6 +19,7 @@ from solver.report import Report
 from solver.scenario import Scenario
 from solver.search import campus as search
 from solver.search.campus import plan_campus
+from solver.search.clock import Clock
 
 HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
 
@@ -69,6 +70,51 @@ def test_the_least_gives_way_and_the_ranking_decides_among_equals():
     assert seen["short"] >= 20
     assert seen["several needs short"] >= 10
     assert seen["several rooms short"] >= 5
+
+
+class Counted(Clock):
+    """A clock that is over after so many solves."""
+
+    def __init__(self, solves: int) -> None:
+        super().__init__()
+        self.left = solves
+
+    def solve(self, solver, model):
+        if self.left == 0:
+            self.stop()
+        self.left -= 1
+        return super().solve(solver, model)
+
+
+def test_a_search_that_is_stopped_claims_no_more_than_it_knows():
+    """After every few solves: never impossible, and what is called proven is what trying everything finds."""
+    seen: Counter[str] = Counter()
+    for seed in (1, 12, 17, 26, 29, 31):
+        scenario, hardware = with_nice_needs(seed)
+        expected = campus_brute_force.plan(scenario, hardware)
+        if expected is None or not expected.short[0] or scenario.slack:
+            continue
+        campus = survey_campus(scenario, hardware)
+        top = {"cooling": campus.purse.top_level}
+        least = {"short": expected.short[0], "short_needs": expected.short[1]}
+        least |= {criterion: expected.bad(criterion) + top.get(criterion, 0) for criterion in scenario.rank}
+        for solves in (*range(0, 40, 3), *range(40, 160, 12)):
+            found = plan_campus(campus, clock=Counted(solves))
+            assert found.outcome != "impossible", (seed, solves)
+            seen[found.outcome] += 1
+            if found.best is None:
+                continue
+            assert faults(campus, found.best.standing) == []
+            for criterion, least_of_all in least.items():
+                if not found.best.stages[criterion]:
+                    seen["not proven"] += 1
+                    assert found.best.bounds.get("short", 0) <= least["short"]
+                    break
+                assert found.best.figures.value(criterion) == least_of_all, (seed, solves, criterion)
+            else:
+                assert found.best.proven
+                seen["proven"] += 1
+    assert min(seen["unknown"], seen["not proven"], seen["proven"]) >= 5, seen
 
 
 SCENARIO = """\

@@ -24,6 +24,7 @@ def show_campus(report: Report) -> None:
                 out.print(indented(Text(line)))
             if not causes:
                 out.print(indented(Text("No builds of all rooms keep every limit; no single count shows why.")))
+            out.print(indented(Text("`strapwork why` says which rooms clash over what, and ways out.")))
             return
         if report.outcome == "unknown":
             out.print(Text(f"No answer yet: {report.scenario}", "bold"))

@@ -47,8 +47,13 @@ def _others(out: Console, answer: CampusWhy) -> None:
     """What is known of the rooms that are possible alone: whether they clash, and over what."""
     out.print()
     if answer.others != "impossible":
-        said = {"possible": "The other rooms can be built together.", "unknown": "Whether the others can is not known."}
-        out.print(Text(said[answer.others]))
+        out.print(
+            Text(
+                "The other rooms can be built together."
+                if answer.others == "possible"
+                else "Whether the other rooms can be built together was not found out in time."
+            )
+        )
         return
     sure = "without any one of them it is possible" if answer.minimal else "not proven that each of them is needed"
     out.print(Text(f"These rooms cannot all be built, and each can alone; {sure}", "bold"))

@@ -526,8 +526,10 @@ def _audited(campus: Campus, reached: Reached, standing: CampusStanding) -> Rank
         raise SearchError(f"the audit refuses a build of the search: {broken}")
     found = figures(campus, standing)
     _check_figures(campus, reached, found)
-    proven = dict(reached.proven)
-    return RankedCampus(build, standing, found, all(proven.values()), proven, reached.bounds)
+    sure = all(reached.proven.get(lead, True) for lead in SHORTS)
+    proven = {criterion: known and (sure or criterion in SHORTS) for criterion, known in reached.proven.items()}
+    bounds = {c: bound for c, bound in reached.bounds.items() if sure or c in SHORTS}
+    return RankedCampus(build, standing, found, all(proven.values()), proven, bounds)
 
 
 def _check_figures(campus: Campus, reached: Reached, found: CampusFigures) -> None:

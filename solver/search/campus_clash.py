@@ -166,7 +166,7 @@ def _whole(campus: Campus, clock: Clock, workers: int, known: list[CampusClash])
         alone = [place for place in every if not questions.possible([place])]
         others = [place for place in every if place not in alone]
         known.append(CampusClash(tuple(alone)))
-        if questions.possible(others):
+        if alone and questions.possible(others):
             known.append(replace(known[-1], rest=True))
             return
         known.append(replace(known[-1], rest=False, rooms=tuple(others)))

@@ -1,0 +1,65 @@
+"""Strap groups that change no number and what never goes together with them, in several rooms: against trying all."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+import campus_brute_force
+import generate
+
+from solver.campus import faults, stand_campus, survey_campus
+from solver.hardware import Hardware
+from solver.scenario import Scenario
+from solver.search.campus import plan_campus
+from solver.wishes import document_of
+
+SEEDS = range(160)
+"""Campuses with bans that are compared on every run."""
+
+
+def _plain(value: Any) -> Any:
+    """With lists in place of tuples, so that it can be added to."""
+    if isinstance(value, dict):
+        return {key: _plain(entry) for key, entry in value.items()}
+    return [_plain(entry) for entry in value] if isinstance(value, list | tuple) else value
+
+
+def with_bans(seed: int) -> tuple[Scenario, Hardware]:
+    """A campus of the generator with groups that change no number, and bans that name them."""
+    plain, hardware = generate.random_campus(seed)
+    scenario = document_of(plain)
+    drawn = _plain(hardware.model_dump(exclude_unset=True))
+    frames: Sequence[dict] = [frame for room in scenario["room"] for frame in room["frame"]]
+    generate._add_bans(generate.Seeded(seed), {"frame": frames}, drawn)
+    return Scenario.model_validate(scenario), Hardware.model_validate(drawn)
+
+
+def test_rooms_are_built_with_every_setting_that_only_a_ban_leaves_open():
+    seen: Counter[str] = Counter()
+    for seed in SEEDS:
+        scenario, hardware = with_bans(seed)
+        campus = survey_campus(scenario, hardware)
+        expected = campus_brute_force.plan(scenario, hardware)
+        found = plan_campus(campus)
+        assert found.outcome == ("found" if expected else "impossible"), seed
+        seen[found.outcome] += 1
+        if expected is None or found.best is None:
+            continue
+        assert found.best.proven, seed
+        top = {"cooling": campus.purse.top_level}
+        assert [found.best.figures.value(c) for c in scenario.rank] == [
+            expected.bad(c) + top.get(c, 0) for c in scenario.rank
+        ], seed
+        assert faults(campus, stand_campus(campus, found.best.build)) == []
+        groups = {g.name: g for board in hardware.board for g in board.strap_group}
+        moved = [
+            group
+            for frame in found.best.build.frame
+            for group, setting in frame.straps.items()
+            if group.startswith("T") and groups[group].wanted not in (None, setting)
+        ]
+        seen["moved by a ban or a wish"] += bool(moved)
+    assert seen["found"] >= 35
+    assert seen["moved by a ban or a wish"] >= 5
