@@ -14,7 +14,7 @@ from solver.scenario import Need, Scenario
 from solver.search.clash import Extent, clash
 from solver.survey import survey_room
 
-EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, planned=10**6, patience=None)
+EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, patience=None)
 ALONE = ("rate", "board", "frame")
 """Changes that loosen no limit; they are tried alone and are not among the wishes."""
 

@@ -31,7 +31,7 @@ from solver.wishes import Change, Key, changed, kelvins, key_of, rank_of, reserv
 ROOT = Path(__file__).parents[1]
 TEXTS = Path(__file__).parent / "clashes"
 SEEDS = range(24)
-EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, planned=10**6, patience=None)
+EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, patience=None)
 LIVE, MIX, TRACKING, TOO_SMALL = (
     f"quay-{name}.toml" for name in ("live-room", "mix-rig", "tracking-96k", "impossible")
 )

@@ -36,11 +36,8 @@ class Extent:
     amounts: int = 2
     """So many lists of amounts of one set are listed; the others are counted."""
 
-    trades: int = 24
+    trades: int = 12
     """So many lists of amounts of one set are looked for."""
-
-    planned: int = 3
-    """So many where each step has to be planned, because cooling or the reserve of rails is among the wishes."""
 
     patience: float | None = 2.0
     """Work that each model gets, in deterministic seconds, to show that there is no set beyond the first `ways`."""
@@ -255,8 +252,7 @@ class _WorkedOut:
 def _ways(questions: Questions, keys: frozenset[Key], extent: Extent, found: list[WayOut]) -> _WorkedOut:
     """The ways out of a set of wishes, each told when it is found; where time ran out fewer."""
     try:
-        trades = Trades(questions, keys)
-        every, all_known = trades.every(extent.trades if trades.exact else extent.planned)
+        every, all_known = Trades(questions, keys).every(extent.trades)
     except Unsure:
         return _WorkedOut(all_known=False)
     listed = sorted(every, key=_given_up)[: extent.amounts]

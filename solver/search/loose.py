@@ -15,7 +15,7 @@ from solver.search.services import add, expression
 from solver.search.solving import solve
 from solver.straps import Layout, layouts
 from solver.survey import FrameSite, Survey
-from solver.wishes import WORKS, Key, most_given, wishes, work_of
+from solver.wishes import WORKS, Key, wishes, work_of
 
 QUICK = 0.5
 """Models in which wishes may give way count as hard after so many deterministic seconds."""
@@ -48,8 +48,6 @@ class Questions:
     parts: list[Loose] = field(default_factory=list)
     found_in: dict[frozenset[Key], Loose] = field(default_factory=dict)
     """The model that showed that a set of wishes is enough."""
-    _barren: dict[frozenset[Key], set[int]] = field(default_factory=dict)
-    """Models, by place, that a set of wishes does not make possible however far it gives way."""
 
     @classmethod
     def of(cls, survey: Survey, clock: Clock, fixed: frozenset[Key] = frozenset()) -> Questions:
@@ -110,59 +108,21 @@ class Questions:
                     raise Unsure
         return None if best is None else best[1]
 
-    def least_amount(self, keys: frozenset[Key], caps: Mapping[Key, int], key: Key) -> int | None:
-        """The least by which one wish of a set has to give way when each gives way by so much at most.
+    def guess(self, keys: frozenset[Key], caps: Mapping[Key, int], key: Key) -> int | None:
+        """An amount by which it is enough for one wish of a set to give way when each does by so much at most.
 
-        None where that is not enough. Wishes without amounts in the models give way as far as they may.
-
-        Raises
-        ------
-        Unsure
-            If the time is over.
+        It is seldom too much. None where none was found quickly.
         """
-        barren = self._barren.setdefault(keys, set())
-        best: int | None = None
-        done: set[int] = set()
-        for effort in (EFFORT, None):
-            for place, part in enumerate(self.parts):
-                if place in barren or place in done:
-                    continue
-                draft = part.draft.copy()
-                self._only(draft, keys)
-                for other, amount in caps.items():
-                    add(draft.model, _amount(draft, other) <= amount)
-                load = _amount(draft, key)
-                if best is not None:
-                    add(draft.model, load <= best - 1)
-                if not isinstance(load, int):
-                    draft.model.minimize(load)
-                status, solver = solve(draft.model, self.clock, effort, quick=QUICK)
-                if status in ("proven", "found"):
-                    best = load if isinstance(load, int) else solver.value(load)
-                if status in ("proven", "none"):
-                    done.add(place)
-                elif effort is None:
-                    raise Unsure
-                if status == "none" and best is None and self._all(caps):
-                    barren.add(place)
-        return best
-
-    def guess(self, keys: frozenset[Key], caps: Mapping[Key, int], key: Key) -> int:
-        """An amount by which it is likely enough for one wish of a set to give way."""
         draft = self.found_in[keys].draft.copy()
         self._only(draft, keys)
         for other, amount in caps.items():
             add(draft.model, _amount(draft, other) <= amount)
         load = _amount(draft, key)
         if isinstance(load, int):
-            return caps[key]
+            return None
         draft.model.minimize(load)
         status, solver = solve(draft.model, self.clock, EFFORT, quick=QUICK)
-        return max(1, solver.value(load)) if status in ("proven", "found") else caps[key]
-
-    def _all(self, caps: Mapping[Key, int]) -> bool:
-        """Whether every wish may give way as far as it can."""
-        return all(amount >= most_given(self.survey, key) for key, amount in caps.items())
+        return max(1, solver.value(load)) if status in ("proven", "found") else None
 
     def _hold_fixed(self, draft: CpDraft) -> None:
         for key in self.fixed:

@@ -1,7 +1,8 @@
 """How far each wish of a set has to give way: every list of amounts that no other undercuts.
 
 Nearly always there is one. Where one wish can give way less when another gives way more, there are several: they are
-found by dividing what is left into boxes, each with the most that every wish may give way in it.
+found by dividing what is left into boxes, each with the most that every wish may give way in it. What gives way is
+planned as a scenario of its own, and halved: what little allows, more allows too.
 """
 
 from __future__ import annotations
@@ -15,9 +16,11 @@ from solver.search.stages import Search
 from solver.survey import Survey, survey_room
 from solver.wishes import Change, Key, changed, most_given, rank_of
 
-IN_MODELS = frozenset({"need", "must_seat", "item", "pin", "empty", "strap"})
-"""Wishes whose amounts the loose models know exactly. The others are planned, and halved: what little allows, more
-allows too."""
+IN_MODELS = frozenset({"need", "must_seat", "item"})
+"""Wishes whose amounts the loose models know: a good guess."""
+
+UNMEASURED: frozenset[Key] = frozenset({("margin",), ("reserve",)})
+"""Wishes that the loose models let give way as far as they may."""
 
 Amounts = dict[Key, int]
 
@@ -29,7 +32,6 @@ class Trades:
     questions: Questions
     keys: frozenset[Key]
     order: list[Key] = field(init=False)
-    exact: bool = field(init=False)
     _most: Amounts = field(init=False)
     """As far as each may give way: that is enough, or the set would not be one."""
     _impossible: list[Amounts] = field(default_factory=list, init=False)
@@ -38,7 +40,6 @@ class Trades:
     def __post_init__(self) -> None:
         self.order = sorted(self.keys, key=rank_of)
         self._most = {key: most_given(self.questions.survey, key) for key in self.order}
-        self.exact = all(key[0] in IN_MODELS or key == ("budget",) for key in self.keys)
 
     def every(self, most: int) -> tuple[list[Amounts], bool]:
         """Lists of amounts that no other undercuts, the least for the first wish first; whether these are all.
@@ -81,11 +82,10 @@ class Trades:
         """The least amount of one wish when each gives way by so much at most; None where that is not enough."""
         if key == ("budget",):
             return self._least_money(caps)
-        if self.exact:
-            least = self.questions.least_amount(self.keys, caps, key)
-            return None if least is None else max(1, least)
-        known = self.questions.guess(self.keys, caps, key) if key[0] in IN_MODELS else caps[key]
-        if caps != self._most and not self._possible({**caps, key: known}):
+        told = self.questions.guess(self.keys, caps, key) if key[0] in IN_MODELS else None
+        known = caps[key] if told is None else told
+        sure = caps == self._most or (told is not None and not self.keys & UNMEASURED)
+        if not sure and not self._possible({**caps, key: known}):
             if known == caps[key] or not self._possible(caps):
                 return None
             known = caps[key]
