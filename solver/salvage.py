@@ -54,8 +54,6 @@ def remainder(model: type[AnyNoun], raw: dict[str, Any], faults: Sequence[Fault]
         lost |= {str(name) for name in bad}
         if isinstance(value, list) and key in TABLES and not whole:
             left[key] = [item for n, item in enumerate(value, 1) if label(item, n) not in bad]
-            gone = [item for n, item in enumerate(value, 1) if label(item, n) in bad and isinstance(item, dict)]
-            lost |= {str(item[name]) for item in gone for name in ("id", "name") if name in item}
         elif isinstance(value, dict) and key == "stock" and not whole:
             left[key] = {name: item for name, item in value.items() if name not in bad}
     if "room" in keys and not left.get("room"):
