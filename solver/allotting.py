@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cached_property
-from itertools import pairwise
+from itertools import combinations, pairwise
+from math import ceil
 from typing import NamedTuple
 
 from solver.survey import LineType, Need
@@ -36,6 +38,9 @@ class Short(NamedTuple):
 
 
 NOTHING = Short(0, 0, 0)
+
+MOST_SIGNALS = 6
+"""Signals that share lines; beyond that sets of them are too many to look at each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -395,16 +400,36 @@ class _Sharing:
         return _Deal(short, matching.misfit, lines, (matching,), self.signals)
 
     def _room(self, wanted: Mapping[str, int]) -> int:
-        return _match(self.types[0], self.supply, wanted).count
+        """How many lines can be matched to what is wanted: by Hall's theorem where the sets of signals are few."""
+        if len(self.signals) > MOST_SIGNALS:
+            return _match(self.types[0], self.supply, wanted).count
+        return min(lines + sum(wanted[s] for s in others) for lines, others in self._sets)
+
+    @cached_property
+    def _sets(self) -> list[tuple[int, tuple[str, ...]]]:
+        """For every set of signals the lines that take any of them, and the signals outside it."""
+        return [
+            (
+                sum(self.supply[t] for t in self.types[0] if t.signals & set(inside)),
+                tuple(s for s in self.signals if s not in inside),
+            )
+            for size in range(len(self.signals) + 1)
+            for inside in combinations(self.signals, size)
+        ]
 
     def _spared(self, asked: Mapping[str, Sequence[int]], before: Mapping[str, int]) -> dict[str, int]:
         """Lines that each signal keeps, so that as few needs as can be give way; what is before them comes first."""
         base = self._room(before)
         kept = [[sum(asked[s][k:]) for k in range(len(asked[s]) + 1)] for s in self.signals]
+        sizes = sorted({(size, n) for n, s in enumerate(self.signals) for size in asked[s]})
+
+        def lines(ways: Sequence[int]) -> dict[str, int]:
+            own = {s: kept[n][ways[n]] if n < len(ways) else 0 for n, s in enumerate(self.signals)}
+            return {s: before[s] + own[s] for s in self.signals}
 
         def fits(ways: Sequence[int]) -> bool:
-            own = {s: kept[n][ways[n]] if n < len(ways) else 0 for n, s in enumerate(self.signals)}
-            return self._room({s: before[s] + own[s] for s in self.signals}) == base + sum(own.values())
+            wanted = lines(ways)
+            return self._room(wanted) - base == sum(wanted.values()) - sum(before.values())
 
         def fewest(ways: tuple[int, ...]) -> int:
             low, high = 0, len(kept[len(ways)]) - 1
@@ -413,27 +438,39 @@ class _Sharing:
                 low, high = (low, middle) if fits((*ways, middle)) else (middle + 1, high)
             return low
 
-        alone = []
-        for place in range(len(kept)):
-            everything = tuple(len(own) - 1 for own in kept[:place])
-            alone.append(fewest(everything))
-        best: tuple[int, ...] | None = None
+        def at_least(ways: tuple[int, ...]) -> int:
+            """Needs that give way at least: as if parts of needs could be spared, the smallest first."""
+            wanted, had, spared = lines(ways), self._room(lines(ways)), Fraction(0)
+            for size, n in sizes:
+                if n >= len(ways) and size:
+                    signal = self.signals[n]
+                    more = {**wanted, signal: wanted[signal] + size * asked[signal].count(size)}
+                    new = self._room(more) - had
+                    wanted[signal] += new
+                    had += new
+                    spared += Fraction(new, size)
+            return sum(ways) + ceil(sum(len(asked[s]) for s in self.signals[len(ways) :]) - spared)
 
-        def descend(ways: tuple[int, ...]) -> None:
-            nonlocal best
+        def within(ways: tuple[int, ...], most: int) -> tuple[int, ...] | None:
             at = len(ways)
-            if best is not None and sum(ways) + sum(alone[at:]) >= sum(best):
-                return
             if at == len(kept):
-                best = ways
-                return
-            for way in range(fewest(ways), len(kept[at])):
-                descend((*ways, way))
-                if best is not None and sum(ways) + way + 1 + sum(alone[at + 1 :]) >= sum(best):
-                    break
+                return ways
+            near = False
+            for way in range(fewest(ways), min(len(kept[at]), most - sum(ways) + 1)):
+                if at_least((*ways, way)) > most:
+                    if near:  # what gives way at least first falls, then rises with each need more that does
+                        break
+                    continue
+                near = True
+                found = within((*ways, way), most)
+                if found is not None:
+                    return found
+            return None
 
-        descend(())
-        return {s: kept[n][way] for n, (s, way) in enumerate(zip(self.signals, best or (), strict=True))}
+        most = at_least(())
+        while (found := within((), most)) is None:
+            most += 1
+        return {s: kept[n][way] for n, (s, way) in enumerate(zip(self.signals, found, strict=True))}
 
     def _matching(self, grain: int, chosen: Sequence[Lines], nice: bool | None = None) -> _Matching:
         """Lines of one grain for what is chosen, and for all that others could use where `nice` is given."""

@@ -68,20 +68,20 @@ class _Ends:
         self.top = tuple(len(own) - 1 for own in self.levels)
         self.aim = allot(self.needs, self._supply(self.top))
         self._known[self.top] = self.aim
-        self.floors = self._least_holes()
 
     def lowest(self) -> dict[int, int]:
         """The last slot that may serve, by frame: fewest holes, then least misfit, or the other way round."""
         best: tuple[int, int] | None = None
         taken = self.top
+        floors = _Floors(self)
 
         def descend(before: tuple[int, ...], holes: int) -> None:
             nonlocal best, taken
             at = len(before)
-            if best is not None and best[1] == self.aim.misfit and holes + self.floors[at] >= best[0]:
-                return
-            if best is not None and holes + self.floors[at] > best[0]:
-                return
+            if best is not None:
+                least = holes + floors.of(before)
+                if least > best[0] or (least == best[0] and best[1] == self.aim.misfit):
+                    return
             if at == len(self.frames):
                 found = self._allotment(before)
                 if found is not None and (best is None or (holes, found.misfit) < best):
@@ -90,7 +90,10 @@ class _Ends:
             for level in range(self._lowest_that_does(before), len(self.levels[at])):
                 descend((*before, level), holes + self.levels[at][level].holes)
 
-        descend((), 0)
+        if self._does((0,) * len(self.frames)) and not any(own[0].holes for own in self.levels):
+            taken = (0,) * len(self.frames)
+        else:
+            descend((), 0)
         return {f: own[n].end for f, own, n in zip(self.frames, self.levels, taken, strict=True)}
 
     def _lowest_that_does(self, before: tuple[int, ...]) -> int:
@@ -123,10 +126,53 @@ class _Ends:
             supply.update(own[level].supply)
         return supply
 
-    def _least_holes(self) -> list[int]:
-        """Holes that the frames from each place on leave at least, seen for one set of signals at a time."""
-        floors = [0] * (len(self.frames) + 1)
-        return floors
+
+class _Floors:
+    """Holes that frames leave at least, seen for one signal at a time and for all together.
+
+    Lines that take a signal must bring as many channels as are served now, less those that other signals ask for.
+    """
+
+    def __init__(self, ends: _Ends) -> None:
+        self.channels: list[list[list[int]]] = []
+        """For each set of signals, frame and level the channels of lines that take one of them."""
+        self.tables: list[list[list[int]]] = []
+        """For each set of signals and place among the frames, the fewest holes for so many channels or more."""
+        self.goals: list[int] = []
+        asked = sum(n.demand for n in ends.needs)
+        served = asked - ends.aim.short.channels - ends.aim.short.nice
+        signals = sorted({n.signal for n in ends.needs})
+        for own in [set(signals), *({signal} for signal in signals)]:
+            goal = served - sum(n.demand for n in ends.needs if n.signal not in own)
+            if goal > 0:
+                channels = [
+                    [sum(n * t.grain for t, n in level.supply.items() if t.signals & own) for level in levels]
+                    for levels in ends.levels
+                ]
+                self.goals.append(goal)
+                self.channels.append(channels)
+                self.tables.append(self._table(ends, channels, goal))
+
+    @staticmethod
+    def _table(ends: _Ends, channels: list[list[int]], goal: int) -> list[list[int]]:
+        never = 10**9
+        table = [[0, *[never] * goal]]
+        for levels, own in zip(reversed(ends.levels), reversed(channels), strict=True):
+            after = table[0]
+            row = [
+                min(level.holes + after[max(0, n - have)] for level, have in zip(levels, own, strict=True))
+                for n in range(goal + 1)
+            ]
+            table.insert(0, row)
+        return table
+
+    def of(self, before: tuple[int, ...]) -> int:
+        """Holes at least in the frames after those whose levels are given."""
+        least = 0
+        for goal, channels, table in zip(self.goals, self.channels, self.tables, strict=True):
+            have = sum(own[level] for own, level in zip(channels, before, strict=False))
+            least = max(least, table[len(before)][max(0, goal - have)])
+        return least
 
 
 def serve(
