@@ -246,10 +246,9 @@ def _no_superfluous(found: Mapping[Lines, tuple[Short, Lines]]) -> dict[Lines, t
 
 @dataclass(frozen=True)
 class _Matching:
-    """Lines of each type that go to each signal, and whether each signal has as many as were wanted."""
+    """Lines of each type that go to each signal."""
 
     lines: Mapping[str, Mapping[LineType, int]]
-    whole: bool
 
     @property
     def count(self) -> int:
@@ -277,7 +276,7 @@ def _match(types: Sequence[LineType], supply: Mapping[LineType, int], wanted: Ma
                     given[chain[n - 1][1]][mover] -= amount
             open_to[chain[-1][1]] -= amount
             left -= amount
-    return _Matching(given, not any(open_to.values()))
+    return _Matching(given)
 
 
 def _chain(
@@ -357,17 +356,20 @@ class _Sharing:
             at = len(chosen)
             if best is not None and short.plus(floors[at]) > best.short:
                 return
-            matchings = tuple(self._matching(grain, chosen) for grain in self.grains)
-            if not all(m.whole for m in matchings):
+            if not all(self._can_be(grain, chosen) for grain in self.grains):
                 return
-            misfit = sum(m.misfit for m in matchings)
             if best is not None:
                 least = max(short.plus(floors[at]), self._bound(chosen, short))
-                if (least, misfit) >= (best.short, best.misfit):
+                if least > best.short:
                     return
-            if at == len(self.askers):
-                best = _Deal(short, misfit, chosen, matchings, self.signals)
-                return
+            if at == len(self.askers) or (best is not None and least == best.short):
+                matchings = tuple(self._matching(grain, chosen) for grain in self.grains)
+                misfit = sum(m.misfit for m in matchings)
+                if best is not None and (least, misfit) >= (best.short, best.misfit):
+                    return
+                if at == len(self.askers):
+                    best = _Deal(short, misfit, chosen, matchings, self.signals)
+                    return
             for own, lines in options[at]:
                 if best is not None and short.plus(own).plus(floors[at + 1]) > best.short:
                     break
@@ -391,7 +393,7 @@ class _Sharing:
             given = {s: given[s] + kept[s] for s in self.signals}
             for s in self.signals:
                 wanted = given | {s: given[s] + sum(asked[s]) - kept[s]}
-                given[s] += self._room(wanted) - sum(given.values())
+                given[s] += self._room(0, wanted) - sum(given.values())
         lines = tuple((given[s],) for s in self.signals)
         matching = _match(self.types[0], self.supply, given)
         short = NOTHING
@@ -399,27 +401,33 @@ class _Sharing:
             short = short.plus(asker.short(own))
         return _Deal(short, matching.misfit, lines, (matching,), self.signals)
 
-    def _room(self, wanted: Mapping[str, int]) -> int:
-        """How many lines can be matched to what is wanted: by Hall's theorem where the sets of signals are few."""
+    def _room(self, grain: int, wanted: Mapping[str, int]) -> int:
+        """How many lines of a grain can be matched to what is wanted: by Hall's theorem where sets of signals are few.
+
+        `grain` is its place among the grains.
+        """
         if len(self.signals) > MOST_SIGNALS:
-            return _match(self.types[0], self.supply, wanted).count
-        return min(lines + sum(wanted[s] for s in others) for lines, others in self._sets)
+            return _match(self.types[grain], self.supply, wanted).count
+        return min(lines + sum(wanted[s] for s in others) for lines, others in self._sets[grain])
 
     @cached_property
-    def _sets(self) -> list[tuple[int, tuple[str, ...]]]:
-        """For every set of signals the lines that take any of them, and the signals outside it."""
+    def _sets(self) -> list[list[tuple[int, tuple[str, ...]]]]:
+        """By grain, for every set of signals the lines that take any of them, and the signals outside it."""
         return [
-            (
-                sum(self.supply[t] for t in self.types[0] if t.signals & set(inside)),
-                tuple(s for s in self.signals if s not in inside),
-            )
-            for size in range(len(self.signals) + 1)
-            for inside in combinations(self.signals, size)
+            [
+                (
+                    sum(self.supply[t] for t in types if t.signals & set(inside)),
+                    tuple(s for s in self.signals if s not in inside),
+                )
+                for size in range(len(self.signals) + 1)
+                for inside in combinations(self.signals, size)
+            ]
+            for types in self.types
         ]
 
     def _spared(self, asked: Mapping[str, Sequence[int]], before: Mapping[str, int]) -> dict[str, int]:
         """Lines that each signal keeps, so that as few needs as can be give way; what is before them comes first."""
-        base = self._room(before)
+        base = self._room(0, before)
         kept = [[sum(asked[s][k:]) for k in range(len(asked[s]) + 1)] for s in self.signals]
         sizes = sorted({(size, n) for n, s in enumerate(self.signals) for size in asked[s]})
 
@@ -429,7 +437,7 @@ class _Sharing:
 
         def fits(ways: Sequence[int]) -> bool:
             wanted = lines(ways)
-            return self._room(wanted) - base == sum(wanted.values()) - sum(before.values())
+            return self._room(0, wanted) - base == sum(wanted.values()) - sum(before.values())
 
         def fewest(ways: tuple[int, ...]) -> int:
             low, high = 0, len(kept[len(ways)]) - 1
@@ -440,12 +448,12 @@ class _Sharing:
 
         def at_least(ways: tuple[int, ...]) -> int:
             """Needs that give way at least: as if parts of needs could be spared, the smallest first."""
-            wanted, had, spared = lines(ways), self._room(lines(ways)), Fraction(0)
+            wanted, had, spared = lines(ways), self._room(0, lines(ways)), Fraction(0)
             for size, n in sizes:
                 if n >= len(ways) and size:
                     signal = self.signals[n]
                     more = {**wanted, signal: wanted[signal] + size * asked[signal].count(size)}
-                    new = self._room(more) - had
+                    new = self._room(0, more) - had
                     wanted[signal] += new
                     had += new
                     spared += Fraction(new, size)
@@ -472,15 +480,33 @@ class _Sharing:
             most += 1
         return {s: kept[n][way] for n, (s, way) in enumerate(zip(self.signals, found, strict=True))}
 
-    def _matching(self, grain: int, chosen: Sequence[Lines], nice: bool | None = None) -> _Matching:
+    def _wanted(self, grain: int, chosen: Sequence[Lines], nice: bool | None = None) -> dict[str, int]:
         """Lines of one grain for what is chosen, and for all that others could use where `nice` is given."""
-        wanted: dict[str, int] = {}
+        wanted = dict.fromkeys(self.signals, 0)
         for place, asker in enumerate(self.askers):
             if place < len(chosen):
                 wanted[asker.signal] = chosen[place][asker.grains.index(grain)] if grain in asker.grains else 0
             elif nice is not None:
-                wanted[asker.signal] = asker.useful(grain, nice=nice)
-        return _match(self.types[self.grains.index(grain)], self.supply, wanted)
+                wanted[asker.signal] = self._useful[nice][place, grain]
+        return wanted
+
+    @cached_property
+    def _useful(self) -> dict[bool, dict[tuple[int, int], int]]:
+        return {
+            nice: {
+                (n, grain): asker.useful(grain, nice=nice)
+                for n, asker in enumerate(self.askers)
+                for grain in self.grains
+            }
+            for nice in (False, True)
+        }
+
+    def _can_be(self, grain: int, chosen: Sequence[Lines]) -> bool:
+        wanted = self._wanted(grain, chosen)
+        return self._room(self.grains.index(grain), wanted) == sum(wanted.values())
+
+    def _matching(self, grain: int, chosen: Sequence[Lines]) -> _Matching:
+        return _match(self.types[self.grains.index(grain)], self.supply, self._wanted(grain, chosen))
 
     def _bound(self, chosen: Sequence[Lines], short: Short) -> Short:
         """What is short at least with these choices: channels that the lines left over cannot have."""
@@ -490,7 +516,10 @@ class _Sharing:
             for asker, lines in zip(self.askers, chosen, strict=False)
             for g, n in zip(asker.grains, lines, strict=True)
         )
-        most = [sum(g * self._matching(g, chosen, nice).count for g in self.grains) - had for nice in (False, True)]
+        most = [
+            sum(g * self._room(n, self._wanted(g, chosen, nice)) for n, g in enumerate(self.grains)) - had
+            for nice in (False, True)
+        ]
         sure = short.channels + max(0, sum(a.asked_for_sure for a in rest) - most[0])
         both = short.channels + short.nice + max(0, sum(a.asked for a in rest) - most[1])
         return Short(sure, max(short.nice, both - sure), short.needs)
