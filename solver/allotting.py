@@ -7,11 +7,12 @@ first and exchanging where that lets one more be taken gives up the fewest other
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
-from itertools import combinations, pairwise
+from itertools import accumulate, combinations, pairwise
 from math import ceil
 from typing import NamedTuple
 
@@ -360,7 +361,7 @@ class _Sharing:
                 return
             if best is not None:
                 least = max(short.plus(floors[at]), self._bound(chosen, short))
-                if least > best.short:
+                if (least, self._least_misfit(best.short)) >= (best.short, best.misfit):
                     return
             if at == len(self.askers) or (best is not None and least == best.short):
                 matchings = tuple(self._matching(grain, chosen) for grain in self.grains)
@@ -522,4 +523,23 @@ class _Sharing:
         ]
         sure = short.channels + max(0, sum(a.asked_for_sure for a in rest) - most[0])
         both = short.channels + short.nice + max(0, sum(a.asked for a in rest) - most[1])
-        return Short(sure, max(short.nice, both - sure), short.needs)
+        return Short(sure, max(short.nice, both - sure), short.needs + self._lacking_at_least(len(chosen), most[1]))
+
+    def _lacking_at_least(self, place: int, channels: int) -> int:
+        """Needs of the askers from a place on that lack something, when the smallest of all are met first."""
+        demands = self._demands[place]
+        return len(demands) - bisect_right(list(accumulate(demands)), channels)
+
+    @cached_property
+    def _demands(self) -> list[list[int]]:
+        return [sorted(n.demand for a in self.askers[at:] for n in a.needs) for at in range(len(self.askers) + 1)]
+
+    def _least_misfit(self, short: Short) -> int:
+        """Other signals given up at least by all channels that are served: as if each took the plainest line left."""
+        left = sum(asker.asked for asker in self.askers) - short.channels - short.nice
+        found = 0
+        for line_type in sorted((t for types in self.types for t in types), key=lambda t: len(t.signals)):
+            channels = min(left, self.supply[line_type] * line_type.grain)
+            found += channels * (len(line_type.signals) - 1)
+            left -= channels
+        return found
