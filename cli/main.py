@@ -82,7 +82,6 @@ for command in (plan, front, why, why_not, reach, explain, check, blocks, schema
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code."""
-    stop.begin()
     given = sys.argv[1:] if arguments is None else list(arguments)
     try:
         code = cli.main(args=given, prog_name="strapwork", standalone_mode=False)

@@ -25,7 +25,7 @@ LATE = 3
 READING_S = 0.5
 """What reading files may take before it counts as part of a limit, in seconds that the process runs."""
 
-NO_LONGER_S = 0.9
+NO_LONGER_S = 0.6
 """A command whose files are still being read so long after its limit is ended, in seconds that the process runs."""
 
 
@@ -41,7 +41,6 @@ class Stop:
         self.times = 0
         self._held = False
         self._watching = False
-        self._began = time.process_time()
         self._alarm: threading.Timer | None = None
 
     @property
@@ -51,12 +50,8 @@ class Stop:
 
     @property
     def spent_s(self) -> float:
-        """What a command has taken from its limit before its search begins."""
-        return max(0.0, time.process_time() - self._began - READING_S)
-
-    def begin(self) -> None:
-        """A command begins now."""
-        self._began = time.process_time()
+        """What a command has taken from its limit before its search begins, where the process is its own."""
+        return max(0.0, time.process_time() - READING_S) if self._watching else 0.0
 
     def limit(self, seconds: float) -> None:
         """From now on until a search begins, which keeps its limit itself, the process ends soon after its limit."""
