@@ -8,6 +8,7 @@ from solver.airway import air_of
 from solver.build import Build
 from solver.faults import Fault, Path, describe, first_told, quote, unknown
 from solver.hardware import Board, Chassis, Hardware
+from solver.linecheck import check_clock_lines
 from solver.partcheck import (
     Parts,
     combinations_of,
@@ -51,7 +52,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("offer", n), message, found)
         yield from money(file, ("offer", n, "price"), offer.price, scenario.currency)
     if scenario.room:
-        for key in ("frame", "need", "must_seat"):
+        for key in ("frame", "need", "must_seat", "clock_line"):
             if getattr(scenario, key):
                 yield Fault(file, (key,), "must stand in a room where there are rooms", "top level")
     elif not scenario.frame:
@@ -95,6 +96,7 @@ def _together(file: str, scenario: Scenario, parts: Parts) -> Iterator[Fault]:
             yield from _need(file, (*place, "need", need.name), need, stand, family)
         for n, seated in enumerate(room.must_seat, 1):
             yield from known(file, (*place, "must_seat", n, "card"), seated.card, stand.cards, "card")
+        yield from check_clock_lines(file, place, room, stand.boards)
     yield from _settings_of_all(file, scenario, stand)
     yield from check_rails_in_use(scenario, parts)
 

@@ -7,8 +7,10 @@ from decimal import Decimal
 from math import ceil
 from typing import Any
 
+from solver import clock_words
 from solver.audit import Reading, readings
 from solver.causes import money
+from solver.clock_words import asked_about, clock_report, line_fault
 from solver.criteria import Figures
 from solver.findings import findings
 from solver.physics.air import watts_to_btu_h
@@ -25,6 +27,7 @@ from solver.report import (
     Short,
     Slot,
     Spare,
+    StrapWork,
     Unused,
 )
 from solver.rules import rails
@@ -109,7 +112,10 @@ def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str],
     closed: list[str] = []
     left: list[str] = []
     switches: dict[str, str] = {}
+    asked = asked_about(survey, frame)
     for group in board.strap_group:
+        if group.name == asked:
+            continue
         name = frame.built.straps.get(group.name, "")
         setting = next((s for s in group.settings() if s.name == name), None)
         if setting is None:
@@ -121,6 +127,18 @@ def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str],
         closed += [s for s in group.straps if s in chosen]
         left += [s for s in group.straps if s not in chosen]
     return closed, left, switches
+
+
+def _strap_work(survey: Survey, standing: Standing, frame: FrameStanding) -> list[StrapWork]:
+    """What is done to each strap group; of the one that ends a clock line what it does there, or the question."""
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    asked, clock = asked_about(survey, frame), clock_report(survey, standing, frame)
+    straps = {group: setting for group, setting in frame.built.straps.items() if group != asked}
+    ending = board.clock_input.strap_group if board.clock_input is not None and clock is not None else None
+    return [
+        work.model_copy(update={"effect": clock.text}) if clock is not None and work.group == ending else work
+        for work in strap_work(board, frame.site.chassis.slot_count, straps)
+    ]
 
 
 def _silent_groups(survey: Survey, frame: FrameStanding) -> list[str]:
@@ -209,11 +227,11 @@ def describe_build(
     warnings = []
     if found.margin_mk is not None and found.margin_mk < survey.warn_mk:
         warnings.append(f"cooling: {kelvin(found.margin_mk)} of margin is under {kelvin(survey.warn_mk)}")
+    warnings += clock_words.warnings(survey, standing)
     unknown = merged(standing.unknowns())
     frames = []
     for frame in standing.frames:
         closed, left, switches = _straps(survey, frame)
-        board = next(b for b in hardware.board if b.id == frame.built.board)
         mains_mw = _mains_mw(frame)
         frames.append(
             FrameReport(
@@ -226,8 +244,9 @@ def describe_build(
                 close=closed,
                 leave_open=left,
                 switches=switches,
+                clock=clock_report(survey, standing, frame),
                 changes_no_numbers=_silent_groups(survey, frame),
-                strap_work=strap_work(board, frame.site.chassis.slot_count, frame.built.straps),
+                strap_work=_strap_work(survey, standing, frame),
                 slot_1=frame.site.chassis.slot_1,
                 height_u=frame.site.chassis.height_u,
                 supply_height_u=frame.site.chassis.supply.height_u if frame.site.chassis.supply.external else None,
@@ -332,6 +351,12 @@ def fault_text(survey: Survey, reading: Reading, standing: Standing | None = Non
         case "budget":
             where = "budget"
             said = f"{found} is to be spent of {bound}"
+        case "clock-line":
+            where = f"clock line {place.subject}"
+            said = line_fault(survey, standing, limit) if standing else "not ended once, at its last frame"
+        case "clock-line":
+            where = f"clock line {place.subject}"
+            said = line_fault(survey, standing, limit) if standing else "not ended once, at its last frame"
         case "rails" if (site := survey.site(place.frame or "")) and not site.full_rails_ma.get(place.subject or ""):
             said = f"{site.chassis.id} supplies no {place.subject}"
             drawing = rails.drawing(survey, standing, limit) if standing else []

@@ -347,7 +347,7 @@ def _translate(file: str, place: _Place, error: Any) -> Fault:
         must = BRANCHED["slack" if "slack" in path else "widths"]
     elif kind == "tuple_type":
         must = "must be a list"
-        if path[-1] in TABLES or path[-1] in ("offer", "must_seat"):
+        if path[-1] in TABLES or path[-1] in ("offer", "must_seat", "clock_line"):
             must += f" of tables, each begun with [[{path[-1]}]]"
     elif kind in ("too_short", "string_too_short"):
         return Fault(file, path, "must not be empty", found)

@@ -105,6 +105,19 @@ class StrapGroup(Noun):
         return ((Setting(closed=()),) if implied else ()) + self.setting
 
 
+class ClockInput(Noun):
+    """What is known of a board's clock input: whether it can end the clock line that reaches it.
+
+    `switched`: the `setting` of a `strap_group` ends it, any other does not. `fixed`: it always does. `none`: it never
+    does, and a terminator has to go there where the line ends.
+    """
+
+    termination: Literal["switched", "fixed", "none"]
+    strap_group: Text | None = None
+    setting: Text | None = None
+    impedance_ohm: Positive | None = None
+
+
 class NumberLimit(Noun):
     """The most channel numbers of each direction."""
 
@@ -130,6 +143,7 @@ class Board(Noun):
     outputs: Blocks
     strap_group: tuple[StrapGroup, ...] = Field((), max_length=MOST_PARTS)
     never_together: tuple[dict[Text, Text], ...] = Field((), max_length=MOST_ITEMS)
+    clock_input: ClockInput | None = None
     reserved: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
 
 

@@ -10,6 +10,7 @@ from math import prod
 
 from solver.faults import Fault, Path, first_told, quote, unknown
 from solver.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
+from solver.linecheck import check_clock_input
 from solver.phantomcheck import check_phantom
 from solver.railcheck import check_rails
 from solver.silent import most_combinations
@@ -245,6 +246,7 @@ def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
         if not never:
             yield Fault(file, where, "must not be empty")
         yield from settings_known(file, where, never, [board])
+    yield from check_clock_input(file, board)
     for name, group in groups.items():
         if group.wanted is not None:
             names = [setting.name for setting in group.settings()]

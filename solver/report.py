@@ -76,7 +76,7 @@ class Load(Part):
 class StrapWork(Part):
     """What is done to a strap group, and what that does: links to close and to leave open, or a switch's position.
 
-    `setting` is null where the build does not say it.
+    `setting` is null where the build does not say it, or where it is only asked about (`clock`).
     """
 
     group: str
@@ -87,8 +87,20 @@ class StrapWork(Part):
     effect: str = ""
 
 
+class ClockReport(Part):
+    """A frame on its clock line: the used frames of the line from its source on, and whether this one ends it.
+
+    Where nobody says what line a frame is on, it is a question, and `text` asks it: no order to set anything.
+    """
+
+    line: list[str] = []
+    ends: bool | None = None
+    question: bool = False
+    text: str
+
+
 class FrameReport(Part):
-    """One frame: what stands where and every strap.
+    """One frame: what stands where and every strap, but for one that is only asked about (`clock`).
 
     `slot_1` is the side on which slot 1 is, seen from the rear; heights are in rack units. `mains_w` is what it draws
     at most, with all rails of its cards and board at their maxima and the supply's loss, and `heat_btu_h` the same as
@@ -112,6 +124,7 @@ class FrameReport(Part):
     mains_w: float | None = None
     heat_btu_h: int | None = None
     cooling: Cooling = Cooling(margin_k=None)
+    clock: ClockReport | None = None
     slots: list[Slot] = []
     loads: list[Load] = []
 

@@ -111,6 +111,17 @@ class Need(Noun):
     importance: Literal["must", "nice"] = "must"
 
 
+class ClockLine(Noun):
+    """Frames that one clock line reaches, in order from its source on. The last one that is used ends it.
+
+    With `terminator` a plug of the line's impedance stands at its end, and no frame ends it.
+    """
+
+    frames: tuple[Text, ...] = Field(min_length=1, max_length=MOST_ITEMS)
+    impedance_ohm: Positive = 75
+    terminator: Flag = False
+
+
 class Offer(Noun):
     """What may be bought: a card, a chassis or a board."""
 
@@ -135,6 +146,7 @@ class Room(Noun):
     frame: tuple[Frame, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
+    clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
 
 
 class Scenario(Noun):
@@ -155,6 +167,7 @@ class Scenario(Noun):
     frame: tuple[Frame, ...] = Field((), max_length=MOST_ITEMS)
     need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
+    clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     def rooms(self) -> tuple[Room, ...]:
@@ -169,5 +182,6 @@ class Scenario(Noun):
                 frame=self.frame,
                 need=self.need,
                 must_seat=self.must_seat,
+                clock_line=self.clock_line,
             ),
         )

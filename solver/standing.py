@@ -13,6 +13,7 @@ from solver.serving import Line, serve
 from solver.settings import Stray, read_settings
 from solver.straps import NO_BLOCK, Block, Layout, lay_out
 from solver.survey import Channel, FrameSite, Kind, Need, Survey
+from solver.termination import settled
 from solver.unknown import Unchecked, Unknown
 from solver.words import DIRECTIONS, Direction, write_ranges
 
@@ -216,6 +217,8 @@ class Standing:
                 found[Unknown("cooling", "air temperature", f"frame {site.name}{room}")] += 1
             elif board.heat_w is None:
                 found[Unknown("cooling", "heat", board.id)] += 1
+            if site.line is not None and board.clock_input is None:
+                found[Unknown("clock line", "clock input", board.id)] += 1
         return found
 
 
@@ -300,6 +303,15 @@ def _services(frame: FrameStanding, served: Mapping[str, list[tuple[Line, int]]]
                 by_slot.setdefault(line.slot, []).extend(line.channels[:count])
         found.extend(Service(need=need, slot=s, channels=write_ranges(c)) for s, c in sorted(by_slot.items()))
     return tuple(found)
+
+
+def with_terminations(survey: Survey, build: Build) -> Build:
+    """A build of a room in which the last used frame of each clock line ends it, and no other does."""
+    if not survey.clock_lines:
+        return build
+    boards = {board.id: board for board in survey.hardware.board}
+    seats = {site.name: site.line for site in survey.frames if site.line}
+    return settled(build, boards, seats, {site.name: site.spec.straps for site in survey.frames})
 
 
 def build_of(standing: Standing, title: str | None = None) -> Build:

@@ -34,7 +34,8 @@ SIDES: dict[Direction, str] = {"in": "inputs", "out": "outputs"}
 class Layout:
     """One legal combination of settings of a board and the blocks that follow.
 
-    `inputs` and `outputs` hold one block a slot, slot 1 first. `closed` counts the straps closed.
+    `inputs` and `outputs` hold one block a slot, slot 1 first. `closed` counts the straps closed. `ends` says of a
+    frame on a clock line whether these settings can only stand where they end it, or only where they do not.
     """
 
     board: str
@@ -42,6 +43,7 @@ class Layout:
     closed: int
     inputs: tuple[Block, ...]
     outputs: tuple[Block, ...]
+    ends: bool | None = None
 
     def blocks(self, direction: Direction) -> tuple[Block, ...]:
         """The blocks of one direction, slot 1 first."""

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property
 from math import floor
 
 from solver.airway import air_of
-from solver.hardware import Card, Chassis, Hardware
+from solver.hardware import Board, Card, Chassis, Hardware
 from solver.physics import heat
 from solver.physics.power import usable_ma
 from solver.scenario import Frame, Room, Scenario
-from solver.straps import Layout, layouts
+from solver.straps import Layout, lay_out
+from solver.termination import LineSeat, line_seats, settings_on_a_line
 from solver.words import (
     CURRENCY_DECIMALS,
     DIRECTIONS,
@@ -127,14 +128,15 @@ class FrameSite:
     """A frame of the scenario with its chassis, its legal layouts and its limits.
 
     `layouts` holds all legal ones of all boards that it may take; `candidates` those that the scenario's
-    own wishes leave, with one for each different numbering. `rails_ma` is what may be used of each rail,
-    `full_rails_ma` all of it.
+    own wishes leave, with one for each different numbering. `line` is its place on a clock line. `rails_ma` is
+    what may be used of each rail, `full_rails_ma` all of it.
     """
 
     index: int
     name: str
     spec: Frame
     chassis: Chassis
+    line: LineSeat | None
     layouts: tuple[Layout, ...]
     candidates: tuple[Layout, ...]
     rails_ma: Mapping[str, int] | None
@@ -261,6 +263,15 @@ class Survey:
         """A frame by name."""
         return next((f for f in self.frames if f.name == name), None)
 
+    @property
+    def clock_lines(self) -> list[list[FrameSite]]:
+        """The frames of each clock line, from its source on."""
+        lines: dict[int, list[FrameSite]] = {}
+        for site in sorted((f for f in self.frames if f.line), key=lambda f: f.line.position if f.line else 0):
+            if site.line:
+                lines.setdefault(site.line.place, []).append(site)
+        return [lines[place] for place in sorted(lines)]
+
     def groups_of_alike_frames(self) -> list[list[int]]:
         """Indices of frames that nothing but their names tells apart, in name order."""
         groups: dict[str, list[int]] = {}
@@ -294,6 +305,15 @@ def _kind(card: Card, family: Family) -> Kind:
     )
 
 
+def _layouts(board: Board, chassis: Chassis, family: Family, frame: Frame, seat: LineSeat | None) -> Iterator[Layout]:
+    """The legal layouts of a board in a frame; what ends a clock line is settled later and counts as no strap."""
+    for settings, ends in settings_on_a_line(board, frame.straps, seat):
+        layout = lay_out(board, chassis.slot_count, family, settings)
+        own = settings.get((board.clock_input.strap_group or "") if board.clock_input else "")
+        closed = layout.closed - (len(own.closed or ()) if seat and own else 0)
+        yield replace(layout, closed=closed, ends=ends)
+
+
 class Parts:
     """What frames of one scenario have in common, worked out once."""
 
@@ -318,27 +338,31 @@ class Parts:
             self._kinds[family] = {card.id: _kind(card, family) for card in self._cards}
         return self._kinds[family]
 
-    def layouts(self, frame: Frame, family: Family) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
-        """All legal layouts of a frame, and its candidates."""
-        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family
+    def layouts(
+        self, frame: Frame, family: Family, seat: LineSeat | None
+    ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+        """All legal layouts of a frame at its place on a clock line, and its candidates."""
+        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family, seat
         if key not in self._layouts:
-            self._layouts[key] = self._worked_out(frame, family)
+            self._layouts[key] = self._worked_out(frame, family, seat)
         return self._layouts[key]
 
-    def _worked_out(self, frame: Frame, family: Family) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+    def _worked_out(
+        self, frame: Frame, family: Family, seat: LineSeat | None
+    ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
         chassis = self.chassis[frame.chassis]
         may_stand = {frame.board} if frame.board else {b for b in chassis.boards if b in self._on_hand}
         every = tuple(
             layout
             for board in self._boards.values()
             if board.id in may_stand and family in board.limits
-            for layout in layouts(board, chassis.slot_count, family, frame.straps)
+            for layout in _layouts(board, chassis, family, frame, seat)
         )
         asked = frame.straps
         fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
         distinct: dict[object, Layout] = {}
         for layout in sorted(fitting, key=lambda w: (w.closed, w.board, w.straps)):
-            distinct.setdefault((layout.board, layout.inputs, layout.outputs), layout)
+            distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
         return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
 
     def shared_mw(self, loss_w: Decimal) -> Mapping[str, int]:
@@ -359,9 +383,21 @@ class Parts:
         return self._refused[chassis.id]
 
 
+def _tied_by_a_line(sites: Sequence[FrameSite]) -> tuple[FrameSite, ...]:
+    """Frames of lines on which the settings decide who may end them are told apart by their places there."""
+    tied = {site.line.place for site in sites if site.line and any(w.ends is not None for w in site.layouts)}
+    return tuple(
+        replace(site, alike=(*site.alike, site.line.place, site.line.position))
+        if site.line and site.line.place in tied
+        else site
+        for site in sites
+    )
+
+
 def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room, family: Family) -> FrameSite:
+    seat = line_seats(room).get(frame.name)
     chassis = parts.chassis[frame.chassis]
-    every, candidates = parts.layouts(frame, family)
+    every, candidates = parts.layouts(frame, family, seat)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
     loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w
     return FrameSite(
@@ -369,6 +405,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         name=frame.name,
         spec=frame,
         chassis=chassis,
+        line=seat,
         layouts=every,
         candidates=candidates,
         rails_ma=None
@@ -408,9 +445,11 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     def minor(amount: Decimal) -> int:
         return int(amount.scaleb(decimals))
 
-    sites = tuple(
-        _site(index, frame, parts, scenario, room, family)
-        for index, frame in enumerate(sorted(room.frame, key=lambda f: f.name))
+    sites = _tied_by_a_line(
+        [
+            _site(index, frame, parts, scenario, room, family)
+            for index, frame in enumerate(sorted(room.frame, key=lambda f: f.name))
+        ]
     )
     prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
     offers: dict[str, list[Offer]] = {}

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-Unchecked = Literal["cooling", "cost", "rails"]
+Unchecked = Literal["clock line", "cooling", "cost", "rails"]
 
 
 @dataclass(frozen=True, slots=True)

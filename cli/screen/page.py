@@ -175,7 +175,7 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
         where = f"{frame.room}, frame" if frame.room and not ranked else f"{title}rame"
         out.print(Text(f"{where} {frame.name}: {frame.chassis} with {frame.board}", "bold"))
         out.print(indented(Text(_facts(frame))))
-        if frame.strap_work:
+        if frame.strap_work or frame.clock:
             out.print()
             out.print(indented(_strap_table(frame)))
         lines = strip(frame, out.width - 2)
@@ -212,8 +212,10 @@ def _strap_table(frame: FrameReport) -> Grid:
         else:
             said = [f"close {', '.join(work.close)}"] if work.close else []
             said += [f"leave {', '.join(work.leave_open)} open"] if work.leave_open else []
-            done = "; ".join(said) or "which setting?"
+            done = "; ".join(said) or ("ask first" if work.effect else "which setting?")
         table.add_row(work.group, done, work.effect)
+    if frame.clock is not None and all(work.effect != frame.clock.text for work in frame.strap_work):
+        table.add_row("clock", "", frame.clock.text)
     return table
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from solver.rules import (
     budget,
     channels,
+    clock_lines,
     cooling,
     kept_empty,
     must_seat,
@@ -29,6 +30,7 @@ ALL: dict[str, Rule] = {
     pins.CODE: pins,
     must_seat.CODE: must_seat,
     straps.CODE: straps,
+    clock_lines.CODE: clock_lines,
     serves.CODE: serves,
     signals.CODE: signals,
     channels.CODE: channels,

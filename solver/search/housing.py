@@ -10,7 +10,7 @@ from solver.search.allotment import Allotment, Seats
 from solver.search.clock import Clock
 from solver.search.group import frame_order, need_order
 from solver.search.ranking import rank
-from solver.standing import Standing, build_of, stand
+from solver.standing import Standing, build_of, stand, with_terminations
 from solver.survey import Shortage, Survey
 
 
@@ -53,7 +53,8 @@ def standing_of(survey: Survey, seats: Seats) -> Standing:
         if layout is not None
     ]
     counted = bool({"unused", "holes"} & set(survey.rank))
-    return stand(survey, build_of(stand(survey, Build(frame=tuple(frames)), seats.ends if counted else None)))
+    build = with_terminations(survey, Build(frame=tuple(frames)))
+    return stand(survey, build_of(stand(survey, build, seats.ends if counted else None)))
 
 
 def as_built(survey: Survey, standing: Standing, room: Survey) -> Standing:
@@ -65,4 +66,4 @@ def as_built(survey: Survey, standing: Standing, room: Survey) -> Standing:
         serves = tuple(s.model_copy(update={"need": needs[s.need]}) for s in frame.built.serves or ())
         names = {"name": frames[frame.site.name], "room": room.room, "serves": serves}
         built.append(frame.built.model_copy(update=names))
-    return stand(room, Build(frame=tuple(built)))
+    return stand(room, with_terminations(room, Build(frame=tuple(built))))

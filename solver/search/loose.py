@@ -168,5 +168,5 @@ def _distinct(survey: Survey, site: FrameSite) -> list[Layout]:
     distinct: dict[object, Layout] = {}
     for layout in sorted(every, key=lambda w: (w.closed, w.board, w.straps)):
         strays = tuple(g for g, s in layout.straps if site.spec.straps.get(g, s) != s)
-        distinct.setdefault((layout.board, layout.inputs, layout.outputs, strays), layout)
+        distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends, strays), layout)
     return sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps))

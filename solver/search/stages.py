@@ -17,7 +17,7 @@ from solver.search.listed import Seating
 from solver.search.options import options_of, useful_kinds
 from solver.search.part import EFFORT, Answer, Part, Shared, margin_of
 from solver.search.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
-from solver.standing import Standing, build_of, stand
+from solver.standing import Standing, build_of, stand, with_terminations
 from solver.survey import Survey
 from solver.words import DIRECTIONS
 
@@ -348,7 +348,7 @@ def _build(survey: Survey, seating: Seating) -> Standing:
                 )
             )
     ends = None if seating.ends is None else {d: seating.ends[d] for d in DIRECTIONS}
-    rough = stand(survey, Build(title=survey.title, frame=tuple(frames)), ends)
+    rough = stand(survey, with_terminations(survey, Build(title=survey.title, frame=tuple(frames))), ends)
     return stand(survey, build_of(rough, survey.title))
 
 

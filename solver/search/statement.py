@@ -21,6 +21,7 @@ from solver.search.options import wanted_cards
 from solver.search.services import add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.termination import rows
 from solver.words import DIRECTIONS, Direction
 
 MOST_SIGNALS = 8
@@ -117,6 +118,9 @@ class RoomStatement:
         self._due: Terms = [(-survey.due, 1)]
         if not short_known:
             self._due = [(-sum(survey.demand.values()), 1), *self.criterion("short")]
+        seats = [(site.index, site.line) for site in survey.frames if site.line]
+        for _, load in rows(seats, lambda index: self.choices(survey.frames[index])):
+            add(self.model, expression(load) <= 0)
         self._meet_needs()
         for card, count, _ in survey.must_seat:
             add(self.model, expression(self.items.get(card, [])) >= count)
