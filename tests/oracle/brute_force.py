@@ -60,10 +60,12 @@ class Numbering:
 class Answers:
     """What one card in one place and one direction answers.
 
-    `lines` holds (lowest number, channels, signals) of every line whose channels all have numbers.
+    `lines` holds (lowest number, channels, signals) of every line whose channels all have numbers; `places` the
+    numbers with the slot of the card that carries each, counted from 0.
     """
 
     numbers: tuple[int, ...]
+    places: tuple[tuple[int, int], ...]
     stranded: int
     lines: tuple[tuple[int, int, frozenset[str]], ...]
 
@@ -251,7 +253,7 @@ def _stand(
 
 def answers(card: Card, family: str, slot: int, direction: str, blocks: Sequence[tuple[int, int]]) -> Answers:
     """Numbers and lines of a card that begins in `slot`."""
-    numbers: list[int] = []
+    places: list[tuple[int, int]] = []
     stranded = 0
     lines = []
     for part in range(card.span):
@@ -266,9 +268,9 @@ def answers(card: Card, family: str, slot: int, direction: str, blocks: Sequence
                 if line[-1] < width and start + port.grain <= count:
                     lines.append((first + line[0], port.grain, frozenset(port.signals)))
             channel += count
-        numbers += [first + i for i in range(min(channel, width))]
+        places += [(part, first + i) for i in range(min(channel, width))]
         stranded += max(0, channel - width)
-    return Answers(tuple(numbers), stranded, tuple(lines))
+    return Answers(tuple(n for _, n in places), tuple(places), stranded, tuple(lines))
 
 
 Line = tuple[int, int, int, tuple[str, ...]]
@@ -687,7 +689,7 @@ class _Trial:
         if before is None or after is None or before.board != after.board:
             return False
         return all(
-            self.answer(c, s, d, before).numbers == self.answer(c, s, d, after).numbers for s, c in seats for d in SIDES
+            self.answer(c, s, d, before).places == self.answer(c, s, d, after).places for s, c in seats for d in SIDES
         )
 
 
