@@ -9,6 +9,7 @@ import clashing
 import pytest
 import ways_out
 
+from cli.main import run
 from solver.hardware import Hardware
 from solver.scenario import Need, Scenario
 from solver.search.clash import Extent, clash
@@ -85,6 +86,99 @@ def test_every_way_out_of_many_scenarios_is_found():
     assert seen["strap"]
 
 
+HARDWARE = """
+format = 1
+
+[[card]]
+id = "mic-4"
+price = "400.00"
+ports = [{ direction = "in", signals = ["mic"], channels = { "48" = 4 } }]
+
+[[card]]
+id = "line-4"
+price = "300.00"
+ports = [{ direction = "in", signals = ["line"], channels = { "48" = 4 } }]
+
+[[board]]
+id = "eight"
+limits = { "48" = { in = 8, out = 1 } }
+inputs = { first_slot = 1, widths = 4 }
+outputs = { first_slot = 1, widths = 0 }
+
+[[chassis]]
+id = "three-slots"
+slot_count = 3
+boards = ["eight"]
+"""
+
+SCENARIO = """
+format = 1
+title = "Gannet Quay, two booths"
+hardware = ["booths.toml"]
+currency = "GBP"
+budget = "800.00"
+
+[stock]
+mic-4 = 2
+
+[[offer]]
+card = "mic-4"
+at_most = 3
+
+[[frame]]
+name = "A"
+chassis = "three-slots"
+board = "eight"
+keep_empty = [1]
+
+[[frame]]
+name = "B"
+chassis = "three-slots"
+board = "eight"
+keep_empty = [3]
+
+[[need]]
+name = "booth mics"
+direction = "in"
+signal = "mic"
+channels = 8
+
+[[need]]
+name = "hall mics"
+direction = "in"
+signal = "mic"
+channels = 8
+
+[[need]]
+name = "returns"
+direction = "in"
+signal = "line"
+channels = 4
+importance = "nice"
+"""
+
+SCREEN = """\
+Impossible, proven: Gannet Quay, two booths, 48 kHz
+
+Ways out, the least work first; every smallest one is listed
+     work        lid  change                                      then costs GBP
+  1  give up     on   drop 4 of 8 mic inputs on "booth mics"; 4           400.00
+     channels         left
+  2  give up     on   drop 4 of 8 mic inputs on "hall mics"; 4            400.00
+     channels         left
+  3  lid off:    off  frame A: let slot 1 be used                         800.00
+     move cards
+     or straps
+  4  buy         off  buy one more frame, three-slots with eight          800.00
+  Tried alone, without other changes: one more frame.
+
+These cannot all be kept; without any one of them it is possible
+  "booth mics" asks for 8 mic inputs
+  "hall mics" asks for 8 mic inputs
+  frame A: slot 1 is kept empty
+"""
+
+
 def two_booths(importance: str) -> tuple[Scenario, Hardware]:
     """Two frames of two slots, the first with 4 and 1 numbers, the second with 4 and a slot that is kept empty."""
     return (
@@ -152,3 +246,11 @@ def test_amounts_that_trade_are_all_found():
     expected = {frozenset({(("need", 0), less), (("need", 1), 7 - less)}) for less in range(1, 7)}  # 12 for 5 numbers
     assert ways_out.ways_out(scenario, hardware) == expected
     assert found(scenario, hardware) == expected
+
+
+def test_the_screen_of_two_frames_lists_the_least_work_first(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    (tmp_path / "booths.toml").write_text(HARDWARE, encoding="utf-8")
+    (tmp_path / "two.toml").write_text(SCENARIO, encoding="utf-8")
+    assert run(["why", str(tmp_path / "two.toml")]) == 1
+    assert capsys.readouterr().out == SCREEN
