@@ -129,7 +129,7 @@ def _refuse(error: Exception, arguments: Sequence[str]) -> int:
         told = said if isinstance(error, NotSaved) else f"Error: {said}"
         click.echo("\n".join(map(escape, told.split("\n"))), err=True)
     answered = isinstance(error, NotSaved) or (isinstance(error, OSError) and error.filename is None)
-    if _asks_for_json(arguments) and not answered:
+    if asks_for_json(arguments) and not answered:
         from solver.report import Refused
 
         click.echo(Refused.of(faults).as_json(), nl=False)
@@ -149,7 +149,7 @@ def _option_of(error: click.ClickException) -> str | None:
     return error.param.opts[-1] if isinstance(error.param, click.Option) else error.param.human_readable_name
 
 
-def _asks_for_json(arguments: Sequence[str]) -> bool:
+def asks_for_json(arguments: Sequence[str]) -> bool:
     """Whether the last ``--format`` is that of a document; a command that is refused may never have read it."""
     asked = ""
     given = list(arguments[: arguments.index("--")] if "--" in arguments else arguments)

@@ -1,4 +1,8 @@
-"""Commands on damaged files, in this process: every outcome is an answer or faults in words, and none takes long."""
+"""Commands on damaged files, and with options of every kind, in this process.
+
+Every outcome is an answer or faults in words, and none takes long. ``python tests/fuzz/attempt.py files 300 9000`` or
+``options`` tries the seeds from 300 on.
+"""
 
 from __future__ import annotations
 
@@ -13,14 +17,18 @@ from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import options
 from mutate import HARDWARE, damaged
 
-from cli.main import run
+from cli.main import asks_for_json, run
 
 MOST_SECONDS = 2.0
 """Processor time that a command may take, the time that `plan` is given for its search left aside."""
 
 SEARCH_SECONDS = 0.2
+OPTIONS_SECONDS = 2.0
+"""What searches are given on top of `MOST_SECONDS` where options are tried: some ask for no limit."""
+
 EVERY_PLAN, EVERY_EXPLAIN, EVERY_BLOCKS = 20, 5, 4
 """One case in so many is also planned, or its build explained, or its hardware file shown as blocks."""
 
@@ -38,22 +46,28 @@ def commands(seed: int) -> list[list[str]]:
     return found
 
 
-def complaint(arguments: list[str], folder: Path) -> tuple[int, str | None]:
-    """Run a command on the files of a folder: its exit code, and what is wrong with how it answered, if anything."""
+def complaint(arguments: list[str], folder: Path, search_s: float) -> tuple[int, str | None]:
+    """Run a command on the files of a folder: its exit code, and what is wrong with how it answered, if anything.
+
+    `search_s` is what its search is given on top.
+    """
     out, err = io.StringIO(), io.StringIO()
     begun = time.process_time()
     with contextlib.chdir(folder), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         code = run(arguments)
-    took = time.process_time() - begun - (SEARCH_SECONDS if arguments[0] == "plan" else 0)
-    said = err.getvalue()
+    took = time.process_time() - begun - search_s
+    said, told = err.getvalue(), out.getvalue()
     if code not in (0, 1, 2, 3):
         return code, f"exit {code}\n{said[-1500:]}"
-    if code == 2 and not re.search(r": \d+ faults?|Error: ", said):
+    if code == 2 and not re.search(r": \d+ faults?|Error: |^[^\n]+: [^\n]+\n", said):
         return code, f"exit 2 without a fault\n{said[-500:]}"
-    if any(not (c.isprintable() or c == "\n") for c in said):
+    if any(not (c.isprintable() or c == "\n") for c in said + told):
         return code, "control characters on the screen"
-    if "json" in arguments and (out.getvalue() or code != 2):
-        json.loads(out.getvalue())
+    if asks_for_json(arguments) and not {"-h", "--help"} & set(arguments):
+        try:
+            json.loads(told)
+        except ValueError:
+            return code, f"no document, or more than one: {told[:200]!r}"
     return code, f"took {took:.1f} s" if took > MOST_SECONDS else None
 
 
@@ -66,20 +80,40 @@ def findings(seeds: range, outcomes: Counter[str] | None = None) -> Iterator[tup
             for file, data in damaged(seed).items():
                 (folder / file).write_bytes(data)
             for arguments in commands(seed):
-                code, wrong = complaint(arguments, folder)
+                code, wrong = complaint(arguments, folder, SEARCH_SECONDS if arguments[0] == "plan" else 0)
                 if outcomes is not None:
                     outcomes[f"{arguments[0]} exit {code}"] += 1
                 if wrong is not None:
                     yield seed, arguments, wrong
 
 
+def findings_of_options(seeds: range, outcomes: Counter[str] | None = None) -> Iterator[tuple[int, list[str], str]]:
+    """The same of made-up command lines; they also write to nothing that they have no business with."""
+    with TemporaryDirectory() as name:
+        folder = Path(name)
+        options.furnish(folder)
+        for seed in seeds:
+            arguments = options.arguments(seed)
+            options.refurnish(folder)
+            law = options.Law.of(folder)
+            code, wrong = complaint(arguments, folder, OPTIONS_SECONDS)
+            wrong = wrong or law.broken(folder, arguments)
+            for made in ("new.toml", "none.toml"):
+                (folder / made).unlink(missing_ok=True)
+            if outcomes is not None:
+                outcomes[f"{arguments[0]} exit {code}"] += 1
+            if wrong is not None:
+                yield seed, arguments, wrong
+
+
 if __name__ == "__main__":
-    first, last = (int(argument) for argument in sys.argv[1:3])
+    what, first, last = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
     tally: Counter[str] = Counter()
     total = 0
     begun = time.perf_counter()
-    for seed, arguments, wrong in findings(range(first, last), tally):
+    tried = {"files": findings, "options": findings_of_options}[what](range(first, last), tally)
+    for seed, arguments, wrong in tried:
         total += 1
-        print(f"seed {seed}: {' '.join(arguments)}: {wrong}", flush=True)
+        print(f"seed {seed}: {arguments!r}: {wrong}"[:3000], flush=True)
     print(f"{last - first} cases in {time.perf_counter() - begun:.0f} s, {total} findings")
     print(", ".join(f"{count} x {outcome}" for outcome, count in sorted(tally.items())))

@@ -1,0 +1,21 @@
+"""Options of every command, with values in and out of reason: an answer or words, and nothing written elsewhere."""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+
+import pytest
+from attempt import findings_of_options
+
+SEEDS = range(int(os.environ.get("STRAPWORK_OPTIONS", "250")))
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with a name are for POSIX")
+def test_made_up_command_lines() -> None:
+    outcomes: Counter[str] = Counter()
+    assert list(findings_of_options(SEEDS, outcomes)) == []
+    # every command is met, and neither refuses everything nor takes everything
+    codes = Counter(outcome.rsplit(" ", 1)[1] for outcome in outcomes.elements())
+    assert len({outcome.split(" ", 1)[0] for outcome in outcomes}) == 10
+    assert min(codes["0"], codes["2"]) >= len(SEEDS) // 10
