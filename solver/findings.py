@@ -90,22 +90,22 @@ def _straps(survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Find
 
 def _serves(survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
     needs = {need.name: need for need in survey.needs}
+    told: dict[tuple[int, str], list[int]] = {}
     for service in frame.built.serves or ():
-        need, slot = needs.get(service.need), service.slot
-        if need is None:
-            text = unknown("", (), service.need, needs, "is no need of this scenario").text()
-            yield Finding(f"{_at(frame, slot)}: {text}", len(service.indices()), frame.site.name, slot, service.need)
-            continue
-        missing = [u for u in frame.uses if u.need == need and u.slot == slot and u.channel is None]
-        lost = [i for i in service.indices() if any(u.index == i for u in missing)]
+        told.setdefault((service.slot, service.need), []).extend(service.indices())
+    there = {(use.slot, use.need.name, use.index) for use in frame.uses if use.channel is not None}
+    for (slot, name), indices in told.items():
+        lost = [index for index in indices if (slot, name, index) not in there]
         if not lost:
             continue
         seat = frame.occupant(slot)
-        if seat is None:
-            text = f"no card stands there to carry {quote(need.name)}"
+        if name not in needs:
+            text = unknown("", (), name, needs, "is no need of this scenario").text()
+        elif seat is None:
+            text = f"no card stands there to carry {quote(name)}"
         else:
-            text = f"{seat.kind.id} has no {_channels(need.direction, lost)} there to carry {quote(need.name)}"
-        yield Finding(f"{_at(frame, slot)}: {text}", len(lost), frame.site.name, slot, need.name)
+            text = f"{seat.kind.id} has no {_channels(needs[name].direction, lost)} there to carry {quote(name)}"
+        yield Finding(f"{_at(frame, slot)}: {text}", len(lost), frame.site.name, slot, name)
 
 
 def _by_slot_and_need(uses: Iterable[Use]) -> dict[tuple[int, str], list[int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from solver.audit import readings
 from solver.build import Build
 from solver.criteria import Figures, figures
 from solver.faults import quote
@@ -42,8 +43,6 @@ def _spared(survey: Survey, standing: Standing, other: Standing, own: Figures, f
 
 
 def _in_order(survey: Survey, standing: Standing) -> bool:
-    from solver.audit import readings
-
     return all(
         reading.kept
         for reading in readings(survey, standing)

@@ -29,7 +29,7 @@ def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
             if use.channel is not None:
                 lines.setdefault((use.slot, use.channel.line), set()).add(use.need.name)
         shared = max((len(names) for names in lines.values()), default=0)
-        repeated = max(Counter((u.slot, u.index) for u in uses).values(), default=0)
+        repeated = max(Counter((u.slot, u.index) for u in uses if u.channel is not None).values(), default=0)
         return max(shared, repeated)
     return None
 
