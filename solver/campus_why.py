@@ -43,8 +43,9 @@ class CampusWhy(Part):
 
     `alone` has the rooms that are impossible even alone; it names them all where `all_alone_known`. `others` says
     whether the rest of the rooms can be built together. Where they cannot, `rooms` are some of them that clash and
-    `over` is what they clash over; `minimal` says that none of both can be left out. `ways` are single changes to what
-    rooms share, or to one need, with more money where it takes that; `complete` says that no other one helps.
+    `over` is what they clash over; `minimal` says that none of both can be left out. `ways` are more of one item
+    in stock or on offer, with more money where it takes that, more money alone, or less of one need; `complete` says
+    that no other one of these helps.
     """
 
     format: Literal[1] = 1

@@ -206,8 +206,7 @@ What they clash over, whatever there were of anything else
   mic-16: 1 to be had
   mic-8: 1 to be had; at the very least Booth north 1
 
-Ways out, the least work first; no other single change to what rooms share or to
-one need
+Ways out, the least work first
      work              lid  change                                then costs GBP
   1  give up channels  on   room Booth north: drop 6 of 14 mic            890.00
                             inputs on "voices"; 8 left
@@ -217,8 +216,9 @@ one need
                             had, 1180.00 each)
   4  buy               off  order 1 x mic-16, which is not on            2850.00
                             offer now, 1960.00 each
-  Each was planned again for all these rooms and audited; `plan` ranks what is
-  then best.
+  None is missing of these kinds: more of one item in stock or on offer, with
+  the money for it; more money; less of one need.
+  Each was planned again for all rooms that are possible alone, and audited.
 """
 
 

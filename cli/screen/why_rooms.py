@@ -73,14 +73,17 @@ def _ways(out: Console, answer: CampusWhy, by: str) -> None:
         return
     out.print()
     if not answer.ways:
-        out.print(Text("No single change to what rooms share or to one need makes it possible.", "bold"))
+        tried = "neither more of an item in stock or on offer, nor more money, nor less of one need"
+        out.print(Text(f"No single change makes it possible: {tried}", "bold"))
         return
     order = "the least work first" if by == "work" else "the least money first"
-    whole = "no other single change to what rooms share or to one need" if answer.complete else "more may exist"
-    out.print(Text(f"Ways out, {order}; {whole}", "bold"))
+    out.print(Text(f"Ways out, {order}{'' if answer.complete else '; more may exist'}", "bold"))
     table = grid("", "work", "lid", "change", f"then costs {answer.currency}", right=(0, 4))
     for number, way in enumerate(answer.ways, start=1):
         changes = "\nand ".join(change.text for change in way.changes)
         table.add_row(str(number), way.work, "on" if way.lid_on else "off", changes, way.cost or "not proven")
     out.print(indented(table))
-    out.print(indented(Text("Each was planned again for all these rooms and audited; `plan` ranks what is then best.")))
+    if answer.complete:
+        kinds = "more of one item in stock or on offer, with the money for it; more money; less of one need"
+        out.print(indented(Text(f"None is missing of these kinds: {kinds}.")))
+    out.print(indented(Text("Each was planned again for all rooms that are possible alone, and audited.")))

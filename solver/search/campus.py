@@ -450,7 +450,10 @@ def can_be_built(campus: Campus, clock: Clock, threads: ThreadPoolExecutor) -> b
     What is nice to have stands in nobody's way.
     """
     needs = [tuple(need for need in survey.needs if not need.nice) for survey in campus.rooms]
-    asked = [dataclasses.replace(s, needs=own) for s, own in zip(campus.rooms, needs, strict=True)]
+    asked = [
+        dataclasses.replace(survey, needs=own, rank=("cost",), slack={})
+        for survey, own in zip(campus.rooms, needs, strict=True)
+    ]
     reached = _Search(Campus(tuple(asked)), clock, threads, lambda stage, best, bound: None).stages(())
     if reached.taken is not None:
         return True

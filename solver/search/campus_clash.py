@@ -49,8 +49,8 @@ class CampusClash:
     together where `rest` says so (None: not known). If they cannot, `rooms` are some of them that cannot, and `over`
     is the part of what they share that is in their way, whatever there were of all else: `least` says how many of an
     item each takes at the very least, `cost` what they cost together. `minimal` says that none of `rooms` can be left
-    out; of `over` none can, as soon as there are any. `complete` says that every single change to what is shared or to
-    a need that helps is among `ways`.
+    out; of `over` none can, as soon as there are any. `complete` says that every item in stock or on offer of which
+    more helps is among `ways`, and so are money and every need.
     """
 
     alone: tuple[int, ...] = ()
@@ -252,19 +252,18 @@ def _least_changes(
             return None
         change = Change(key, most)
         if questions.helps(room, [change, *also], rooms) and questions.helps(room, [change, *also], others):
-            low = _lowest(questions, room, change, also, rooms, 1)
-            change = Change(key, _lowest(questions, room, change, also, others, low))
+            change = Change(key, _lowest(questions, room, change, also, others))
             return _with_money(questions, room, (change,), others) if also else (change,)
     return None
 
 
 def _lowest(
-    questions: _Questions, room: int | None, change: Change, also: Sequence[Change], rooms: Sequence[int], low: int
+    questions: _Questions, room: int | None, change: Change, also: Sequence[Change], others: Sequence[int]
 ) -> int:
-    """The least amount of a change from one on with which some rooms can be built; its own amount is enough."""
-    high, middle = change.amount, low
+    """The least amount of a change with which the rooms can be built; its own amount is enough."""
+    low, high, middle = 1, change.amount, 1
     while low < high:
-        if questions.helps(room, [Change(change.key, middle), *also], rooms):
+        if questions.helps(room, [Change(change.key, middle), *also], others):
             high = middle
         else:
             low = middle + 1
