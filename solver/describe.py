@@ -173,7 +173,7 @@ def _mains_mw(frame: FrameStanding) -> int | None:
     watts = [None if draw is None else rail_heat_mw(draw) for draw in draws]
     if any(w is None for w in watts):
         return None
-    return sum(w or 0 for w in watts) + in_thousandths(frame.site.chassis.supply.loss_w)
+    return sum(w or 0 for w in watts) + in_thousandths(frame.site.chassis.supply.all_loss_w)
 
 
 def _hottest(frame: FrameStanding) -> Cooling:

@@ -193,7 +193,7 @@ def hottest(standing: Standing) -> Hottest | None:
     heat_mw = site.heat_mw(left, right, board)
     cards_mw = Fraction(sum(s.kind.heat_mw or 0 for _, s in seats), 2)
     supply = site.chassis.supply
-    supply_mw = Fraction(0) if supply.external else Fraction(supply.loss_w) * 1000 / site.gaps
+    supply_mw = Fraction(0) if supply.external else Fraction(supply.all_loss_w) * 1000 / site.gaps
     return Hottest(
         frame=site.name,
         slots=[slot for slot, _ in seats],

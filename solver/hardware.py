@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, Strict
 
 from solver.words import (
     MOST_ITEMS,
@@ -174,11 +174,21 @@ AirPath = Annotated[FanAir | DraughtAir, Field(discriminator="path")]
 
 
 class Supply(Noun):
-    """The power supply; one inside the frame heats it by its full-load `loss_w`."""
+    """The power supply, or `count` alike ones that share the load.
+
+    `loss_w` is the full-load loss of each; inside the frame all of it counts as heat. The chassis' rails are what
+    may be drawn however many there are, and what is left when one fails is not worked out.
+    """
 
     external: Flag = False
+    count: Annotated[int, Strict(), Field(ge=1, le=4)] = 1
     height_u: Annotated[int, Field(ge=0, le=50)] = 0
     loss_w: Quantity = Decimal(0)
+
+    @property
+    def all_loss_w(self) -> Decimal:
+        """The full-load loss of all of them together."""
+        return self.count * self.loss_w
 
 
 class Refusal(Noun):

@@ -399,7 +399,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
     chassis = parts.chassis[frame.chassis]
     every, candidates = parts.layouts(frame, family, seat)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
-    loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w
+    loss = Decimal(0) if chassis.supply.external else chassis.supply.all_loss_w
     return FrameSite(
         index=index,
         name=frame.name,

@@ -433,7 +433,7 @@ class _Trial:
             path = Draught(*(float(v) for v in areas), *vents, card_mm)
         gaps = chassis.slot_count + 1
         air = Air(path, gaps, in_thousandths(room_air.inlet_c + frame.inlet_rise_k), int(room_air.altitude_m))
-        loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w
+        loss = Decimal(0) if chassis.supply.external else chassis.supply.count * chassis.supply.loss_w
         shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
         ends = {slot + self.spans[card] - 1: card for slot, card in seats}
         starts = dict(seats)

@@ -293,7 +293,8 @@ class _Task:
         self.refuse_mk = in_thousandths(scenario.limits.refuse_below_k)
         self.step_mk = in_thousandths(scenario.limits.step_k)
         self.top_level = in_thousandths(scenario.limits.enough_k) // self.step_mk
-        self.supply_loss = Decimal(0) if self.chassis.supply.external else self.chassis.supply.loss_w
+        supply = self.chassis.supply
+        self.supply_loss = Decimal(0) if supply.external else supply.count * supply.loss_w
         self.air = self._air()
 
     def _air(self) -> Air | None:

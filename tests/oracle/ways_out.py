@@ -183,7 +183,7 @@ class Bench:
             path = Draught(*(float(v) for v in (a.gap_area_cm2, a.opening_below_cm2, a.opening_above_cm2, a.stack_mm)))
         gaps = chassis.slot_count + 1
         air = Air(path, gaps, in_thousandths(room_air.inlet_c + frame.inlet_rise_k), int(room_air.altitude_m))
-        loss = Decimal(0) if chassis.supply.external else chassis.supply.loss_w
+        loss = Decimal(0) if chassis.supply.external else chassis.supply.count * chassis.supply.loss_w
         shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
         least = None
         for gap in range(gaps):

@@ -1,0 +1,144 @@
+"""The hardware and the scenarios that ship: how wide they range, that they load clean, and what their heads say."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from solver.files import load_hardware, load_scenario
+from solver.hardware import Hardware, Supply
+from solver.report import Report
+from tests.test_cooling_thresholds import DRAUGHT, FAN
+
+ROOT = Path(__file__).parents[1]
+SCENARIOS = sorted(p for p in (ROOT / "scenarios").glob("*.toml") if not p.stem.endswith("-drawn"))
+LISTED = (ROOT / "scenarios/README.md").read_text(encoding="utf-8")
+
+
+@cache
+def _shipped() -> Hardware:
+    hardware, warnings = load_hardware(sorted((ROOT / "scenarios/hardware").glob("*.toml")))
+    assert not warnings
+    return hardware
+
+
+@cache
+def _planned(name: str) -> Report:
+    ran = subprocess.run(
+        [sys.executable, "-m", "cli", "plan", f"scenarios/{name}.toml", "--format", "json"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+    )
+    assert ran.returncode == 0, ran.stderr
+    assert ran.stderr == ""
+    return Report.model_validate_json(ran.stdout)
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_every_scenario_loads_without_a_warning_and_is_listed_with_its_command(path):
+    assert load_scenario(path).warnings == ()
+    row = re.search(rf"^\| `{path.name}` \|.*\| `strapwork \w+ scenarios/{path.name}[^`]*` \|$", LISTED, re.MULTILINE)
+    assert row is not None
+
+
+def test_the_frames_range_as_wide_as_the_trade():
+    chassis = {each.id: each for each in _shipped().chassis}
+    assert sorted(each.slot_count for each in chassis.values()) == [4, 6, 9, 12, 14, 20]
+    assert {each.cards for each in chassis.values()} == {"upright", "flat"}
+    assert {each.slot_1 for each in chassis.values()} == {"left", "right"}
+    paths = [each.air.path for each in chassis.values() if each.air is not None]
+    assert sorted(paths) == ["draught", "fan", "fan", "fan", "fan", "fan"]
+    assert {(each.supply.external, each.supply.count) for each in chassis.values()} == {
+        (True, 1),
+        (False, 1),
+        (False, 2),
+    }
+    rails = {rail for each in chassis.values() for rail in each.rails or {}}
+    assert rails == {"+48", "+24", "+17", "-17", "+12", "+5", "+3.3"}
+
+
+def test_the_boards_range_in_numbers_straps_and_rates():
+    boards = {board.id: board for board in _shipped().board}
+    assert sorted(board.limits["48"].inputs for board in boards.values()) == [24, 32, 40, 48, 64, 72, 128]
+    assert [b for b, board in boards.items() if not board.strap_group] == ["flint-48", "basalt-72", "tuff-24"]
+    kinds = {group.kind for board in boards.values() for group in board.strap_group}
+    assert kinds == {"links", "switch"}
+    assert max(len(group.setting) for board in boards.values() for group in board.strap_group) == 5
+    halving = [b for b, board in boards.items() if 2 * board.limits["96"].inputs == board.limits["48"].inputs]
+    assert halving == ["shale-64", "slate-32", "flint-48"]
+
+
+def test_the_van_turns_its_dial_for_money_and_gaps():
+    builds = _planned("quay-van").builds
+    dials = [(b.frames[0].straps["block dial"], b.cost, b.unused.holes) for b in builds[:3]]
+    assert dials == [("0", "2970.00", 4), ("2", "2970.00", 4), ("2", "3710.00", 0)]
+    rail = next(load for load in builds[0].frames[0].loads if load.what == "rail +3.3")
+    assert (rail.used, rail.limit) == ("5.50", "5.95")
+
+
+def test_the_archive_has_twelve_more_gaps_with_blocks_of_twelve():
+    tens, twelves, *_ = _planned("quay-archive").builds
+    assert (tens.frames[0].straps["input blocks"], tens.unused.holes) == ("open", 6)
+    assert (twelves.frames[0].straps["input blocks"], twelves.unused.holes) == ("B1", 18)
+
+
+def test_the_theatre_keeps_a_slot_free_and_leaves_gaps_at_96_kilohertz():
+    best = _planned("quay-theatre").builds[0]
+    assert "7" not in best.frames[0].cards
+    assert best.unused.holes == 10
+
+
+def _chassis(supply: dict[str, object], air: dict[str, object]) -> Decimal:
+    from solver.scenario import Scenario
+    from solver.survey import survey_room
+
+    hardware = {
+        "format": 1,
+        "board": [
+            {
+                "id": "board",
+                "heat_w": 3,
+                "limits": {"48": {"in": 16, "out": 0}},
+                "inputs": {"first_slot": 1, "widths": 8},
+                "outputs": {"first_slot": 1, "widths": 0},
+            }
+        ],
+        "chassis": [{"id": "chassis", "slot_count": 2, "boards": ["board"], "air": air, "supply": supply}],
+    }
+    scenario = {
+        "format": 1,
+        "title": "Two supplies",
+        "hardware": ["x.toml"],
+        "currency": "GBP",
+        "air": {"inlet_c": 27, "altitude_m": 0},
+        "frame": [{"name": "A", "chassis": "chassis", "board": "board"}],
+    }
+    survey = survey_room(Scenario.model_validate(scenario), Hardware.model_validate(hardware))
+    return Decimal(survey.frames[0].shared_mw["board"]) / 1000
+
+
+@pytest.mark.parametrize("air", [FAN, DRAUGHT], ids=["fan", "draught"])
+def test_two_supplies_inside_heat_the_frame_with_the_loss_of_both(air):
+    assert _chassis({"loss_w": Decimal("7.5")}, air) == Decimal("10.5")
+    assert _chassis({"loss_w": Decimal("7.5"), "count": 2}, air) == 18
+    assert _chassis({"loss_w": Decimal("7.5"), "count": 2, "external": True}, air) == 3
+
+
+def test_the_archive_draws_the_loss_of_both_supplies_from_the_mains():
+    # By hand, rails at their maxima: one digital-12 12 x 0.12 + 3.3 x 1.10 = 5.07 W; two pre-12 48 x 0.12 + 24 x 0.44
+    # + 3.3 x 0.60 = 18.30 W; five return-10 12 x 0.45 + 3.3 x 0.50 = 7.05 W; four send-10 12 x 0.60 + 3.3 x 0.45
+    # = 8.685 W; the board 3.3 x 3.40 = 11.22 W; two supplies of 24 W.
+    hand = 5.07 + 2 * 18.30 + 5 * 7.05 + 4 * 8.685 + 11.22 + 2 * 24
+    assert _planned("quay-archive").builds[0].frames[0].mains_w == pytest.approx(hand, abs=0.01)
+
+
+def test_a_supply_is_one_unless_said():
+    assert Supply().count == 1
+    assert Supply(loss_w=Decimal(9), count=2).all_loss_w == 18
