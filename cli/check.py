@@ -15,6 +15,7 @@ from cli.options import FILE, format_option, load_both
 @format_option
 def check(scenario: Path, build: Path, form: str) -> int:
     """Check a BUILD file against SCENARIO, rule by rule."""
+    from solver.assumed import assumed
     from solver.checking import check_report, check_room
     from solver.report import file_warnings
     from solver.survey import survey_room
@@ -29,7 +30,9 @@ def check(scenario: Path, build: Path, form: str) -> int:
     else:
         survey = survey_room(loaded.scenario, loaded.hardware)
         report = check_report(survey, check_room(survey, drawn))
-    report = report.model_copy(update={"warnings": file_warnings(loaded.warnings)})
+    report = report.model_copy(
+        update={"warnings": file_warnings(loaded.warnings), "assumed": assumed(loaded.scenario, loaded.hardware)}
+    )
     if form == "json":
         click.echo(report.as_json(), nl=False)
     else:

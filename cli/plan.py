@@ -74,6 +74,7 @@ Planned: TypeAlias = "tuple[Report, list[Build], bool]"
 
 def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from cli.why import answer_or_why
+    from solver.assumed import assumed
     from solver.describe import describe_build, shortage_notes
     from solver.report import Report, file_warnings
     from solver.search.ranking import rank
@@ -102,6 +103,7 @@ def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_mode
         builds=builds,
         clash=clash,
         notes=shortage_notes(builds),
+        assumed=assumed(loaded.scenario, loaded.hardware),
         warnings=file_warnings(loaded.warnings),
     )
     return report, [b.build for b in ranking.builds], interrupted
@@ -109,11 +111,14 @@ def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_mode
 
 def _campus(loaded: Loaded, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from cli.rooms import plan_rooms
+    from solver.assumed import assumed
     from solver.campus import survey_campus
     from solver.describe_campus import campus_report
+    from solver.report import file_warnings
 
     campus = survey_campus(loaded.scenario, loaded.hardware)
     found, interrupted = search(lambda clock: plan_rooms(campus, workers, clock), limit, dump_model, force)
     best = found.best
-    report = campus_report(campus, found.outcome, best)
+    told = {"assumed": assumed(loaded.scenario, loaded.hardware), "warnings": file_warnings(loaded.warnings)}
+    report = campus_report(campus, found.outcome, best).model_copy(update=told)
     return report, [] if best is None else [best.build], interrupted

@@ -183,11 +183,14 @@ def plan_rooms(campus: Campus, workers: int, clock: Clock | None) -> CampusRanki
 
 def tell(answers: Answers[Document], loaded: Loaded, path: Path, form: str, show: Callable[[Document], None]) -> None:
     """Print the one answer as its command does, or both, each with what the room may draw on."""
+    from solver.assumed import assumed
     from solver.report import file_warnings
 
     warnings = file_warnings(loaded.warnings)
+    by_default = {"assumed": assumed(loaded.scenario, loaded.hardware)}
+    documents = [one.answer.model_copy(update=by_default) for one in answers.told]
     if answers.together is None:
-        document = answers.first.answer.model_copy(update={"warnings": warnings})
+        document = documents[0].model_copy(update={"warnings": warnings})
         if form == "json":
             click.echo(document.as_json(), nl=False)
         else:
@@ -200,11 +203,11 @@ def tell(answers: Answers[Document], loaded: Loaded, path: Path, form: str, show
         answers.first.survey.room or "",
         answers.together,
         answers.proven,
-        [(one.given or "all", one.survey, one.answer) for one in answers.told],
+        [(one.given or "all", one.survey, document) for one, document in zip(answers.told, documents, strict=True)],
     )
     if form == "json":
         click.echo(whole.model_copy(update={"warnings": warnings}).as_json(), nl=False)
         return
     from cli.screen.room import show_room_answers
 
-    show_room_answers(whole, path, [one.answer for one in answers.told], show)
+    show_room_answers(whole, path, documents, show)

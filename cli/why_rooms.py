@@ -35,12 +35,15 @@ def why_rooms(
     form: str,
 ) -> int:
     """Say why the rooms of a scenario cannot all be built, and return the exit code."""
+    from solver.assumed import assumed
     from solver.campus import survey_campus
     from solver.report import file_warnings
 
     campus = survey_campus(loaded.scenario, loaded.hardware)
     (answer, ways), interrupted = search(lambda clock: _answer(campus, clock, workers, by), limit, dump_model, force)
-    answer = answer.model_copy(update={"warnings": file_warnings(loaded.warnings)})
+    answer = answer.model_copy(
+        update={"warnings": file_warnings(loaded.warnings), "assumed": assumed(loaded.scenario, loaded.hardware)}
+    )
     if applied is not None and to is not None:
         if applied > len(ways):
             raise click.BadParameter(_no_such_way(answer, len(ways)), param_hint="--apply")

@@ -212,6 +212,7 @@ class Explanation(Part):
     headroom: list[Headroom] = []
     against: Comparison | None = None
     clash: Clash | None = None
+    assumed: list[str] = []
     warnings: list[FileFault] = []
 
 
@@ -231,4 +232,5 @@ class WhyNot(Part):
     comparison: Comparison | None = None
     clash: Clash | None = None
     unused_frame: str | None = None
+    assumed: list[str] = []
     warnings: list[FileFault] = []

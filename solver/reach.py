@@ -89,6 +89,7 @@ class ReachReport(Part):
     cost_proven: bool = False
     needs: list[NeedReach] = []
     notes: list[str] = []
+    assumed: list[str] = []
     warnings: list[FileFault] = []
 
 

@@ -381,7 +381,10 @@ class FrontReport(Part):
 
 
 class Report(Part):
-    """The answer to a plan or a check. `warnings` are those about the files; each build has its own."""
+    """The answer to a plan or a check. `warnings` are those about the files; each build has its own.
+
+    `assumed` says what the scenario leaves out and decides the answer: the defaults that stand in.
+    """
 
     format: Literal[1] = 1
     scenario: str
@@ -397,4 +400,5 @@ class Report(Part):
     front: FrontReport | None = None
     clash: Clash | None = None
     notes: list[str] = []
+    assumed: list[str] = []
     warnings: list[FileFault] = []

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page
+from cli.screen.page import CAUTIONS, assumed_rows, grid, indented, kelvin, labelled, page
 from cli.screen.why import show_no_build
 from solver.causes import kilohertz
 from solver.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
@@ -37,7 +37,8 @@ def show_explanation(document: Explanation) -> None:
             _headrooms(out, document)
         if document.against is not None:
             _against(out, document, document.against)
-        rows = [("WARNING", warning) for warning in build.warnings]
+        rows = assumed_rows(document.assumed)
+        rows += [("WARNING", warning) for warning in build.warnings]
         rows += [("NOT CHECKED", what) for what in build.not_checked]
         if rows:
             out.print()

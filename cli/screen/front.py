@@ -6,7 +6,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, Grid, grid, kelvin, labelled, page, show_frames, show_rest
+from cli.screen.page import CAUTIONS, Grid, assumed_rows, grid, kelvin, labelled, page, show_frames, show_rest
 from cli.screen.plot import Dot, plot
 from cli.screen.why import show_no_build
 from solver.causes import kilohertz
@@ -48,7 +48,7 @@ def show_front(report: Report, show: int | None) -> None:
             )
         _beside(out, table, report, report.front)
         if show is None:
-            remarks = _remarks(report)
+            remarks = [*assumed_rows(report.assumed), *_remarks(report)]
             if remarks:
                 out.print()
                 out.print(labelled(remarks))

@@ -261,7 +261,20 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
     )
     shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
     rows.append(("Not fitted", f"owned: {', '.join(shelf)}" if shelf else "nothing that is owned"))
+    rows += assumed_rows(report.assumed)
     rows += [("WARNING", warning) for warning in build.warnings]
     rows += [("NOT CHECKED", what) for what in build.not_checked]
     out.print()
     out.print(labelled(rows))
+
+
+def assumed_rows(assumed: Sequence[str]) -> list[tuple[str, str]]:
+    """What stands in where the scenario does not say; no row where it says all."""
+    return [("Assumed", f"{'; '.join(assumed)}, since the scenario does not say")] if assumed else []
+
+
+def show_assumed(out: Console, assumed: Sequence[str]) -> None:
+    """The same below a screen that has no such rows."""
+    if assumed:
+        out.print()
+        out.print(labelled(assumed_rows(assumed)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import grid, indented, labelled, page
+from cli.screen.page import grid, indented, labelled, page, show_assumed
 from solver.causes import kilohertz
 from solver.reach import CostStep, Hurdle, MostChannels, NeedReach, ReachReport
 
@@ -38,6 +38,7 @@ def show_reach(report: ReachReport, scenario: str) -> None:
         for need in report.needs:
             if len(need.steps) > 1:
                 _chart(out, report, need)
+        show_assumed(out, report.assumed)
 
 
 def _summary(report: ReachReport) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import grid, indented, page
+from cli.screen.page import grid, indented, page, show_assumed
 from solver.causes import kilohertz
 from solver.explanation import Explanation
 from solver.report import Clash, Report
@@ -24,6 +24,7 @@ def show_why(report: Report, by: str) -> None:
             for note in report.notes:
                 out.print(indented(Text(note)))
             show_clash(out, report.clash, report.currency, by)
+            show_assumed(out, report.assumed)
         elif report.outcome == "found":
             out.print(Text(f"Possible: {report.scenario}, {kilohertz(report.sample_rate)}", "bold"))
             out.print(indented(Text("There is nothing to explain; `strapwork plan` shows the builds.")))
@@ -40,6 +41,7 @@ def show_no_build(out: Console, report: Report | Explanation, by: str = "work") 
         return
     out.print(Text(f"Impossible, proven: {title}", "bold"))
     show_clash(out, report.clash, report.currency, by)
+    show_assumed(out, report.assumed)
 
 
 def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: bool = False) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from cli.screen.explain import show_comparison
-from cli.screen.page import indented, page
+from cli.screen.page import indented, page, show_assumed
 from cli.screen.why import show_clash
 from solver.explanation import WhyNot
 
@@ -35,3 +35,5 @@ def show_why_not(answer: WhyNot) -> None:
         elif answer.clash is not None:
             out.print(Text(f"Impossible, proven: {title}", "bold"))
             show_clash(out, answer.clash, answer.currency, "work", supposed=True)
+        if answer.comparison is not None or answer.clash is not None:
+            show_assumed(out, answer.assumed)

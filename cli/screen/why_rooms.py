@@ -7,7 +7,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import grid, indented, page
+from cli.screen.page import grid, indented, page, show_assumed
 from cli.screen.why import show_clash
 from solver.campus_why import CampusWhy
 
@@ -41,6 +41,7 @@ def show_why_rooms(answer: CampusWhy, path: Path, by: str) -> None:
             out.print(Text("Counting alone shows it", "bold"))
             for cause in answer.causes:
                 out.print(indented(Text(cause.text)))
+        show_assumed(out, answer.assumed)
 
 
 def _others(out: Console, answer: CampusWhy) -> None:

@@ -1,0 +1,94 @@
+"""Defaults that decide an answer are said where the scenario leaves them out, on every screen and in every document."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from solver.assumed import assumed
+from solver.files import load_scenario
+
+ROOT = Path(__file__).parents[1]
+SCENARIOS = ROOT / "scenarios"
+ALL = (
+    "48 kHz; ranked by cost, unused, cooling; 20 % of each rail is kept in reserve; refused under 5 K of cooling margin; "
+    "warned under 10 K; margins are compared in steps of 2 K; 15 K are enough; 0 m above the sea, since the scenario "
+    "does not say"
+)
+BARE = """\
+format = 1
+title = "Gannet Quay, little said"
+hardware = ["HARDWARE"]
+currency = "GBP"
+air = { inlet_c = 24 }
+stock = { line-in-8 = 1 }
+[[frame]]
+name = "A"
+chassis = "tern-6"
+board = "slate-32"
+[[need]]
+name = "returns"
+direction = "in"
+signal = "line"
+channels = CHANNELS
+"""
+
+
+def bare(folder: Path, channels: int) -> Path:
+    path = folder / "bare.toml"
+    text = BARE.replace("HARDWARE", (SCENARIOS / "hardware" / "quay.toml").as_posix())
+    path.write_text(text.replace("CHANNELS", str(channels)), encoding="utf-8")
+    return path
+
+
+def strapwork(*arguments: object) -> str:
+    return subprocess.run(
+        [sys.executable, "-m", "cli", *map(str, arguments)],
+        cwd=ROOT, env={**os.environ, "COLUMNS": "80"}, capture_output=True, text=True,
+    ).stdout  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("command", "options", "channels"),
+    [
+        ("plan", (), 8),
+        ("plan", (), 80),
+        ("front", (), 8),
+        ("front", ("--show", "1"), 8),
+        ("why", (), 80),
+        ("why-not", ("--card", "line-out-8"), 8),
+        ("reach", (), 8),
+        ("explain", (), 8),
+    ],
+)
+def test_every_screen_says_once_what_it_assumes(command, options, channels, tmp_path):
+    said = " ".join(strapwork(command, bare(tmp_path, channels), *options).split())
+    assert said.count(f"Assumed {ALL}") == 1
+    assert said.count("Assumed") == 1
+
+
+def test_a_check_says_it_too_and_the_document_has_it(tmp_path):
+    scenario, build = bare(tmp_path, 8), tmp_path / "build.toml"
+    document = json.loads(strapwork("plan", scenario, "--save", build, "--format", "json"))
+    assert "; ".join(document["assumed"]) + ", since the scenario does not say" == ALL
+    assert f"Assumed {ALL}" in " ".join(strapwork("check", scenario, build).split())
+
+
+def test_nothing_is_assumed_where_the_scenario_says_all():
+    for name in ("quay-live-room", "quay-mix-rig", "quay-campus"):
+        loaded = load_scenario(SCENARIOS / f"{name}.toml")
+        assert assumed(loaded.scenario, loaded.hardware) == [], name
+
+
+def test_what_decides_nothing_is_not_told(tmp_path):
+    path = bare(tmp_path, 8)
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("air = { inlet_c = 24 }\n", 'rank = ["cost"]\n'), encoding="utf-8"
+    )
+    loaded = load_scenario(path)
+    assert assumed(loaded.scenario, loaded.hardware) == ["48 kHz", "20 % of each rail is kept in reserve"]
