@@ -16,9 +16,9 @@ from solver.files import load_scenario
 ROOT = Path(__file__).parents[1]
 SCENARIOS = ROOT / "scenarios"
 ALL = (
-    "48 kHz; ranked by cost, unused, cooling; 20 % of each rail is kept in reserve; refused under 5 K of cooling margin; "
-    "warned under 10 K; margins are compared in steps of 2 K; 15 K are enough; 0 m above the sea, since the scenario "
-    "does not say"
+    "48 kHz; ranked by cost, unused, cooling; 20 % of each rail is kept in reserve; refused under 5 K of cooling "
+    "margin; warned under 10 K; margins are compared in steps of 2 K; 15 K are enough; 0 m above the sea, "
+    "since the scenario does not say"
 )
 BARE = """\
 format = 1
@@ -80,9 +80,16 @@ def test_a_check_says_it_too_and_the_document_has_it(tmp_path):
 
 
 def test_nothing_is_assumed_where_the_scenario_says_all():
-    for name in ("quay-live-room", "quay-mix-rig", "quay-campus"):
+    for name in ("quay-live-room", "quay-mix-rig"):
         loaded = load_scenario(SCENARIOS / f"{name}.toml")
         assert assumed(loaded.scenario, loaded.hardware) == [], name
+
+
+def test_the_air_of_a_room_takes_the_place_of_the_scenarios_whole():
+    loaded = load_scenario(SCENARIOS / "quay-campus.toml")
+    assert loaded.scenario.air is not None
+    assert "altitude_m" in loaded.scenario.air.model_fields_set
+    assert assumed(loaded.scenario, loaded.hardware) == ["0 m above the sea"]
 
 
 def test_what_decides_nothing_is_not_told(tmp_path):
