@@ -247,7 +247,7 @@ def describe_build(
                 clock=clock_report(survey, standing, frame),
                 changes_no_numbers=_silent_groups(survey, frame),
                 strap_work=_strap_work(survey, standing, frame),
-                slot_1=frame.site.chassis.slot_1,
+                slot_1=frame.site.chassis.first_slot_at,
                 height_u=frame.site.chassis.height_u,
                 supply_height_u=frame.site.chassis.supply.height_u if frame.site.chassis.supply.external else None,
                 mains_w=None if mains_mw is None else mains_mw / 1000,

@@ -25,6 +25,9 @@ from solver.words import (
     Text,
 )
 
+Side = Literal["left", "right", "top", "bottom"]
+"""Where slot 1 of a chassis is, seen from the rear."""
+
 
 class Port(Noun):
     """Channels of one card in one direction that share signals.
@@ -205,7 +208,7 @@ class Chassis(Noun):
     name: Text | None = None
     price: Money | None = None
     slot_count: SlotNumber
-    slot_1: Literal["left", "right"] = "left"
+    slot_1: Side | None = None
     height_u: Positive = 3
     boards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     rails: dict[Text, Quantity] | None = None
@@ -213,6 +216,11 @@ class Chassis(Noun):
     cards: Literal["upright", "flat"] = "upright"
     air: AirPath | None = None
     refuses: tuple[Refusal, ...] = Field((), max_length=MOST_ITEMS)
+
+    @property
+    def first_slot_at(self) -> Side:
+        """Where slot 1 is, seen from the rear: on the left, or at the top where cards lie flat, unless it is said."""
+        return self.slot_1 or ("top" if self.cards == "flat" else "left")
 
 
 class Hardware(Noun):

@@ -102,9 +102,9 @@ class ClockReport(Part):
 class FrameReport(Part):
     """One frame: what stands where and every strap, but for one that is only asked about (`clock`).
 
-    `slot_1` is the side on which slot 1 is, seen from the rear; heights are in rack units. `mains_w` is what it draws
-    at most, with all rails of its cards and board at their maxima and the supply's loss, and `heat_btu_h` the same as
-    heat; null where a figure is missing. `cooling` is that of its own hottest gap.
+    `slot_1` is where slot 1 is, seen from the rear: at the top or bottom where cards lie flat. Heights are in rack
+    units. `mains_w` is what it draws at most, with all rails of its cards and board at their maxima and the supply's
+    loss, and `heat_btu_h` the same as heat; null where a figure is missing. `cooling` is that of its own hottest gap.
     """
 
     name: str
@@ -118,7 +118,7 @@ class FrameReport(Part):
     switches: dict[str, str] = {}
     changes_no_numbers: list[str] = []
     strap_work: list[StrapWork] = []
-    slot_1: Literal["left", "right"] = "left"
+    slot_1: Literal["left", "right", "top", "bottom"] = "left"
     height_u: int = 0
     supply_height_u: int | None = None
     mains_w: float | None = None

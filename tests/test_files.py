@@ -13,7 +13,7 @@ from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, texts_of, writ
 
 from solver.build import Build
 from solver.faults import Fault, FileFaults, nearest
-from solver.files import check_build_names, load_build, load_scenario, write_build
+from solver.files import check_build_names, load_build, load_hardware, load_scenario, write_build
 
 
 def test_a_good_scenario_is_read_with_its_hardware(tmp_path: Path) -> None:
@@ -488,3 +488,29 @@ def test_the_nearest_name_is_found_whatever_its_case() -> None:
 def test_reading_needs_no_search_engine() -> None:
     code = "import sys, solver.files; sys.exit('ortools' in sys.modules or 'tomlkit' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize(
+    ("cards", "slot_1", "told"),
+    [
+        ("flat", "left", 'chassis "c" > slot_1: flat cards lie above each other: "left" (top, bottom)'),
+        ("upright", "top", 'chassis "c" > slot_1: upright cards stand side by side: "top" (left, right)'),
+        ("flat", "bottom", None),
+        ("upright", "right", None),
+        ("flat", None, None),
+    ],
+)
+def test_where_slot_1_is_agrees_with_how_the_cards_lie(tmp_path, cards, slot_1, told):
+    said = "" if slot_1 is None else f'slot_1 = "{slot_1}"\n'
+    (tmp_path / "hw.toml").write_text(
+        'format = 1\n[[board]]\nid = "b"\nlimits = { "48" = { in = 8, out = 8 } }\ninputs = { widths = 2 }\n'
+        'outputs = { widths = 2 }\n[[chassis]]\nid = "c"\nslot_count = 4\n'
+        f'boards = ["b"]\ncards = "{cards}"\n{said}',
+        encoding="utf-8",
+    )
+    try:
+        load_hardware([tmp_path / "hw.toml"])
+        found = []
+    except FileFaults as refused:
+        found = [fault.text() for fault in refused.faults if fault.severity == "fault"]
+    assert found == ([] if told is None else [told])

@@ -52,7 +52,7 @@ def test_the_frames_range_as_wide_as_the_trade():
     chassis = {each.id: each for each in _shipped().chassis}
     assert sorted(each.slot_count for each in chassis.values()) == [4, 6, 9, 12, 14, 20]
     assert {each.cards for each in chassis.values()} == {"upright", "flat"}
-    assert {each.slot_1 for each in chassis.values()} == {"left", "right"}
+    assert {each.slot_1 for each in chassis.values()} == {"left", "right", "top"}
     paths = [each.air.path for each in chassis.values() if each.air is not None]
     assert sorted(paths) == ["draught", "fan", "fan", "fan", "fan", "fan"]
     assert {(each.supply.external, each.supply.count) for each in chassis.values()} == {

@@ -66,6 +66,12 @@ out  |          |        1-16         |          |
     )
 
 
+def test_flat_cards_are_drawn_turned_from_slot_1_on():
+    for side in ("top", "bottom"):
+        lines = strip(frame(FOUR, (1, 2), side), 50)
+        assert lines == [f"seen from the rear, turned: {side} on the left", *strip(frame(FOUR, (1, 2)), 50)[1:]]
+
+
 def test_sixteen_slots_fit_into_eighty_columns_with_letters_for_names_and_numbers_below_each_other():
     slots = [card("mic-8" if n % 2 else "line-in-8", n, inputs=f"{8 * n - 7}-{8 * n}") for n in range(1, 17)]
     assert (

@@ -16,6 +16,14 @@ LABEL = 5
 LEAST_CELL, MOST_CELL = 3, 11
 """Characters of a slot, without its border: as few as its numbers need, and more than so many only help names."""
 
+SEEN = {
+    "left": "seen from the rear, slot 1 on the left",
+    "right": "seen from the rear, slot 1 on the right",
+    "top": "seen from the rear, turned: top on the left",
+    "bottom": "seen from the rear, turned: bottom on the left",
+}
+"""Where slot 1 is; flat cards, which lie above each other, are drawn side by side too."""
+
 MOST_IN_A_ROW = 16
 """Slots beyond this go to a second row."""
 
@@ -60,7 +68,7 @@ def strip(frame: FrameReport, room: int) -> list[str]:
     width = min(MOST_CELL, (room - LABEL - 1) // each - 1)
     letters = _letters(cells, width)
     order = sorted(cells, key=lambda cell: cell.slots, reverse=frame.slot_1 == "right")
-    lines = [f"seen from the rear, slot 1 on the {frame.slot_1}"]
+    lines = [SEEN[frame.slot_1]]
     places = [(slot, cell) for cell in order for slot in _in_order(cell.slots, frame.slot_1)]
     for start in range(0, count, each):
         part = places[start : start + each]
