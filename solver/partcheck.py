@@ -324,7 +324,8 @@ def _chassis(file: str, chassis: Chassis, cards: set[str], boards: set[str]) -> 
     yield from repeated(file, (*place, "boards"), chassis.boards)
     sides = ("top", "bottom") if chassis.cards == "flat" else ("left", "right")
     if chassis.slot_1 is not None and chassis.slot_1 not in sides:
-        message = "flat cards lie above each other" if chassis.cards == "flat" else "upright cards stand side by side"
+        lie = "flat cards lie above each other" if chassis.cards == "flat" else "upright cards stand side by side"
+        message = f"{quote(chassis.slot_1)} is for other cards; {lie}"
         yield Fault(file, (*place, "slot_1"), message, chassis.slot_1, sides)
     if chassis.cards == "flat" and chassis.air is not None and chassis.air.path == "draught":
         message = "flat cards get no draught between them; they need a fan"
