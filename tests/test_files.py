@@ -512,7 +512,8 @@ def test_where_slot_1_is_agrees_with_how_the_cards_lie(tmp_path, cards, slot_1, 
     said = "" if slot_1 is None else f'slot_1 = "{slot_1}"\n'
     (tmp_path / "hw.toml").write_text(
         'format = 1\n[[board]]\nid = "b"\nlimits = { "48" = { in = 8, out = 8 } }\n'
-        'inputs = { first_slot = 1, widths = 2 }\noutputs = { first_slot = 1, widths = 2 }\n[[chassis]]\nid = "c"\nslot_count = 4\n'
+        "inputs = { first_slot = 1, widths = 2 }\noutputs = { first_slot = 1, widths = 2 }\n"
+        '[[chassis]]\nid = "c"\nslot_count = 4\n'
         f'boards = ["b"]\ncards = "{cards}"\n{said}',
         encoding="utf-8",
     )
