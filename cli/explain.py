@@ -120,4 +120,5 @@ def _explain_file(survey: Survey, drawn: Build, other: BuildReport | None) -> Ex
     own = drawn.frame if survey.room is None else tuple(frame for frame in drawn.frame if frame.room == survey.room)
     checked = check_room(survey, drawn.model_copy(update={"frame": own}))
     report = check_report(survey, checked)
-    return explanation(survey, report.outcome, checked.standing, report.builds[0], other)
+    document = explanation(survey, report.outcome, checked.standing, report.builds[0], other)
+    return document.model_copy(update={"notes": list(checked.assumed)})

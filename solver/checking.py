@@ -21,7 +21,7 @@ from solver.settings import legal_fillings, read_settings
 from solver.standing import Standing, stand
 from solver.survey import Survey
 
-MOST_READINGS = 300
+MOST_READINGS = 100
 """Combinations of settings that are not given; where there are more, what needs numbers is not judged."""
 
 MOST_TOLD = 12
@@ -33,11 +33,17 @@ Filling = Mapping[str, Mapping[str, str]]
 
 @dataclass(frozen=True)
 class Checked:
-    """A build as it stands, its faults, and what is to be noted."""
+    """A build as it stands, its faults, what was assumed to judge it, and what else is to be noted."""
 
     standing: Standing
     faults: tuple[BrokenLimit, ...]
-    notes: tuple[str, ...]
+    assumed: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """All that is told beside the faults."""
+        return (*self.assumed, *self.remarks)
 
 
 def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset()) -> Checked:
@@ -52,18 +58,18 @@ def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset(
     own = _broken(survey, bare, others)
     fillings = _fillings(survey, bare)
     if fillings is None:
-        notes = ["too many settings are left out: what depends on channel numbers is not judged"]
-        return Checked(bare, own, (*notes, *_notes(survey, build, bare)))
+        assumed = ["too many settings are left out: what depends on channel numbers is not judged"]
+        return Checked(bare, own, tuple(assumed), tuple(_remarks(survey, build, bare)))
     if not fillings:
-        return Checked(bare, own, (*_notes(survey, build, bare), *_as_if(bare)))
+        return Checked(bare, own, tuple(_as_if(bare)), tuple(_remarks(survey, build, bare)))
     ways = [stand(survey, _filled(build, filling)) for filling in fillings]
     broken = [_broken(survey, way, others) for way in ways]
     certain = [fault for fault in own if fault.rule == "straps"]
     certain += [fault for fault in broken[0] if fault not in certain and all(fault in found for found in broken)]
     alone = [[fault.text for fault in found if fault not in certain] for found in broken]
     shown = min(range(len(ways)), key=lambda n: (len(alone[n]), n))
-    notes = _told_by_setting(fillings, alone, fillings[shown])
-    return Checked(ways[shown], tuple(certain), (*notes, *_notes(survey, build, ways[shown])))
+    assumed = _told_by_setting(fillings, alone, fillings[shown])
+    return Checked(ways[shown], tuple(certain), tuple(assumed), tuple(_remarks(survey, build, ways[shown])))
 
 
 def check_report(survey: Survey, checked: Checked) -> Report:
@@ -142,7 +148,7 @@ def _as_if(standing: Standing) -> list[str]:
     ]
 
 
-def _notes(survey: Survey, build: Build, standing: Standing) -> list[str]:
+def _remarks(survey: Survey, build: Build, standing: Standing) -> list[str]:
     """What is no fault: needs that are nice to have and short, and a better way to serve."""
     notes = [
         f"{quote(need.name)} is nice to have and short: {need.demand - lacks} of {need.demand} channels"

@@ -193,7 +193,8 @@ class Explanation(Part):
     """The answer to `explain`.
 
     `build` has the figures; `stranded`, `holes` and `idle` add up to those of its unused capacity. `from_stock` counts
-    what costs nothing because it is owned. `headroom` has the nearest limit first.
+    what costs nothing because it is owned. `headroom` has the nearest limit first. `notes` say what was assumed of a
+    build file that leaves settings out.
     """
 
     format: Literal[1] = 1
@@ -213,6 +214,7 @@ class Explanation(Part):
     against: Comparison | None = None
     clash: Clash | None = None
     assumed: list[str] = []
+    notes: list[str] = []
     warnings: list[FileFault] = []
 
 

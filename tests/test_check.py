@@ -289,6 +289,20 @@ def test_a_faulty_build_is_explained_all_the_same(case, tmp_path):
     assert document["build"] == json.loads(_check(tmp_path, case, "--format", "json").stdout)["builds"][0]
 
 
+def test_an_explanation_says_which_settings_it_assumes(tmp_path):
+    _check(tmp_path, "a-group-left-out")
+    ran = _run(tmp_path, "explain", "room.toml", "--build", "build.toml")
+    assert ran.stdout.splitlines()[:7] == [
+        "The build of the file, with faults: Gannet Quay, tide room, 48 kHz",
+        "ranked by cost, unused",
+        "It breaks limits; strapwork check names every fault.",
+        'NOTE: with "width" open: no further fault',
+        'NOTE: with "width" V1: frame K, slot 1: input channels 3-4 have no number and',
+        'carry "returns"',
+        'NOTE: numbers and figures are shown with "width" open',
+    ]
+
+
 def test_every_screen_has_a_case():
     assert sorted(file.stem for file in CHECKED.glob("*.txt")) == sorted(CASES)
 

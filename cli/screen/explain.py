@@ -26,6 +26,8 @@ def show_explanation(document: Explanation) -> None:
         out.print(Text(f"ranked by {', '.join(document.criteria)}"))
         if document.outcome == "faulty":
             out.print(Text("It breaks limits; strapwork check names every fault."))
+        for note in document.notes:
+            out.print(Text(f"NOTE: {note}"))
         if build.short:
             out.print()
             out.print(Text("Not all that is nice to have is met", "bold"))
