@@ -17,7 +17,7 @@ from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.listed import Seating
 from solver.search.scale import MARGIN, Stage
 from solver.search.shortage import any_build, held_against, needs_giving_way
-from solver.search.stages import Chosen, RankedBuild, Search, audited, reachable_margins
+from solver.search.stages import UNCHECKED, Chosen, RankedBuild, Search, audited, reachable_margins
 from solver.survey import Survey
 
 
@@ -48,7 +48,7 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
             if stage == ("cooling",):
                 steps = [m for m in search.levels if m >= caps.get(MARGIN, 0)]
                 if search.exact_at_once:
-                    steps = sorted({*steps, *reachable_margins(survey, steps[0], survey.enough_mk)})
+                    steps = sorted({*steps, *reachable_margins(survey, steps[0], UNCHECKED)})
                 margin, proven, seating = search.coolest(caps, witness, steps)
                 if seating is None or margin is None:
                     return None, proven

@@ -21,6 +21,9 @@ from solver.standing import Standing, build_of, stand, with_terminations
 from solver.survey import Survey
 from solver.words import DIRECTIONS
 
+UNCHECKED = 10**6
+"""A margin in mK that only builds keep of which none can be checked: more than any air limit leaves."""
+
 CUTOFF = 4
 """Models are asked for values up to the best plus this part of it, so that the bounds serve the next builds too."""
 
@@ -313,11 +316,13 @@ def _threads(workers: int) -> Iterator[Callable[..., list[Answer]]]:
 
 
 def _finer_margins(survey: Survey, reached_mk: int) -> list[int]:
-    """The margins between the one reached and the next cooling step that neighbours can have, ascending."""
-    top = min(survey.enough_mk, (reached_mk // survey.step_mk + 1) * survey.step_mk - 1)
+    """The margins between the one reached and the next cooling step that neighbours can have, ascending.
+
+    Above the last step those are all that they can have: of equals the coolest is taken, though enough counts no more.
+    """
     if reached_mk // survey.step_mk >= survey.top_level:
-        top = survey.enough_mk
-    return reachable_margins(survey, reached_mk, top)
+        return reachable_margins(survey, reached_mk, UNCHECKED)
+    return reachable_margins(survey, reached_mk, (reached_mk // survey.step_mk + 1) * survey.step_mk - 1)
 
 
 def reachable_margins(survey: Survey, above_mk: int, top: int) -> list[int]:

@@ -35,6 +35,8 @@ RULES = (
     "cooling",
 )
 SIDES = {"in": "inputs", "out": "outputs"}
+UNCHECKED = 10**9
+"""The margin of a build of which none can be checked, in millikelvin: more than any other."""
 
 Seats = tuple[tuple[int, str], ...]
 """First slot and card id, in slot order."""
@@ -123,7 +125,7 @@ class Candidate:
         return (-self.margin if cooling else 0, self.misfit, self.cards, frames, self.closed, layouts, tuple(rows))
 
     def figures(self) -> dict[str, int]:
-        """The criteria; money in minor units, `margin` in millikelvin and at most what is enough."""
+        """The criteria; money in minor units, `margin` in millikelvin, also above what is enough."""
         names = ("cost", "stranded", "holes", "idle", "unused", "level", "margin", "misfit")
         return {name: getattr(self, name) for name in names}
 
@@ -603,7 +605,7 @@ class _Trial:
             if len(broken) > 1 or broken & self.binding:
                 continue
             margins = [c.margin for c in combination if c.margin is not None]
-            margin = min([self.enough, *margins])
+            margin = min(margins, default=UNCHECKED)
             seats = tuple(c.seats for c in combination)
             for layouts in product(*(c.layouts for c in combination)):
                 rejected = broken
@@ -631,7 +633,7 @@ class _Trial:
                         stranded=stranded,
                         holes=holes,
                         idle=idle,
-                        level=margin // self.step,
+                        level=min(margin, self.enough) // self.step,
                         margin=margin,
                         misfit=misfit,
                         short=short,
