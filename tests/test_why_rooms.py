@@ -41,11 +41,12 @@ def _lifted(scenario: Scenario, hardware: Hardware, keys: list[Key]) -> Scenario
     """With any number of the items at their prices, and money without end where the budget is among them."""
     purse = survey_campus(scenario, hardware).purse
     kinds = {**{c.id: "card" for c in hardware.card}, **{b.id: "board" for b in hardware.board}}
-    more = [
-        Offer.model_validate({kinds.get(str(key[1]), "chassis"): key[1], "price": str(price_of(purse, str(key[1])))})
-        for key in keys
-        if key[0] == "item"
-    ]
+    unit = 10 ** CURRENCY_DECIMALS[scenario.currency]
+    more = []
+    for key in keys:
+        if key[0] == "item":
+            item, price = str(key[1]), Decimal(price_of(purse, str(key[1]))) / unit
+            more.append(Offer.model_validate({kinds.get(item, "chassis"): item, "price": price}))
     budget = None if ("budget",) in keys else scenario.budget
     return scenario.model_copy(update={"offer": (*scenario.offer, *more), "budget": budget})
 
