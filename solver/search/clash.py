@@ -37,7 +37,8 @@ class Extent:
     """So many lists of amounts of one set are listed; the others are counted."""
 
     trades: int = 12
-    """So many lists of amounts of one set are looked for."""
+    """So many lists of amounts of one set are looked for, to count them; no more than are listed where not all sets are
+    known."""
 
     patience: float | None = 2.0
     """Work that each model gets, in deterministic seconds, to show that there is no set beyond the first `ways`."""
@@ -191,7 +192,7 @@ def _whole(
         because = pool.submit(_because, questions, sets, searched)
         alone = _other_changes(survey, fixed)
         tried = pool.map(lambda change: _verified(survey, (change,), clock), alone)
-        worked_out = list(pool.map(lambda keys: _ways(questions, keys, extent, found), chosen))
+        worked_out = list(pool.map(lambda keys: _ways(questions, keys, extent, searched, found), chosen))
         others = _distinct_rates(list(filter(None, tried)))
     ways = [way for own in worked_out for way in own.ways]
     return Clash(
@@ -249,10 +250,12 @@ class _WorkedOut:
     all_known: bool = True
 
 
-def _ways(questions: Questions, keys: frozenset[Key], extent: Extent, found: list[WayOut]) -> _WorkedOut:
+def _ways(
+    questions: Questions, keys: frozenset[Key], extent: Extent, searched: bool, found: list[WayOut]
+) -> _WorkedOut:
     """The ways out of a set of wishes, each told when it is found; where time ran out fewer."""
     try:
-        every, all_known = Trades(questions, keys).every(extent.trades)
+        every, all_known = Trades(questions, keys).every(extent.trades if searched else extent.amounts)
     except Unsure:
         return _WorkedOut(all_known=False)
     listed = sorted(every, key=_given_up)[: extent.amounts]
