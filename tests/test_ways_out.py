@@ -116,7 +116,9 @@ format = 1
 title = "Gannet Quay, two booths"
 hardware = ["booths.toml"]
 currency = "GBP"
+sample_rate = 48000
 budget = "800.00"
+rank = ["cost", "unused"]
 
 [stock]
 mic-4 = 2

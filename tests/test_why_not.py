@@ -68,6 +68,7 @@ format = 1
 title = "Gannet Quay, two stages"
 hardware = ["stages.toml"]
 currency = "GBP"
+sample_rate = 48000
 budget = "500.00"
 rank = ["cost", "unused"]
 
