@@ -305,6 +305,52 @@ def _chain(
     return None
 
 
+class _Room:
+    """Lines of one grain that signals are given one amount after another; what is given may still be exchanged."""
+
+    def __init__(self, types: Sequence[LineType], supply: Mapping[LineType, int], signals: Sequence[str]) -> None:
+        self._left = [supply[t] for t in types]
+        self._taking = {s: [n for n, t in enumerate(types) if s in t.signals] for s in signals}
+        self._given: list[dict[str, int]] = [{} for _ in types]
+
+    def grow(self, signal: str, amount: int) -> int:
+        """Give a signal so many lines more, or as many as can be; how many those are."""
+        grown = 0
+        while grown < amount:
+            chain = self._chain(signal)
+            if chain is None:
+                break
+            step = min(amount - grown, self._left[chain[-1][1]])
+            for (_, line_type), (other, _) in pairwise(chain):
+                step = min(step, self._given[line_type][other])
+            for n, (taker, line_type) in enumerate(chain):
+                own = self._given[line_type]
+                own[taker] = own.get(taker, 0) + step
+                if n + 1 < len(chain):
+                    own[chain[n + 1][0]] -= step
+            self._left[chain[-1][1]] -= step
+            grown += step
+        return grown
+
+    def _chain(self, signal: str) -> list[tuple[str, int]] | None:
+        """Who takes which type of line, each from the next, the last from what is left."""
+        before: dict[str, tuple[str, int] | None] = {signal: None}
+        queue = [signal]
+        for at in queue:
+            for line_type in self._taking[at]:
+                if self._left[line_type]:
+                    chain = [(at, line_type)]
+                    while (link := before[chain[-1][0]]) is not None:
+                        chain.append(link)
+                    return chain[::-1]
+            for line_type in self._taking[at]:
+                for other, count in self._given[line_type].items():
+                    if count and other not in before:
+                        before[other] = (at, line_type)
+                        queue.append(other)
+        return None
+
+
 @dataclass(frozen=True)
 class _Deal:
     """For each asker its numbers of lines, and the matching of each grain."""
@@ -408,7 +454,8 @@ class _Sharing:
         `grain` is its place among the grains.
         """
         if len(self.signals) > MOST_SIGNALS:
-            return _match(self.types[grain], self.supply, wanted).count
+            room = _Room(self.types[grain], self.supply, self.signals)
+            return sum(room.grow(signal, amount) for signal, amount in wanted.items())
         return min(lines + sum(wanted[s] for s in others) for lines, others in self._sets[grain])
 
     @cached_property
@@ -449,15 +496,13 @@ class _Sharing:
 
         def at_least(ways: tuple[int, ...]) -> int:
             """Needs that give way at least: as if parts of needs could be spared, the smallest first."""
-            wanted, had, spared = lines(ways), self._room(0, lines(ways)), Fraction(0)
+            room, spared = _Room(self.types[0], self.supply, self.signals), Fraction(0)
+            for signal, amount in lines(ways).items():
+                room.grow(signal, amount)
             for size, n in sizes:
                 if n >= len(ways) and size:
                     signal = self.signals[n]
-                    more = {**wanted, signal: wanted[signal] + size * asked[signal].count(size)}
-                    new = self._room(0, more) - had
-                    wanted[signal] += new
-                    had += new
-                    spared += Fraction(new, size)
+                    spared += Fraction(room.grow(signal, size * asked[signal].count(size)), size)
             return sum(ways) + ceil(sum(len(asked[s]) for s in self.signals[len(ways) :]) - spared)
 
         def within(ways: tuple[int, ...], most: int) -> tuple[int, ...] | None:
