@@ -282,7 +282,7 @@ Margins of one step count as equal: 12 to 14 K (build 1), 14 K and more (builds 
 2   3220.00      12     17 K  +190.00 buys 4 K more margin;        |
                               coolest, equal within a step;        |
                               least wasted                         |
-3   2380.00      20     15 K  8 more unused buy 840.00 less        |
+3   2380.00      20     16 K  8 more unused buy 840.00 less        |
                               to spend; cheapest; coolest,         |
                               equal within a step                  |
                                                                    |
@@ -328,7 +328,7 @@ to 14 K (build 1), 14 K and more (builds
                               step;
                               least
                               wasted
-3   2380.00      20     15 K  8 more
+3   2380.00      20     16 K  8 more
                               unused buy
                               840.00
                               less to

@@ -175,7 +175,7 @@ def test_the_loads_of_a_frame_are_told_in_the_order_of_the_rails(tmp_path: Path)
     path = _write(tmp_path)
     _, out, _ = _run(tmp_path, "check", path.name, "drawn.toml", "--format", "json")
     loads = [load["what"] for load in json.loads(out)["builds"][0]["frames"][0]["loads"]]
-    assert loads == ["in numbers", "out numbers", "rail +48", "rail +15", "rail -15", "rail +5"]
+    assert loads == ["inputs in use", "outputs in use", "rail +48", "rail +15", "rail -15", "rail +5"]
 
 
 def test_slack_of_money_is_per_cent(tmp_path: Path) -> None:
