@@ -98,7 +98,13 @@ def test_the_96_khz_plan_needs_its_one_setting():
     )
     numbering = {tuple(sorted(f.straps.items())) for b in report.builds for f in b.frames}
     assert len(numbering) == 1
-    assert report.builds[0].frames[0].close == ["W3", "S2", "T1"]
+    frame = report.builds[0].frames[0]
+    assert frame.close == ["W3", "S2"]
+    assert frame.clock is not None
+    assert (frame.clock.question, frame.clock.text) == (
+        True,
+        "T1: close it only if A is the last on its clock line",
+    )
 
 
 def test_a_saved_build_checks_clean_with_the_same_figures(tmp_path):

@@ -358,6 +358,7 @@ def test_a_plan_says_what_gives_way_in_each_build(annex, capsys):
     assert [[short.model_dump() for short in build.short] for build in report.builds] == [
         [
             {
+                "room": None,
                 "need": "returns",
                 "direction": "in",
                 "signal": "line",
@@ -368,6 +369,7 @@ def test_a_plan_says_what_gives_way_in_each_build(annex, capsys):
         ],
         [
             {
+                "room": None,
                 "need": "booth",
                 "direction": "in",
                 "signal": "mic",
@@ -433,11 +435,11 @@ Gives way    drop all 3 line inputs on "returns"
 Spare        1 mic in
 Order        nothing
 Not fitted   nothing that is owned
-NOT CHECKED  cooling: gully-1 has no air figures
-NOT CHECKED  cooling: mic-4 has no air limit
-NOT CHECKED  cooling: mic-4 has no heat figure
-NOT CHECKED  rails: gully-1 has no rail figures
-NOT CHECKED  rails: mic-4 has no current figures
+Assumed      48 kHz, since the scenario does not say
+NOT CHECKED  air figures unknown: gully-1; heat and air limit unknown: mic-4; so
+             cooling is not checked
+NOT CHECKED  rail figures unknown: gully-1; current unknown: mic-4; so rails are
+             not checked
 
 Before you open a frame: disconnect the mains and wait; beware of static, hot
 surfaces and weight (two to lift); keep air paths free. The maker's manual wins
@@ -461,4 +463,6 @@ Ways out, the least work first; every smallest one is listed
 These cannot all be kept; without any one of them it is possible
   "booth" asks for 3 mic inputs
   "returns" asks for 3 line inputs, 1 of them spare
+
+Assumed  48 kHz, since the scenario does not say
 """

@@ -384,7 +384,7 @@ def trade_off(seed: int, kinds: int = 20, shape: Sequence[int] = (4, 4)) -> Mids
         "frame": [{"name": "A", "chassis": "chassis-a", "board": "board-a"}],
         "need": needs,
         "limits": {"refuse_below_k": 5, "enough_k": 15, "step_k": 3},
-        "air": {"inlet_c": r.randint(25, 28)},
+        "air": {"inlet_c": r.randint(21, 24)},
     }
     return Midsize(_scenario(scenario), _hardware(cards, [board], chassis), None)
 

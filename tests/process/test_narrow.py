@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 
 import pytest
@@ -21,13 +22,26 @@ COMMANDS = [
 
 @pytest.mark.parametrize("arguments", COMMANDS, ids=" ".join)
 def test_nothing_is_cut_or_parted_at_40_columns(strapwork, arguments):
-    wide = strapwork(*arguments, env={"COLUMNS": "300"})
+    wide = strapwork(*arguments, env={"COLUMNS": "99"})  # from 100 on a front is drawn beside its table
     narrow = strapwork(*arguments, env={"COLUMNS": "40"})
     assert narrow.returncode == wide.returncode
     lines = narrow.stdout.splitlines()
     assert max(map(len, lines)) <= 40
     assert all(line == line.rstrip() for line in lines)
-    assert Counter(wide.stdout.split()) <= Counter(narrow.stdout.split())
+    assert Counter(_words(wide.stdout)) <= Counter(_words(narrow.stdout))
+
+
+def _words(screen: str) -> list[str]:
+    """The words of a screen without the drawn frames, which change with the room that there is."""
+    drawn = ("slot |", "card |", "in   |", "out  |", "to  |", "|", "+", "^")
+    key = re.compile(r"([a-z] [a-z0-9-]+(, |,$|$))+")
+    lines = [line.strip() for line in screen.splitlines()]
+    return [
+        word
+        for line in lines
+        if not line.startswith(drawn) and line != "hottest gap ^" and not key.fullmatch(line)
+        for word in line.split()
+    ]
 
 
 @pytest.mark.parametrize("columns", ["0", "1", "19"])
