@@ -251,6 +251,7 @@ def describe_build(
                 height_u=frame.site.chassis.height_u,
                 supply_height_u=frame.site.chassis.supply.height_u if frame.site.chassis.supply.external else None,
                 mains_w=None if mains_mw is None else mains_mw / 1000,
+                supply_loss_known=frame.site.chassis.supply.loss_w > 0,
                 heat_btu_h=None if mains_mw is None else ceil(watts_to_btu_h(mains_mw / 1000)),
                 cooling=_hottest(frame),
                 slots=_slots(survey, frame),

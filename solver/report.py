@@ -104,7 +104,8 @@ class FrameReport(Part):
 
     `slot_1` is where slot 1 is, seen from the rear: at the top or bottom where cards lie flat. Heights are in rack
     units. `mains_w` is what it draws at most, with all rails of its cards and board at their maxima and the supply's
-    loss, and `heat_btu_h` the same as heat; null where a figure is missing. `cooling` is that of its own hottest gap.
+    loss, and `heat_btu_h` the same as heat; null where a figure is missing; `supply_loss_known`
+    says whether the supply has a figure of its own loss. `cooling` is that of its own hottest gap.
     """
 
     name: str
@@ -122,6 +123,7 @@ class FrameReport(Part):
     height_u: int = 0
     supply_height_u: int | None = None
     mains_w: float | None = None
+    supply_loss_known: bool = True
     heat_btu_h: int | None = None
     cooling: Cooling = Cooling(margin_k=None)
     clock: ClockReport | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from math import ceil
 
 import click
 from rich.cells import cell_len
@@ -199,7 +200,8 @@ def _facts(frame: FrameReport) -> str:
     if frame.mains_w is None:
         power = "what it draws is not known"
     else:
-        power = f"from the mains at most {frame.mains_w:.0f} W, {frame.heat_btu_h} BTU/h of heat"
+        loss = "" if frame.supply_loss_known else ", its supply's own loss left aside"
+        power = f"from the mains at most {ceil(frame.mains_w)} W, {frame.heat_btu_h} BTU/h of heat{loss}"
     return f"{frame.height_u} U high{supply}; {power}"
 
 
@@ -248,9 +250,9 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
     scarce = [f"{'/'.join(s.signals)} {s.direction}" for s in build.spare if s.scarce]
     rows.append(("Spare", ", ".join(ample) or "none"))
     if scarce:
-        rows.append(("", f"under a tenth of what is asked: {', '.join(scarce)}"))
+        rows.append(("", f"none, or under a tenth of what is asked: {', '.join(scarce)}"))
     if build.budget_left is not None:
-        rows.append(("Money", f"{build.cost} to spend, {build.budget_left} {report.currency} of the budget left"))
+        rows.append(("Money", f"{build.cost} spent, {build.budget_left} {report.currency} of the budget left"))
     for index, line in enumerate(build.order_lines):
         rows.append(("" if index else "Order", f"{line.count} x {line.item} at {line.price} = {line.total}"))
     rows.append(
