@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from solver.suppose import Supposition
     from solver.survey import FrameSite, Survey
 
-EXITS = {"does": 0, "worse": 0, "impossible": 1, "unknown": 3}
+EXITS = {"does": 0, "worse": 0, "better": 0, "impossible": 1, "unknown": 3}
 """Exit codes by the answer."""
 
 
@@ -213,7 +213,7 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
             scenario=survey.title,
             currency=survey.currency,
             asked=asked,
-            outcome="worse",
+            outcome="better" if best.builds and _ranks_higher(survey, two, best.builds[0]) else "worse",
             best=shown,
             comparison=None if shown is None else compare(shown, instead),
             unused_frame=None if wish.frame is None or _uses(two, wish.frame) else wish.frame,
@@ -229,6 +229,17 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
         best=shown,
         clash=clash,
     )
+
+
+def _ranks_higher(survey: Survey, one: RankedBuild, other: RankedBuild) -> bool:
+    """Whether a build ranks before another, whatever slack would let pass."""
+    from solver.criteria import value
+
+    ranks = [
+        (b.figures.short, b.figures.short_needs, *(value(survey, b.figures, c) for c in survey.rank))
+        for b in (one, other)
+    ]
+    return ranks[0] < ranks[1]
 
 
 def _uses(build: RankedBuild, name: str) -> bool:

@@ -221,6 +221,9 @@ class Explanation(Part):
 class WhyNot(Part):
     """The answer to `why-not`: the best build `does` it already, would be `worse`, or it is `impossible`.
 
+    `better` is said where the scenario itself rules out what is asked for, such as another board of an owned frame, and
+    a build that does it ranks higher.
+
     `comparison` is null where the scenario itself has no build. `unused_frame` is the frame that was asked about, where
     the best of the builds that keep what is asked for do not use it.
     """
@@ -229,7 +232,7 @@ class WhyNot(Part):
     scenario: str
     currency: str
     asked: str
-    outcome: Literal["does", "worse", "impossible", "unknown"]
+    outcome: Literal["does", "worse", "better", "impossible", "unknown"]
     best: BuildReport | None = None
     comparison: Comparison | None = None
     clash: Clash | None = None

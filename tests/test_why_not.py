@@ -11,6 +11,8 @@ import pytest
 
 from cli.main import run
 
+ROOT = Path(__file__).parents[1]
+
 HARDWARE = """
 format = 1
 
@@ -266,3 +268,24 @@ def test_what_the_scenario_alone_makes_impossible_may_be_possible_with_it(ask):
         'with "start" set to open in place of S1\n'
         "  `strapwork why` says why the scenario itself has no build.\n",
     )
+
+
+def test_a_board_that_the_scenario_rules_out_may_be_the_better_one(tmp_path, monkeypatch, capsys):
+    """Sixteen inputs on one card: eights of flint-48 leave half of them without a number, layout 2 of slate-32 none."""
+    scenario = tmp_path / "wide.toml"
+    scenario.write_text(
+        'format = 1\ntitle = "Gannet Quay, one wide card"\n'
+        f'hardware = ["{(ROOT / "scenarios" / "hardware" / "quay.toml").as_posix()}"]\n'
+        'currency = "GBP"\nrank = ["unused"]\nstock = { line-in-16 = 2, slate-32 = 1 }\n'
+        '[[frame]]\nname = "M"\nchassis = "tern-6"\nboard = "flint-48"\n'
+        '[[need]]\nname = "returns"\ndirection = "in"\nsignal = "line"\nchannels = 16\n',
+        encoding="utf-8",
+    )
+    monkeypatch.setenv("COLUMNS", "80")
+    assert run(["why-not", str(scenario), "--board", "slate-32"]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith(
+        "Possible, and better: Gannet Quay, one wide card: frame M with slate-32\n"
+        "  What the scenario says itself rules it out.\n"
+    )
+    assert re.search(r"^ *unused +16 +0 +-16$", said, re.MULTILINE)

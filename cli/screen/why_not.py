@@ -23,7 +23,10 @@ def show_why_not(answer: WhyNot) -> None:
         elif answer.comparison is not None:
             other = answer.comparison.other
             known = "" if other.proven else ", not proven best of its kind"
-            out.print(Text(f"Possible, and ranked lower{known}: {title}", "bold"))
+            ranked = "and better" if answer.outcome == "better" else "and ranked lower"
+            out.print(Text(f"Possible, {ranked}{known}: {title}", "bold"))
+            if answer.outcome == "better":
+                out.print(indented(Text("What the scenario says itself rules it out.")))
             if answer.unused_frame is not None:
                 out.print(
                     indented(Text(f"It does not use frame {answer.unused_frame}: no build that does ranks higher."))

@@ -356,7 +356,7 @@ def trade_off(seed: int, kinds: int = 20, shape: Sequence[int] = (4, 4)) -> Mids
     """A scenario for measuring the front: everything on offer, nothing owned, money, channels and heat at odds.
 
     `shape` has the settings of each strap group: (4, 4) gives 16 combinations and (4, 3) gives 12, or one fewer
-    where two exclude each other; some may number alike. Fronts vary; that of seed 2 with (4, 3) has 11 points.
+    where two exclude each other; some may number alike. Fronts vary; that of seed 3 with (4, 3) has 10 points.
     """
     r = random.Random(f"trade-off {seed}")
     board = _board(r, "board-a", shape)
