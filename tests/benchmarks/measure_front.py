@@ -63,8 +63,9 @@ def points_of(output: bytes) -> list[Point]:
     assert front["complete"]
     step_k = Decimal(front["cooling_step_k"])
     return [
-        (int(Decimal(v["cost"]) * 100), int(v["unused"]), int(Decimal(v["cooling"]) / step_k))
-        for v in (point["values"] for point in front["points"])
+        (int(Decimal(v["cost"]) * 100), int(v["unused"]), int(Decimal(point["counts_as"].split()[0]) / step_k))
+        for point in front["points"]
+        for v in (point["values"],)
     ]
 
 
