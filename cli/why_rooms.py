@@ -75,13 +75,18 @@ def _no_such_way(answer: CampusWhy, count: int) -> str:
 def _answer(campus: Campus, clock: Clock, workers: int, by: By) -> tuple[CampusWhy, Sequence[FoundWay]]:
     from cli.why import explain_clash
     from solver.campus_why import campus_why, in_order
+    from solver.describe_campus import describe_campus
     from solver.search.campus_clash import clash_of_rooms
     from solver.share import alone
     from solver.survey import survey_room
 
     planned = plan_rooms(campus, workers, clock)
     if planned.outcome != "impossible":
-        return campus_why(campus, planned.outcome), ()
+        answer = campus_why(campus, planned.outcome)
+        if planned.best is not None:
+            build, _ = describe_campus(campus, planned.best.standing, planned.best.figures, planned.best.proven)
+            answer = answer.model_copy(update={"short": [short.text for short in build.short]})
+        return answer, ()
     found = clash_of_rooms(campus, clock, workers)
     surveys = [campus.rooms[place] for place in found.alone]
     clashes = [

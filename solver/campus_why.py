@@ -61,6 +61,7 @@ class CampusWhy(Part):
     ways: list[Way] = []
     complete: bool = False
     causes: list[CauseReport] = []
+    short: list[str] = []
     assumed: list[str] = []
     warnings: list[FileFault] = []
 

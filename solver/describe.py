@@ -80,7 +80,7 @@ def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
             texts[direction] = write_ranges(numbers) if mine and layout is not None else "-"
         by_need: dict[tuple[str, Direction], dict[tuple[int, int], int | None]] = {}
         for use in frame.uses:
-            if use.slot in own:
+            if use.slot in own and use.channel is not None:
                 by_need.setdefault((use.need.name, use.need.direction), {})[use.slot, use.index] = use.number
         rows.append(
             Slot(

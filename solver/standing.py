@@ -180,8 +180,9 @@ class Standing:
         return found
 
     def served(self, need: Need) -> int:
-        """How many channels serve a need."""
-        return len({(frame.site.index, use.slot, use.index) for frame, use in self.uses(need)})
+        """How many channels serve a need: those that are there, each once."""
+        there = ((frame, use) for frame, use in self.uses(need) if use.channel is not None)
+        return len({(frame.site.index, use.slot, use.index) for frame, use in there})
 
     def short(self) -> dict[Need, int]:
         """The needs that are nice to have and not met whole, and the channels that each lacks."""

@@ -460,7 +460,7 @@ Ways out, the least work first; every smallest one is listed
   3  buy       off  buy one more frame, gully-1 with reef-32          200.00
   Tried alone, without other changes: one more frame.
 
-These cannot all be kept; without any one of them it is possible
+These cannot all be kept; without any one of them the others can
   "booth" asks for 3 mic inputs
   "returns" asks for 3 line inputs, 1 of them spare
 

@@ -174,7 +174,7 @@ Ways out, the least work first; every smallest one is listed
   4  buy         off  buy one more frame, three-slots with eight          800.00
   Tried alone, without other changes: one more frame.
 
-These cannot all be kept; without any one of them it is possible
+These cannot all be kept; without any one of them the others can
   "booth mics" asks for 8 mic inputs
   "hall mics" asks for 8 mic inputs
   frame A: slot 1 is kept empty

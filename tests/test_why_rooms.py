@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from decimal import Decimal
@@ -198,8 +199,8 @@ need = [
 SCREEN = """\
 Impossible, proven: Gannet Quay, two booths
 
-These rooms cannot all be built, and each can alone; without any one of them it
-is possible
+These rooms cannot all be built, and each can alone; without any one of them the
+others can
   Booth north
   Booth south
 
@@ -311,3 +312,26 @@ def test_the_document_says_where_in_the_file_and_what_before_and_after(write, ca
         (["offer"], "1", "2"),
     ]
     assert [way.cost for way in document.ways] == ["890.00", "890.00", "2070.00", "2850.00"]
+
+
+def test_rooms_that_lack_what_is_nice_to_have_say_what_gives_way(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    path = tmp_path / "rooms.toml"
+    room = (
+        '[[room]]\nname = "ROOM"\nframe = [{ name = "A", chassis = "tern-6", board = "slate-32" }]\n'
+        'need = [{ name = "returns", direction = "in", signal = "line", channels = 6, importance = "nice" }]\n'
+    )
+    hardware = (Path(__file__).parents[1] / "scenarios" / "hardware" / "quay.toml").as_posix()
+    head = f'format = 1\ntitle = "Two rooms"\nhardware = ["{hardware}"]\ncurrency = "GBP"\nrank = ["cost"]\n'
+    path.write_text(
+        head + "stock = { line-in-8 = 1 }\n" + room.replace("ROOM", "East") + room.replace("ROOM", "West"),
+        encoding="utf-8",
+    )
+    assert run(["why", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith(
+        "Possible: Two rooms, all rooms\n  Not with all that is nice to have; over all rooms this gives way:\n"
+    )
+    assert re.search(r'^    room (East|West): drop all 6 line inputs on "returns"$', said, re.MULTILINE)
+    assert run(["why", str(path), "--format", "json"]) == 0
+    assert len(CampusWhy.model_validate_json(capsys.readouterr().out).short) == 1

@@ -74,7 +74,7 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: 
         out.print(Text("No way out: no change to the scenario's own wishes makes it possible.", "bold"))
     if clash.because:
         one = len(clash.because) == 1
-        spare = "" if one else "; without any one of them it is possible" if clash.minimal else "; not proven minimal"
+        spare = "" if one else "; without any one of them the others can" if clash.minimal else "; not proven minimal"
         out.print()
         words = "this alone cannot be kept" if one else f"these cannot all be kept{spare}"
         out.print(Text(f"With that, {words}" if supposed else words.capitalize(), "bold"))

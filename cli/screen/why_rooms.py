@@ -17,7 +17,13 @@ def show_why_rooms(answer: CampusWhy, path: Path, by: str) -> None:
     with page() as out:
         if answer.outcome == "found":
             out.print(Text(f"Possible: {answer.scenario}, all rooms", "bold"))
-            out.print(indented(Text("There is nothing to explain; `strapwork plan` shows the builds.")))
+            if answer.short:
+                out.print(indented(Text("Not with all that is nice to have; over all rooms this gives way:")))
+                for text in answer.short:
+                    out.print(indented(indented(Text(text))))
+                out.print(indented(Text(f"strapwork why {path} --room NAME says what it takes in one of them")))
+            else:
+                out.print(indented(Text("There is nothing to explain; `strapwork plan` shows the builds.")))
             return
         if answer.outcome == "unknown":
             out.print(Text(f"No answer yet: {answer.scenario}", "bold"))
@@ -56,7 +62,7 @@ def _others(out: Console, answer: CampusWhy) -> None:
             )
         )
         return
-    sure = "without any one of them it is possible" if answer.minimal else "not proven that each of them is needed"
+    sure = "without any one of them the others can" if answer.minimal else "not proven that each of them is needed"
     out.print(Text(f"These rooms cannot all be built, and each can alone; {sure}", "bold"))
     for room in answer.rooms:
         out.print(indented(Text(room)))
