@@ -53,23 +53,23 @@ def key_of(limit: Limit) -> Key | None:
         return None
     place = limit.place
     match limit.rule:
-        case budget.CODE:
+        case budget.Budget.code:
             return ("budget",)
-        case needs.CODE:
+        case needs.Needs.code:
             return ("need", limit.source[1])
-        case stock.CODE:
+        case stock.Stock.code:
             return ("item", place.subject or "")
-        case must_seat.CODE:
+        case must_seat.MustSeat.code:
             return ("must_seat", limit.source[1])
-        case pins.CODE:
+        case pins.Pins.code:
             return ("pin", place.frame or "", place.slot or 0)
-        case kept_empty.CODE:
+        case kept_empty.KeptEmpty.code:
             return ("empty", place.frame or "", place.slot or 0)
-        case straps.CODE:
+        case straps.Straps.code:
             return ("strap", place.frame or "", place.subject or "")
-        case cooling.CODE:
+        case cooling.Cooling.code:
             return ("margin",)
-        case rails.CODE:
+        case rails.Rails.code:
             return ("reserve",)
     return None
 

@@ -2,48 +2,48 @@
 
 from __future__ import annotations
 
-from solver.rules import (
-    budget,
-    channels,
-    clock_lines,
-    cooling,
-    kept_empty,
-    must_seat,
-    needs,
-    numbers,
-    pins,
-    rails,
-    refused,
-    seats,
-    serves,
-    signals,
-    stock,
-    straps,
-)
+from solver.rules.budget import Budget
+from solver.rules.channels import Channels
+from solver.rules.clock_lines import ClockLines
+from solver.rules.cooling import Cooling
+from solver.rules.kept_empty import KeptEmpty
 from solver.rules.limit import Limit, Rule
+from solver.rules.must_seat import MustSeat
+from solver.rules.needs import Needs
+from solver.rules.numbers import Numbers
+from solver.rules.pins import Pins
+from solver.rules.rails import Rails
+from solver.rules.refused import Refused
+from solver.rules.seats import Seats
+from solver.rules.serves import Serves
+from solver.rules.signals import Signals
+from solver.rules.stock import Stock
+from solver.rules.straps import Straps
 from solver.survey import Survey
 
-ALL: dict[str, Rule] = {
-    seats.CODE: seats,
-    refused.CODE: refused,
-    kept_empty.CODE: kept_empty,
-    pins.CODE: pins,
-    must_seat.CODE: must_seat,
-    straps.CODE: straps,
-    clock_lines.CODE: clock_lines,
-    serves.CODE: serves,
-    signals.CODE: signals,
-    channels.CODE: channels,
-    numbers.CODE: numbers,
-    needs.CODE: needs,
-    stock.CODE: stock,
-    budget.CODE: budget,
-    rails.CODE: rails,
-    cooling.CODE: cooling,
-}
+LIST: tuple[Rule, ...] = (
+    Seats(),
+    Refused(),
+    KeptEmpty(),
+    Pins(),
+    MustSeat(),
+    Straps(),
+    ClockLines(),
+    Serves(),
+    Signals(),
+    Channels(),
+    Numbers(),
+    Needs(),
+    Stock(),
+    Budget(),
+    Rails(),
+    Cooling(),
+)
+
+ALL: dict[str, Rule] = {rule.code: rule for rule in LIST}
 """Every rule by its stable code."""
 
-SHARED = frozenset({stock.CODE, budget.CODE})
+SHARED = frozenset(rule.code for rule in LIST if rule.shared)
 """Rules whose limits several rooms keep together."""
 
 

@@ -5,24 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from solver.hardware import ClockInput
-from solver.rules.limit import Draft, Limit, Place
+from solver.rules.limit import Draft, Limit, Place, Rule
 from solver.standing import FrameStanding, Standing
 from solver.survey import Survey
 from solver.termination import rows, terminates
-
-CODE = "clock-line"
-
-
-def limits(survey: Survey) -> Iterator[Limit]:
-    """For each line: nothing ends it before its end, and its end is ended; with a terminator by that alone."""
-    for line in survey.clock_lines:
-        seat = line[0].line
-        if seat is None:
-            continue
-        source = ("clock_line", seat.place)
-        yield Limit(CODE, Place(subject=", ".join(seat.frames)), 0, "settings", source=source)
-        if not seat.terminator:
-            yield Limit(CODE, Place(subject=", ".join(seat.frames)), 1, "settings", at_least=True, source=source)
 
 
 def clock_of(survey: Survey, frame: FrameStanding) -> ClockInput | None:
@@ -37,20 +23,6 @@ def on_line(survey: Survey, standing: Standing, limit: Limit) -> list[FrameStand
     return sorted(used, key=lambda f: f.site.line.position if f.site.line else 0)
 
 
-def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """How many boards end the line too early, or whether its end is ended; None where nobody says, or nothing can."""
-    frames = on_line(survey, standing, limit)
-    if not frames:
-        return None
-    if limit.at_least:
-        clock = clock_of(survey, frames[-1])
-        if clock is not None and clock.termination == "none":
-            return None
-        at_end = terminates(clock, frames[-1].built.straps)
-        return None if at_end is None else int(at_end)
-    return len(early(survey, frames))
-
-
 def early(survey: Survey, frames: Sequence[FrameStanding]) -> list[FrameStanding]:
     """The frames of a line that end it where it does not end: before its last frame, or at all beside a terminator."""
     seat = frames[-1].site.line if frames else None
@@ -58,14 +30,44 @@ def early(survey: Survey, frames: Sequence[FrameStanding]) -> list[FrameStanding
     return [frame for frame in inner if terminates(clock_of(survey, frame), frame.built.straps)]
 
 
-def constrain(draft: Draft, limit: Limit) -> None:
-    """Settings that can only stand where they end the line, or only where they do not, stand nowhere else.
+class ClockLines(Rule):
+    """Clock lines that are ended once, at their end."""
 
-    All other terminations are set when it is known which frames are used.
-    """
-    place = (limit.source or ("", -1))[1]
-    sites = [site for site in draft.survey.frames if site.line is not None and site.line.place == place]
-    seats = [(site.index, site.line) for site in sites if site.line is not None]
-    for too_early, load in rows(seats, lambda index: draft.layouts(draft.survey.frames[index])):
-        if too_early != limit.at_least:
-            draft.hold(Limit(CODE, limit.place, 0, limit.unit, source=limit.source), load)
+    code = "clock-line"
+
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each line: nothing ends it before its end, and its end is ended; with a terminator by that alone."""
+        for line in survey.clock_lines:
+            seat = line[0].line
+            if seat is None:
+                continue
+            source = ("clock_line", seat.place)
+            place = Place(subject=", ".join(seat.frames))
+            yield Limit(self.code, place, 0, "settings", source=source)
+            if not seat.terminator:
+                yield Limit(self.code, place, 1, "settings", at_least=True, source=source)
+
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
+        """How many boards end it too early, or whether its end is ended; None where nobody says, or nothing can."""
+        frames = on_line(survey, standing, limit)
+        if not frames:
+            return None
+        if limit.at_least:
+            clock = clock_of(survey, frames[-1])
+            if clock is not None and clock.termination == "none":
+                return None
+            at_end = terminates(clock, frames[-1].built.straps)
+            return None if at_end is None else int(at_end)
+        return len(early(survey, frames))
+
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """Settings that can only stand where they end the line, or only where they do not, stand nowhere else.
+
+        All other terminations are set when it is known which frames are used.
+        """
+        place = (limit.source or ("", -1))[1]
+        sites = [site for site in draft.survey.frames if site.line is not None and site.line.place == place]
+        seats = [(site.index, site.line) for site in sites if site.line is not None]
+        for too_early, load in rows(seats, lambda index: draft.layouts(draft.survey.frames[index])):
+            if too_early != limit.at_least:
+                draft.hold(Limit(self.code, limit.place, 0, limit.unit, source=limit.source), load)

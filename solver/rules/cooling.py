@@ -11,11 +11,9 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
-from solver.rules.limit import Draft, Limit, Place, Seat, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Place, Rule, Seat, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import FrameSite, Kind, Survey
-
-CODE = "cooling"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,31 +83,34 @@ def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
                     draft.apart(limit, lefts, rights, (site, board))
 
 
-def limits(survey: Survey) -> Iterator[Limit]:
-    """For each frame: the margin under which a build is refused."""
-    for site in survey.frames:
-        yield Limit(
-            CODE,
-            Place(frame=site.name),
-            survey.refuse_mk,
-            "mK",
-            at_least=True,
-            source=("limits", "refuse_below_k"),
-            give=range(1000, survey.refuse_mk + 1, 1000),
-        )
+class Cooling(Rule):
+    """Air that stays cool enough."""
 
+    code = "cooling"
 
-def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """The least margin of the frame's gaps in millikelvin."""
-    for frame in frames_at(standing, limit):
-        return min((margin for _, margin in frame.gap_margins()), default=None)
-    return None
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each frame: the margin under which a build is refused."""
+        for site in survey.frames:
+            yield Limit(
+                self.code,
+                Place(frame=site.name),
+                survey.refuse_mk,
+                "mK",
+                at_least=True,
+                source=("limits", "refuse_below_k"),
+                give=range(1000, survey.refuse_mk + 1, 1000),
+            )
 
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
+        """The least margin of the frame's gaps in millikelvin."""
+        for frame in frames_at(standing, limit):
+            return min((margin for _, margin in frame.gap_margins()), default=None)
+        return None
 
-def constrain(draft: Draft, limit: Limit) -> None:
-    """No neighbours that would leave less than the limit, or than the least that it may give way to."""
-    site = site_of(draft.survey, limit)
-    forbid(draft, limit, site, limit.bound)
-    if draft.loosens(limit):
-        least = replace(limit, bound=limit.bound - limit.give[-1], source=None, give=range(0))
-        forbid(draft, least, site, least.bound)
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """No neighbours that would leave less than the limit, or than the least that it may give way to."""
+        site = site_of(draft.survey, limit)
+        forbid(draft, limit, site, limit.bound)
+        if draft.loosens(limit):
+            least = replace(limit, bound=limit.bound - limit.give[-1], source=None, give=range(0))
+            forbid(draft, least, site, least.bound)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal, Protocol
+from typing import Any, ClassVar, Literal, Protocol
 
 from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
@@ -139,15 +140,23 @@ class Draft(Protocol):
         """At most one of all these seats, or none if `alone`, while the frame has that board."""
 
 
-class Rule(Protocol):
+class Rule(ABC):
     """One rule: its limits, what a build uses of one, and the same for the search."""
 
+    code: ClassVar[str]
+    """Stable, our own; documents and checks name the rule by it."""
+    shared: ClassVar[bool] = False
+    """Whether several rooms keep its limits together."""
+
+    @abstractmethod
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """Every instance, from the survey alone."""
 
+    @abstractmethod
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
         """What a build uses of a limit; None where it cannot be judged."""
 
+    @abstractmethod
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """State the limit for the search."""
 

@@ -4,36 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import Survey
 from solver.words import DIRECTIONS
 
-CODE = "numbers"
 
+class Numbers(Rule):
+    """Channels that have numbers."""
 
-def limits(survey: Survey) -> Iterator[Limit]:
-    """For each frame and direction: no service by a channel without a number."""
-    for site in survey.frames:
-        for direction in DIRECTIONS:
-            yield Limit(CODE, Place(frame=site.name, direction=direction), 0, "channels")
+    code = "numbers"
 
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each frame and direction: no service by a channel without a number."""
+        for site in survey.frames:
+            for direction in DIRECTIONS:
+                yield Limit(self.code, Place(frame=site.name, direction=direction), 0, "channels")
 
-def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """Channels that serve without a number, or as part of a line that is not wholly numbered."""
-    for frame in frames_at(standing, limit):
-        if frame.layout is None:
-            return None
-        direction = limit.place.direction or "in"
-        numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
-        return sum(
-            use.channel is not None and any((use.slot, i) not in numbered for i in use.channel.line)
-            for use in frame.uses
-            if use.need.direction == direction
-        )
-    return None
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
+        """Channels that serve without a number, or as part of a line that is not wholly numbered."""
+        for frame in frames_at(standing, limit):
+            if frame.layout is None:
+                return None
+            direction = limit.place.direction or "in"
+            numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
+            return sum(
+                use.channel is not None and any((use.slot, i) not in numbered for i in use.channel.line)
+                for use in frame.uses
+                if use.need.direction == direction
+            )
+        return None
 
-
-def constrain(draft: Draft, limit: Limit) -> None:
-    """Only lines that are wholly numbered and in the part of the frame in use can serve."""
-    draft.supply(limit, site_of(draft.survey, limit), limit.place.direction or "in")
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """Only lines that are wholly numbered and in the part of the frame in use can serve."""
+        draft.supply(limit, site_of(draft.survey, limit), limit.place.direction or "in")

@@ -4,43 +4,44 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import FrameSite, Survey
-
-CODE = "refused"
-
-
-def limits(survey: Survey) -> Iterator[Limit]:
-    """For each slot that refuses anything: none of what it refuses."""
-    for site in survey.frames:
-        closed = set().union(*site.refused.values(), *site.reserved.values())
-        for slot in sorted(closed & set(site.slots)):
-            yield Limit(CODE, Place(frame=site.name, slot=slot), 0, "cards")
 
 
 def _refuses(site: FrameSite, slot: int, card: str) -> bool:
     return slot in site.refused.get(card, frozenset())
 
 
-def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """Cards in the slot that it does not take."""
-    slot = limit.place.slot or 0
-    for frame in frames_at(standing, limit):
-        reserved = slot in frame.site.reserved.get(frame.built.board, frozenset())
-        return sum(slot in s.covers and (reserved or _refuses(frame.site, slot, s.kind.id)) for s in frame.seats)
-    return None
+class Refused(Rule):
+    """Slots that the hardware closes."""
 
+    code = "refused"
 
-def constrain(draft: Draft, limit: Limit) -> None:
-    """None of the refused cards; no card at all where the board in use reserves the slot."""
-    site = site_of(draft.survey, limit)
-    slot = limit.place.slot or 0
-    here = draft.covering(site, slot)
-    refused = [(1, seat.term) for seat in here if _refuses(site, slot, seat.kind.id)]
-    if refused:
-        draft.hold(limit, refused)
-    for board in sorted({layout.board for layout, _ in draft.layouts(site)}):
-        if slot in site.reserved.get(board, frozenset()):
-            for seat in here:
-                draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each slot that refuses anything: none of what it refuses."""
+        for site in survey.frames:
+            closed = set().union(*site.refused.values(), *site.reserved.values())
+            for slot in sorted(closed & set(site.slots)):
+                yield Limit(self.code, Place(frame=site.name, slot=slot), 0, "cards")
+
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
+        """Cards in the slot that it does not take."""
+        slot = limit.place.slot or 0
+        for frame in frames_at(standing, limit):
+            reserved = slot in frame.site.reserved.get(frame.built.board, frozenset())
+            return sum(slot in s.covers and (reserved or _refuses(frame.site, slot, s.kind.id)) for s in frame.seats)
+        return None
+
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """None of the refused cards; no card at all where the board in use reserves the slot."""
+        site = site_of(draft.survey, limit)
+        slot = limit.place.slot or 0
+        here = draft.covering(site, slot)
+        refused = [(1, seat.term) for seat in here if _refuses(site, slot, seat.kind.id)]
+        if refused:
+            draft.hold(limit, refused)
+        for board in sorted({layout.board for layout, _ in draft.layouts(site)}):
+            if slot in site.reserved.get(board, frozenset()):
+                for seat in here:
+                    draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)

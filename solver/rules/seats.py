@@ -4,38 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import Survey
 
-CODE = "seats"
 
+class Seats(Rule):
+    """One card a slot, inside the chassis."""
 
-def limits(survey: Survey) -> Iterator[Limit]:
-    """For each frame no slot taken outside it, and for each slot at most one card."""
-    for site in survey.frames:
-        yield Limit(CODE, Place(frame=site.name), 0, "slots")
-        for slot in site.slots:
-            yield Limit(CODE, Place(frame=site.name, slot=slot), 1, "cards")
+    code = "seats"
 
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each frame no slot taken outside it, and for each slot at most one card."""
+        for site in survey.frames:
+            yield Limit(self.code, Place(frame=site.name), 0, "slots")
+            for slot in site.slots:
+                yield Limit(self.code, Place(frame=site.name, slot=slot), 1, "cards")
 
-def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """Slots taken outside the chassis, or cards that take the slot."""
-    for frame in frames_at(standing, limit):
-        covered = [slot for seat in frame.seats for slot in seat.covers]
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
+        """Slots taken outside the chassis, or cards that take the slot."""
+        for frame in frames_at(standing, limit):
+            covered = [slot for seat in frame.seats for slot in seat.covers]
+            if limit.place.slot is None:
+                return sum(slot not in frame.site.slots for slot in covered)
+            return covered.count(limit.place.slot)
+        return None
+
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """Open the seats that lie inside the chassis; at most one of those that take a slot."""
+        site = site_of(draft.survey, limit)
         if limit.place.slot is None:
-            return sum(slot not in frame.site.slots for slot in covered)
-        return covered.count(limit.place.slot)
-    return None
-
-
-def constrain(draft: Draft, limit: Limit) -> None:
-    """Open the seats that lie inside the chassis; at most one of those that take a slot."""
-    site = site_of(draft.survey, limit)
-    if limit.place.slot is None:
-        for slot in site.slots:
-            for kind in draft.kinds:
-                if slot + kind.span - 1 in site.slots:
-                    draft.may_seat(site, slot, kind)
-    else:
-        draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot)])
+            for slot in site.slots:
+                for kind in draft.kinds:
+                    if slot + kind.span - 1 in site.slots:
+                        draft.may_seat(site, slot, kind)
+        else:
+            draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot)])

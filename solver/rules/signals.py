@@ -4,32 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.rules.limit import Draft, Limit, Place
+from solver.rules.limit import Draft, Limit, Place, Rule
 from solver.standing import Standing
 from solver.survey import Survey
 
-CODE = "signals"
 
+class Signals(Rule):
+    """Signals that a port takes."""
 
-def limits(survey: Survey) -> Iterator[Limit]:
-    """For each need: no channel of a port that does not take its signal."""
-    for need in survey.needs:
-        yield Limit(CODE, Place(subject=need.name, direction=need.direction), 0, "channels")
+    code = "signals"
 
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each need: no channel of a port that does not take its signal."""
+        for need in survey.needs:
+            yield Limit(self.code, Place(subject=need.name, direction=need.direction), 0, "channels")
 
-def used(survey: Survey, standing: Standing, limit: Limit) -> int:
-    """Channels that serve the need and do not take its signal."""
-    return sum(
-        use.channel is not None and use.need.signal not in use.channel.line_type.signals
-        for need in survey.needs
-        if need.name == limit.place.subject
-        for _, use in standing.uses(need)
-    )
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int:
+        """Channels that serve the need and do not take its signal."""
+        return sum(
+            use.channel is not None and use.need.signal not in use.channel.line_type.signals
+            for need in survey.needs
+            if need.name == limit.place.subject
+            for _, use in standing.uses(need)
+        )
 
-
-def constrain(draft: Draft, limit: Limit) -> None:
-    """Open the types of line that take the signal; no other can serve."""
-    need = next(n for n in draft.survey.needs if n.name == limit.place.subject)
-    for line_type in draft.line_types(need.direction):
-        if need.signal in line_type.signals:
-            draft.may_serve(need, line_type)
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """Open the types of line that take the signal; no other can serve."""
+        need = next(n for n in draft.survey.needs if n.name == limit.place.subject)
+        for line_type in draft.line_types(need.direction):
+            if need.signal in line_type.signals:
+                draft.may_serve(need, line_type)

@@ -4,31 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.rules.limit import Draft, Limit, Place, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 from solver.standing import Standing
 from solver.straps import Layout
 from solver.survey import FrameSite, Survey
 
-CODE = "straps"
 BOARD = "board"
 LEGAL = "legal settings"
-
-
-def limits(survey: Survey) -> Iterator[Limit]:
-    """For each frame: a board that fits, legal settings, and each setting that is asked for."""
-    for site in survey.frames:
-        source = ("frame", site.name, "board") if site.spec.board else None
-        yield Limit(CODE, Place(frame=site.name, subject=BOARD), 0, "settings", source=source)
-        yield Limit(CODE, Place(frame=site.name, subject=LEGAL), 0, "settings")
-        for group in sorted(site.spec.straps):
-            yield Limit(
-                CODE,
-                Place(frame=site.name, subject=group),
-                0,
-                "settings",
-                source=("frame", site.name, "straps", group),
-                give=range(1, 2),
-            )
 
 
 def _wrong_board(site: FrameSite, board: str) -> bool:
@@ -39,31 +21,51 @@ def _strays(site: FrameSite, layout: Layout, group: str) -> bool:
     return dict(layout.straps).get(group, site.spec.straps[group]) != site.spec.straps[group]
 
 
-def used(survey: Survey, standing: Standing, limit: Limit) -> int | None:
-    """What is wrong with the board or with the settings; a setting that is wrong anyway is not compared."""
-    group = limit.place.subject or ""
-    for frame in frames_at(standing, limit):
-        if group == BOARD:
-            return int(_wrong_board(frame.site, frame.built.board))
+class Straps(Rule):
+    """Boards that fit, and legal settings as asked for."""
+
+    code = "straps"
+
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each frame: a board that fits, legal settings, and each setting that is asked for."""
+        for site in survey.frames:
+            source = ("frame", site.name, "board") if site.spec.board else None
+            yield Limit(self.code, Place(frame=site.name, subject=BOARD), 0, "settings", source=source)
+            yield Limit(self.code, Place(frame=site.name, subject=LEGAL), 0, "settings")
+            for group in sorted(site.spec.straps):
+                yield Limit(
+                    self.code,
+                    Place(frame=site.name, subject=group),
+                    0,
+                    "settings",
+                    source=("frame", site.name, "straps", group),
+                    give=range(1, 2),
+                )
+
+    def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
+        """What is wrong with the board or with the settings; a setting that is wrong anyway is not compared."""
+        group = limit.place.subject or ""
+        for frame in frames_at(standing, limit):
+            if group == BOARD:
+                return int(_wrong_board(frame.site, frame.built.board))
+            if group == LEGAL:
+                return len(frame.strays)
+            if any(group in stray.groups for stray in frame.strays):
+                return 0
+            wanted = frame.site.spec.straps[group]
+            return int(frame.built.straps.get(group, wanted) != wanted)
+        return None
+
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """No layout that is not as it must be; the search knows only legal ones."""
+        site = site_of(draft.survey, limit)
+        group = limit.place.subject or ""
         if group == LEGAL:
-            return len(frame.strays)
-        if any(group in stray.groups for stray in frame.strays):
-            return 0
-        wanted = frame.site.spec.straps[group]
-        return int(frame.built.straps.get(group, wanted) != wanted)
-    return None
-
-
-def constrain(draft: Draft, limit: Limit) -> None:
-    """No layout that is not as it must be; the search knows only legal ones."""
-    site = site_of(draft.survey, limit)
-    group = limit.place.subject or ""
-    if group == LEGAL:
-        return
-    wrong = [
-        (1, term)
-        for layout, term in draft.layouts(site)
-        if (_wrong_board(site, layout.board) if group == BOARD else _strays(site, layout, group))
-    ]
-    if wrong:
-        draft.hold(limit, wrong)
+            return
+        wrong = [
+            (1, term)
+            for layout, term in draft.layouts(site)
+            if (_wrong_board(site, layout.board) if group == BOARD else _strays(site, layout, group))
+        ]
+        if wrong:
+            draft.hold(limit, wrong)

@@ -413,7 +413,7 @@ class CpDraft:
     def keep_margin(self, margin_mk: int) -> None:
         """Forbid every neighbourhood that leaves less than a margin, in all frames."""
         for site in self.survey.frames:
-            limit = Limit(cooling.CODE, Place(frame=site.name), margin_mk, "mK", at_least=True)
+            limit = Limit(cooling.Cooling.code, Place(frame=site.name), margin_mk, "mK", at_least=True)
             cooling.forbid(self, limit, site, margin_mk)
 
     # Limits

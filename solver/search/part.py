@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from solver import criteria, rules
 from solver.build import BuiltFrame
-from solver.rules import cooling
+from solver.rules.cooling import Cooling
 from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.clock import Clock
 from solver.search.cpsat import cp_model
@@ -68,7 +68,7 @@ class Shared:
     def of(cls, survey: Survey, rough: bool) -> Shared:
         """From a survey."""
         every = rules.limits(survey)
-        return cls(Scale.of(survey), [(r, limit) for r, limit in every if limit.rule != cooling.CODE], rough)
+        return cls(Scale.of(survey), [(r, limit) for r, limit in every if not isinstance(r, Cooling)], rough)
 
 
 class Part:
