@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
-from math import floor
 
 from solver.airway import air_of
 from solver.hardware import Board, Card, Chassis, Hardware
@@ -300,7 +299,7 @@ def _kind(card: Card, family: Family) -> Kind:
         span=card.span,
         heat_mw=None if card.heat_w is None else in_thousandths(card.heat_w),
         rails_ma=None if card.rails is None else {r: in_thousandths(a) for r, a in card.rails.items()},
-        air_limit_mk=None if card.air_limit_c is None else floor(card.air_limit_c * 1000),
+        air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
         channels=channels,
     )
 
@@ -399,6 +398,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
     chassis = parts.chassis[frame.chassis]
     every, candidates = parts.layouts(frame, family, seat)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
+    full_rails_ma = {r: in_thousandths(a, ROUND_FLOOR) for r, a in sorted((chassis.rails or {}).items())}
     loss = Decimal(0) if chassis.supply.external else chassis.supply.all_loss_w
     return FrameSite(
         index=index,
@@ -408,10 +408,8 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         line=seat,
         layouts=every,
         candidates=candidates,
-        rails_ma=None
-        if chassis.rails is None
-        else {r: usable_ma(in_thousandths(a), reserve) for r, a in sorted(chassis.rails.items())},
-        full_rails_ma={r: in_thousandths(a) for r, a in sorted((chassis.rails or {}).items())},
+        rails_ma=None if chassis.rails is None else {r: usable_ma(a, reserve) for r, a in full_rails_ma.items()},
+        full_rails_ma=full_rails_ma,
         board_rails_ma=parts.rails_ma,
         shared_mw=parts.shared_mw(loss),
         air=air_of(frame, chassis, room.air or scenario.air),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import ROUND_CEILING, Decimal, InvalidOperation
 from typing import Annotated, Any, Literal, TypeAlias
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, Strict
@@ -223,9 +223,9 @@ def parse_percent(text: str, most: int) -> int:
     return int(match[1])
 
 
-def in_thousandths(value: Decimal) -> int:
-    """Amperes to milliamperes, watts to milliwatts, kelvin to millikelvin; finer figures are rounded up."""
+def in_thousandths(value: Decimal, rounding: str = ROUND_CEILING) -> int:
+    """Amperes to milliamperes, watts to milliwatts, kelvin to millikelvin; finer figures are rounded up unless said."""
     try:
-        return int((value * 1000).to_integral_value(rounding="ROUND_CEILING"))
+        return int((value * 1000).to_integral_value(rounding=rounding))
     except InvalidOperation as error:
         raise ValueError("is finer or larger than can be counted") from error

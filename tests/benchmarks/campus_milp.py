@@ -211,7 +211,7 @@ class CampusProgramme:
             p.at_most({**row, used: -len(runs[r])}, 0)
         reserve = parse_percent(self.scenario.limits.rail_reserve, 90)
         for rail in {*load, *(board.rails or {})}:
-            bound = in_thousandths((chassis.rails or {}).get(rail, Decimal(0))) * (100 - reserve) // 100
+            bound = int((chassis.rails or {}).get(rail, Decimal(0)) * 1000) * (100 - reserve) // 100
             p.at_most({**load.get(rail, {}), used: in_thousandths((board.rails or {}).get(rail, Decimal(0)))}, bound)
         in_use: dict[tuple[str, int], Row] = {}
         ends: dict[str, dict[int, int]] = {}

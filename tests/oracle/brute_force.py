@@ -414,7 +414,7 @@ class _Trial:
             for rail, amperes in (item.rails or {}).items():
                 load[rail] += in_thousandths(amperes)
         return all(
-            milliamperes <= in_thousandths(chassis.rails.get(rail, Decimal(0))) * (100 - self.reserve) // 100
+            milliamperes <= int(chassis.rails.get(rail, Decimal(0)) * 1000) * (100 - self.reserve) // 100
             for rail, milliamperes in load.items()
         )
 

@@ -159,7 +159,7 @@ class _Way:
             return
         drawn = {r for i in (board, *task.card.values()) for r in i.rails or {}}
         for rail in sorted(drawn):
-            usable = in_thousandths(task.chassis.rails.get(rail, Decimal(0))) * (100 - task.reserve) // 100
+            usable = int(task.chassis.rails.get(rail, Decimal(0)) * 1000) * (100 - task.reserve) // 100
             cards = [
                 (in_thousandths((task.card[card].rails or {}).get(rail, Decimal(0))), column)
                 for (_, card), column in self.seats.items()

@@ -1,0 +1,155 @@
+"""Points of the README's rules that are easy to read two ways, each settled by hand: the plan and the check agree."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from solver import audit, criteria
+from solver.build import Build
+from solver.hardware import Hardware
+from solver.scenario import Scenario
+from solver.search.ranking import rank
+from solver.standing import Standing, stand
+from solver.survey import Survey, survey_room
+
+PAIRS: dict[str, Any] = {
+    "id": "pairs-6",
+    "ports": [{"direction": "in", "signals": ["aes3"], "channels": {"48": 6}, "grain": 2}],
+}
+BROAD: dict[str, Any] = {
+    "id": "broad-8",
+    "span": 2,
+    "ports": [
+        {"direction": "in", "signals": ["line"], "channels": {"48": 4}, "on_slot": 1},
+        {"direction": "in", "signals": ["line"], "channels": {"48": 4}, "on_slot": 2},
+    ],
+}
+BOARD: dict[str, Any] = {
+    "id": "holm-16",
+    "limits": {"48": {"in": 16, "out": 16}},
+    "inputs": {"first_slot": 1, "widths": 6},
+    "outputs": {"first_slot": 1, "widths": 6},
+}
+CHASSIS: dict[str, Any] = {"id": "ness-3", "slot_count": 3, "boards": ["holm-16"]}
+
+
+def _room(
+    card: Mapping[str, Any],
+    need: Mapping[str, Any],
+    board: Mapping[str, Any] | None = None,
+    chassis: Mapping[str, Any] | None = None,
+    **frame: Any,
+) -> Survey:
+    """A room with one frame, two of a card in stock, and one need."""
+    hardware = {
+        "format": 1,
+        "card": [card],
+        "board": [{**BOARD, **(board or {})}],
+        "chassis": [{**CHASSIS, **(chassis or {})}],
+    }
+    scenario = {
+        "format": 1,
+        "title": "Gannet Quay, slipway",
+        "hardware": ["holm.toml"],
+        "currency": "GBP",
+        "limits": {"rail_reserve": "0 %"},
+        "stock": {card["id"]: 2},
+        "rank": ["unused"],
+        "frame": [{"name": "A", "chassis": "ness-3", "board": "holm-16", **frame}],
+        "need": [{"name": "inputs", "direction": "in", **need}],
+    }
+    return survey_room(Scenario.model_validate(scenario), Hardware.model_validate(hardware))
+
+
+def _built(survey: Survey, *slots: int, card: str) -> Standing:
+    frame = {"name": "A", "board": "holm-16", "cards": {str(slot): card for slot in slots}}
+    return stand(survey, Build.model_validate({"format": 1, "frame": [frame]}))
+
+
+def _planned(survey: Survey) -> list[list[int]]:
+    """The slots in which the builds of a plan seat cards."""
+    return [[slot for frame in b.build.frame for slot, _ in frame.seats()] for b in rank(survey, top=5).builds]
+
+
+def test_of_a_line_that_is_used_in_part_the_lower_channels_are_used():
+    survey = _room(PAIRS, {"signal": "aes3", "channels": 3})
+    standing = _built(survey, 1, card="pairs-6")
+    assert [use.number for use in standing.frames[0].uses] == [1, 2, 3]
+    assert criteria.figures(survey, standing).idle == 3
+    assert rank(survey, top=1).builds[0].figures.idle == 3
+
+
+@pytest.mark.parametrize(
+    "cut",
+    [{"limits": {"48": {"in": 5, "out": 16}}}, {"inputs": {"first_slot": 1, "widths": 5}}],
+    ids=["limit", "block"],
+)
+def test_a_pair_that_is_cut_serves_nothing_its_numbered_half_is_idle_and_the_other_has_no_number(cut):
+    fits = _room(PAIRS, {"signal": "aes3", "channels": 4}, board=cut)
+    standing = _built(fits, 1, card="pairs-6")
+    own = criteria.figures(fits, standing)
+    assert (audit.faults(fits, standing), own.stranded, own.idle, own.holes) == ([], 1, 1, 0)
+    best = rank(fits, top=1).builds[0].figures
+    assert (best.stranded, best.idle, best.holes) == (1, 1, 0)
+    five = _room(PAIRS, {"signal": "aes3", "channels": 5}, board={**cut, "limits": {"48": {"in": 5, "out": 16}}})
+    assert [r.limit.rule for r in audit.faults(five, _built(five, 1, card="pairs-6"))] == ["needs"]
+    assert _planned(five) == []
+
+
+CLOSED: dict[str, dict[str, Any]] = {
+    "refused": {"chassis": {"refuses": [{"slots": "2", "cards": ["broad-8"]}], "slot_count": 4}},
+    "reserved": {"board": {"reserved": [2]}, "chassis": {"slot_count": 4}},
+    "kept-empty": {"keep_empty": [2], "chassis": {"slot_count": 4}},
+}
+
+
+@pytest.mark.parametrize("how", CLOSED)
+def test_a_closed_slot_is_closed_to_every_slot_of_a_card_that_takes_several(how):
+    survey = _room(BROAD, {"signal": "line", "channels": 4}, **CLOSED[how])
+    rule = "kept-empty" if how == "kept-empty" else "refused"
+    for first in (1, 2):
+        assert [r.limit.rule for r in audit.faults(survey, _built(survey, first, card="broad-8"))] == [rule]
+    assert audit.faults(survey, _built(survey, 3, card="broad-8")) == []
+    assert _planned(survey) == [[3]]
+
+
+@pytest.mark.parametrize(
+    ("supply", "draw", "holds"),
+    [("0.0030", "0.0030", True), ("0.0030", "0.0021", True), ("0.0029", "0.0021", False), ("0.0029", "0.0020", True)],
+)
+def test_draws_finer_than_a_milliampere_are_rounded_up_and_supplies_down(supply, draw, holds):
+    card = {**BROAD, "rails": {"+12": Decimal(draw)}}
+    survey = _room(card, {"signal": "line", "channels": 4}, chassis={"rails": {"+12": Decimal(supply)}})
+    broken = [r.limit.rule for r in audit.faults(survey, _built(survey, 1, card="broad-8"))]
+    assert broken == ([] if holds else ["rails"])
+    assert bool(_planned(survey)) == holds
+
+
+def test_heat_finer_than_a_milliwatt_is_rounded_up_and_the_air_that_a_card_permits_down():
+    card = {**BROAD, "heat_w": Decimal("4.0001"), "air_limit_c": Decimal("55.0009")}
+    kind = _room(card, {"signal": "line", "channels": 4}).kinds["broad-8"]
+    assert (kind.heat_mw, kind.air_limit_mk) == (4001, 55000)
+
+
+def test_a_board_without_limits_for_the_rate_is_used_in_no_plan_and_a_fault_in_a_build():
+    other = {"limits": {"96": {"in": 16, "out": 16}}}
+    survey = _room(BROAD, {"signal": "line", "channels": 4}, board=other)
+    assert _planned(survey) == []
+    broken = [r.limit.rule for r in audit.faults(survey, _built(survey, 1, card="broad-8"))]
+    assert broken == ["straps", "needs"]
+
+
+def test_what_is_asked_of_a_group_that_changes_no_number_never_moves():
+    groups = [
+        {"name": "clock", "kind": "switch", "setting": [{"position": "house"}, {"position": "own"}], "wanted": "own"},
+        {"name": "lamp", "kind": "links", "straps": ["L1"], "setting": [{"closed": ["L1"]}]},
+    ]
+    board = {"strap_group": groups, "never_together": [{"clock": "house", "lamp": "open"}]}
+    asked = _room(BROAD, {"signal": "line", "channels": 4}, board=board, straps={"clock": "house"})
+    assert [dict(b.build.frame[0].straps) for b in rank(asked, top=1).builds] == [{"clock": "house", "lamp": "L1"}]
+    both = _room(BROAD, {"signal": "line", "channels": 4}, board=board, straps={"clock": "house", "lamp": "open"})
+    assert _planned(both) == []
