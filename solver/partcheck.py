@@ -11,7 +11,7 @@ from math import prod
 from solver.faults import Fault, Path, first_told, quote, unknown
 from solver.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
 from solver.linecheck import check_clock_input
-from solver.phantomcheck import check_phantom
+from solver.phantomcheck import check_phantom, check_phantom_ports
 from solver.railcheck import check_rails
 from solver.silent import most_combinations
 from solver.words import CURRENCY_DECIMALS, in_thousandths, parse_ranges, write_ranges
@@ -158,6 +158,7 @@ def _card(file: str, card: Card) -> Iterator[Fault]:
                 message = f"{channels} channels cannot be divided by the grain {port.grain}"
                 yield Fault(file, (*place, "channels", family), message, str(channels))
         yield from repeated(file, (*place, "signals"), port.signals)
+    yield from check_phantom_ports(file, card)
     yield from check_phantom(file, card)
     if card.heat_w is not None and card.rails and all(VOLTS.fullmatch(rail) for rail in card.rails):
         delivered = rail_heat_mw({rail: in_thousandths(amperes) for rail, amperes in card.rails.items()})

@@ -1,4 +1,4 @@
-"""Whether a card's +48 V rail figure is enough for the phantom power of all its microphone channels at once."""
+"""Phantom power: where it is fed, how much a channel draws, and whether a card's +48 V rail has it for all at once."""
 
 from __future__ import annotations
 
@@ -12,6 +12,23 @@ from solver.rail_names import volts
 PHANTOM_VOLTS = 48
 """P48 of IEC 61938: 48 V through two resistors of 6.81 kohm, at most 10 mA a channel in use (from memory)."""
 
+PHANTOM_MA = 10
+"""The most that one channel of P48 may draw (IEC 61938, from memory)."""
+
+
+def check_phantom_ports(file: str, card: Card) -> Iterator[Fault]:
+    """Outputs feed no phantom power; warn of more than the standard lets a channel draw."""
+    for n, port in enumerate(card.ports, 1):
+        each_ma = port.phantom_ma_per_channel
+        if each_ma is None:
+            continue
+        place = ("card", card.id, "ports", n, "phantom_ma_per_channel")
+        if port.direction != "in":
+            yield Fault(file, place, "only inputs feed phantom power, and these are outputs", str(each_ma))
+        elif each_ma > PHANTOM_MA:
+            message = f"{each_ma} mA is above the {PHANTOM_MA} mA that P48 of IEC 61938 lets one channel draw"
+            yield Fault(file, place, message, str(each_ma), severity="warning")
+
 
 def check_phantom(file: str, card: Card) -> Iterator[Fault]:
     """Warn of a figure below what all channels with phantom may draw at the rate that has most of them.
@@ -20,7 +37,11 @@ def check_phantom(file: str, card: Card) -> Iterator[Fault]:
     """
     if card.rails is None:
         return
-    fed = [(port, port.phantom_ma_per_channel) for port in card.ports if port.phantom_ma_per_channel]
+    fed = [
+        (port, port.phantom_ma_per_channel)
+        for port in card.ports
+        if port.direction == "in" and port.phantom_ma_per_channel
+    ]
     asked = {
         family: sum((port.channels.get(family, 0) * each_ma for port, each_ma in fed), Decimal(0))
         for family in sorted({family for port, _ in fed for family in port.channels}, key=int)

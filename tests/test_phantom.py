@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from solver.faults import FileFaults
 from solver.files import load_hardware, load_scenario
 from tests.samples import HARDWARE, change, write
 
@@ -24,6 +25,10 @@ ports = [ { direction = "in", signals = ["mic", "line"], channels = { "48" = 4 }
 
 
 def _warnings(folder: Path, mic: str) -> list[str]:
+    return [text for text in _told(folder, mic) if "rails" in text]
+
+
+def _told(folder: Path, mic: str) -> list[str]:
     start = HARDWARE.index('id = "mic-4"')
     end = HARDWARE.index("[[card]]", start)
     hardware = change(
@@ -68,6 +73,25 @@ def test_without_rail_figures_or_without_phantom_there_is_nothing_to_warn_of(tmp
     no_phantom = MIC.replace("RAILS", '"+5" = 0.2').replace(", phantom_ma_per_channel = 10", "")
     assert _warnings(tmp_path, no_phantom) == []
     assert _warnings(tmp_path, MIC.replace("RAILS", '"+5" = 0.2').replace("_channel = 10", "_channel = 0")) == []
+
+
+def test_more_than_p48_lets_a_channel_draw_is_warned_of(tmp_path):
+    """IEC 61938 (from memory): at most 10 mA a channel."""
+    ample = MIC.replace("RAILS", '"+48" = 1')
+    assert _told(tmp_path, ample.replace("_channel = 10", "_channel = 10.1")) == [
+        'card "mic-4" > ports 1 > phantom_ma_per_channel: 10.1 mA is above the 10 mA that P48 of IEC 61938 lets one '
+        "channel draw"
+    ]
+    assert _told(tmp_path, ample) == []
+
+
+@pytest.mark.parametrize("fed", ["0", "10"])
+def test_outputs_that_feed_phantom_power_are_a_fault(tmp_path, fed):
+    outputs = MIC.replace("RAILS", '"+48" = 1').replace('"in"', '"out"').replace("_channel = 10", f"_channel = {fed}")
+    told = 'card "mic-4" > ports 1 > phantom_ma_per_channel: only inputs feed phantom power, and these are outputs'
+    with pytest.raises(FileFaults) as refused:
+        _warnings(tmp_path, outputs)
+    assert told in [fault.text() for fault in refused.value.faults]
 
 
 @pytest.mark.parametrize("file", sorted((ROOT / "scenarios/hardware").glob("*.toml")), ids=lambda file: file.stem)

@@ -19,7 +19,7 @@ from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.listed import Seating
 from solver.search.part import margin_of
 from solver.search.scale import MARGIN, NEVER, Caps, Stage, no_tighter
-from solver.search.shortage import any_build, held_against, needs_giving_way
+from solver.search.shortage import builds_under, needs_giving_way
 from solver.search.stages import Chosen, RankedBuild, Search, audited
 from solver.survey import Survey
 
@@ -79,14 +79,10 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
     found, least = needs_giving_way(survey, lambda room: _front(room, workers, clock), clock, workers)
     if least is None or least.outcome == "impossible":
         return found
-    if least.outcome == "unknown":
-        return replace(found, outcome="unknown", complete=False, stopped=clock.over)
-    if found.outcome == "impossible":
-        raise SearchError(f"nothing is found that is short by {least.survey.short}")
-    points = [held_against(least, point) for point in found.points] or any_build(least, clock)
-    return replace(
-        found, outcome="found" if points else "unknown", points=tuple(points), complete=found.complete and least.proven
-    )
+    points = builds_under(least, found.outcome, found.points, clock)
+    outcome: Literal["found", "unknown"] = "found" if points else "unknown"
+    stopped = found.stopped if points else clock.over
+    return replace(found, outcome=outcome, points=points, complete=found.complete and least.proven, stopped=stopped)
 
 
 def _front(survey: Survey, workers: int, clock: Clock) -> Front:

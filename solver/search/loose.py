@@ -23,6 +23,9 @@ QUICK = 0.5
 EFFORT = 0.01
 """Work that each model gets at first, and that a guess how far a wish gives way is worth, in deterministic seconds."""
 
+NO_WAY = 10**9
+"""The work of a model that no set of wishes makes possible: beyond that of any set."""
+
 
 class Unsure(Exception):
     """A question was left open because the time, or the work that it was worth, was over."""
@@ -82,7 +85,7 @@ class Questions:
             If that is not enough.
         """
         best: tuple[int, frozenset[Key]] | None = None
-        for effort in (EFFORT, patience):
+        for first, effort in ((True, EFFORT), (False, patience)):
             for part in sorted(self.parts, key=lambda p: (p.least, -p.room)):
                 if best is not None and part.least >= best[0]:
                     continue
@@ -96,15 +99,15 @@ class Questions:
                     add(draft.model, work <= best[0] - 1)
                 draft.model.minimize(work)
                 status, solver = solve(draft.model, self.clock, effort, quick=QUICK)
-                if status == "proven" or (status == "found" and effort == EFFORT):
+                if status == "proven" or (status == "found" and first):
                     keys = frozenset(key for key, term in draft.free.items() if solver.boolean_value(term))
                     best = (round(solver.objective_value), keys)
                     self.found_in[keys] = part
                 if status == "proven" and best is not None:
                     part.least = best[0]
                 elif status == "none":
-                    part.least = max(part.least, 10**9 if best is None else best[0])
-                elif effort != EFFORT:
+                    part.least = max(part.least, NO_WAY if best is None else best[0])
+                elif not first:
                     raise Unsure
         return None if best is None else best[1]
 

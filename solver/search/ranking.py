@@ -16,7 +16,7 @@ from solver import criteria
 from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.listed import Seating
 from solver.search.scale import MARGIN, Stage
-from solver.search.shortage import any_build, held_against, needs_giving_way
+from solver.search.shortage import builds_under, needs_giving_way
 from solver.search.stages import UNCHECKED, Chosen, RankedBuild, Search, audited, reachable_margins
 from solver.survey import Survey
 
@@ -113,14 +113,10 @@ def rank(
     found, least = needs_giving_way(survey, lambda room: _ranked(room, top, workers, clock), clock, workers)
     if least is None or least.outcome == "impossible":
         return found
-    if least.outcome == "unknown":
-        return replace(found, outcome="unknown", complete=False, stopped=clock.over)
-    if found.outcome == "impossible":
-        raise SearchError(f"nothing is found that is short by {least.survey.short}")
-    builds = [held_against(least, build) for build in found.builds] or any_build(least, clock)
-    return replace(
-        found, outcome="found" if builds else "unknown", builds=tuple(builds), complete=found.complete and least.proven
-    )
+    builds = builds_under(least, found.outcome, found.builds, clock)
+    outcome: Literal["found", "unknown"] = "found" if builds else "unknown"
+    stopped = found.stopped if builds else clock.over
+    return replace(found, outcome=outcome, builds=builds, complete=found.complete and least.proven, stopped=stopped)
 
 
 def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:

@@ -6,7 +6,7 @@ into the survey, and whatever is asked afterwards is asked of that survey.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Literal, Protocol, TypeVar
@@ -98,6 +98,30 @@ def needs_giving_way(
         return answer, None
     least = least_short(survey, clock, workers)
     return (ask(least.survey) if least.outcome == "found" else answer), least
+
+
+def builds_under(
+    least: LeastShort, outcome: str, builds: Sequence[RankedBuild], clock: Clock
+) -> tuple[RankedBuild, ...]:
+    """The builds of an answer about the room with what is least short, each with what is proven of that.
+
+    Parameters
+    ----------
+    least
+        What was found to be least short; not impossible.
+    outcome, builds
+        The answer. Where the time was over before it had any, the build that was found with the shortage stands.
+
+    Raises
+    ------
+    SearchError
+        If the answer is that there is none, or a build is short of less: a defect.
+    """
+    if least.outcome == "unknown":
+        return ()
+    if outcome == "impossible":
+        raise SearchError(f"nothing is found that is short by {least.survey.short}")
+    return tuple(held_against(least, build) for build in builds) or tuple(any_build(least, clock))
 
 
 def held_against(least: LeastShort, build: RankedBuild) -> RankedBuild:
