@@ -10,6 +10,7 @@ from solver.faults import Fault, Path, describe, first_told, quote, unknown
 from solver.hardware import Board, Chassis, Hardware
 from solver.linecheck import check_clock_lines
 from solver.partcheck import (
+    MOST_COMBINATIONS,
     Parts,
     combinations_of,
     known,
@@ -21,7 +22,7 @@ from solver.partcheck import (
 )
 from solver.railcheck import check_rails_in_use
 from solver.scenario import Frame, Need, Room, RoomAir, Scenario
-from solver.straps import legal_settings
+from solver.straps import count_settings, legal_settings
 from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, nearest_rate
 
 MOST_LAYOUTS = 20_000
@@ -250,7 +251,15 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
     if frame.board is None and not any(board.id in stand.obtainable for board in boards):
         message = f"no board that fits {chassis.id} is in stock or on offer"
         yield Fault(file, (*place, "board"), message, None, tuple(sorted(chassis.boards)), severity="warning")
-    if not stand.settable(frame, boards):
+    ways = {board.id: count_settings(board, frame.straps) for board in boards if board.never_together and frame.straps}
+    if any(count > MOST_COMBINATIONS for count in ways.values()):
+        board_id = max(ways, key=lambda one: ways[one])
+        message = (
+            f"asks for what never_together of {board_id} bans, in so many places that {ways[board_id]} combinations "
+        )
+        message += f"of settings come closest; must be at most {MOST_COMBINATIONS}"
+        yield Fault(file, (*place, "straps"), message, str(ways[board_id]))
+    elif not stand.settable(frame, boards):
         told = " or ".join(board.id for board in boards)
         message = f"no legal combination of settings of {told} has this: never_together leaves none, so the frame "
         yield Fault(file, (*place, "straps"), f"{message}can never be used", severity="warning")

@@ -58,13 +58,25 @@ def check_clock_lines(file: str, place: Path, room: Room, boards: Mapping[str, B
                 yield Fault(file, where, f"frame {quote(name)} is on a clock line already", name)
             seen.add(name)
     seats = line_seats(room)
+    used = {frame.name for frame in room.frame if frame.pins}
     for frame in room.frame:
         board = boards.get(frame.board or "")
         if frame.name in seats and board is not None:
-            yield from _frame_on_line(file, (*place, "frame", frame.name), frame, seats[frame.name], board)
+            yield from _frame_on_line(file, (*place, "frame", frame.name), frame, seats[frame.name], board, used)
 
 
-def _frame_on_line(file: str, place: Path, frame: Frame, seat: LineSeat, board: Board) -> Iterator[Fault]:
+def _frame_on_line(
+    file: str, place: Path, frame: Frame, seat: LineSeat, board: Board, used: set[str]
+) -> Iterator[Fault]:
+    """What a frame's board and settings say against its place on the line, as far as no build could be otherwise.
+
+    A frame that is not used ends nothing: what only builds with it break is left to the search and to the check.
+
+    Parameters
+    ----------
+    used
+        The frames that every build uses, by name.
+    """
     clock = board.clock_input
     if clock is None:
         return
@@ -72,20 +84,18 @@ def _frame_on_line(file: str, place: Path, frame: Frame, seat: LineSeat, board: 
     key = ("board",) if clock.termination != "switched" else ("straps", clock.strap_group or "")
     found = board.id if clock.termination != "switched" else frame.straps.get(clock.strap_group or "")
     always = f"{board.id} always ends" if clock.termination == "fixed" else f"{quote(found or '')} ends"
+    against = None
     if ends and seat.terminator:
-        yield Fault(file, (*place, *key), f"{always} the clock line, and a terminator ends it too", found)
-    elif ends and not seat.last:
-        after = ", ".join(seat.later)
-        yield Fault(file, (*place, *key), f"{always} the clock line, and {after} comes after it; name it last", found)
+        against = f"{always} the clock line, and a terminator ends it too"
     elif clock.termination == "switched" and ends is False and seat.last and not seat.terminator:
-        message = f"{quote(found or '')} does not end the clock line, and {frame.name} is the last on it"
-        yield Fault(file, (*place, *key), message, found)
-    elif clock.termination == "none" and seat.last and not seat.terminator:
-        message = (
-            f"{board.id} cannot end the clock line, and {frame.name} is the last on it: a {seat.impedance_ohm} ohm "
-            "terminator has to go there; write terminator = true on the line if one does"
-        )
-        yield Fault(file, (*place, *key), message, found, severity="warning")
+        against = f"{quote(found or '')} does not end the clock line, and {frame.name} is the last on it"
+    if against is not None and frame.name in used:
+        yield Fault(file, (*place, *key), against, found)
+    elif against is not None:
+        yield Fault(file, (*place, *key), f"{against}, so the frame can never be used", found, severity="warning")
+    after = ", ".join(name for name in seat.later if name in used)
+    if ends and not seat.terminator and after and frame.name in used:
+        yield Fault(file, (*place, *key), f"{always} the clock line, and {after} comes after it; name it last", found)
     if clock.impedance_ohm not in (None, seat.impedance_ohm):
         message = (
             f"the clock line has {seat.impedance_ohm} ohm, the clock input of {board.id} {clock.impedance_ohm} ohm"

@@ -47,7 +47,7 @@ class SilentGroups:
     asked: Mapping[str, str]
     groups: dict[str, list[Setting]] = field(init=False)
     """The settings that are worth a look, group by group: where it stands at first, then others, the plainest first."""
-    _known: dict[tuple[tuple[tuple[str, str], ...], ...], list[Choice]] = field(default_factory=dict, init=False)
+    _known: dict[tuple[tuple[tuple[str, str], ...], ...], list[list[Choice]]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self.groups = {}
@@ -74,6 +74,18 @@ class SilentGroups:
         The first holds what is asked for where that can be. Otherwise there is one for each smallest set of groups that
         have to stray from it.
         """
+        return [
+            {group: moved.get(group, own[0]) for group, own in self.groups.items()}
+            for resolutions in product(*self._apart(numbering))
+            for moved in [{g: s for resolution in resolutions for g, s in resolution.items()}]
+        ]
+
+    def count_beside(self, numbering: Mapping[str, Setting]) -> int:
+        """How many choices `beside` has, without making them: bans that nothing ties together multiply."""
+        return prod(map(len, self._apart(numbering)))
+
+    def _apart(self, numbering: Mapping[str, Setting]) -> list[list[Choice]]:
+        """What moves, for each set of groups that bans tie together; one that has no choice leaves none at all."""
         open_bans = []
         for ban in self.board.never_together:
             left = tuple((g, s) for g, s in sorted(ban.items()) if g not in numbering)
@@ -81,18 +93,12 @@ class SilentGroups:
                 open_bans.append(left)
         key = tuple(sorted(set(open_bans)))
         if key not in self._known:
-            self._known[key] = self._resolve([dict(ban) for ban in key])
+            bans: list[Ban] = [dict(ban) for ban in key]
+            illegal = any(not ban for ban in bans)
+            tied = [] if illegal else _tied(bans)
+            apart = [self._resolutions([ban for ban in bans if set(ban) & own]) for own in tied]
+            self._known[key] = [[]] if illegal else apart
         return self._known[key]
-
-    def _resolve(self, bans: Sequence[Ban]) -> list[Choice]:
-        if any(not ban for ban in bans):
-            return []
-        apart = [self._resolutions([ban for ban in bans if set(ban) & own]) for own in _tied(bans)]
-        return [
-            {group: moved.get(group, own[0]) for group, own in self.groups.items()}
-            for resolutions in product(*apart)
-            for moved in [{g: s for resolution in resolutions for g, s in resolution.items()}]
-        ]
 
     def _resolutions(self, bans: Sequence[Ban]) -> list[Choice]:
         """What moves so that bans that are tied together are kept: the plainest for each smallest set that strays."""

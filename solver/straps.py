@@ -76,6 +76,13 @@ def legal_settings(board: Board, asked: Mapping[str, str] | None = None) -> Iter
             yield {g.name: numbering[g.name] if g.name in numbering else beside[g.name] for g in board.strap_group}
 
 
+def count_settings(board: Board, asked: Mapping[str, str]) -> int:
+    """How many combinations `legal_settings` has, without making them."""
+    silent = SilentGroups(board, asked)
+    choices = [[(g.name, s) for s in g.settings()] for g in board.strap_group if changes_numbers(g)]
+    return sum(silent.count_beside(dict(combination)) for combination in product(*choices))
+
+
 def possible_settings(board: Board, group: str) -> list[str]:
     """The settings of a group that are part of some legal combination, by name."""
     names = [setting.name for own in board.strap_group if own.name == group for setting in own.settings()]

@@ -472,6 +472,11 @@ def _faults(path: Path) -> list[str]:
         return [text(fault) for fault in refused.faults]
 
 
+def _both_used(scenario: str) -> str:
+    """A card is pinned in each frame."""
+    return scenario.replace('chassis = "crate"\n', 'chassis = "crate"\npins = { "1" = "line-2" }\n')
+
+
 FILE_FAULTS = [
     ('frames = ["A", "B"]', 'frames = ["A", "C"]', 'clock_line 1 > frames: "C" is no frame of this room (A, B)'),
     ('frames = ["A", "B"]', 'frames = ["A", "A"]', 'clock_line 1 > frames: frame "A" is on a clock line already'),
@@ -508,9 +513,65 @@ def test_a_clock_line_that_cannot_be_ended_once_is_a_fault_of_the_file(
     tmp_path: Path, old: str, new: str, told: str
 ) -> None:
     assert old in SCENARIO_FILE
-    found = _faults(_write(tmp_path, SCENARIO_FILE.replace(old, new, 1)))
+    found = _faults(_write(tmp_path, _both_used(SCENARIO_FILE.replace(old, new, 1))))
     assert told in found
     assert [text for text in found if text != told and "impedance" not in text and " ohm" not in text] == []
+
+
+UNUSED = [
+    ('board = "plank-8"\n[[frame]]', 'board = "brick-8"\n[[frame]]', [], ["A"]),
+    ('board = "plank-8"\n[[frame]]', 'board = "plank-8"\nstraps = { "line end" = "J9" }\n[[frame]]', [], ["A"]),
+    (
+        'board = "plank-8"\n[[clock',
+        'board = "plank-8"\nstraps = { "line end" = "open" }\n[[clock',
+        [
+            'warning: frame "B" > straps > "line end": "open" does not end the clock line, and B is the last on it, so '
+            "the frame can never be used"
+        ],
+        ["A"],
+    ),
+    (
+        'board = "plank-8"\n[[clock_line]]',
+        'board = "brick-8"\n[[clock_line]]\nterminator = true',
+        [
+            'warning: frame "B" > board: brick-8 always ends the clock line, and a terminator ends it too, so the '
+            "frame can never be used"
+        ],
+        ["A"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "told", "used"), UNUSED)
+def test_what_only_two_used_frames_would_break_is_left_to_the_search(
+    tmp_path: Path, old: str, new: str, told: list[str], used: list[str]
+) -> None:
+    few = SCENARIO_FILE.replace("channels = 12", "channels = 2").replace(old, new, 1)
+    assert few != SCENARIO_FILE.replace("channels = 12", "channels = 2")
+    path = _write(tmp_path, few, HARDWARE_FILE.replace(", impedance_ohm = 50", ""))
+    assert _faults(path) == told
+    loaded = load_scenario(path)
+    assert [
+        frame.name for frame in rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0].build.frame
+    ] == used
+    path.write_text(few.replace("channels = 2", "channels = 12"), encoding="utf-8")
+    loaded = load_scenario(path)
+    assert rank(survey_room(loaded.scenario, loaded.hardware), 1).outcome == "impossible"
+
+
+def test_a_board_that_cannot_end_the_line_is_not_spoken_of_where_its_frame_stays_unused(tmp_path: Path) -> None:
+    bare = HARDWARE_FILE.replace('termination = "fixed", impedance_ohm = 50', 'termination = "none"')
+    mixed = SCENARIO_FILE.replace('board = "plank-8"\n[[clock', 'board = "brick-8"\n[[clock')
+    for channels, told in (
+        ("2", []),
+        ("12", ["clock line A, B: brick-8 in frame B cannot end it; a 75 ohm terminator has to go there"]),
+    ):
+        path = _write(tmp_path, mixed.replace("channels = 12", f"channels = {channels}"), bare)
+        assert _faults(path) == []
+        loaded = load_scenario(path)
+        survey = survey_room(loaded.scenario, loaded.hardware)
+        build = rank(survey, 1).builds[0]
+        assert describe_build(survey, build.standing, build.figures, 1, True).warnings == told
 
 
 HARDWARE_FAULTS = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
 import brute_force
@@ -20,7 +21,7 @@ from solver.search.clash import clash
 from solver.search.clock import Clock
 from solver.search.ranking import rank
 from solver.search.reach import reach
-from solver.straps import legal_settings, possible_settings
+from solver.straps import count_settings, legal_settings, possible_settings
 from solver.survey import survey_room
 
 WIDE = {"name": "wide", "kind": "links", "straps": ["W1"], "setting": [{"closed": ["W1"], "inputs": {"widths": 8}}]}
@@ -255,6 +256,47 @@ def test_bans_that_tie_too_many_groups_together_are_refused(store):
         load_scenario(store)
     assert [fault.message for fault in refused.value.faults if fault.severity == "fault"] == [
         "ties groups that change no number into 4096 combinations; must be at most 2000"
+    ]
+
+
+FORTY = [{"name": f"g{n}", "kind": "links", "straps": [f"P{n}"], "setting": [{"closed": [f"P{n}"]}]} for n in range(40)]
+PAIRS = [{f"g{n}": f"P{n}", f"g{n + 1}": f"P{n + 1}"} for n in range(0, 40, 2)]
+
+
+def test_forty_groups_asked_for_against_twenty_bans_are_counted_and_not_made():
+    """Of each pair one strap has to be open, whichever: two ways for each, and twenty pairs that nothing ties."""
+    started = time.monotonic()
+    board = _board(FORTY, *PAIRS)
+    assert count_settings(board, {f"g{n}": f"P{n}" for n in range(40)}) == 2**20
+    assert time.monotonic() - started < 2
+
+
+def test_counting_settings_is_making_them_and_counting():
+    for bans in (PAIRS[:3], [*PAIRS[:2], {"g0": "P0"}], [{"g0": "P0"}, {"g0": "open"}], [{"wide": "W1"}, *PAIRS[:1]]):
+        board = _board([WIDE, *FORTY[:8]], *bans)
+        for asked in ({}, {f"g{n}": f"P{n}" for n in range(8)}, {"g0": "P0"}):
+            assert count_settings(board, asked) == len(_legal(board, **asked))
+
+
+def test_a_frame_that_asks_for_what_twenty_bans_forbid_is_refused_at_once(store):
+    group = (
+        '[[board.strap_group]]\nname = "{0}"\nkind = "links"\nstraps = ["{0}"]\nsetting = [{{ closed = ["{0}"] }}]\n'
+    )
+    groups = "".join(group.format(f"T{n}") for n in range(40))
+    bans = ", ".join(f'{{ "T{n}" = "T{n}", "T{n + 1}" = "T{n + 1}" }}' for n in range(0, 40, 2))
+    text = FILES["marl.toml"].replace("[[board.strap_group]]\n", f"{groups}[[board.strap_group]]\n", 1)
+    text = text.replace("never_together = [", f"never_together = [{bans}, ")
+    (store.parent / "marl.toml").write_text(text, encoding="utf-8")
+    asked = ", ".join(f'"T{n}" = "T{n}"' for n in range(40))
+    room = FILES["store.toml"].replace('board = "marl-16"', f'board = "marl-16"\nstraps = {{ {asked} }}')
+    store.write_text(room, encoding="utf-8")
+    started = time.monotonic()
+    with pytest.raises(FileFaults) as refused:
+        load_scenario(store)
+    assert time.monotonic() - started < 2
+    assert [fault.text() for fault in refused.value.faults if fault.severity == "fault"] == [
+        'frame "A" > straps: asks for what never_together of marl-16 bans, in so many places that 2097152 combinations '
+        "of settings come closest; must be at most 2000"
     ]
 
 
