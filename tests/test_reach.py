@@ -72,7 +72,7 @@ def _asking(scenario: Scenario, need: Need, channels: int) -> Scenario:
 
 def _least_cost(scenario: Scenario, hardware: Hardware) -> int | None:
     plain = scenario.model_copy(update={"rank": ("cost",), "slack": {}})
-    best = brute_force.plan(plain, hardware).candidate
+    best = brute_force.best(plain, hardware)
     return None if best is None else best.cost
 
 

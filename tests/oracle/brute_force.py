@@ -17,7 +17,7 @@ from typing import Any
 from solver.build import Build, BuiltFrame
 from solver.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
 from solver.physics.heat import Air, Draught, Fan, margin_mk
-from solver.scenario import Frame, Scenario
+from solver.scenario import Frame, Need, Scenario
 from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 RULES = (
@@ -354,9 +354,13 @@ class _Choice:
 
 
 class _Trial:
-    """Everything that can be tried for one scenario."""
+    """Everything that can be tried for one scenario.
 
-    def __init__(self, scenario: Scenario, hardware: Hardware) -> None:
+    What breaks a rule is looked at no further once the rule is known to bind; where nobody asks which ones do, as if
+    all were known to.
+    """
+
+    def __init__(self, scenario: Scenario, hardware: Hardware, *, which_bind: bool = False) -> None:
         self.scenario = scenario
         self.room = scenario.rooms()[0]
         self.frames = sorted(self.room.frame, key=lambda f: f.name)
@@ -378,17 +382,23 @@ class _Trial:
             self.price.setdefault(offer.item, []).append((int((price or Decimal(0)) * self.unit), offer.at_most))
         self.paid: dict[tuple[str, int], int | None] = {}
         self.answered: dict[tuple[str, int, str, tuple[tuple[int, int], ...]], Answers] = {}
-        self.needs = {
-            d: tuple((n.signal, n.channels + n.spare) for n in self.room.need if n.direction == d) for d in SIDES
+        self.chosen: dict[str, list[_Choice]] = {}
+        self.ask(self.room.need)
+        self.margins: dict[tuple[Air, int, int], int] = {}
+        self.heat = {i.id: in_thousandths(i.heat_w or Decimal(0)) for i in hardware.card}
+        self.rails = {
+            i.id: {rail: in_thousandths(amperes) for rail, amperes in (i.rails or {}).items()}
+            for i in (*hardware.card, *hardware.board)
         }
+        self.binding: set[str] = set() if which_bind else set(RULES)
+
+    def ask(self, asked: Sequence[Need]) -> None:
+        """Ask for other needs; what frames can hold stays as it is."""
+        self.needs = {d: tuple((n.signal, n.channels + n.spare) for n in asked if n.direction == d) for d in SIDES}
         self.nice = {
-            d: frozenset(
-                i for i, n in enumerate(n for n in self.room.need if n.direction == d) if n.importance == "nice"
-            )
+            d: frozenset(i for i, n in enumerate(n for n in asked if n.direction == d) if n.importance == "nice")
             for d in SIDES
         }
-        self.margins: dict[tuple[Air, int, int], int] = {}
-        self.binding: set[str] = set()
 
     def seatings(self, slots: int, slot: int = 1) -> Iterator[Seats]:
         """Every way to fill the slots from `slot` on."""
@@ -409,10 +419,10 @@ class _Trial:
         """Whether no rail carries more than the reserve leaves."""
         if chassis.rails is None:
             return True
-        load: Counter[str] = Counter()
-        for item in (board, *(self.card[c] for c in cards)):
-            for rail, amperes in (item.rails or {}).items():
-                load[rail] += in_thousandths(amperes)
+        load: dict[str, int] = {}
+        for item in (board.id, *cards):
+            for rail, milliamperes in self.rails[item].items():
+                load[rail] = load.get(rail, 0) + milliamperes
         return all(
             milliamperes <= int(chassis.rails.get(rail, Decimal(0)) * 1000) * (100 - self.reserve) // 100
             for rail, milliamperes in load.items()
@@ -443,7 +453,7 @@ class _Trial:
         for gap in range(gaps):
             # Inside a spanning card no card ends and none begins, so nothing is looked at.
             beside = [self.card[c] for c in (ends.get(gap), starts.get(gap + 1)) if c]
-            halves = sum(in_thousandths(c.heat_w or Decimal(0)) for c in beside)
+            halves = sum(self.heat[c.id] for c in beside)
             # halves/2 + shared/gaps, rounded up
             heat = -(-(halves * gaps + 2 * shared) // (2 * gaps))
             for card in beside:
@@ -456,6 +466,11 @@ class _Trial:
 
     def choices(self, frame: Frame) -> list[_Choice]:
         """Every board and seating of a frame that breaks no more than one rule."""
+        if frame.name not in self.chosen:
+            self.chosen[frame.name] = self._choices(frame)
+        return self.chosen[frame.name]
+
+    def _choices(self, frame: Frame) -> list[_Choice]:
         chassis = self.chassis[frame.chassis]
         slots = chassis.slot_count
         on_hand = {i for i, n in self.scenario.stock.items() if n} | set(self.price)
@@ -472,7 +487,7 @@ class _Trial:
                 broken.add("kept_empty")
             if any(dict(seats).get(int(s)) != c for s, c in frame.pins.items()):
                 broken.add("pins")
-            if len(broken) > 1:
+            if len(broken) > 1 or broken & self.binding:
                 continue
             if not seats:
                 found.append(_Choice((), (None,), frozenset(broken), (), None))
@@ -484,12 +499,12 @@ class _Trial:
                     own.add("seats")
                 if not self.rails_hold(chassis, self.board[board], cards):
                     own.add("rails")
-                if len(own) > 1:
+                if len(own) > 1 or own & self.binding:
                     continue
                 margin = self.worst_margin(frame, chassis, self.board[board], seats)
                 if margin is not None and margin < self.refuse:
                     own.add("cooling")
-                if len(own) > 1:
+                if len(own) > 1 or own & self.binding:
                     continue
                 items = list(cards)
                 if not frame.owned:
@@ -697,7 +712,7 @@ class _Trial:
 
 def plan(scenario: Scenario, hardware: Hardware) -> Answer:
     """The best build of a one-room scenario, by trying all."""
-    trial = _Trial(scenario, hardware)
+    trial = _Trial(scenario, hardware, which_bind=True)
     candidates = trial.candidates()
     best = trial.choose(candidates)
     return Answer(
@@ -710,10 +725,21 @@ def plan(scenario: Scenario, hardware: Hardware) -> Answer:
     )
 
 
-def ranked(scenario: Scenario, hardware: Hardware, top: int) -> list[Candidate]:
-    """The best builds in order; each differs from all before it in more than added cards or idle strap moves."""
+def best(scenario: Scenario, hardware: Hardware) -> Candidate | None:
+    """The best build of a one-room scenario, by trying all; sooner than `plan`, which says which rules bind."""
     trial = _Trial(scenario, hardware)
+    return trial.choose(trial.candidates())
+
+
+def ranked(scenario: Scenario, hardware: Hardware, top: int, binding: Counter[str] | None = None) -> list[Candidate]:
+    """The best builds in order; each differs from all before it in more than added cards or idle strap moves.
+
+    `binding` counts the rules that bind, where it is given.
+    """
+    trial = _Trial(scenario, hardware, which_bind=binding is not None)
     left = trial.candidates()
+    if binding is not None:
+        binding.update(trial.binding)
     found: list[Candidate] = []
     while len(found) < top:
         best = trial.choose(left)

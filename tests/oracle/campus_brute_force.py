@@ -77,6 +77,7 @@ def _items(room: Room, build: Candidate) -> tuple[tuple[str, int], ...]:
 def _builds(scenario: Scenario, hardware: Hardware, room: Room) -> list[Own]:
     """Builds of a room that no other one of the same items equals or beats in everything."""
     nice = [need for need in room.need if need.importance == "nice"]
+    trial = brute_force._Trial(scenario.model_copy(update={"room": (room,)}), hardware)
     found: dict[tuple[tuple[str, int], ...], dict[tuple[int, ...], Own]] = {}
     for met in product(*(range(need.channels + need.spare + 1) for need in nice)):
         asked = dict(zip((need.name for need in nice), met, strict=True))
@@ -86,9 +87,9 @@ def _builds(scenario: Scenario, hardware: Hardware, room: Room) -> list[Own]:
             else need
             for need in room.need
         )
-        alone = scenario.model_copy(update={"room": (room.model_copy(update={"need": needs}),)})
         shortfalls = tuple(need.channels + need.spare - n for need, n in zip(nice, met, strict=True))
-        for build in brute_force._Trial(alone, hardware).candidates():
+        trial.ask(needs)
+        for build in trial.candidates():
             own = Own(_items(room, build), build, shortfalls)
             found.setdefault(own.items, {}).setdefault(own.figures, own)
     return [

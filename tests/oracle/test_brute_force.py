@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import Decimal
 from typing import Any
 
@@ -261,9 +262,12 @@ def test_ties_end_with_the_first_slots_and_ids():
     assert plan(*pair(universal, [need("n", 4)], rank=["cost"])).best["A"][2] == {1: "card-b"}
 
 
-def test_generated_scenarios_are_repeatable_and_every_rule_binds():
-    answers = [plan(*random_pair(seed)) for seed in range(300)]
+def test_generated_scenarios_are_repeatable():
     assert random_pair(7) == random_pair(7)
-    assert 0.25 <= sum(not a.feasible for a in answers) / len(answers) <= 0.45
-    share = {rule: sum(rule in a.binding for a in answers) for rule in RULES}
-    assert min(share.values()) >= 15, share
+
+
+def test_builds_are_the_same_whether_or_not_anybody_asks_which_rules_bind():
+    bound: Counter[str] = Counter()
+    for seed in range(60):
+        assert ranked(*random_pair(seed), 3) == ranked(*random_pair(seed), 3, bound), seed
+    assert min(bound[rule] for rule in RULES) >= 1, bound
