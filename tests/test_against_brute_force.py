@@ -6,6 +6,7 @@ from collections import Counter
 
 import brute_force
 import generate
+from amounts import some_or_all
 from brute_force import Candidate
 from hypothesis import HealthCheck, given, settings
 
@@ -76,8 +77,12 @@ def test_one_model_of_all_settings_finds_the_same_builds(monkeypatch):
         _compare(survey_room(scenario, hardware), scenario, hardware)
 
 
-@settings(max_examples=300, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
-@given(pair=generate.tiny_scenarios())
-def test_any_tiny_scenario_has_the_same_builds(pair):
-    scenario, hardware = pair
-    _compare(survey_room(scenario, hardware), scenario, hardware)
+@some_or_all("examples", 100, 300)
+def test_any_tiny_scenario_has_the_same_builds(examples):
+    @settings(max_examples=examples, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+    @given(pair=generate.tiny_scenarios())
+    def same_builds(pair):
+        scenario, hardware = pair
+        _compare(survey_room(scenario, hardware), scenario, hardware)
+
+    same_builds()

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from inside import strapwork
 
 from solver.assumed import assumed
 from solver.files import load_scenario
@@ -46,13 +44,6 @@ def bare(folder: Path, channels: int) -> Path:
     return path
 
 
-def strapwork(*arguments: object) -> str:
-    return subprocess.run(
-        [sys.executable, "-m", "cli", *map(str, arguments)],
-        cwd=ROOT, env={**os.environ, "COLUMNS": "80"}, capture_output=True, text=True,
-    ).stdout  # fmt: skip
-
-
 @pytest.mark.parametrize(
     ("command", "options", "channels"),
     [
@@ -67,16 +58,16 @@ def strapwork(*arguments: object) -> str:
     ],
 )
 def test_every_screen_says_once_what_it_assumes(command, options, channels, tmp_path):
-    said = " ".join(strapwork(command, bare(tmp_path, channels), *options).split())
+    said = " ".join(strapwork(command, bare(tmp_path, channels), *options).stdout.split())
     assert said.count(f"Assumed {ALL}") == 1
     assert said.count("Assumed") == 1
 
 
 def test_a_check_says_it_too_and_the_document_has_it(tmp_path):
     scenario, build = bare(tmp_path, 8), tmp_path / "build.toml"
-    document = json.loads(strapwork("plan", scenario, "--save", build, "--format", "json"))
+    document = json.loads(strapwork("plan", scenario, "--save", build, "--format", "json").stdout)
     assert "; ".join(document["assumed"]) + ", since the scenario does not say" == ALL
-    assert f"Assumed {ALL}" in " ".join(strapwork("check", scenario, build).split())
+    assert f"Assumed {ALL}" in " ".join(strapwork("check", scenario, build).stdout.split())
 
 
 def test_nothing_is_assumed_where_the_scenario_says_all():

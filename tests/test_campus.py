@@ -9,6 +9,7 @@ from collections import Counter
 import campus_brute_force
 import generate
 import pytest
+from amounts import some_or_all
 
 from solver import criteria
 from solver.build import Build
@@ -23,7 +24,7 @@ from solver.search.ranking import rank
 from solver.survey import survey_room
 
 SEEDS = range(240)
-"""Campuses of the seeded generator that are compared on every run."""
+"""Campuses of the seeded generator that are compared."""
 
 
 def _plan(pair: tuple[Scenario, Hardware], workers: int = 1) -> CampusRanking:
@@ -47,7 +48,8 @@ def _recounted(scenario: Scenario, build: Build) -> Counter[str]:
     return found
 
 
-def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch):
+@some_or_all("seeds", SEEDS[:100], SEEDS)
+def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch, seeds):
     seen: Counter[str] = Counter()
     dealt = search._with_pools
     struck = Group.strike
@@ -63,7 +65,7 @@ def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch):
 
     monkeypatch.setattr(search, "_with_pools", counted)
     monkeypatch.setattr(Group, "strike", counted_strike)
-    for seed in SEEDS:
+    for seed in seeds:
         scenario, hardware = generate.random_campus(seed)
         campus = survey_campus(scenario, hardware)
         expected = campus_brute_force.plan(scenario, hardware)
@@ -86,8 +88,7 @@ def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch):
         )
         alone = [rank(room, 1).builds for room in campus.rooms]
         seen["shared"] += sum(b[0].figures.cost for b in alone if b) != found.best.figures.cost
-    assert seen["found"] >= 60
-    assert seen["impossible"] >= 60
+    assert min(seen["found"], seen["impossible"]) >= len(seeds) // 4
     assert seen["shared"] >= 5, "rooms hardly ever compete for what they share"
     assert seen["dealt"] >= 5, "alike kinds hardly ever occur"
     assert seen["struck"] >= 5, "counting over runs is hardly ever too rosy"

@@ -8,6 +8,7 @@ from typing import Any
 
 import campus_brute_force
 import generate
+from amounts import some_or_all
 
 from solver.campus import faults, stand_campus, survey_campus
 from solver.hardware import Hardware
@@ -16,7 +17,7 @@ from solver.search.campus import plan_campus
 from solver.wishes import document_of
 
 SEEDS = range(160)
-"""Campuses with bans that are compared on every run."""
+"""Campuses with bans that are compared."""
 
 
 def _plain(value: Any) -> Any:
@@ -36,9 +37,10 @@ def with_bans(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(drawn)
 
 
-def test_rooms_are_built_with_every_setting_that_only_a_ban_leaves_open():
+@some_or_all("seeds", SEEDS[:80], SEEDS)
+def test_rooms_are_built_with_every_setting_that_only_a_ban_leaves_open(seeds):
     seen: Counter[str] = Counter()
-    for seed in SEEDS:
+    for seed in seeds:
         scenario, hardware = with_bans(seed)
         campus = survey_campus(scenario, hardware)
         expected = campus_brute_force.plan(scenario, hardware)
@@ -61,5 +63,5 @@ def test_rooms_are_built_with_every_setting_that_only_a_ban_leaves_open():
             if group.startswith("T") and groups[group].wanted not in (None, setting)
         ]
         seen["moved by a ban or a wish"] += bool(moved)
-    assert seen["found"] >= 35
+    assert seen["found"] >= len(seeds) // 5
     assert seen["moved by a ban or a wish"] >= 5

@@ -10,6 +10,7 @@ from pathlib import Path
 import campus_brute_force
 import generate
 import pytest
+from amounts import some_or_all
 
 from cli.main import run
 from solver.campus import faults, figures, stand_campus, survey_campus
@@ -24,7 +25,7 @@ from solver.search.clock import Clock
 HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
 
 SEEDS = range(100)
-"""Campuses with needs that are nice to have that are compared on every run."""
+"""Campuses with needs that are nice to have that are compared."""
 
 
 def with_nice_needs(seed: int) -> tuple[Scenario, Hardware]:
@@ -42,9 +43,10 @@ def with_nice_needs(seed: int) -> tuple[Scenario, Hardware]:
     return scenario.model_copy(update={"room": tuple(rooms)}), hardware
 
 
-def test_the_least_gives_way_and_the_ranking_decides_among_equals():
+@some_or_all("seeds", SEEDS[:50], SEEDS)
+def test_the_least_gives_way_and_the_ranking_decides_among_equals(seeds):
     seen: Counter[str] = Counter()
-    for seed in SEEDS:
+    for seed in seeds:
         scenario, hardware = with_nice_needs(seed)
         campus = survey_campus(scenario, hardware)
         expected = campus_brute_force.plan(scenario, hardware)
@@ -65,11 +67,12 @@ def test_the_least_gives_way_and_the_ranking_decides_among_equals():
         seen["short"] += expected.short[0] > 0
         seen["several needs short"] += expected.short[1] > 1
         seen["several rooms short"] += sum(sum(own.shortfalls) > 0 for own in expected.own) > 1
-    assert seen["found"] >= 40
-    assert seen["impossible"] >= 20
-    assert seen["short"] >= 20
-    assert seen["several needs short"] >= 10
-    assert seen["several rooms short"] >= 5
+    share = len(seeds) / len(SEEDS)
+    assert seen["found"] >= 40 * share
+    assert seen["impossible"] >= 20 * share
+    assert seen["short"] >= 20 * share
+    assert seen["several needs short"] >= 10 * share
+    assert seen["several rooms short"] >= 5 * share
 
 
 class Counted(Clock):

@@ -6,12 +6,11 @@ The screens stand in `checked/`, one for each case; `python tests/test_check.py`
 from __future__ import annotations
 
 import json
-import os
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from inside import strapwork
 
 ROOT = Path(__file__).parents[1]
 CHECKED = Path(__file__).parent / "checked"
@@ -225,18 +224,7 @@ def _check(folder: Path, case: str, *options: str) -> subprocess.CompletedProces
         build = _changed(build, old, new)
     for name, text in (("knoll.toml", hardware), ("room.toml", scenario), ("build.toml", build)):
         (folder / name).write_text(text, encoding="utf-8")
-    return _run(folder, "check", "room.toml", "build.toml", *options)
-
-
-def _run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    inherited = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
-    return subprocess.run(
-        [sys.executable, "-m", "cli", *arguments],
-        cwd=folder,
-        env={**inherited, "COLUMNS": "80", "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        text=True,
-    )
+    return strapwork("check", "room.toml", "build.toml", *options, cwd=folder)
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -270,7 +258,7 @@ def test_a_campus_is_judged_room_by_room(case, tmp_path):
     (tmp_path / "rooms.toml").write_text(head + rooms, encoding="utf-8")
     own, clean = (tmp_path / "build.toml").read_text(encoding="utf-8"), BUILD.replace("format = 1\n", "")
     (tmp_path / "build.toml").write_text(_frames(own, "East") + _frames(clean, "West"), encoding="utf-8")
-    ran = _run(tmp_path, "check", "rooms.toml", "build.toml", "--format", "json")
+    ran = strapwork("check", "rooms.toml", "build.toml", "--format", "json", cwd=tmp_path)
     document = json.loads(ran.stdout)
     alone = json.loads(_check(tmp_path, case, "--format", "json").stdout)
     shared = [fault for fault in document["faults"] if fault["room"] is None]
@@ -283,7 +271,7 @@ def test_a_campus_is_judged_room_by_room(case, tmp_path):
 @pytest.mark.parametrize("case", CASES)
 def test_a_faulty_build_is_explained_all_the_same(case, tmp_path):
     _check(tmp_path, case)
-    ran = _run(tmp_path, "explain", "room.toml", "--build", "build.toml", "--format", "json")
+    ran = strapwork("explain", "room.toml", "--build", "build.toml", "--format", "json", cwd=tmp_path)
     assert ran.returncode == CASES[case][0]
     document = json.loads(ran.stdout)
     assert document["build"] == json.loads(_check(tmp_path, case, "--format", "json").stdout)["builds"][0]
@@ -291,7 +279,7 @@ def test_a_faulty_build_is_explained_all_the_same(case, tmp_path):
 
 def test_an_explanation_says_which_settings_it_assumes(tmp_path):
     _check(tmp_path, "a-group-left-out")
-    ran = _run(tmp_path, "explain", "room.toml", "--build", "build.toml")
+    ran = strapwork("explain", "room.toml", "--build", "build.toml", cwd=tmp_path)
     assert ran.stdout.splitlines()[:7] == [
         "The build of the file, with faults: Gannet Quay, tide room, 48 kHz",
         "ranked by cost, unused",

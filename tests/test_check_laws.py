@@ -7,7 +7,7 @@ import io
 import random
 
 import generate
-import pytest
+from amounts import some_or_all
 
 from cli.screen.check import show_check
 from cli.screen.explain import show_explanation
@@ -23,9 +23,10 @@ def _without_serves(build: Build) -> Build:
     return build.model_copy(update={"frame": tuple(f.model_copy(update={"serves": None}) for f in build.frame)})
 
 
-def test_a_plan_is_clean_with_the_same_figures_whether_or_not_it_says_what_serves_what():
+@some_or_all("seeds", range(3000, 3100), range(3000, 3300))
+def test_a_plan_is_clean_with_the_same_figures_whether_or_not_it_says_what_serves_what(seeds):
     several = short = 0
-    for seed in range(3000, 3300):
+    for seed in seeds:
         survey = survey_room(*(generate.random_nice(seed) if seed % 2 else generate.random_pair(seed)))
         for found in rank(survey, top=2).builds:
             several += len(found.build.frame) > 1
@@ -37,8 +38,7 @@ def test_a_plan_is_clean_with_the_same_figures_whether_or_not_it_says_what_serve
                 own = criteria.figures(survey, checked.standing)
                 for figure in ("cost", "stranded", "holes", "idle", "misfit", "short", "short_needs"):
                     assert getattr(own, figure) == getattr(found.figures, figure), (seed, figure)
-    assert several >= 10
-    assert short >= 10
+    assert min(several, short) >= len(seeds) // 30
 
 
 def _drawn(draw: random.Random, seed: int) -> Build:
@@ -65,20 +65,25 @@ def _drawn(draw: random.Random, seed: int) -> Build:
     return Build.model_validate({"format": 1, "frame": frames})
 
 
-@pytest.mark.parametrize("seed", range(400))
-def test_whatever_can_be_read_is_judged_shown_and_explained(seed):
+@some_or_all("seeds", range(100), range(400))
+def test_whatever_can_be_read_is_judged_shown_and_explained(seeds):
+    for seed in seeds:
+        _judged_shown_and_explained(seed)
+
+
+def _judged_shown_and_explained(seed: int) -> None:
     draw = random.Random(seed)
     survey = survey_room(*generate.random_pair(seed))
     checked = check_room(survey, _drawn(draw, seed))
     report = check_report(survey, checked)
-    assert report.outcome == ("faulty" if checked.faults else "clean")
+    assert report.outcome == ("faulty" if checked.faults else "clean"), seed
     for fault in checked.faults:
         assert fault.rule in ("needs", "stock", "budget", "must-seat", "pins") or f"frame {fault.frame}" in fault.text
     texts = [fault.text for fault in checked.faults]
-    assert len(texts) == len(set(texts))
+    assert len(texts) == len(set(texts)), seed
     with contextlib.redirect_stdout(io.StringIO()) as shown:
         show_check(report)
         show_explanation(explanation(survey, report.outcome, checked.standing, report.builds[0]))
     words = " ".join(shown.getvalue().split())
-    assert all(" ".join(note.split()) in words for note in checked.notes)
+    assert all(" ".join(note.split()) in words for note in checked.notes), seed
     report.as_json()

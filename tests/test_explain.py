@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from collections import Counter
 from decimal import Decimal
 from functools import cache
@@ -13,6 +10,7 @@ from pathlib import Path
 
 import generate
 import pytest
+from inside import strapwork
 
 from solver.build import Build
 from solver.checking import check_report, check_room
@@ -38,17 +36,6 @@ SCREENS = {
     "impossible": ("scenarios/quay-impossible.toml",),
 }
 SEEDS = range(600, 760)
-
-
-def strapwork(*arguments: str) -> subprocess.CompletedProcess[str]:
-    inherited = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
-    return subprocess.run(
-        [sys.executable, "-m", "cli", *arguments],
-        cwd=ROOT,
-        env={**inherited, "COLUMNS": "80", "PYTHONPATH": str(ROOT)},
-        capture_output=True,
-        text=True,
-    )
 
 
 @cache

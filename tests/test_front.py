@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import json
-import os
 import subprocess
 import sys
 from decimal import Decimal
@@ -16,6 +15,7 @@ import generate
 import midsize
 import milp
 import pytest
+from inside import strapwork
 from ortools.sat.python import cp_model
 
 from solver import audit, criteria
@@ -248,9 +248,7 @@ def test_the_document_adds_up():
 
 
 def run(*arguments: str, columns: str = "80") -> subprocess.CompletedProcess[str]:
-    environment = {**os.environ, "COLUMNS": columns, "NO_COLOR": "1"}
-    command = [sys.executable, "-m", "cli", "front", *arguments]
-    return subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True)
+    return strapwork("front", *arguments, columns=columns)
 
 
 def test_a_front_as_a_document():
@@ -350,12 +348,7 @@ def test_one_build_is_shown_and_saved(tmp_path):
     ran = run(MIX, "--show", "3", "--save", str(target))
     assert ran.returncode == 0
     assert "Build 3, frame M: tern-6 with slate-32" in ran.stdout
-    checked = subprocess.run(
-        [sys.executable, "-m", "cli", "check", MIX, str(target), "--format", "json"],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-    )
+    checked = strapwork("check", MIX, target, "--format", "json")
     report = Report.model_validate(json.loads(checked.stdout))
     assert (report.outcome, report.builds[0].cost, report.builds[0].unused.total) == ("clean", "2380.00", 20)
     again = run(MIX, "--show", "1", "--save", str(target))
@@ -376,13 +369,7 @@ def test_what_cannot_be_shown_or_saved(tmp_path):
 
 def test_an_impossible_front_says_what_plan_says():
     ran = run(IMPOSSIBLE)
-    plan = subprocess.run(
-        [sys.executable, "-m", "cli", "plan", IMPOSSIBLE],
-        cwd=ROOT,
-        env={**os.environ, "COLUMNS": "80"},
-        capture_output=True,
-        text=True,
-    )
+    plan = strapwork("plan", IMPOSSIBLE)
     assert (ran.returncode, ran.stdout) == (plan.returncode, plan.stdout)
     assert ran.returncode == 1
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import brute_force
 import generate
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 from cli.main import cli
 from solver import audit
@@ -76,22 +76,35 @@ def _least_cost(scenario: Scenario, hardware: Hardware) -> int | None:
     return None if best is None else best.cost
 
 
+class _Costs:
+    """The least cost of a scenario that asks for another number of channels of a need, by trying everything."""
+
+    def __init__(self, scenario: Scenario, hardware: Hardware) -> None:
+        self.scenario = scenario
+        self.trial = brute_force._Trial(scenario, hardware)
+
+    def least(self, need: Need, channels: int) -> int | None:
+        """None where it is impossible."""
+        self.trial.ask(_asking(self.scenario, need, channels).need)
+        return min((build.cost for build in self.trial.candidates()), default=None)
+
+
 def _curve(scenario: Scenario, hardware: Hardware, need: Need) -> dict[int, int]:
     """The least cost of each number of channels from what is asked for on, with no budget, by trying everything."""
-    anyhow = scenario.model_copy(update={"budget": None})
+    anyhow = _Costs(scenario.model_copy(update={"budget": None}), hardware)
     found: dict[int, int] = {}
     channels = max(1, need.demand)
-    while (cost := _least_cost(_asking(anyhow, need, channels), hardware)) is not None:
+    while (cost := anyhow.least(need, channels)) is not None:
         found[channels] = cost
         channels += 1
     return found
 
 
 def _most_from_stock(scenario: Scenario, hardware: Hardware, need: Need) -> int | None:
-    alone = scenario.model_copy(update={"budget": None, "offer": ()})
+    alone = _Costs(scenario.model_copy(update={"budget": None, "offer": ()}), hardware)
     most = None
     channels = 0
-    while _least_cost(_asking(alone, need, channels), hardware) is not None:
+    while alone.least(need, channels) is not None:
         most = channels
         channels += 1
     return most
@@ -242,7 +255,11 @@ def test_curves_rise_and_every_step_passes_the_audit():
 @pytest.fixture
 def strapwork(monkeypatch):
     monkeypatch.setenv("COLUMNS", "80")
-    return lambda *arguments: CliRunner().invoke(cli, list(arguments), standalone_mode=False)
+    return _strapwork
+
+
+def _strapwork(*arguments: str) -> Result:
+    return CliRunner().invoke(cli, list(arguments), standalone_mode=False)
 
 
 def _poorer(folder: Path, budget: str) -> str:
@@ -253,17 +270,26 @@ def _poorer(folder: Path, budget: str) -> str:
     return str(path)
 
 
-def test_a_screen_shows_the_table_and_the_step_chart(strapwork, tmp_path):
-    ran = strapwork("reach", _poorer(tmp_path, "5000.00"), "--need", "headphone sends")
-    assert ran.return_value == 0
-    assert ran.output == SENDS
+@pytest.fixture(scope="module")
+def sends(tmp_path_factory) -> dict[int, str]:
+    """The same screen at 80 and at 40 columns."""
+    path = _poorer(tmp_path_factory.mktemp("sends"), "5000.00")
+    screens = {}
+    for columns in (80, 40):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("COLUMNS", str(columns))
+            ran = _strapwork("reach", path, "--need", "headphone sends")
+        assert ran.return_value == 0
+        screens[columns] = ran.output
+    return screens
 
 
-def test_at_40_columns_orders_stand_below_the_chart_and_nothing_is_cut(strapwork, tmp_path, monkeypatch):
-    path = _poorer(tmp_path, "5000.00")
-    wide = strapwork("reach", path, "--need", "headphone sends").output
-    monkeypatch.setenv("COLUMNS", "40")
-    narrow = strapwork("reach", path, "--need", "headphone sends").output
+def test_a_screen_shows_the_table_and_the_step_chart(sends):
+    assert sends[80] == SENDS
+
+
+def test_at_40_columns_orders_stand_below_the_chart_and_nothing_is_cut(sends):
+    wide, narrow = sends[80], sends[40]
     assert max(map(len, narrow.splitlines())) <= 40
     assert Counter(wide.split()) <= Counter(narrow.split())
     bars = [line.split() for line in narrow.splitlines() if line.endswith(("##", "++"))]

@@ -7,6 +7,7 @@ import time
 from itertools import product
 
 import numpy
+from amounts import some_or_all
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from solver.serving import Line, serve
@@ -94,9 +95,11 @@ def _compare(seed: int) -> tuple[bool, ...]:
     return tuple(seen)
 
 
-def test_no_way_of_serving_is_better_than_the_one_that_is_found():
-    seen = [_compare(seed) for seed in range(3000)]
-    assert all(sum(marks) > 200 for marks in zip(*seen, strict=True)), [sum(marks) for marks in zip(*seen, strict=True)]
+@some_or_all("cases", 600, 3000)
+def test_no_way_of_serving_is_better_than_the_one_that_is_found(cases):
+    seen = [_compare(seed) for seed in range(cases)]
+    often = [sum(marks) for marks in zip(*seen, strict=True)]
+    assert min(often) > cases // 15, often
 
 
 def _larger_case(seed: int) -> tuple[list[Need], list[Line], dict[tuple[int, int], int]]:
@@ -191,9 +194,10 @@ def _by_programme(needs, lines, holes, plain_first):
     return tuple(found)
 
 
-def test_larger_frames_agree_with_an_integer_programme():
+@some_or_all("cases", 24, 60)
+def test_larger_frames_agree_with_an_integer_programme(cases):
     seen = []
-    for seed in range(60):
+    for seed in range(cases):
         needs, lines, holes = _larger_case(seed)
         plain_first = bool(seed % 2)
         found = serve(needs, lines, {"in": holes}, plain_first=plain_first)
@@ -201,7 +205,8 @@ def test_larger_frames_agree_with_an_integer_programme():
         best = _by_programme(needs, lines, holes, plain_first) if lines else own
         assert own == best, (seed, own, best)
         seen.append([value > 0 for value in best])
-    assert all(sum(marks) >= 15 for marks in zip(*seen, strict=True)), [sum(marks) for marks in zip(*seen, strict=True)]
+    often = [sum(marks) for marks in zip(*seen, strict=True)]
+    assert min(often) >= cases // 4, often
 
 
 def test_hundreds_of_lines_are_dealt_within_a_second():

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
 import pytest
+from inside import strapwork
 
 from solver.files import load_hardware, load_scenario
 from solver.hardware import Hardware, Supply
@@ -30,12 +29,7 @@ def _shipped() -> Hardware:
 
 @cache
 def _planned(name: str) -> Report:
-    ran = subprocess.run(
-        [sys.executable, "-m", "cli", "plan", f"scenarios/{name}.toml", "--format", "json"],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-    )
+    ran = strapwork("plan", f"scenarios/{name}.toml", "--format", "json")
     assert ran.returncode == 0, ran.stderr
     assert ran.stderr == ""
     return Report.model_validate_json(ran.stdout)

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import subprocess
-import sys
 from collections import Counter
 from collections.abc import Iterable
 from itertools import combinations, product
@@ -17,6 +14,7 @@ import generate
 import pytest
 import tomlkit
 from hypothesis import HealthCheck, given, settings
+from inside import strapwork
 
 from solver import audit, rules
 from solver.hardware import Hardware
@@ -71,13 +69,6 @@ def edited(name: str, folder: Path) -> Path:
     path = folder / base
     path.write_text(text, encoding="utf-8")
     return path
-
-
-def strapwork(*arguments: object) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "cli", *map(str, arguments)],
-        cwd=ROOT, env={**os.environ, "COLUMNS": "80"}, capture_output=True, text=True,
-    )  # fmt: skip
 
 
 @pytest.mark.parametrize(

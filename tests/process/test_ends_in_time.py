@@ -159,7 +159,7 @@ def moments(count: int, seed: int) -> list[tuple[str, tuple[str, ...], float]]:
     return [(*ASKED[n % len(ASKED)], drawn.choice((0.5, 2.0, 8.0)) * drawn.random() + 0.1) for n in range(count)]
 
 
-@pytest.mark.parametrize(("size", "asked", "moment_s"), moments(len(ASKED), 1)[::2])
+@pytest.mark.parametrize(("size", "asked", "moment_s"), moments(len(ASKED), 1)[::4])
 def test_ctrl_c_on_the_largest_files(start, tmp_path, scenario, size, asked, moment_s):
     interrupted(start, tmp_path, size, scenario(size), asked, min(moment_s, 3.0))
 
@@ -170,7 +170,7 @@ def test_ctrl_c_at_a_hundred_moments(start, tmp_path, scenario):
         interrupted(start, tmp_path, size, scenario(size), asked, moment_s)
 
 
-@pytest.mark.parametrize(("size", "asked"), [*ASKED[3:8:2], *ASKED[8::3]])
+@pytest.mark.parametrize(("size", "asked"), ASKED[3::5])
 def test_a_limit_on_the_largest_files(start, tmp_path, scenario, size, asked):
     limit(start, tmp_path, scenario(size), asked, 1.0)
 

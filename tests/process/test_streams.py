@@ -119,7 +119,9 @@ def test_letters_that_an_encoding_lacks_are_written_as_codes(strapwork, titled, 
             assert told.stderr.isascii()
 
 
-@pytest.mark.parametrize("env", [C_ALONE, {"PYTHONIOENCODING": "ascii"}], ids=["C", "ascii"])
+@pytest.mark.parametrize(
+    "env", [C_ALONE, pytest.param({"PYTHONIOENCODING": "ascii"}, marks=pytest.mark.slow)], ids=["C", "ascii"]
+)
 def test_every_command_keeps_to_ascii_where_that_is_asked_for(strapwork, tmp_path, env):
     """Names of all kinds are Greek here; so is the folder, and the hardware file that the scenario names."""
     folder = tmp_path / "\u0394\u03c9"
