@@ -149,9 +149,12 @@ def _as_if(standing: Standing) -> list[str]:
 
 
 def _remarks(survey: Survey, build: Build, standing: Standing) -> list[str]:
-    """What is no fault: needs that are nice to have and short, and a better way to serve."""
+    """What is no fault: nice needs that are short, needs that get more than they ask for, better ways to serve."""
     notes = [
         f"{quote(need.name)} is nice to have and short: {need.demand - lacks} of {need.demand} channels"
         for need, lacks in sorted(standing.short().items(), key=lambda item: item[0].name)
+    ]
+    notes += [
+        f"{quote(need.name)}: {more} more than asked for" for need in survey.needs if (more := standing.surplus(need))
     ]
     return notes + better_serving(survey, build, standing)

@@ -93,7 +93,7 @@ def _serves(survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Find
     told: dict[tuple[int, str], list[int]] = {}
     for service in frame.built.serves or ():
         told.setdefault((service.slot, service.need), []).extend(service.indices())
-    there = {(use.slot, use.need.name, use.index) for use in frame.uses if use.channel is not None}
+    there = {(use.slot, use.need.name, use.index) for use in frame.named if use.channel is not None}
     for (slot, name), indices in told.items():
         lost = [index for index in indices if (slot, name, index) not in there]
         if not lost:
@@ -117,7 +117,7 @@ def _by_slot_and_need(uses: Iterable[Use]) -> dict[tuple[int, str], list[int]]:
 
 def _signals(survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
     need = next(n for n in survey.needs if n.name == limit.place.subject)
-    wrong = [u for u in frame.uses if u.need == need and u.channel and need.signal not in u.channel.line_type.signals]
+    wrong = [u for u in frame.named if u.need == need and u.channel and need.signal not in u.channel.line_type.signals]
     for (slot, name), indices in _by_slot_and_need(wrong).items():
         seat = frame.occupant(slot)
         text = f"{_channels(need.direction, indices)} of {seat.kind.id if seat else 'a card'}"
@@ -129,7 +129,7 @@ def _signals(survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Fin
 def _shared(survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
     direction = limit.place.direction
     lines: dict[tuple[int, tuple[int, ...]], list[Use]] = {}
-    for use in frame.uses:
+    for use in frame.named:
         if use.need.direction == direction and use.channel is not None:
             lines.setdefault((use.slot, use.channel.line), []).append(use)
     told: dict[tuple[int, str], list[int]] = {}
@@ -156,7 +156,7 @@ def _numbers(survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Fin
     numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
     bad = [
         use
-        for use in frame.uses
+        for use in frame.named
         if use.need.direction == direction
         and use.channel is not None
         and any((use.slot, i) not in numbered for i in use.channel.line)

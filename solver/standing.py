@@ -33,7 +33,7 @@ class Seated:
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """A card channel that serves a need; `number` is None where the channel has none, `channel` where there is none."""
+    """A card channel that is to serve a need; `number` is None where it has none, `channel` where there is none."""
 
     need: Need
     slot: int
@@ -46,15 +46,17 @@ class Use:
 class FrameStanding:
     """One frame of a build. `layout` is None when its settings are not known, so that it has no numbers.
 
-    `strays` tells what is wrong with its settings. In a slot that several cards take, the one that begins there
-    counts, else the first.
+    `named` are the channels that are to serve, `uses` those of them that do: no more than a need asks for, each once,
+    and only what can. `strays` tells what is wrong with its settings. In a slot that several cards take, the one that
+    begins there counts, else the first.
     """
 
     site: FrameSite
     built: BuiltFrame
     layout: Layout | None
     seats: tuple[Seated, ...]
-    uses: tuple[Use, ...]
+    named: tuple[Use, ...] = ()
+    uses: tuple[Use, ...] = ()
     strays: tuple[Stray, ...] = ()
     _channels: dict[Direction, tuple[tuple[int, Channel, int | None], ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
@@ -107,6 +109,19 @@ class FrameStanding:
                 if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
             ]
         return self._lines[direction]
+
+    def can_serve(self, use: Use) -> bool:
+        """Whether a channel is there, takes the need's signal and has a number like all of its line.
+
+        Without a layout nobody knows the numbers: then they are not asked for.
+        """
+        if use.channel is None or use.need.signal not in use.channel.line_type.signals:
+            return False
+        return self.layout is None or (use.slot, use.channel.line) in self._whole[use.need.direction]
+
+    @cached_property
+    def _whole(self) -> dict[Direction, frozenset[tuple[int, tuple[int, ...]]]]:
+        return {d: frozenset((line.slot, line.channels) for line in self.lines(d)) for d in DIRECTIONS}
 
     def occupant(self, slot: int) -> Seated | None:
         """The card that counts as standing in a slot."""
@@ -180,9 +195,18 @@ class Standing:
         return found
 
     def served(self, need: Need) -> int:
-        """How many channels serve a need: those that are there, each once."""
-        there = ((frame, use) for frame, use in self.uses(need) if use.channel is not None)
-        return len({(frame.site.index, use.slot, use.index) for frame, use in there})
+        """How many channels serve a need."""
+        return len(self.uses(need))
+
+    def surplus(self, need: Need) -> int:
+        """How many more channels could serve a need, among those that are to serve it, than it asks for."""
+        able = {
+            (frame.site.index, use.slot, use.index)
+            for frame in self.frames
+            for use in frame.named
+            if use.need == need and frame.can_serve(use)
+        }
+        return max(0, len(able) - need.demand)
 
     def short(self) -> dict[Need, int]:
         """The needs that are nice to have and not met whole, and the channels that each lacks."""
@@ -232,7 +256,7 @@ def _layout(survey: Survey, site: FrameSite, built: BuiltFrame) -> tuple[Layout 
     return lay_out(board, site.chassis.slot_count, survey.family, read.chosen), read.strays
 
 
-def _uses(survey: Survey, frame: FrameStanding, services: tuple[Service, ...]) -> tuple[Use, ...]:
+def _named(survey: Survey, frame: FrameStanding, services: tuple[Service, ...]) -> tuple[Use, ...]:
     by_place = {
         (direction, slot, channel.index): (channel, number)
         for direction in DIRECTIONS
@@ -247,6 +271,21 @@ def _uses(survey: Survey, frame: FrameStanding, services: tuple[Service, ...]) -
         for index in service.indices():
             channel, number = by_place.get((need.direction, service.slot, index), (None, None))
             found.append(Use(need, service.slot, index, channel, number))
+    return tuple(found)
+
+
+def _serving(frames: Sequence[FrameStanding]) -> tuple[FrameStanding, ...]:
+    """The frames with the channels that serve: of each need the first ones that can, up to what it asks for."""
+    left: dict[Need, int] = {}
+    found: list[FrameStanding] = []
+    for frame in frames:
+        able = {(use.need, use.slot, use.index): use for use in frame.named if frame.can_serve(use)}
+        uses: list[Use] = []
+        for use in sorted(able.values(), key=lambda use: (use.need.name, use.slot, use.index)):
+            if left.setdefault(use.need, use.need.demand):
+                left[use.need] -= 1
+                uses.append(use)
+        found.append(replace(frame, uses=tuple(uses)))
     return tuple(found)
 
 
@@ -276,7 +315,7 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
             continue
         seats = tuple(Seated(slot, survey.kinds[card]) for slot, card in built.seats())
         layout, strays = _layout(survey, site, built)
-        frames.append(FrameStanding(site, built, layout, seats, (), strays))
+        frames.append(FrameStanding(site, built, layout, seats, strays=strays))
     if any(frame.built.serves is None for frame in frames):
         frames = [_with_services(frame, ()) for frame in frames]
         lines = [line for frame in frames for direction in DIRECTIONS for line in frame.lines(direction)]
@@ -284,10 +323,7 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
         plain_first = not {"unused", "holes"} & set(survey.rank)
         served = serve(survey.needs, lines, holes, ends, plain_first=plain_first)
         frames = [_with_services(frame, _services(frame, served)) for frame in frames]
-    return Standing(
-        survey,
-        tuple(replace(f, uses=_uses(survey, f, f.built.serves or ())) for f in frames),
-    )
+    return Standing(survey, _serving([replace(f, named=_named(survey, f, f.built.serves or ())) for f in frames]))
 
 
 def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> FrameStanding:

@@ -144,9 +144,9 @@ MUTATIONS = {
     "kept-empty": lambda f: f["cards"].update({"7": "line"}),
     "pins": _pin_elsewhere,
     "straps": lambda f: f["straps"].update({"clock": "C1"}),
-    "signals": lambda f: _serve(f, 0, slot=3, channels="1-4"),
+    "signals": lambda f: f["serves"].append({"need": "mics", "slot": 3, "channels": "1-4"}),
     "channels": _share,
-    "numbers": lambda f: _serve(f, 1, slot=3, channels="7-12"),
+    "numbers": lambda f: f["serves"].append({"need": "returns", "slot": 3, "channels": "9-12"}),
     "needs": lambda f: _serve(f, 0, channels="1-3"),
     "serves": lambda f: f["serves"].append({"need": "returns", "slot": 4, "channels": "1"}),
     "stock": lambda f: f["cards"].update({"5": "line", "6": "line", "8": "line"}),
@@ -165,6 +165,21 @@ def test_a_mutation_yields_its_own_fault(rule):
     build = copy.deepcopy(BUILD)
     MUTATIONS[rule](build["frame"][0])
     assert _broken(build) == [rule]
+
+
+@pytest.mark.parametrize(
+    ("rule", "changes"),
+    [
+        ("signals", (0, {"slot": 3})),
+        ("numbers", (1, {"slot": 3, "channels": "7-12"})),
+        ("serves", (1, {"channels": "1-5, 9"})),
+    ],
+)
+def test_a_need_that_only_channels_that_cannot_serve_would_fill_is_short_as_well(rule, changes):
+    build = copy.deepcopy(BUILD)
+    index, changed = changes
+    _serve(build["frame"][0], index, **changed)
+    assert _broken(build) == sorted([rule, "needs"])
 
 
 def test_a_card_that_must_be_seated_and_is_not():

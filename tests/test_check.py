@@ -147,6 +147,14 @@ CASES: dict[str, tuple[int, Changes]] = {
             (RETURNS, '{ need = "returns", slot = 4, channels = "1-4" }'),
         ],
     ),
+    "more-than-asked-for": (
+        0,
+        [
+            (CARDS, 'cards = { "1" = "line-in-4", "2" = "combo-4", "4" = "pair-out-4" }'),
+            (RETURNS, RETURNS + ', { need = "returns", slot = 2, channels = "3-4" }'),
+            (MONITORS, '{ need = "monitors", slot = 4, channels = "1-4" }'),
+        ],
+    ),
     "more-channels-are-possible": (1, [(RETURNS, '{ need = "returns", slot = 2, channels = "1-3" }')]),
     "two-cards-in-a-slot": (
         1,
@@ -286,7 +294,7 @@ def test_an_explanation_says_which_settings_it_assumes(tmp_path):
         "It breaks limits; strapwork check names every fault.",
         'NOTE: with "width" open: no further fault',
         'NOTE: with "width" V1: frame K, slot 1: input channels 3-4 have no number and',
-        'carry "returns"',
+        'carry "returns"; need "returns": 2 of 4 channels',
         'NOTE: numbers and figures are shown with "width" open',
     ]
 

@@ -83,6 +83,18 @@ def test_of_a_line_that_is_used_in_part_the_lower_channels_are_used():
     assert rank(survey, top=1).builds[0].figures.idle == 3
 
 
+def test_channels_beyond_what_a_need_asks_for_are_idle():
+    survey = _room(PAIRS, {"signal": "aes3", "channels": 3})
+    services = [{"need": "inputs", "slot": slot, "channels": "1-6"} for slot in (1, 2)]
+    frame = {"name": "A", "board": "holm-16", "cards": {"1": "pairs-6", "2": "pairs-6"}, "serves": services}
+    standing = stand(survey, Build.model_validate({"format": 1, "frame": [frame]}))
+    assert audit.faults(survey, standing) == []
+    assert [use.number for use in standing.frames[0].uses] == [1, 2, 3]
+    own = criteria.figures(survey, standing)
+    assert (own.idle, own.holes) == (9, 0)
+    assert standing.surplus(survey.needs[0]) == 9
+
+
 @pytest.mark.parametrize(
     "cut",
     [{"limits": {"48": {"in": 5, "out": 16}}}, {"inputs": {"first_slot": 1, "widths": 5}}],

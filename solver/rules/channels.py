@@ -25,7 +25,7 @@ class Channels(Rule):
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
         """The most services of one line: needs that share it, or one channel named twice."""
         for frame in frames_at(standing, limit):
-            uses = [u for u in frame.uses if u.need.direction == limit.place.direction]
+            uses = [u for u in frame.named if u.need.direction == limit.place.direction]
             lines: dict[tuple[int, tuple[int, ...]], set[str]] = {}
             for use in uses:
                 if use.channel is not None:

@@ -30,7 +30,7 @@ class Numbers(Rule):
             numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
             return sum(
                 use.channel is not None and any((use.slot, i) not in numbered for i in use.channel.line)
-                for use in frame.uses
+                for use in frame.named
                 if use.need.direction == direction
             )
         return None

@@ -24,7 +24,7 @@ class Serves(Rule):
         needs = {need.name for need in survey.needs}
         for frame in frames_at(standing, limit):
             lost = sum(len(s.indices()) for s in frame.built.serves or () if s.need not in needs)
-            return lost + sum(use.channel is None for use in frame.uses)
+            return lost + sum(use.channel is None for use in frame.named)
         return None
 
     def constrain(self, draft: Draft, limit: Limit) -> None:

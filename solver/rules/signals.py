@@ -20,12 +20,12 @@ class Signals(Rule):
             yield Limit(self.code, Place(subject=need.name, direction=need.direction), 0, "channels")
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int:
-        """Channels that serve the need and do not take its signal."""
+        """Channels that are to serve the need and do not take its signal."""
         return sum(
             use.channel is not None and use.need.signal not in use.channel.line_type.signals
-            for need in survey.needs
-            if need.name == limit.place.subject
-            for _, use in standing.uses(need)
+            for frame in standing.frames
+            for use in frame.named
+            if use.need.name == limit.place.subject
         )
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
