@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
 
 READ = "strapwork.read"
 """Where the command's context keeps what it has read."""
+
+WRITTEN = "strapwork.written"
+"""Where it keeps what it is going to write."""
 
 DUMP_HEADER = "# A model of the search, as --dump-model writes it."
 
@@ -40,6 +44,7 @@ def check_build(path: Path, force: bool) -> None:
     from solver.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_build)
+    _once(path, "a build")
 
 
 def check_scenario(path: Path, force: bool) -> None:
@@ -48,6 +53,7 @@ def check_scenario(path: Path, force: bool) -> None:
     from solver.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_scenario)
+    _once(path, "a scenario")
 
 
 def check_dump(path: Path, force: bool) -> None:
@@ -55,6 +61,26 @@ def check_dump(path: Path, force: bool) -> None:
     from solver.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_dump)
+    _once(path, "a model")
+
+
+def _once(path: Path, what: str) -> None:
+    """Keep in mind what this command is going to write where: one file is not written twice, whatever names it has.
+
+    Raises
+    ------
+    FileExistsError
+        If it would be.
+    """
+    from solver.writing import same_file
+
+    written: dict[Path, str] = click.get_current_context().meta.setdefault(WRITTEN, {})
+    for other, first in written.items():
+        if same_file(path, other):
+            raise FileExistsError(
+                errno.EEXIST, f"is where {first} is to be written already; name another file", str(path)
+            )
+    written[path] = what
 
 
 def save(build: Build, path: Path, force: bool) -> OSError | None:

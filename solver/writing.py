@@ -43,7 +43,7 @@ def check_target(
         If there is no such folder, or nothing may be written into it.
     """
     for file, what in (read or {}).items():
-        if _same(path, file):
+        if same_file(path, file):
             leads = "" if os.path.abspath(path) == os.path.abspath(file) else f"leads to {file}, which "
             raise PermissionError(errno.EACCES, f"{leads}is {what}: never written to; name another file", str(path))
     if os.path.islink(path):
@@ -62,7 +62,7 @@ def check_target(
         raise PermissionError(errno.EACCES, "nothing may be written into this folder", str(path.parent))
 
 
-def _same(one: Path, two: Path) -> bool:
+def same_file(one: Path, two: Path) -> bool:
     """Whether two names lead to one file: by links, by other letters or ways, or once that file is gone."""
     if os.path.realpath(one) == os.path.realpath(two):
         return True

@@ -74,6 +74,27 @@ def test_what_cannot_be_written_is_refused_before_the_search(strapwork, tmp_path
     assert not (tmp_path / "nowhere").exists()
 
 
+@pytest.mark.parametrize("other", ["own.toml", "./own.toml", "here/own.toml", "other.toml"])
+def test_two_files_of_one_command_are_not_one(strapwork, tmp_path, other):
+    """By the same name, by another way to it or as a second name of a file; nothing is searched or written."""
+    (tmp_path / "here").symlink_to(tmp_path)
+    own, second = str(tmp_path / "own.toml"), f"{tmp_path}/{other}"
+    if other == "other.toml":
+        (tmp_path / "own.toml").write_text("")
+        os.link(own, second)
+    before = sorted(tmp_path.iterdir())
+    ran = strapwork(*PLAN, "--save", own, "--dump-model", second, "--force")
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert ran.stderr.endswith("is where a build is to be written already; name another file\n")
+    assert sorted(tmp_path.iterdir()) == before
+    way = strapwork(
+        "why", "scenarios/quay-impossible.toml", "--apply", "1", "--to", own, "--dump-model", second, "--force"
+    )
+    assert (way.returncode, way.stdout) == (2, "")
+    assert way.stderr.endswith("is where a scenario is to be written already; name another file\n")
+    assert sorted(tmp_path.iterdir()) == before
+
+
 def test_a_read_only_folder(strapwork, tmp_path, request):
     """A superuser without its powers stands in for an ordinary user."""
     weak: list[str] = []
