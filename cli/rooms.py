@@ -158,10 +158,10 @@ def _unknown(name: str, names: list[str], path: Path) -> str:
 
 def plan_rooms(campus: Campus, workers: int, clock: Clock | None) -> CampusRanking:
     """The best plan of all rooms; the clock tells how far it is."""
-    from solver.causes import money
     from solver.search.allotment import SHORTS
     from solver.search.campus import plan_campus
     from solver.search.purse import UNBUILT
+    from solver.wording import money
 
     clock = clock or Clock()
     words_of = {UNBUILT: "rooms without a build", SHORTS[0]: "channels short", SHORTS[1]: "needs short"}

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from solver.search.clock import Clock
     from solver.survey import Survey
     from solver.why import By, Found
-    from solver.wishes import Key
+    from solver.wish import Wish
 
 
 class Outcome(Protocol):
@@ -119,9 +119,9 @@ def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, 
     Where it is possible only because needs that are nice to have give way: why not all of them can be met.
     """
     from solver.describe import describe_build, shortage_notes
+    from solver.relax.document import all_needed
     from solver.report import Report
     from solver.search.ranking import rank
-    from solver.wishes import all_needed
 
     ranking = rank(survey, 1, workers=workers, clock=clock)
     found: list[Found] = []
@@ -147,7 +147,7 @@ def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, 
 
 
 def explain_clash(
-    survey: Survey, clock: Clock, workers: int, by: By, fixed: frozenset[Key] = frozenset()
+    survey: Survey, clock: Clock, workers: int, by: By, fixed: frozenset[Wish] = frozenset()
 ) -> tuple[Clash, list[Found]]:
     """The clash of an impossible scenario as the report has it, and its ways out in the same order.
 

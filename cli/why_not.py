@@ -164,8 +164,8 @@ def _nowhere(survey: Survey, site: FrameSite, wish: Supposition) -> click.BadPar
 
 def _can_be_paid(survey: Survey, wish: Supposition) -> None:
     """Refuse a question that contradicts itself: a card or a board for less money than it costs."""
-    from solver.causes import money
     from solver.suppose import least_price
+    from solver.wording import money
 
     price = least_price(survey, wish)
     if wish.cost is None or price is None or price <= wish.cost:
@@ -186,13 +186,13 @@ def _minor(survey: Survey, amount: Decimal) -> int:
 
 def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> WhyNot:
     from cli.why import explain_clash
-    from solver.causes import money
     from solver.comparison import compare
     from solver.describe import describe_build
     from solver.explanation import WhyNot
     from solver.search.ranking import rank
-    from solver.suppose import asked_keys, does, suppose
+    from solver.suppose import asked_wishes, does, suppose
     from solver.survey import survey_room
+    from solver.wording import money
 
     asked = wish.text(survey, "" if wish.cost is None else money(survey, wish.cost))
     best = rank(survey, 1, workers=workers, clock=clock)
@@ -220,7 +220,7 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
         )
     clash = None
     if other.outcome == "impossible":
-        clash, _ = explain_clash(supposed, clock, workers, "work", asked_keys(survey, wish))
+        clash, _ = explain_clash(supposed, clock, workers, "work", asked_wishes(survey, wish))
     return WhyNot(
         scenario=survey.title,
         currency=survey.currency,

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.causes import kilohertz
 from solver.hardware import Hardware
 from solver.scenario import Room, RoomAir, Scenario
+from solver.wording import kilohertz
 
 
 def assumed(scenario: Scenario, hardware: Hardware) -> list[str]:

@@ -6,14 +6,13 @@ from collections.abc import Mapping, Sequence
 from typing import Literal, Protocol
 
 from solver.campus import Campus
-from solver.causes import money
 from solver.describe_campus import clash_of_campus
-from solver.report import CauseReport, Change, Clash, FileFault, Part, Way
+from solver.report import CauseReport, Clash, FileFault, Part, Way
 from solver.share import in_whole_file
-from solver.survey import Survey
-from solver.why import By
-from solver.wishes import LID_ON, WORKS, Key, change_text, need_at, path_of
-from solver.wishes import Change as WishChange
+from solver.why import By, way_report
+from solver.wish import WORKS, Wish
+from solver.wish import Change as WishChange
+from solver.wording import money
 
 
 class RoomClash(Part):
@@ -89,9 +88,9 @@ class FoundClash(Protocol):
     @property
     def rooms(self) -> tuple[int, ...]: ...
     @property
-    def over(self) -> tuple[Key, ...]: ...
+    def over(self) -> tuple[Wish, ...]: ...
     @property
-    def least(self) -> Mapping[tuple[int, Key], int]: ...
+    def least(self) -> Mapping[tuple[int, Wish], int]: ...
     @property
     def cost(self) -> int | None: ...
     @property
@@ -126,7 +125,7 @@ def campus_why(
             "all_alone_known": found.sure,
             "others": rest.get(found.rest, "unknown"),
             "rooms": [names[place] for place in found.rooms],
-            "over": [_contested(campus, found, key) for key in found.over],
+            "over": [_contested(campus, found, wish) for wish in found.over],
             "minimal": found.minimal and bool(found.over),
             "ways": [_way(campus, way) for way in ways],
             "complete": found.complete,
@@ -146,15 +145,15 @@ def in_order(ways: Sequence[FoundWay], by: By) -> list[FoundWay]:
     return sorted(ways, key=key)
 
 
-def _contested(campus: Campus, found: FoundClash, key: Key) -> Contested:
+def _contested(campus: Campus, found: FoundClash, wish: Wish) -> Contested:
     purse = campus.purse
-    if key[0] == "budget":
+    if wish.item is None:
         budget = money(purse, purse.budget or 0)
         cost = None if found.cost is None else money(purse, found.cost)
         text = f"budget {budget} {purse.currency}" + (f"; together at the very least {cost}" if cost else "")
-        return Contested(path=path_of(purse, key), item=None, to_be_had=budget, least={}, together=cost, text=text)
-    item, most = str(key[1]), purse.most_of(str(key[1])) or 0
-    least = {(campus.rooms[room].room or ""): found.least.get((room, key)) for room in found.rooms}
+        return Contested(path=wish.path(purse), item=None, to_be_had=budget, least={}, together=cost, text=text)
+    item, most = wish.item, purse.most_of(wish.item) or 0
+    least = {(campus.rooms[room].room or ""): found.least.get((room, wish)) for room in found.rooms}
     takes = {name: count for name, count in least.items() if count}
     total = sum(takes.values()) if None not in least.values() else None
     text = f"{item}: {most} to be had"
@@ -163,7 +162,7 @@ def _contested(campus: Campus, found: FoundClash, key: Key) -> Contested:
     if len(takes) > 1 and total is not None:
         text += f", together {total}"
     return Contested(
-        path=path_of(purse, key),
+        path=wish.path(purse),
         item=item,
         to_be_had=str(most),
         least=takes,
@@ -175,32 +174,4 @@ def _contested(campus: Campus, found: FoundClash, key: Key) -> Contested:
 def _way(campus: Campus, way: FoundWay) -> Way:
     survey = campus.rooms[way.room or 0]
     where = "" if way.room is None else f"room {survey.room}: "
-    changes = []
-    for change in way.changes:
-        before, after = _values(survey, change)
-        changes.append(
-            Change(
-                path=path_of(survey, change.key),
-                before=before,
-                after=after,
-                work=change.work,
-                text=where + change_text(survey, change),
-            )
-        )
-    return Way(
-        changes=changes,
-        cost=None if way.cost is None else money(survey, way.cost),
-        work=max((change.work for change in way.changes), key=WORKS.index),
-        lid_on=all(change.work in LID_ON for change in way.changes),
-    )
-
-
-def _values(survey: Survey, change: WishChange) -> tuple[str, str]:
-    """What the scenario says before and after a change."""
-    if change.key[0] == "budget":
-        return money(survey, survey.budget or 0), money(survey, (survey.budget or 0) + change.amount)
-    if change.key[0] == "need":
-        demand = need_at(survey, int(change.key[1])).demand
-        return str(demand), str(demand - change.amount)
-    most = survey.most_of(str(change.key[1])) or 0
-    return str(most), str(most + change.amount)
+    return way_report(survey, way.changes, way.cost, where=where)

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from solver.demand import must_be_met
 from solver.least_order import Line, least_order
 from solver.survey import Survey
-from solver.words import DIRECTIONS, Direction
-
-WORD: dict[Direction, str] = {"in": "inputs", "out": "outputs"}
+from solver.wording import kilohertz, money
+from solver.words import DIRECTIONS, SIDES
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,17 +21,6 @@ class Cause:
     asked: int
     at_most: int
     text: str
-
-
-def kilohertz(rate: int) -> str:
-    """``44100`` as ``44.1 kHz``."""
-    return f"{rate / 1000:g} kHz"
-
-
-def money(survey: Survey, minor: int) -> str:
-    """Minor units as a plain amount."""
-    digits = f"{minor:0{survey.decimals + 1}d}"
-    return f"{digits[: -survey.decimals]}.{digits[-survey.decimals :]}" if survey.decimals else digits
 
 
 def causes(survey: Survey) -> list[Cause]:
@@ -73,7 +61,7 @@ def _numbers(survey: Survey) -> Iterator[Cause]:
                 who,
                 asked,
                 most,
-                f"{asked} {WORD[direction]} are asked for; {who} {verb} at most {most} at {rate}",
+                f"{asked} {SIDES[direction]} are asked for; {who} {verb} at most {most} at {rate}",
             )
 
 
@@ -91,7 +79,7 @@ def _cards(survey: Survey) -> Iterator[Cause]:
                 most += channels * (count or 0)
                 counted += [f"{count} x {kind.id} with {channels}"] if channels and count else []
             if not endless and most < asked:
-                word = WORD[direction][:-1]
+                word = SIDES[direction][:-1]
                 yield Cause(
                     "cards",
                     signal,
@@ -117,7 +105,7 @@ def _budget(survey: Survey) -> Iterator[Cause]:
                     signal,
                     least,
                     survey.budget,
-                    f"{asked} {signal} {WORD[direction]} are asked for, stock has {owned}: the least order for "
+                    f"{asked} {signal} {SIDES[direction]} are asked for, stock has {owned}: the least order for "
                     f"{asked - owned} more is {_sum(survey, order)}; the budget is {money(survey, survey.budget)}",
                 )
 

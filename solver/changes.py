@@ -13,8 +13,9 @@ from typing import Any
 import tomlkit
 
 from solver.files import beside, no_scenario
+from solver.relax.document import apply
 from solver.survey import Survey
-from solver.wishes import Change, apply
+from solver.wish import Change
 from solver.writing import write_whole
 
 MARK = "\ufeff"

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
 from math import ceil
 from typing import Any
 
 from solver import clock_words
 from solver.audit import Reading, readings
-from solver.causes import money
 from solver.clock_words import asked_about, clock_report, line_fault
 from solver.criteria import Figures
 from solver.findings import findings
@@ -31,26 +29,15 @@ from solver.report import (
     Unused,
 )
 from solver.rules import rails
-from solver.rules.limit import Unit
+from solver.rules.needs import drop
 from solver.silent import changes_numbers
 from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
 from solver.strapwork import strap_work
 from solver.survey import Survey
 from solver.unknown import merged, so_not_checked
-from solver.wishes import drop_text
-from solver.words import DIRECTIONS, Direction, in_thousandths, write_ranges
-
-SIDE: dict[str, str] = {"in": "inputs", "out": "outputs"}
-
-
-def _thousandths(amount: int) -> str:
-    return f"{Decimal(amount) / 1000:.2f}"
-
-
-def kelvin(margin_mk: int) -> str:
-    """Millikelvin as kelvin with one decimal, rounded down."""
-    return f"{margin_mk // 100 / 10:.1f} K"
+from solver.wording import amount_text, in_words, kelvin, money, thousandths
+from solver.words import DIRECTIONS, SIDES, Direction, in_thousandths, write_ranges
 
 
 def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
@@ -152,15 +139,17 @@ def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[L
     limits = board.limits.get(survey.family)
     for direction in DIRECTIONS:
         used = [u.number for u in frame.uses if u.number is not None and u.need.direction == direction]
-        most = getattr(limits, SIDE[direction]) if limits else 0
-        loads.append(Load(what=f"{SIDE[direction]} in use", used=str(len(set(used))), limit=str(most), unit="channels"))
+        most = getattr(limits, SIDES[direction]) if limits else 0
+        loads.append(
+            Load(what=f"{SIDES[direction]} in use", used=str(len(set(used))), limit=str(most), unit="channels")
+        )
     for reading in found:
         if reading.limit.rule == "rails" and reading.limit.place.frame == frame.site.name and reading.used:
             loads.append(
                 Load(
                     what=f"rail {reading.limit.place.subject}",
-                    used=_thousandths(reading.used),
-                    limit=_thousandths(reading.limit.bound),
+                    used=thousandths(reading.used),
+                    limit=thousandths(reading.limit.bound),
                     unit="A",
                 )
             )
@@ -297,7 +286,7 @@ def short_needs(survey: Survey, standing: Standing) -> list[Short]:
             signal=need.signal,
             asked=need.demand,
             short=lacks,
-            text=drop_text(need, lacks),
+            text=in_words(survey, drop(need, lacks)),
         )
         for need, lacks in sorted(standing.short().items(), key=lambda item: item[0].name)
     ]
@@ -312,18 +301,6 @@ def shortage_notes(builds: Sequence[BuildReport]) -> list[str]:
     verb = "gives" if channels == 1 else "give"
     sure = "proven the fewest channels, then the fewest needs" if builds[0].stages.get("short") else "fewer may do"
     return [f"not all that is nice to have can be met: {counted} {verb} way; {sure}"]
-
-
-def amount_text(survey: Survey, unit: Unit, amount: int) -> str:
-    """An amount of a limit as people write it: money without its currency, amperes, kelvin, a count."""
-    match unit:
-        case "money":
-            return money(survey, amount)
-        case "mA":
-            return f"{_thousandths(amount)} A"
-        case "mK":
-            return kelvin(amount)
-    return str(amount)
 
 
 def fault_text(survey: Survey, reading: Reading, standing: Standing | None = None) -> str:

@@ -9,13 +9,13 @@ from typing import Any, Literal, Protocol
 from solver import audit, rules
 from solver.build import Build
 from solver.campus import Campus, CampusFigures, CampusStanding, figures
-from solver.causes import money
 from solver.checking import check_room
 from solver.criteria import Figures
-from solver.describe import broken_limits, describe_build, kelvin, shortage_notes
+from solver.describe import broken_limits, describe_build, shortage_notes
 from solver.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.unknown import merged, so_not_checked
 from solver.why import clash_report
+from solver.wording import kelvin, money
 from solver.words import Direction
 
 

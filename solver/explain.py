@@ -7,9 +7,7 @@ from fractions import Fraction
 from typing import Literal
 
 from solver.audit import Reading, readings
-from solver.causes import kilohertz
 from solver.comparison import compare
-from solver.describe import amount_text
 from solver.explanation import (
     Beside,
     Explanation,
@@ -31,6 +29,7 @@ from solver.standing import FrameStanding, Seated, Standing
 from solver.straps import SIDES, set_widths
 from solver.survey import Survey
 from solver.why import clash_report
+from solver.wording import amount_text, kilohertz
 from solver.words import DIRECTIONS, Direction, write_ranges
 
 TIGHT = Fraction(1, 10)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from solver.audit import Reading
-from solver.causes import WORD, money
 from solver.demand import asking
-from solver.describe import amount_text, broken_limit, describe_build, shortage_notes
+from solver.describe import broken_limit, describe_build, shortage_notes
 from solver.report import BrokenLimit, BuildReport, FileFault, Part
 from solver.survey import Survey
-from solver.words import Direction
+from solver.wording import amount_text, money
+from solver.words import SIDES, Direction
 
 if TYPE_CHECKING:
     from solver.search.reach import Most, Reach, Reaches, Stop
@@ -176,7 +176,7 @@ def _text(survey: Survey, reach: Reach, stop: Stop) -> str:
         case "rails" | "cooling":
             return f"{stop.cause}: {', '.join(_over(survey, reading) for reading in stop.broken)}"
         case "numbers":
-            way = WORD[reach.need.direction]
+            way = SIDES[reach.need.direction]
             return f"numbers: {stop.asked} {way} of {stop.at_most}"
         case "together":
             return "more than one limit together"

@@ -7,12 +7,12 @@ from decimal import Decimal
 from typing import Literal
 
 from solver.campus import Campus, CampusStanding
-from solver.causes import money
 from solver.explanation import Explanation, WhyNot
 from solver.reach import ReachReport
 from solver.report import Clash, FileFault, Part, Report
 from solver.scenario import Scenario
 from solver.survey import Survey
+from solver.wording import money
 
 Document = Report | ReachReport | Explanation | WhyNot
 

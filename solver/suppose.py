@@ -7,11 +7,17 @@ from dataclasses import dataclass
 from typing import Any
 
 from solver.hardware import Board
+from solver.relax.board import OtherBoard
+from solver.relax.document import document_of, room_in
+from solver.rules.budget import MoreMoney
+from solver.rules.must_seat import FewerSeated
+from solver.rules.pins import Unpinned
+from solver.rules.straps import OtherSetting
 from solver.scenario import Scenario
 from solver.standing import Standing
 from solver.straps import possible_settings
 from solver.survey import FrameSite, Survey
-from solver.wishes import Key, document_of, exchange_board
+from solver.wish import Wish
 
 
 @dataclass(frozen=True)
@@ -55,10 +61,10 @@ class Supposition:
 def suppose(survey: Survey, wish: Supposition) -> Scenario:
     """The scenario with that asked for too."""
     document = document_of(survey.scenario)
-    room: MutableMapping[str, Any] = document["room"][0] if survey.scenario.room else document
+    room = room_in(survey, document)
     frame: MutableMapping[str, Any] = next((f for f in room["frame"] if f["name"] == wish.frame), {})
     if wish.board is not None and wish.frame is not None:
-        exchange_board(survey, document, room, wish.frame, wish.board)
+        OtherBoard(wish.frame).exchange(survey, document, room, wish.board)
     if wish.setting is not None:
         frame.setdefault("straps", {})[wish.setting[0]] = wish.setting[1]
     if wish.card is not None and wish.slot is not None:
@@ -72,19 +78,19 @@ def suppose(survey: Survey, wish: Supposition) -> Scenario:
     return Scenario.model_validate(document)
 
 
-def asked_keys(survey: Survey, wish: Supposition) -> frozenset[Key]:
+def asked_wishes(survey: Survey, wish: Supposition) -> frozenset[Wish]:
     """The wishes of the supposed scenario that are what was asked for: none of them may give way in an answer."""
-    found: set[Key] = set()
+    found: set[Wish] = set()
     if wish.setting is not None and wish.frame is not None:
-        found.add(("strap", wish.frame, wish.setting[0]))
+        found.add(OtherSetting(wish.frame, wish.setting[0]))
     if wish.board is not None and wish.frame is not None:
-        found.add(("board", wish.frame))
+        found.add(OtherBoard(wish.frame))
     if wish.slot is not None and wish.frame is not None:
-        found.add(("pin", wish.frame, wish.slot))
+        found.add(Unpinned(wish.frame, wish.slot))
     elif wish.card is not None:
-        found.add(("must_seat", len(survey.must_seat)))
+        found.add(FewerSeated(len(survey.must_seat)))
     if wish.cost is not None:
-        found.add(("budget",))
+        found.add(MoreMoney())
     return frozenset(found)
 
 

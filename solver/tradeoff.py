@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from solver import criteria
-from solver.causes import money
 from solver.criteria import Figures
 from solver.report import FrontReport, Mark, Point
 from solver.survey import Survey
+from solver.wording import money
 from solver.words import PART_WORDS
 
 MARKS: dict[str, Mark] = {"cost": "cheapest", "cooling": "coolest", "unused": "least wasted"}

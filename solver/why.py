@@ -6,13 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from solver.causes import causes, kilohertz, money
+from solver.causes import causes
 from solver.criteria import Figures
+from solver.message import Message
+from solver.relax.other import OtherWish
 from solver.report import CauseReport, Change, Clash, Member, Way
 from solver.rules.rails import draws_text, shut_out
 from solver.survey import Survey
-from solver.wishes import LID_ON, WORKS, Key, change_text, member_texts, need_at, parts_of, path_of, reserve_percent
-from solver.wishes import Change as WishChange
+from solver.wish import LID_ON, WORKS, Wish
+from solver.wish import Change as WishChange
+from solver.wording import in_words, money
 
 
 @dataclass(frozen=True)
@@ -40,7 +43,7 @@ def in_order(ways: Sequence[Found], by: By) -> list[Found]:
         work = max(WORKS.index(change.work) for change in way.changes)
         count, cost = len(way.changes), way.figures.cost
         first = (work, count, cost) if by == "work" else (cost, work, count)
-        return *first, [str(change.key) for change in way.changes]
+        return *first, [(change.wish.sort, change.wish.rank) for change in way.changes]
 
     return _merged(sorted(ways, key=key))
 
@@ -48,11 +51,11 @@ def in_order(ways: Sequence[Found], by: By) -> list[Found]:
 def _merged(ways: Sequence[Found]) -> list[Found]:
     found: dict[object, Found] = {}
     for way in ways:
-        slots = [int(change.key[2]) for change in way.changes if change.key[0] == "empty"]
+        slots = [change.wish.any_slot[1] for change in way.changes if change.wish.any_slot]
         if len(slots) != 1:
             found[way.changes] = way
             continue
-        others = [(c.key[:2] if c.key[0] == "empty" else c.key, c.amount, c.choice) for c in way.changes]
+        others = [(c.wish.any_slot[0] if c.wish.any_slot else c.wish, c.amount, c.choice) for c in way.changes]
         alike = (*others, way.figures.cost)
         first = found.setdefault(alike, way)
         if first is not way:
@@ -60,21 +63,17 @@ def _merged(ways: Sequence[Found]) -> list[Found]:
     return list(found.values())
 
 
-TRIED_ALONE = {"rate": "a lower sample rate", "board": "another board", "frame": "one more frame"}
-"""Changes that loosen no limit, in words."""
-
-
 def clash_report(
     survey: Survey,
     ways: Sequence[Found] = (),
-    because: Sequence[Key] = (),
+    because: Sequence[Wish] = (),
     *,
     complete: bool = False,
     minimal: bool = False,
     searched: bool = False,
     left_out: int = 0,
     other_amounts: int = 0,
-    tried_alone: Sequence[str] = (),
+    tried_alone: Sequence[type[OtherWish]] = (),
 ) -> Clash:
     """Why a room is impossible; without ways and wishes as far as counting shows it. Ways keep their order."""
     return Clash(
@@ -85,14 +84,14 @@ def clash_report(
         ways=[_way(survey, way) for way in ways],
         complete=complete,
         because=[
-            Member(rule=str(keys[0][0]), path=path_of(survey, keys[0]), text=text)
-            for keys, text in member_texts(survey, because)
+            Member(rule=wishes[0].sort, path=wishes[0].path(survey), text=in_words(survey, message))
+            for wishes, message in _told_together(survey, because)
         ],
         minimal=minimal,
         searched=searched,
         left_out=left_out,
         other_amounts=other_amounts,
-        tried_alone=[TRIED_ALONE[kind] for kind in tried_alone],
+        tried_alone=[kind.words for kind in tried_alone],
         not_supplied=[
             f"{chassis} supplies no {rail}; {draws_text([(item, 1, draw) for item, draw in drawing])}"
             for chassis, rail, drawing in shut_out(survey)
@@ -100,57 +99,42 @@ def clash_report(
     )
 
 
+def _told_together(survey: Survey, wishes: Sequence[Wish]) -> list[tuple[Sequence[Wish], Message]]:
+    """Wishes that cannot all be kept, in order; those that say the same of several slots or items as one."""
+    kinds: dict[type[Wish], list[Wish]] = {}
+    for wish in wishes:
+        kinds.setdefault(type(wish), []).append(wish)
+    found = [told for kind, own in kinds.items() for told in kind.kept_together(survey, own)]
+    return sorted(found, key=lambda told: told[0][0].rank)
+
+
 def _way(survey: Survey, way: Found) -> Way:
+    return way_report(survey, way.changes, way.figures.cost, way.instead)
+
+
+def way_report(
+    survey: Survey, made: Sequence[WishChange], cost: int | None, instead: Sequence[int] = (), where: str = ""
+) -> Way:
+    """A way out as the report has it. Cost in minor units; `instead` names slots that would do as well."""
     changes = []
-    for change in way.changes:
-        before, after = _values(survey, change)
-        instead = way.instead if change.key[0] == "empty" else ()
+    for change in made:
+        before, after = (
+            None if value is None else in_words(survey, value) for value in change.wish.values(survey, change)
+        )
+        slots = instead if change.wish.any_slot else ()
         changes.append(
             Change(
-                path=path_of(survey, change.key),
+                path=change.wish.path(survey),
                 before=before,
                 after=after,
                 work=change.work,
-                instead=list(instead),
-                text=change_text(survey, change, instead),
+                instead=list(slots),
+                text=where + in_words(survey, change.wish.told(survey, change, slots)),
             )
         )
-    hardest = max((change.work for change in way.changes), key=WORKS.index)
-    lid_on = all(change.work in LID_ON for change in way.changes)
-    return Way(changes=changes, cost=money(survey, way.figures.cost), work=hardest, lid_on=lid_on)
-
-
-def _values(survey: Survey, change: WishChange) -> tuple[str | None, str | None]:
-    """What the scenario says before and after a change."""
-    key, amount = change.key, change.amount
-    match key[0]:
-        case "budget":
-            return money(survey, survey.budget or 0), money(survey, (survey.budget or 0) + amount)
-        case "need":
-            need = need_at(survey, int(key[1]))
-            return str(need.demand), str(need.demand - amount)
-        case "item":
-            most = survey.most_of(str(key[1])) or 0
-            return str(most), str(most + amount)
-        case "must_seat":
-            count = next(n for _, n, place in survey.must_seat if place == key[1])
-            return str(count), str(count - amount)
-        case "pin":
-            site = next(site for site in survey.frames if site.name == key[1])
-            return site.spec.pins[str(key[2])], None
-        case "empty":
-            return "empty", None
-        case "strap":
-            site = next(site for site in survey.frames if site.name == key[1])
-            return site.spec.straps[str(key[2])], str(change.choice)
-        case "board":
-            site = next(site for site in survey.frames if site.name == key[1])
-            return site.spec.board, str(change.choice)
-        case "margin":
-            least = survey.scenario.limits.refuse_below_k.normalize()
-            return f"{least:f} K", f"{(least - amount).normalize():f} K"
-        case "reserve":
-            return f"{reserve_percent(survey)} %", f"{reserve_percent(survey) - amount} %"
-        case "rate":
-            return kilohertz(survey.sample_rate), kilohertz(int(change.choice or 0))
-    return None, " with ".join(parts_of(survey, str(key[1])))
+    return Way(
+        changes=changes,
+        cost=None if cost is None else money(survey, cost),
+        work=max((change.work for change in made), key=WORKS.index),
+        lid_on=all(change.work in LID_ON for change in made),
+    )

@@ -20,6 +20,8 @@ PART_WORDS: dict[str, str] = {"stranded": "no number", "holes": "gaps", "idle": 
 
 DIRECTIONS: tuple[Direction, Direction] = ("in", "out")
 
+SIDES: dict[Direction, str] = {"in": "inputs", "out": "outputs"}
+
 SAMPLE_RATES: dict[int, Family] = {
     44100: "48",
     48000: "48",

@@ -12,9 +12,9 @@ from amounts import some_or_all
 
 from solver.campus import faults, stand_campus, survey_campus
 from solver.hardware import Hardware
+from solver.relax.document import document_of
 from solver.scenario import Scenario
 from solver.search.campus import plan_campus
-from solver.wishes import document_of
 
 SEEDS = range(160)
 """Campuses with bans that are compared."""

@@ -20,6 +20,7 @@ from solver import audit
 from solver.causes import causes
 from solver.hardware import Hardware
 from solver.report import Report
+from solver.rules.needs import FewerChannels
 from solver.scenario import Need as AskedNeed
 from solver.scenario import Scenario
 from solver.search import shortage
@@ -238,8 +239,8 @@ def test_what_is_nice_to_have_is_no_part_of_a_clash():
             continue
         seen += 1
         found = clash(survey, Clock(), extent=test_why.EVERYTHING)
-        nice = {("need", need.place) for need in survey.needs if need.nice}
-        assert not nice & {change.key for way in found.ways for change in way.changes}
+        nice = {FewerChannels(need.place) for need in survey.needs if need.nice}
+        assert not nice & {change.wish for way in found.ways for change in way.changes}
         assert not nice & set(found.because)
         test_why._laws_hold(survey, hardware, found)
         named = {cause.subject for cause in causes(survey) if cause.code == "cards"}

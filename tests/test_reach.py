@@ -16,6 +16,7 @@ from click.testing import CliRunner, Result
 
 from cli.main import cli
 from solver import audit
+from solver.buying import price_of
 from solver.demand import asking, bare_signals
 from solver.hardware import Hardware
 from solver.reach import ReachReport
@@ -24,7 +25,6 @@ from solver.scenario import Offer, Scenario
 from solver.search.clock import Clock
 from solver.search.reach import FAMILIES, Reach, reach
 from solver.survey import Need, survey_room
-from solver.wishes import price_of
 from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES
 
 ROOT = Path(__file__).parents[1]

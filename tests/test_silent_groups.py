@@ -15,6 +15,7 @@ from cli.main import run
 from solver.campus import survey_campus
 from solver.files import FileFaults, load_scenario
 from solver.hardware import Board, Hardware
+from solver.rules.straps import OtherSetting
 from solver.scenario import Scenario
 from solver.search.campus import plan_campus
 from solver.search.clash import clash
@@ -141,9 +142,10 @@ def test_a_setting_that_is_asked_for_against_a_ban_is_the_way_out():
     survey = survey_room(*_room(straps={"clock": "house"}))
     assert rank(survey, 1).outcome == "impossible"
     found = clash(survey)
-    settings = [[(c.key, c.choice) for c in way.changes] for way in found.ways if way.changes[0].key[0] == "strap"]
-    assert settings == [[(("strap", "A", "clock"), "own")]]
-    assert ("strap", "A", "clock") in found.because
+    clock = OtherSetting("A", "clock")
+    settings = [[c.choice for c in way.changes] for way in found.ways if way.changes[0].wish == clock]
+    assert settings == [["own"]]
+    assert clock in found.because
 
 
 def test_the_most_channels_are_those_of_the_setting_that_a_ban_leaves():

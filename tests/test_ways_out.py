@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from dataclasses import astuple
 
 import clashing
 import pytest
@@ -11,14 +12,12 @@ import ways_out
 
 from cli.main import run
 from solver.hardware import Hardware
+from solver.relax.other import OtherWish
 from solver.scenario import Need, Scenario
 from solver.search.clash import Extent, clash
 from solver.survey import survey_room
 
 EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, patience=None)
-ALONE = ("rate", "board", "frame")
-"""Changes that loosen no limit; they are tried alone and are not among the wishes."""
-
 SCENARIOS = int(os.environ.get("STRAPWORK_CLASHES", "500"))
 """So many impossible scenarios are tried by the slow test."""
 
@@ -38,9 +37,9 @@ def found(scenario: Scenario, hardware: Hardware) -> set[ways_out.Way]:
     assert answer.searched
     assert answer.complete
     return {
-        frozenset((change.key, change.amount) for change in way.changes)
+        frozenset(((change.wish.sort, *astuple(change.wish)), change.amount) for change in way.changes)
         for way in answer.ways
-        if way.changes[0].key[0] not in ALONE
+        if not isinstance(way.changes[0].wish, OtherWish)
     }
 
 

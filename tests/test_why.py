@@ -18,13 +18,17 @@ from inside import strapwork
 
 from solver import audit, rules
 from solver.hardware import Hardware
+from solver.relax.document import changed
+from solver.relax.other import OtherWish
 from solver.report import Report
+from solver.rules.budget import MoreMoney
+from solver.rules.straps import OtherSetting
 from solver.scenario import Scenario
 from solver.search.clash import Clash, Extent, clash
 from solver.search.clock import Clock
 from solver.search.ranking import rank
 from solver.survey import Survey, survey_room
-from solver.wishes import Change, Key, changed, kelvins, key_of, rank_of, reserve_percent
+from solver.wish import Change, Wish
 
 ROOT = Path(__file__).parents[1]
 TEXTS = Path(__file__).parent / "clashes"
@@ -133,32 +137,25 @@ def test_why_not_tells_the_price_or_the_reason():
     assert any(difference not in ("0", None) for difference in figures.values())
 
 
-def _freed(survey: Survey) -> dict[Key, list[Change]]:
+def _freed(survey: Survey) -> dict[Wish, list[Change]]:
     """For every wish the changes that let it give way as far as it may; one for each other setting."""
-    found: dict[Key, list[Change]] = {}
-    for _, limit in rules.limits(survey):
-        key = key_of(limit)
-        if key is None:
-            continue
-        match key[0]:
-            case "budget":
-                found[key] = [Change(key, 10**9)]
-            case "margin":
-                found[key] = [Change(key, kelvins(survey))]
-            case "reserve":
-                found[key] = [Change(key, reserve_percent(survey))]
-            case "strap":
-                site = next(site for site in survey.frames if site.name == key[1])
-                settings = {dict(layout.straps).get(str(key[2])) for layout in site.layouts}
-                others = sorted(s for s in settings if s not in (None, site.spec.straps[str(key[2])]))
+    found: dict[Wish, list[Change]] = {}
+    for wish in rules.wishes(survey):
+        match wish:
+            case MoreMoney():
+                found[wish] = [Change(wish, 10**9)]
+            case OtherSetting(frame=frame, group=group):
+                site = next(site for site in survey.frames if site.name == frame)
+                settings = {dict(layout.straps).get(group) for layout in site.layouts}
+                others = sorted(s for s in settings if s not in (None, site.spec.straps[group]))
                 if others:
-                    found[key] = [Change(key, 1, setting) for setting in others]
+                    found[wish] = [Change(wish, 1, setting) for setting in others]
             case _:
-                found[key] = [Change(key, limit.give[-1])]
+                found[wish] = [Change(wish, wish.most(survey))]
     return found
 
 
-def _possible(survey: Survey, hardware: Hardware, freed: dict[Key, list[Change]], keys: Iterable[Key]) -> bool:
+def _possible(survey: Survey, hardware: Hardware, freed: dict[Wish, list[Change]], keys: Iterable[Wish]) -> bool:
     ways = product(*(freed[key] for key in keys))
     return any(brute_force.ranked(changed(survey, changes), hardware, 1) for changes in ways)
 
@@ -180,22 +177,22 @@ def test_ways_out_and_clashes_are_those_that_trying_every_change_finds():
         assert found.complete, seed
         assert found.minimal, seed
         freed = _freed(survey)
-        loosened = [way for way in found.ways if way.changes[0].key[0] not in ("rate", "board", "frame")]
-        sets = [frozenset(change.key for change in way.changes) for way in loosened]
+        loosened = [way for way in found.ways if not isinstance(way.changes[0].wish, OtherWish)]
+        sets = [frozenset(change.wish for change in way.changes) for way in loosened]
         assert not any(one < other for one in sets for other in sets), seed
-        expected: list[frozenset[Key]] = []
+        expected: list[frozenset[Wish]] = []
         for size in (1, 2):
-            for keys in map(frozenset, combinations(sorted(freed, key=rank_of), size)):
+            for keys in map(frozenset, combinations(sorted(freed, key=lambda wish: wish.rank), size)):
                 if not any(one <= keys for one in expected) and _possible(survey, hardware, freed, keys):
                     expected.append(keys)
         assert {keys for keys in sets if len(keys) <= 2} == set(expected), seed
         for way in found.ways:
-            kinds.update(str(change.key[0]) for change in way.changes)
+            kinds.update(change.wish.sort for change in way.changes)
         _laws_hold(survey, hardware, found)
         for way in loosened:
             for place, change in enumerate(way.changes):
                 if change.amount > 1:
-                    less = Change(change.key, change.amount - 1, change.choice)
+                    less = Change(change.wish, change.amount - 1, change.choice)
                     nearly = (*way.changes[:place], less, *way.changes[place + 1 :])
                     assert not brute_force.ranked(changed(survey, nearly), hardware, 1), (seed, change)
     assert len(kinds) >= 6, kinds
@@ -207,7 +204,7 @@ def _laws_hold(survey: Survey, hardware: Hardware, found: Clash) -> None:
         after = survey_room(changed(survey, way.changes), hardware)
         assert audit.faults(after, way.cheapest.standing) == [], way.changes
         assert rank(after, 1).outcome == "found", way.changes
-    sets = [frozenset(change.key for change in way.changes) for way in found.ways]
+    sets = [frozenset(change.wish for change in way.changes) for way in found.ways]
     assert not any(one < other for one in sets for other in sets), sets
     freed = _freed(survey)
     others = [key for key in freed if key not in found.because]

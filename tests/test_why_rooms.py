@@ -15,14 +15,18 @@ import pytest
 from amounts import some_or_all
 
 from cli.main import run
+from solver.buying import price_of
 from solver.campus import survey_campus
 from solver.campus_why import CampusWhy
 from solver.hardware import Hardware
+from solver.relax.document import changed
+from solver.rules.budget import MoreMoney
+from solver.rules.needs import FewerChannels
 from solver.scenario import Offer, Scenario
 from solver.search.campus import RankedCampus, plan_campus
-from solver.search.campus_clash import MOST_WAYS, clash_of_rooms, shared_limits, smallest
+from solver.search.campus_clash import MOST_WAYS, clash_of_rooms, shared_wishes, smallest
 from solver.search.clock import Clock
-from solver.wishes import Change, Key, apply, document_of, price_of
+from solver.wish import Change, Wish
 from solver.words import CURRENCY_DECIMALS
 
 HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
@@ -39,25 +43,23 @@ def _possible(scenario: Scenario, hardware: Hardware, rooms: list[str]) -> bool:
     return not rooms or campus_brute_force.plan(_of(scenario, rooms), hardware) is not None
 
 
-def _lifted(scenario: Scenario, hardware: Hardware, keys: list[Key]) -> Scenario:
+def _lifted(scenario: Scenario, hardware: Hardware, wishes: list[Wish]) -> Scenario:
     """With any number of the items at their prices, and money without end where the budget is among them."""
     purse = survey_campus(scenario, hardware).purse
     kinds = {**{c.id: "card" for c in hardware.card}, **{b.id: "board" for b in hardware.board}}
     unit = 10 ** CURRENCY_DECIMALS[scenario.currency]
     more = []
-    for key in keys:
-        if key[0] == "item":
-            item, price = str(key[1]), Decimal(price_of(purse, str(key[1]))) / unit
+    for wish in wishes:
+        if wish.item is not None:
+            item, price = wish.item, Decimal(price_of(purse, wish.item)) / unit
             more.append(Offer.model_validate({kinds.get(item, "chassis"): item, "price": price}))
-    budget = None if ("budget",) in keys else scenario.budget
+    budget = None if MoreMoney() in wishes else scenario.budget
     return scenario.model_copy(update={"offer": (*scenario.offer, *more), "budget": budget})
 
 
 def _changed(scenario: Scenario, hardware: Hardware, room: int | None, changes: list[Change]) -> Scenario:
     survey = survey_campus(scenario, hardware).rooms[room or 0]
-    document = document_of(scenario)
-    apply(survey, document, changes)
-    return Scenario.model_validate(document)
+    return changed(survey, changes)
 
 
 def _scarcer(scenario: Scenario, hardware: Hardware, best: RankedCampus, seed: int) -> Scenario:
@@ -101,20 +103,20 @@ def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds):
         assert not _possible(scenario, hardware, rooms), seed
         for some in combinations(rooms, len(rooms) - 1):
             assert _possible(scenario, hardware, list(some)), seed
-        limits = shared_limits(campus.purse)
+        limits = shared_wishes(campus.purse)
         free = [key for key in limits if key not in found.over]
         assert not _possible(_lifted(scenario, hardware, free), hardware, rooms), seed
         for key in found.over:
             assert _possible(_lifted(scenario, hardware, [*free, key]), hardware, rooms), (seed, key)
-        if len(found.over) == 1 and found.over[0][0] == "item":
+        if len(found.over) == 1 and found.over[0].item is not None:
             takes = sum(found.least[room, found.over[0]] for room in found.rooms)
-            assert takes > (campus.purse.most_of(str(found.over[0][1])) or 0), seed
+            assert takes > (campus.purse.most_of(found.over[0].item or "") or 0), seed
             seen["sums"] += 1
-        if found.over == (("budget",),):
+        if found.over == (MoreMoney(),):
             assert found.cost is not None
             assert found.cost > (campus.purse.budget or 0)
         seen["several limits"] += len(found.over) > 1
-        seen["limit: budget"] += ("budget",) in found.over
+        seen["limit: budget"] += MoreMoney() in found.over
         listed = set()
         for way in found.ways:
             better = _changed(scenario, hardware, way.room, list(way.changes))
@@ -123,25 +125,25 @@ def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds):
             assert best is not None, (seed, way)
             assert best.cost == way.cost, (seed, way)
             for place, change in enumerate(way.changes):
-                fewer = [Change(change.key, change.amount - 1)] if change.amount > 1 else []
+                fewer = [Change(change.wish, change.amount - 1)] if change.amount > 1 else []
                 changes = [*way.changes[:place], *fewer, *way.changes[place + 1 :]]
                 less = _changed(scenario, hardware, way.room, changes)
                 assert not _possible(less, hardware, others), (seed, way, change)
-            listed |= {(way.room, way.changes[0].key)} if len(way.changes) == 1 else set()
-            seen[str(way.changes[0].key[0])] += 1
+            listed |= {(way.room, way.changes[0].wish)} if len(way.changes) == 1 else set()
+            seen[str(way.changes[0].wish.sort)] += 1
         assert found.complete
         assert len(found.ways) <= MOST_WAYS
         needs = [
-            (room, Change(("need", need.place), need.demand))
+            (room, Change(FewerChannels(need.place), need.demand))
             for room, survey in enumerate(campus.rooms)
             for need in survey.needs
             if need.demand
         ]
-        money = [(None, Change(("budget",), 10**6))] if scenario.budget is not None else []
-        items = [(None, Change(key, 9)) for key in limits if key[0] == "item"]
+        money = [(None, Change(MoreMoney(), 10**6))] if scenario.budget is not None else []
+        items = [(None, Change(key, 9)) for key in limits if key.item is not None]
         for room, change in [*needs, *money, *items]:
             helps = _possible(_changed(scenario, hardware, room, [change]), hardware, others)
-            assert helps == ((room, change.key) in listed), (seed, room, change)
+            assert helps == ((room, change.wish) in listed), (seed, room, change)
     share = len(seeds) / len(SEEDS)
     assert seen["sums"] >= 3 * share
     assert seen["alone"] >= 10 * share

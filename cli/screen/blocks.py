@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from rich.text import Text
 
 from cli.screen.page import indented, labelled, page
-from solver.causes import kilohertz
 from solver.straps import Block, Layout
+from solver.wording import kilohertz
 from solver.words import write_ranges
 
 

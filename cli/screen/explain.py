@@ -9,9 +9,9 @@ from rich.text import Text
 
 from cli.screen.page import CAUTIONS, assumed_rows, grid, indented, kelvin, labelled, page
 from cli.screen.why import show_no_build
-from solver.causes import kilohertz
 from solver.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
 from solver.report import BuildReport
+from solver.wording import kilohertz
 from solver.words import PART_WORDS
 
 

@@ -8,8 +8,8 @@ from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_rest
 from cli.screen.why import show_no_build
-from solver.causes import kilohertz
 from solver.report import BuildReport, Report
+from solver.wording import kilohertz
 from solver.words import PART_WORDS
 
 

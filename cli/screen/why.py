@@ -6,9 +6,9 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import grid, indented, page, show_assumed
-from solver.causes import kilohertz
 from solver.explanation import Explanation
 from solver.report import Clash, Report
+from solver.wording import kilohertz
 from solver.words import Work
 
 WORK_COLUMN = 11

@@ -20,6 +20,7 @@ from solver.rules.signals import Signals
 from solver.rules.stock import Stock
 from solver.rules.straps import Straps
 from solver.survey import Survey
+from solver.wish import Wish
 
 LIST: tuple[Rule, ...] = (
     Seats(),
@@ -50,3 +51,14 @@ SHARED = frozenset(rule.code for rule in LIST if rule.shared)
 def limits(survey: Survey) -> list[tuple[Rule, Limit]]:
     """Every limit of every rule, in order."""
     return [(rule, limit) for rule in ALL.values() for limit in rule.limits(survey)]
+
+
+def wish_of(limit: Limit) -> Wish | None:
+    """What somebody could change so that a limit gives way; None where nobody can."""
+    return ALL[limit.rule].wish(limit) if limit.source is not None and limit.give else None
+
+
+def wishes(survey: Survey) -> list[Wish]:
+    """Every wish of a room that has a negotiable limit."""
+    found = {wish for _, limit in limits(survey) if (wish := wish_of(limit)) is not None}
+    return sorted(found, key=lambda wish: wish.rank)

@@ -2,11 +2,56 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, ClassVar
 
+from solver.buying import most_money
+from solver.message import Amount, Message, Said, Unit, tell
 from solver.rules.limit import Draft, Limit, Place, Rule
 from solver.standing import Standing
 from solver.survey import Survey
+from solver.wish import Change, Document, Wish
+from solver.words import Work
+
+
+@dataclass(frozen=True)
+class MoreMoney(Wish):
+    """A budget that may be exceeded."""
+
+    sort = "budget"
+    order = 100
+    work: ClassVar[Work] = "buy"
+    unit: ClassVar[Unit | None] = "money"
+
+    def most(self, survey: Survey) -> int:
+        return most_money(survey)
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return ["budget"]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        digits = survey.decimals
+        total = (survey.budget or 0) + change.amount
+        document["budget"] = str(Decimal(total).scaleb(-digits)) if digits else str(total)
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        before, after = self.values(survey, change)
+        more = Amount(change.amount, "money")
+        return tell("spend {more} more ({before} -> {after})", more=more, before=before or "", after=after or "")
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        before = survey.budget or 0
+        return Amount(before, "money"), Amount(before + change.amount, "money")
+
+    def kept(self, survey: Survey) -> Message:
+        return tell("the budget is {budget}", budget=Amount(survey.budget or 0, "money"))
+
+    def lifted(self, survey: Survey) -> Survey:
+        return replace(survey, budget=None)
 
 
 class Budget(Rule):
@@ -27,3 +72,7 @@ class Budget(Rule):
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """The same total for the search."""
         draft.hold(limit, draft.cost())
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """More is spent."""
+        return MoreMoney()

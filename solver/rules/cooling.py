@@ -6,14 +6,19 @@ at-most-one constraint, so no greatest value over gaps has to be modelled.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from functools import lru_cache
+from typing import Any, ClassVar
 
+from solver.message import Message, Said, tell
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
 from solver.rules.limit import Draft, Limit, Place, Rule, Seat, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import FrameSite, Kind, Survey
+from solver.wish import Change, Document, Wish
+from solver.words import Work, in_thousandths
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +88,42 @@ def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
                     draft.apart(limit, lefts, rights, (site, board))
 
 
+@dataclass(frozen=True)
+class LessMargin(Wish):
+    """A cooling margin under the one below which builds are refused. Amounts are whole kelvin."""
+
+    sort = "margin"
+    order = 30
+    work: ClassVar[Work] = "relax a limit"
+    unmeasured = True
+
+    def most(self, survey: Survey) -> int:
+        return in_thousandths(survey.scenario.limits.refuse_below_k) // 1000
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return ["limits", "refuse_below_k"]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        limits = document.setdefault("limits", {})
+        limits["refuse_below_k"] = number(survey.scenario.limits.refuse_below_k - change.amount)
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        least = survey.scenario.limits.refuse_below_k
+        before, after = f"{least.normalize():f}", f"{(least - change.amount).normalize():f}"
+        text = "accept {amount} K less cooling margin ({before} -> {after} K)"
+        return tell(text, amount=change.amount, before=before, after=after)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        least = survey.scenario.limits.refuse_below_k
+        return f"{least.normalize():f} K", f"{(least - change.amount).normalize():f} K"
+
+    def kept(self, survey: Survey) -> Message:
+        least = f"{survey.scenario.limits.refuse_below_k.normalize():f}"
+        return tell("builds under {least} K of cooling margin are refused", least=least)
+
+
 class Cooling(Rule):
     """Air that stays cool enough."""
 
@@ -114,3 +155,7 @@ class Cooling(Rule):
         if draft.loosens(limit):
             least = replace(limit, bound=limit.bound - limit.give[-1], source=None, give=range(0))
             forbid(draft, least, site, least.bound)
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """Less margin is accepted."""
+        return LessMargin()

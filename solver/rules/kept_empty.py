@@ -2,11 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, ClassVar, Self
 
+from solver.message import Message, Said, tell
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import Survey
+from solver.wish import Change, Document, Wish, frame_in, room_path
+from solver.words import Work, write_ranges
+
+
+@dataclass(frozen=True)
+class SlotUsed(Wish):
+    """A slot that need not be kept empty."""
+
+    sort = "empty"
+    order = 70
+    work: ClassVar[Work] = "lid off: move cards or straps"
+
+    frame: str
+    slot: int
+
+    @property
+    def any_slot(self) -> tuple[Self, int] | None:
+        return replace(self, slot=0), self.slot
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return [*room_path(survey), "frame", self.frame, "keep_empty", self.slot]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        frame = frame_in(room, self.frame)
+        frame["keep_empty"] = [slot for slot in frame["keep_empty"] if slot != self.slot]
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        if instead:
+            slots = write_ranges(sorted([self.slot, *instead]))
+            return tell("frame {frame}: let one of slots {slots} be used", frame=self.frame, slots=slots)
+        return tell("frame {frame}: let slot {slot} be used", frame=self.frame, slot=self.slot)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        return "empty", None
+
+    @classmethod
+    def kept_together(cls, survey: Survey, wishes: Sequence[Self]) -> list[tuple[list[Self], Message]]:
+        """All slots of a frame together."""
+        slots: dict[str, list[Self]] = {}
+        for wish in wishes:
+            slots.setdefault(wish.frame, []).append(wish)
+        found = []
+        for frame, own in slots.items():
+            said = "slots {slots} are" if len(own) > 1 else "slot {slots} is"
+            numbers = write_ranges([wish.slot for wish in own])
+            found.append((own, tell(f"frame {{frame}}: {said} kept empty", frame=frame, slots=numbers)))
+        return found
 
 
 class KeptEmpty(Rule):
@@ -31,3 +84,7 @@ class KeptEmpty(Rule):
         """No seat that takes the slot."""
         site = site_of(draft.survey, limit)
         draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot or 0)])
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """A card may take the slot."""
+        return SlotUsed(limit.place.frame or "", limit.place.slot or 0)

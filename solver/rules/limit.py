@@ -5,15 +5,16 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, ClassVar, Literal, Protocol
+from typing import Any, ClassVar, Protocol
 
+from solver.message import Unit
 from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.wish import Wish
 from solver.words import Direction
 
 KeyPath = tuple[str | int, ...]
-Unit = Literal["slots", "cards", "settings", "channels", "needs", "items", "money", "mA", "mK"]
 Term = Any
 """A quantity of the search: a decision variable that only the draft can read."""
 Load = Sequence[tuple[int, Term]]
@@ -159,6 +160,10 @@ class Rule(ABC):
     @abstractmethod
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """State the limit for the search."""
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """What somebody could change so that a negotiable limit gives way; None where nobody can."""
+        return None
 
 
 def site_of(survey: Survey, limit: Limit) -> FrameSite:

@@ -2,11 +2,62 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, ClassVar
 
+from solver.message import Message, Said, Unit, tell
 from solver.rules.limit import Draft, Limit, Place, Rule
 from solver.standing import Standing
 from solver.survey import Survey
+from solver.wish import Change, Document, Wish, room_path
+from solver.words import Work
+
+
+@dataclass(frozen=True)
+class FewerSeated(Wish):
+    """An entry that asks for fewer cards to be seated. `place` counts entries of the file from 0."""
+
+    sort = "must_seat"
+    order = 20
+    work: ClassVar[Work] = "relax a limit"
+    unit: ClassVar[Unit | None] = "cards"
+    guessed = True
+
+    place: int
+
+    def entry(self, survey: Survey) -> tuple[str, int]:
+        """The card and how many of it must be seated."""
+        return next((card, count) for card, count, place in survey.must_seat if place == self.place)
+
+    def most(self, survey: Survey) -> int:
+        return self.entry(survey)[1]
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return [*room_path(survey), "must_seat", self.place, "count"]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        left = int(room["must_seat"][self.place].get("count", 1)) - change.amount
+        if left:
+            room["must_seat"][self.place]["count"] = left
+        else:
+            del room["must_seat"][self.place]
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        card, count = self.entry(survey)
+        text = "seat {amount} fewer {card} than must be seated ({count} -> {left})"
+        return tell(text, amount=change.amount, card=card, count=count, left=count - change.amount)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        _, count = self.entry(survey)
+        return count, count - change.amount
+
+    def kept(self, survey: Survey) -> Message:
+        card, count = self.entry(survey)
+        return tell("{count} x {card} must be seated", count=count, card=card)
 
 
 class MustSeat(Rule):
@@ -34,3 +85,7 @@ class MustSeat(Rule):
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """At least so many seats of the card are taken."""
         draft.hold(limit, [(1, seat.term) for seat in draft.seats(card=limit.place.subject)])
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """Fewer of them must be seated."""
+        return FewerSeated(int(limit.source[1])) if limit.source else None

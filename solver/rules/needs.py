@@ -5,11 +5,82 @@ How short those may be together is no limit of theirs: the search finds the leas
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, ClassVar
 
+from solver.message import Message, Said, Unit, tell
 from solver.rules.limit import Draft, Limit, Place, Rule
 from solver.standing import Standing
-from solver.survey import Survey
+from solver.survey import Need, Survey
+from solver.wish import Change, Document, Wish, room_path
+from solver.words import SIDES, Work
+
+
+def drop(need: Need, amount: int) -> Message:
+    """Channels of a need that give way, the spare ones first, and what is left of it."""
+    sides = SIDES[need.direction]
+    if amount == need.demand:
+        what = f"all {{amount}} {{signal}} {sides}" if amount > 1 else f"{{amount}} {{signal}} {sides[:-1]}"
+        return tell(f'drop {what} on "{{name}}"', amount=amount, signal=need.signal, name=need.name)
+    spare = max(0, need.spare - amount)
+    return tell(
+        f'drop {{amount}} of {{demand}} {{signal}} {sides} on "{{name}}"; {{after}}{{spare}} left',
+        amount=amount,
+        demand=need.demand,
+        signal=need.signal,
+        name=need.name,
+        after=need.demand - amount - spare,
+        spare=tell(" and {spare} spare", spare=spare) if spare else "",
+    )
+
+
+@dataclass(frozen=True)
+class FewerChannels(Wish):
+    """A need that asks for fewer channels. `place` counts entries of the file from 0."""
+
+    sort = "need"
+    order = 10
+    work: ClassVar[Work] = "give up channels"
+    unit: ClassVar[Unit | None] = "channels"
+    guessed = True
+
+    place: int
+
+    def need(self, survey: Survey) -> Need:
+        """The need with that place in the file."""
+        return next(need for need in survey.needs if need.place == self.place)
+
+    def most(self, survey: Survey) -> int:
+        return self.need(survey).demand
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return [*room_path(survey), "need", self.place, "channels"]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        entry = room["need"][self.place]
+        spare = min(change.amount, int(entry.get("spare", 0)))
+        if spare:
+            entry["spare"] = int(entry["spare"]) - spare
+        entry["channels"] = int(entry["channels"]) - (change.amount - spare)
+        if not entry["channels"] and not entry.get("spare", 0):
+            del room["need"][self.place]  # a file may not ask for nothing
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        return drop(self.need(survey), change.amount)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        demand = self.need(survey).demand
+        return demand, demand - change.amount
+
+    def kept(self, survey: Survey) -> Message:
+        need = self.need(survey)
+        sides = SIDES[need.direction] if need.demand > 1 else SIDES[need.direction][:-1]
+        text = f'"{{name}}" asks for {{demand}} {{signal}} {sides}' + (", {spare} of them spare" if need.spare else "")
+        return tell(text, name=need.name, demand=need.demand, signal=need.signal, spare=need.spare)
 
 
 class Needs(Rule):
@@ -42,3 +113,7 @@ class Needs(Rule):
         """Channels of the lines that serve the need."""
         need = next(n for n in draft.survey.needs if n.name == limit.place.subject)
         draft.ask(limit, need)
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """The need asks for less."""
+        return FewerChannels(int(limit.source[1])) if limit.source else None

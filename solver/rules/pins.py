@@ -2,11 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, ClassVar
 
+from solver.message import Message, Said, tell
 from solver.rules.limit import Draft, Limit, Place, Rule, site_of
 from solver.standing import Standing
 from solver.survey import Survey
+from solver.wish import Change, Document, Wish, frame_in, room_path
+from solver.words import Work
+
+
+@dataclass(frozen=True)
+class Unpinned(Wish):
+    """A card that may stand elsewhere than where it is pinned."""
+
+    sort = "pin"
+    order = 60
+    work: ClassVar[Work] = "lid off: move cards or straps"
+
+    frame: str
+    slot: int
+
+    def card(self, survey: Survey) -> str:
+        """The card that is pinned there."""
+        return next(site.spec.pins[str(self.slot)] for site in survey.frames if site.name == self.frame)
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return [*room_path(survey), "frame", self.frame, "pins", str(self.slot)]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        del frame_in(room, self.frame)["pins"][str(self.slot)]
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        text = "frame {frame}: let {card} stand elsewhere than in slot {slot}"
+        return tell(text, frame=self.frame, card=self.card(survey), slot=self.slot)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        return self.card(survey), None
+
+    def kept(self, survey: Survey) -> Message:
+        text = "frame {frame}: {card} is pinned to slot {slot}"
+        return tell(text, frame=self.frame, card=self.card(survey), slot=self.slot)
 
 
 class Pins(Rule):
@@ -41,3 +82,7 @@ class Pins(Rule):
         """The pinned seat is taken."""
         seats = draft.seats(site_of(draft.survey, limit), limit.place.subject)
         draft.hold(limit, [(1, seat.term) for seat in seats if seat.slot == limit.place.slot])
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """The card may stand elsewhere."""
+        return Unpinned(limit.place.frame or "", limit.place.slot or 0)

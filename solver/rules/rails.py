@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any, ClassVar
 
+from solver.message import Message, Said, tell
 from solver.rail_names import not_supplied, rail_order
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 from solver.standing import Standing
 from solver.survey import Survey
+from solver.wish import Change, Document, Wish
+from solver.words import Work, parse_percent
 
 
 def drawing(survey: Survey, standing: Standing, limit: Limit) -> list[tuple[str, int, int]]:
@@ -59,6 +64,44 @@ def shut_out(survey: Survey) -> list[tuple[str, str, list[tuple[str, int]]]]:
     return [(chassis, rail, list(found[chassis, rail].items())) for chassis, rail in order]
 
 
+def reserve_percent(survey: Survey) -> int:
+    """What is kept of every rail, in whole per cent."""
+    return parse_percent(survey.scenario.limits.rail_reserve, 90)
+
+
+@dataclass(frozen=True)
+class LessReserve(Wish):
+    """A smaller part of each rail that is kept in reserve. Amounts are whole per cent."""
+
+    sort = "reserve"
+    order = 40
+    work: ClassVar[Work] = "relax a limit"
+    unmeasured = True
+
+    def most(self, survey: Survey) -> int:
+        return reserve_percent(survey)
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return ["limits", "rail_reserve"]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        document.setdefault("limits", {})["rail_reserve"] = f"{reserve_percent(survey) - change.amount} %"
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        before = reserve_percent(survey)
+        text = "keep {after} % of each rail in reserve instead of {before} %"
+        return tell(text, after=before - change.amount, before=before)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        before = reserve_percent(survey)
+        return f"{before} %", f"{before - change.amount} %"
+
+    def kept(self, survey: Survey) -> Message:
+        return tell("{percent} % of each rail is kept in reserve", percent=reserve_percent(survey))
+
+
 class Rails(Rule):
     """Rails that carry what draws on them."""
 
@@ -101,3 +144,7 @@ class Rails(Rule):
         load = [(amount, term) for amount, term in load if amount]
         if load:
             draft.hold(limit, load)
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """Less of each rail is kept in reserve."""
+        return LessReserve()

@@ -2,11 +2,78 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, ClassVar, Self
 
+from solver.buying import offer_more, price_of
+from solver.message import Amount, Message, Said, Unit, listed, tell
 from solver.rules.limit import Draft, Limit, Place, Rule
 from solver.standing import Standing
-from solver.survey import Survey
+from solver.survey import Offer, Survey
+from solver.wish import Change, Document, Wish
+from solver.words import Work
+
+GIVE = range(1, 10)
+"""So many more of an item may be ordered in a way out (own choice, no source)."""
+
+
+@dataclass(frozen=True)
+class MoreOfAnItem(Wish):
+    """A card, chassis or board of which more may be ordered."""
+
+    sort = "item"
+    order = 110
+    work: ClassVar[Work] = "buy"
+    unit: ClassVar[Unit | None] = "items"
+    guessed = True
+
+    what: str
+
+    @property
+    def item(self) -> str | None:
+        return self.what
+
+    def most(self, survey: Survey) -> int:
+        return GIVE[-1]
+
+    def path(self, survey: Survey) -> list[str | int]:
+        capped = [offer.place for offer in survey.offers.get(self.what, ())]
+        return ["offer", capped[-1], "at_most"] if capped else ["offer"]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        offer_more(survey, document, self.what, change.amount)
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        price = price_of(survey, self.what)
+        each: Said = tell(", {price} each", price=Amount(price, "money")) if price else ""
+        if survey.offers.get(self.what):
+            before, after = self.values(survey, change)
+            text = "allow {amount} more {item} ({before} -> {after} to be had{each})"
+            parts = {"before": before or 0, "after": after or 0}
+            return tell(text, amount=change.amount, item=self.what, each=each, **parts)
+        text = "order {amount} x {item}, which is not on offer now{each}"
+        return tell(text, amount=change.amount, item=self.what, each=each)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        most = survey.most_of(self.what) or 0
+        return most, most + change.amount
+
+    @classmethod
+    def kept_together(cls, survey: Survey, wishes: Sequence[Self]) -> list[tuple[list[Self], Message]]:
+        """All items together."""
+        counts = [(survey.most_of(wish.what), wish.what) for wish in wishes]
+        pieces: list[Said] = [tell("{most} {item}", most=most or "no", item=item) for most, item in counts]
+        text = "no more than {items} can be had" if counts[0][0] else "{items} can be had"
+        return [(list(wishes), tell(text, items=listed(pieces, last=" and ")))]
+
+    def lifted(self, survey: Survey) -> Survey:
+        """Any number of it, at its price."""
+        endless = Offer(self.what, price_of(survey, self.what), None, -1)
+        return replace(survey, offers={**survey.offers, self.what: (*survey.offers.get(self.what, ()), endless)})
 
 
 class Stock(Rule):
@@ -23,7 +90,7 @@ class Stock(Rule):
             if most is not None:
                 capped = [o.place for o in survey.offers.get(item, ()) if o.at_most is not None]
                 source = ("offer", capped[0], "at_most") if capped else ("stock", item)
-                yield Limit(self.code, Place(subject=item), most, "items", source=source, give=range(1, 10))
+                yield Limit(self.code, Place(subject=item), most, "items", source=source, give=GIVE)
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int:
         """How many the build takes beyond what owned frames bring with them."""
@@ -34,3 +101,7 @@ class Stock(Rule):
         load = draft.items(limit.place.subject or "")
         if load:
             draft.hold(limit, load)
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """More of it may be ordered."""
+        return MoreOfAnItem(limit.place.subject or "")

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, ClassVar
 
+from solver.build import Build
+from solver.message import Message, Said, tell
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 from solver.standing import Standing
 from solver.straps import Layout
 from solver.survey import FrameSite, Survey
+from solver.wish import Change, Document, Wish, frame_in, room_path
+from solver.words import Work
 
 BOARD = "board"
 LEGAL = "legal settings"
@@ -19,6 +26,50 @@ def _wrong_board(site: FrameSite, board: str) -> bool:
 
 def _strays(site: FrameSite, layout: Layout, group: str) -> bool:
     return dict(layout.straps).get(group, site.spec.straps[group]) != site.spec.straps[group]
+
+
+@dataclass(frozen=True)
+class OtherSetting(Wish):
+    """A strap group that may be set otherwise than asked for."""
+
+    sort = "strap"
+    order = 80
+    work: ClassVar[Work] = "lid off: move cards or straps"
+
+    frame: str
+    group: str
+
+    def setting(self, survey: Survey) -> str:
+        """What is asked for."""
+        return next(site.spec.straps[self.group] for site in survey.frames if site.name == self.frame)
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return [*room_path(survey), "frame", self.frame, "straps", self.group]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        straps = frame_in(room, self.frame)["straps"]
+        if change.choice is None:
+            del straps[self.group]
+        else:
+            straps[self.group] = change.choice
+
+    def settled(self, change: Change, build: Build) -> Change:
+        straps = next(frame.straps for frame in build.frame if frame.name == self.frame)
+        return replace(change, choice=straps[self.group])
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        text = 'frame {frame}: set "{group}" to {choice} instead of {setting}'
+        choice = str(change.choice)
+        return tell(text, frame=self.frame, group=self.group, choice=choice, setting=self.setting(survey))
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        return self.setting(survey), str(change.choice)
+
+    def kept(self, survey: Survey) -> Message:
+        text = 'frame {frame}: "{group}" is to be {setting}'
+        return tell(text, frame=self.frame, group=self.group, setting=self.setting(survey))
 
 
 class Straps(Rule):
@@ -69,3 +120,7 @@ class Straps(Rule):
         ]
         if wrong:
             draft.hold(limit, wrong)
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """The group may be set otherwise."""
+        return OtherSetting(limit.place.frame or "", limit.place.subject or "")

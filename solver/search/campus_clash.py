@@ -14,14 +14,15 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
+from solver import rules
 from solver.campus import Campus, survey_campus
-from solver.scenario import Scenario
+from solver.relax.document import changed
 from solver.search.campus import RankedCampus, can_be_built, plan_campus
 from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.options import useful_kinds
 from solver.search.ranking import rank
 from solver.survey import Offer, Survey
-from solver.wishes import Change, Key, apply, document_of, most_money, need_at, price_of
+from solver.wish import Change, Wish
 
 MOST_WAYS = 9
 """So many ways out are listed; where there are more, the list says so."""
@@ -57,8 +58,8 @@ class CampusClash:
     sure: bool = True
     rest: bool | None = None
     rooms: tuple[int, ...] = ()
-    over: tuple[Key, ...] = ()
-    least: Mapping[tuple[int, Key], int] = field(default_factory=dict)
+    over: tuple[Wish, ...] = ()
+    least: Mapping[tuple[int, Wish], int] = field(default_factory=dict)
     cost: int | None = None
     minimal: bool = False
     ways: tuple[SharedWay, ...] = ()
@@ -74,7 +75,9 @@ class _Questions:
     threads: ThreadPoolExecutor
     workers: int
 
-    def possible(self, rooms: Sequence[int], limits: Sequence[Key] | None = None, campus: Campus | None = None) -> bool:
+    def possible(
+        self, rooms: Sequence[int], limits: Sequence[Wish] | None = None, campus: Campus | None = None
+    ) -> bool:
         """Whether some rooms can be built together; with `limits` no other one of what they share counts."""
         campus = campus or self.campus
         surveys = [campus.rooms[place] for place in rooms]
@@ -90,30 +93,26 @@ class _Questions:
     def changed(self, room: int | None, changes: Sequence[Change]) -> Campus:
         """The campus with changes made."""
         survey = self.campus.rooms[room or 0]
-        document = document_of(survey.scenario)
-        apply(survey, document, changes)
-        return survey_campus(Scenario.model_validate(document), survey.hardware)
+        return survey_campus(changed(survey, changes), survey.hardware)
 
     def helps(self, room: int | None, changes: Sequence[Change], rooms: Sequence[int]) -> bool:
         """Whether some rooms can be built together once changes are made."""
         return self.possible(rooms, campus=self.changed(room, changes))
 
 
-def _lifted(survey: Survey, limits: Sequence[Key]) -> Survey:
+def _lifted(survey: Survey, limits: Sequence[Wish]) -> Survey:
     """A room with any number of whatever is in stock or on offer, at its price, but for what is a limit."""
-    offers = dict(survey.offers)
-    for key in shared_limits(survey):
-        if key not in limits and key[0] == "item":
-            item = str(key[1])
-            offers[item] = (*offers.get(item, ()), Offer(item, price_of(survey, item), None, -1))
-    return replace(survey, offers=offers, budget=survey.budget if ("budget",) in limits else None)
+    for wish in shared_wishes(survey):
+        if wish not in limits:
+            survey = wish.lifted(survey)
+    return survey
 
 
-def shared_limits(survey: Survey) -> list[Key]:
-    """What rooms share and cannot have more of: items that are in stock or on offer, and the budget."""
-    items = sorted({*(item for item, n in survey.stock.items() if n), *survey.offers})
-    found: list[Key] = [("item", item) for item in items if survey.most_of(item) is not None]
-    return found if survey.budget is None else [*found, ("budget",)]
+def shared_wishes(survey: Survey) -> list[Wish]:
+    """The wishes behind what rooms share and cannot have more of: items in stock or on offer, and the budget."""
+    there = {*(item for item, n in survey.stock.items() if n), *survey.offers}
+    own = [rules.wish_of(limit) for rule, limit in rules.limits(survey) if rule.shared]
+    return [wish for wish in own if wish is not None and (wish.item is None or wish.item in there)]
 
 
 def smallest(parts: Sequence[Part], impossible: Callable[[Sequence[Part]], bool]) -> list[Part]:
@@ -175,21 +174,21 @@ def _whole(campus: Campus, clock: Clock, workers: int, known: list[CampusClash])
         clock.at = f"{len(rooms)} rooms that clash"
         over = smallest(_usable(campus, rooms), lambda some: not questions.possible(rooms, some))
         known.append(replace(known[-1], over=tuple(over)))
-        items = [key for key in over if key[0] == "item"]
-        least = {(room, key): _least(campus.rooms[room], str(key[1]), clock) for room in rooms for key in items}
+        items = [wish for wish in over if wish.item is not None]
+        least = {(room, w): _least(campus.rooms[room], w.item, clock) for room in rooms for w in items if w.item}
         cost = _cost(questions, rooms, items) if len(items) < len(over) else None
         known.append(replace(known[-1], least={at: n for at, n in least.items() if n is not None}, cost=cost))
         _find_ways(questions, known, others)
 
 
-def _usable(campus: Campus, rooms: Sequence[int]) -> list[Key]:
+def _usable(campus: Campus, rooms: Sequence[int]) -> list[Wish]:
     """What some rooms share that any of them could use: the budget first, so that it is what is left out last."""
     items: set[str] = set()
     for place in rooms:
         survey = campus.rooms[place]
         items |= {kind.id for kind in useful_kinds(survey)}
         items |= {part for site in survey.frames for part in (site.chassis.id, *site.chassis.boards)}
-    return [key for key in shared_limits(campus.purse) if key[0] == "budget" or key[1] in items]
+    return [wish for wish in shared_wishes(campus.purse) if wish.item is None or wish.item in items]
 
 
 def _least(survey: Survey, item: str, clock: Clock) -> int | None:
@@ -204,7 +203,7 @@ def _least(survey: Survey, item: str, clock: Clock) -> int | None:
     return ranking.builds[0].figures.cost
 
 
-def _cost(questions: _Questions, rooms: Sequence[int], items: Sequence[Key]) -> int | None:
+def _cost(questions: _Questions, rooms: Sequence[int], items: Sequence[Wish]) -> int | None:
     """What some rooms cost at the very least with no limit but some items; None if not known."""
     surveys = [_lifted(survey, items) for survey in questions.campus.rooms]
     best = _cheapest(questions, Campus(tuple(surveys)), rooms)
@@ -213,8 +212,8 @@ def _cost(questions: _Questions, rooms: Sequence[int], items: Sequence[Key]) -> 
 
 def _find_ways(questions: _Questions, known: list[CampusClash], others: Sequence[int]) -> None:
     """The ways out, as many as are listed."""
-    for room, key in _tried(questions.campus, known[-1]):
-        changes = _least_changes(questions, room, key, known[-1].rooms, others)
+    for room, wish in _tried(questions.campus, known[-1]):
+        changes = _least_changes(questions, room, wish, known[-1].rooms, others)
         if changes is None:
             continue
         if len(known[-1].ways) == MOST_WAYS:
@@ -225,36 +224,44 @@ def _find_ways(questions: _Questions, known: list[CampusClash], others: Sequence
     known.append(replace(known[-1], complete=True))
 
 
-def _tried(campus: Campus, found: CampusClash) -> Iterator[tuple[int | None, Key]]:
+def _tried(campus: Campus, found: CampusClash) -> Iterator[tuple[int | None, Wish]]:
     """What a single change can touch: the limits that are in the way, and the needs of the rooms that clash."""
-    for key in found.over:
-        yield None, key
+    for wish in found.over:
+        yield None, wish
     for room in found.rooms:
-        for need in campus.rooms[room].needs:
-            if need.demand and not need.nice:
-                yield room, ("need", need.place)
+        for wish in rules.wishes(campus.rooms[room]):
+            if wish.unit == "channels":
+                yield room, wish
 
 
 def _least_changes(
-    questions: _Questions, room: int | None, key: Key, rooms: Sequence[int], others: Sequence[int]
+    questions: _Questions, room: int | None, wish: Wish, rooms: Sequence[int], others: Sequence[int]
 ) -> tuple[Change, ...] | None:
     """A limit or a need changed by the least amount that helps, with more money where it takes that; None if none."""
     campus = questions.campus
-    money = Change(("budget",), sum(most_money(survey) for survey in campus.rooms))
-    if key == ("budget",):
-        return _with_money(questions, None, (), others) if questions.helps(None, [money], rooms) else None
-    if key[0] == "need":
-        most = need_at(campus.rooms[room or 0], int(key[1])).demand
+    budget = next((own for own in shared_wishes(campus.purse) if own.unit == "money"), None)
+    if wish == budget:
+        more = Change(wish, _most_money(campus, wish))
+        return _with_money(questions, None, (), wish, others) if questions.helps(None, [more], rooms) else None
+    if wish.unit == "channels":
+        most = wish.most(campus.rooms[room or 0])
     else:
         most = sum(len(site.slots) for survey in campus.rooms for site in survey.frames)
-    for also in ((), (money,)):
-        if also and (key[0] == "need" or campus.purse.budget is None):
-            return None
-        change = Change(key, most)
-        if questions.helps(room, [change, *also], rooms) and questions.helps(room, [change, *also], others):
-            change = Change(key, _lowest(questions, room, change, also, others))
-            return _with_money(questions, room, (change,), others) if also else (change,)
-    return None
+    change = Change(wish, most)
+    if questions.helps(room, [change], rooms) and questions.helps(room, [change], others):
+        return (Change(wish, _lowest(questions, room, change, (), others)),)
+    if budget is None or wish.unit == "channels":
+        return None
+    also = [Change(budget, _most_money(campus, budget))]
+    if not (questions.helps(room, [change, *also], rooms) and questions.helps(room, [change, *also], others)):
+        return None
+    change = Change(wish, _lowest(questions, room, change, also, others))
+    return _with_money(questions, room, (change,), budget, others)
+
+
+def _most_money(campus: Campus, budget: Wish) -> int:
+    """More than all rooms together can cost."""
+    return sum(budget.most(survey) for survey in campus.rooms)
 
 
 def _lowest(
@@ -263,7 +270,7 @@ def _lowest(
     """The least amount of a change with which the rooms can be built; its own amount is enough."""
     low, high, middle = 1, change.amount, 1
     while low < high:
-        if questions.helps(room, [Change(change.key, middle), *also], others):
+        if questions.helps(room, [Change(change.wish, middle), *also], others):
             high = middle
         else:
             low = middle + 1
@@ -272,7 +279,7 @@ def _lowest(
 
 
 def _with_money(
-    questions: _Questions, room: int | None, changes: tuple[Change, ...], others: Sequence[int]
+    questions: _Questions, room: int | None, changes: tuple[Change, ...], budget: Wish, others: Sequence[int]
 ) -> tuple[Change, ...] | None:
     """Changes with the least more money that they take; None where that is not proven, or they do not help."""
     campus = questions.changed(room, changes)
@@ -280,7 +287,7 @@ def _with_money(
     best = _cheapest(questions, rich, others)
     if best is None or not best.stages["cost"]:
         return None
-    return (*changes, Change(("budget",), best.figures.cost - (questions.campus.purse.budget or 0)))
+    return (*changes, Change(budget, best.figures.cost - (questions.campus.purse.budget or 0)))
 
 
 def _planned(questions: _Questions, room: int | None, changes: Sequence[Change], others: Sequence[int]) -> int | None:

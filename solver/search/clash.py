@@ -8,19 +8,20 @@ undercuts are found. A clash is a set of wishes that hits every way out, with no
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from solver.demand import must_be_met
+from solver.relax import OTHERS
+from solver.relax.other import OtherWish
 from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.loose import Questions, Unsure
 from solver.search.ranking import rank
 from solver.search.stages import RankedBuild
 from solver.search.trades import Trades, after_changes, search_after
 from solver.survey import Survey
-from solver.wishes import WORKS, Change, Key, most_given, rank_of, work_of
-from solver.words import SAMPLE_RATES
+from solver.wish import WORKS, Change, Wish
 
 
 @dataclass(frozen=True)
@@ -72,12 +73,12 @@ class Clash:
 
     ways: tuple[WayOut, ...]
     searched: bool
-    because: tuple[Key, ...]
+    because: tuple[Wish, ...]
     minimal: bool
     stopped: bool = False
     sets_left: int = 0
     amounts_left: int = 0
-    tried_alone: tuple[str, ...] = ()
+    tried_alone: tuple[type[OtherWish], ...] = ()
     """Kinds of change that loosen no limit; each was tried without any other."""
 
     @property
@@ -86,61 +87,20 @@ class Clash:
         return self.searched and not self.sets_left and not self.amounts_left
 
 
-def _settings(survey: Survey, way: WayOut) -> tuple[Change, ...]:
-    """The changes of a way out with the strap settings of its cheapest build."""
-    straps = {frame.name: frame.straps for frame in way.cheapest.build.frame}
-    return tuple(
-        replace(change, choice=straps[str(change.key[1])][str(change.key[2])]) if change.key[0] == "strap" else change
-        for change in way.changes
-    )
-
-
 def _verified(survey: Survey, changes: tuple[Change, ...], clock: Clock) -> WayOut | None:
     """The cheapest build of the changed scenario, audited; None where there is none or time ran out."""
     ranking = rank(after_changes(survey, changes), 1, clock=clock)
     return WayOut(changes, ranking.builds[0]) if ranking.builds else None
 
 
-def _other_changes(survey: Survey, fixed: frozenset[Key]) -> list[Change]:
-    """Changes that loosen no limit: another sample rate, another board, one more frame like one that is there.
-
-    A board whose frame is to keep a setting has to have it.
-    """
-    groups = {board.id: {group.name for group in board.strap_group} for board in survey.hardware.board}
-    kept = {site.name: {str(key[2]) for key in fixed if key[:2] == ("strap", site.name)} for site in survey.frames}
-    families = [board.limits for board in survey.hardware.board]
-    found = [
-        Change(("rate",), 1, rate)
-        for rate, family in sorted(SAMPLE_RATES.items(), reverse=True)
-        if rate < survey.sample_rate and family != survey.family and any(family in limits for limits in families)
-    ]
-    limits = {board.id: board.limits for board in survey.hardware.board}
-    found += [
-        Change(("board", site.name), int(not survey.stock.get(board, 0)), board)
-        for site in survey.frames
-        if site.spec.board and ("board", site.name) not in fixed
-        for board in sorted(site.chassis.boards)
-        if board != site.spec.board and survey.family in limits[board] and kept[site.name] <= groups[board]
-    ]
-    kinds: dict[object, Change] = {}
-    for site in survey.frames:
-        kinds.setdefault((site.chassis.id, site.spec.board), Change(("frame", site.name)))
-    return [*found, *kinds.values()]
-
-
-def _distinct_rates(changes: Sequence[WayOut]) -> list[WayOut]:
-    """Of several rates of one family only the highest."""
-    families: set[str] = set()
-    found = []
-    for way in changes:
-        key, choice = way.changes[0].key, way.changes[0].choice
-        if key == ("rate",):
-            family = SAMPLE_RATES[int(choice or 0)]
-            if family in families:
-                continue
-            families.add(family)
-        found.append(way)
-    return found
+def _distinct(ways: Iterable[WayOut]) -> list[WayOut]:
+    """Of several ways out that stand for the same only the first."""
+    found: dict[object, WayOut] = {}
+    for way in ways:
+        change = way.changes[0]
+        alike = change.wish.stands_for(change)
+        found.setdefault(change if alike is None else (change.wish, alike), way)
+    return list(found.values())
 
 
 def clash(
@@ -148,7 +108,7 @@ def clash(
     clock: Clock | None = None,
     workers: int = 1,
     extent: Extent = A_LIST,
-    fixed: frozenset[Key] = frozenset(),
+    fixed: frozenset[Wish] = frozenset(),
 ) -> Clash:
     """Explain an impossible scenario. Needs that are nice to have give way in it, so that they are no part of a clash.
 
@@ -179,7 +139,7 @@ def clash(
 
 
 def _whole(
-    survey: Survey, clock: Clock, workers: int, extent: Extent, fixed: frozenset[Key], found: list[WayOut]
+    survey: Survey, clock: Clock, workers: int, extent: Extent, fixed: frozenset[Wish], found: list[WayOut]
 ) -> Clash:
     """The clash as far as the clock allows; every way out is told when it is found."""
     survey = must_be_met(survey)
@@ -190,10 +150,10 @@ def _whole(
     chosen = _first_of(sets, extent.ways)
     with ThreadPoolExecutor(workers) as pool:
         because = pool.submit(_because, questions, sets, searched)
-        alone = _other_changes(survey, fixed)
+        alone = [change for other in OTHERS for change in other.offered(survey, fixed)]
         tried = pool.map(lambda change: _verified(survey, (change,), clock), alone)
         worked_out = list(pool.map(lambda keys: _ways(questions, keys, extent, searched, found), chosen))
-        others = _distinct_rates(list(filter(None, tried)))
+        others = _distinct(filter(None, tried))
     ways = [way for own in worked_out for way in own.ways]
     return Clash(
         ways=(*ways, *others),
@@ -203,13 +163,13 @@ def _whole(
         stopped=clock.over,
         sets_left=len(sets) - len(chosen),
         amounts_left=sum(own.left for own in worked_out),
-        tried_alone=tuple(dict.fromkeys(str(change.key[0]) for change in alone)),
+        tried_alone=tuple(other for other in OTHERS if any(isinstance(change.wish, other) for change in alone)),
     )
 
 
-def _sets(questions: Questions, extent: Extent) -> tuple[list[frozenset[Key]], bool]:
+def _sets(questions: Questions, extent: Extent) -> tuple[list[frozenset[Wish]], bool]:
     """Minimal sets of wishes that make it possible when they give way, the least work first; whether these are all."""
-    sets: list[frozenset[Key]] = []
+    sets: list[frozenset[Wish]] = []
     while len(sets) < extent.sets and not questions.clock.over:
         try:
             keys = questions.least_work(sets, None if len(sets) < extent.ways else extent.patience)
@@ -222,19 +182,19 @@ def _sets(questions: Questions, extent: Extent) -> tuple[list[frozenset[Key]], b
     return sets, False
 
 
-def _first_of(sets: Sequence[frozenset[Key]], most: int) -> list[frozenset[Key]]:
+def _first_of(sets: Sequence[frozenset[Wish]], most: int) -> list[frozenset[Wish]]:
     """The first set of each kind of work, then the first of those that are left.
 
     Sets that differ only in which one slot is kept empty no longer count as one.
     """
-    patterns: dict[frozenset[Key], list[frozenset[Key]]] = {}
+    patterns: dict[frozenset[Wish], list[frozenset[Wish]]] = {}
     for keys in sets:
-        empty = [key for key in keys if key[0] == "empty"]
-        pattern = frozenset(key[:2] if len(empty) == 1 and key[0] == "empty" else key for key in keys)
+        slots = [wish for wish in keys if wish.any_slot]
+        pattern = keys if len(slots) != 1 else frozenset(wish.any_slot[0] if wish.any_slot else wish for wish in keys)
         patterns.setdefault(pattern, []).append(keys)
-    kinds: dict[int, frozenset[Key]] = {}
+    kinds: dict[int, frozenset[Wish]] = {}
     for pattern in patterns:
-        kinds.setdefault(max((WORKS.index(work_of(key)) for key in pattern), default=0), pattern)
+        kinds.setdefault(max((WORKS.index(wish.work) for wish in pattern), default=0), pattern)
     first = list(kinds.values())
     rest = [pattern for pattern in patterns if pattern not in first]
     chosen = [*first, *rest][: max(most, len(first))]
@@ -251,7 +211,7 @@ class _WorkedOut:
 
 
 def _ways(
-    questions: Questions, keys: frozenset[Key], extent: Extent, searched: bool, found: list[WayOut]
+    questions: Questions, keys: frozenset[Wish], extent: Extent, searched: bool, found: list[WayOut]
 ) -> _WorkedOut:
     """The ways out of a set of wishes, each told when it is found; where time ran out fewer."""
     try:
@@ -261,7 +221,7 @@ def _ways(
     listed = sorted(every, key=_given_up)[: extent.amounts]
     ways: list[WayOut] = []
     for amounts in listed:
-        way = _way(questions, tuple(Change(key, amount) for key, amount in amounts.items()))
+        way = _way(questions, tuple(Change(wish, amount) for wish, amount in amounts.items()))
         if way is None:
             return _WorkedOut(tuple(ways), all_known=False)
         ways.append(way)
@@ -269,9 +229,9 @@ def _ways(
     return _WorkedOut(tuple(ways), len(every) - len(listed), all_known)
 
 
-def _given_up(amounts: dict[Key, int]) -> tuple[int, list[int]]:
+def _given_up(amounts: dict[Wish, int]) -> tuple[int, list[int]]:
     """Channels given up first, then the amounts one after another."""
-    channels = sum(amount for key, amount in amounts.items() if key[0] == "need")
+    channels = sum(amount for wish, amount in amounts.items() if wish.unit == "channels")
     return channels, list(amounts.values())
 
 
@@ -279,31 +239,32 @@ def _way(questions: Questions, changes: tuple[Change, ...]) -> WayOut | None:
     """The way out that changes make; None where time ran out."""
     survey, clock = questions.survey, questions.clock
     way = _verified(survey, changes, clock)
-    if way is not None and any(change.key[0] == "strap" for change in way.changes):
-        way = _verified(survey, _settings(survey, way), clock)
+    if way is not None:
+        settled = tuple(change.wish.settled(change, way.cheapest.build) for change in way.changes)
+        way = way if settled == way.changes else _verified(survey, settled, clock)
     if way is None and not clock.over:
         raise SearchError(f"a way out leads nowhere: {changes}")
     return way
 
 
-def _because(questions: Questions, sets: Sequence[frozenset[Key]], complete: bool) -> tuple[tuple[Key, ...], bool]:
+def _because(questions: Questions, sets: Sequence[frozenset[Wish]], complete: bool) -> tuple[tuple[Wish, ...], bool]:
     """Wishes that cannot be kept together; whether it is proven that each of them is needed."""
     survey = questions.survey
     members = {key for keys in sets for key in keys} if complete else set(questions.order)
     if not members and not complete:
         members = set(questions.order)
     proven = True
-    for key in sorted(members, key=rank_of, reverse=True):
+    for key in sorted(members, key=lambda wish: wish.rank, reverse=True):
         less = members - {key}
         if any(not keys & less for keys in sets):
             continue
         if complete:
             members = less
             continue
-        given = {other: most_given(survey, other) for other in questions.order if other not in less}
+        given = {other: other.most(survey) for other in questions.order if other not in less}
         possible = search_after(questions, given).possible()
         if possible is None:
             proven = False
         elif not possible:
             members = less
-    return tuple(sorted(members, key=rank_of)), proven
+    return tuple(sorted(members, key=lambda wish: wish.rank)), proven

@@ -12,13 +12,14 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TypeAlias
 
-from solver.rules import cooling
+from solver.buying import most_money, price_of
+from solver.rules import cooling, wish_of
 from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
 from solver.search.cpsat import Model, cp_model
 from solver.search.services import Services, add, expression
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
-from solver.wishes import Key, key_of, most_money, price_of
+from solver.wish import Wish
 from solver.words import DIRECTIONS, Direction
 
 Option: TypeAlias = Layout | None
@@ -92,8 +93,8 @@ class CpDraft:
         self.kinds = kinds
         self.model = Model()
         self.loose = loose
-        self.free: dict[Key, Term] = {}
-        self.amounts: dict[Key, list[tuple[int, Term]]] = {}
+        self.free: dict[Wish, Term] = {}
+        self.amounts: dict[Wish, list[tuple[int, Term]]] = {}
         self.services = Services(short=survey.short.channels)
         self._lacking: dict[Need, Term] = {}
         self._lacks: dict[Need, Term] = {}
@@ -419,27 +420,27 @@ class CpDraft:
     # Limits
 
     def loosens(self, limit: Limit) -> bool:
-        return self.loose and key_of(limit) is not None
+        return self.loose and wish_of(limit) is not None
 
     def _free(self, limit: Limit) -> Term:
         """Whether the wish behind a limit gives way."""
-        key = key_of(limit)
-        assert key is not None
-        if key not in self.free:
-            self.free[key] = self.model.new_bool_var("")
-        return self.free[key]
+        wish = wish_of(limit)
+        assert wish is not None
+        if wish not in self.free:
+            self.free[wish] = self.model.new_bool_var("")
+        return self.free[wish]
 
     def _given(self, limit: Limit) -> Term:
         """By how much a limit gives way: 0 where it may not."""
-        key = key_of(limit)
-        if not self.loose or key is None:
+        wish = wish_of(limit)
+        if not self.loose or wish is None:
             return 0
         most = limit.give[-1]
         if limit.unit == "money":
             most = min(most, most_money(self.survey))
         amount = self.model.new_int_var(0, most, "")
         self.model.add(amount <= most * self._free(limit))
-        self.amounts.setdefault(key, []).append((1, amount))
+        self.amounts.setdefault(wish, []).append((1, amount))
         return amount
 
     def hold(self, limit: Limit, load: Load) -> None:

@@ -15,7 +15,7 @@ from solver.search.services import add, expression
 from solver.search.solving import solve
 from solver.straps import Layout, layouts
 from solver.survey import FrameSite, Survey
-from solver.wishes import WORKS, Key, wishes, work_of
+from solver.wish import WORKS, Wish
 
 QUICK = 0.5
 """Models in which wishes may give way count as hard after so many deterministic seconds."""
@@ -46,16 +46,16 @@ class Questions:
 
     survey: Survey
     clock: Clock
-    order: list[Key]
-    fixed: frozenset[Key] = frozenset()
+    order: list[Wish]
+    fixed: frozenset[Wish] = frozenset()
     parts: list[Loose] = field(default_factory=list)
-    found_in: dict[frozenset[Key], Loose] = field(default_factory=dict)
+    found_in: dict[frozenset[Wish], Loose] = field(default_factory=dict)
     """The model that showed that a set of wishes is enough."""
 
     @classmethod
-    def of(cls, survey: Survey, clock: Clock, fixed: frozenset[Key] = frozenset()) -> Questions:
+    def of(cls, survey: Survey, clock: Clock, fixed: frozenset[Wish] = frozenset()) -> Questions:
         """A model for each combination of legal settings, asked for or not, while there are few."""
-        questions = cls(survey, clock, [key for key in wishes(survey) if key not in fixed], fixed)
+        questions = cls(survey, clock, [wish for wish in rules.wishes(survey) if wish not in fixed], fixed)
         options: list[list[Option]] = [[*_distinct(survey, site), None] for site in survey.frames]
         total = 1
         for own in options:
@@ -69,7 +69,7 @@ class Questions:
             questions.parts.append(Loose(draft, room_of(combination, kinds)))
         return questions
 
-    def least_work(self, found: Sequence[frozenset[Key]], patience: float | None = None) -> frozenset[Key] | None:
+    def least_work(self, found: Sequence[frozenset[Wish]], patience: float | None = None) -> frozenset[Wish] | None:
         """The set of wishes that means the least work when it gives way, apart from sets that hold one found before.
 
         The hardest kind of work in a set counts before how many wishes it has. None where there is none.
@@ -84,7 +84,7 @@ class Questions:
         Unsure
             If that is not enough.
         """
-        best: tuple[int, frozenset[Key]] | None = None
+        best: tuple[int, frozenset[Wish]] | None = None
         for first, effort in ((True, EFFORT), (False, patience)):
             for part in sorted(self.parts, key=lambda p: (p.least, -p.room)):
                 if best is not None and part.least >= best[0]:
@@ -111,7 +111,7 @@ class Questions:
                     raise Unsure
         return None if best is None else best[1]
 
-    def guess(self, keys: frozenset[Key], caps: Mapping[Key, int], key: Key) -> int | None:
+    def guess(self, keys: frozenset[Wish], caps: Mapping[Wish, int], wish: Wish) -> int | None:
         """An amount by which it is enough for one wish of a set to give way when each does by so much at most.
 
         It is seldom too much. None where none was found quickly.
@@ -120,7 +120,7 @@ class Questions:
         self._only(draft, keys)
         for other, amount in caps.items():
             add(draft.model, _amount(draft, other) <= amount)
-        load = _amount(draft, key)
+        load = _amount(draft, wish)
         if isinstance(load, int):
             return None
         draft.model.minimize(load)
@@ -132,29 +132,29 @@ class Questions:
             if key in draft.free:
                 draft.model.add(draft.free[key] == 0)
 
-    def _only(self, draft: CpDraft, keys: frozenset[Key]) -> None:
+    def _only(self, draft: CpDraft, keys: frozenset[Wish]) -> None:
         """Only these wishes give way."""
         for key, term in draft.free.items():
             if key not in keys:
                 draft.model.add(term == 0)
 
 
-def _work(draft: CpDraft, wishes: int) -> Any:
+def _work(draft: CpDraft, most: int) -> Any:
     """The hardest kind of work first, then how many wishes give way."""
     load: list[tuple[int, Any]] = [(1, term) for term in draft.free.values()]
     for kind in range(1, len(WORKS)):
-        as_hard = [term for key, term in draft.free.items() if WORKS.index(work_of(key)) >= kind]
+        as_hard = [term for wish, term in draft.free.items() if WORKS.index(wish.work) >= kind]
         if as_hard:
             one_is = draft.model.new_bool_var("")
-            load.append((wishes + 1, one_is))
+            load.append((most + 1, one_is))
             for term in as_hard:
                 draft.model.add_implication(term, one_is)
     return expression(load)
 
 
-def _amount(draft: CpDraft, key: Key) -> Any:
+def _amount(draft: CpDraft, wish: Wish) -> Any:
     """By how much a wish gives way."""
-    return expression(draft.amounts.get(key, ()))
+    return expression(draft.amounts.get(wish, ()))
 
 
 def _distinct(survey: Survey, site: FrameSite) -> list[Layout]:

@@ -17,6 +17,7 @@ from typing import Literal, get_args
 
 from solver import audit, rules
 from solver.audit import Reading
+from solver.buying import price_of
 from solver.demand import asking, bare_signals, most_numbers
 from solver.rules.limit import Limit, Rule
 from solver.search.clock import Clock, SearchError, Stopped
@@ -30,7 +31,6 @@ from solver.search.solving import new_solver
 from solver.search.stages import Chosen, RankedBuild, Search, audited
 from solver.standing import stand
 from solver.survey import Kind, Need, Offer, Survey
-from solver.wishes import price_of
 
 Family = Literal["budget", "stock", "rails", "cooling"]
 """Limits that are lifted together to see what stops a need, by the code of their rule."""

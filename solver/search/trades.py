@@ -11,18 +11,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from solver.demand import must_be_met
+from solver.relax.document import changed
 from solver.search.loose import Questions, Unsure
 from solver.search.stages import Search
 from solver.survey import Survey, survey_room
-from solver.wishes import Change, Key, changed, most_given, rank_of
+from solver.wish import Change, Wish
 
-IN_MODELS = frozenset({"need", "must_seat", "item"})
-"""Wishes whose amounts the loose models know: a good guess."""
-
-UNMEASURED: frozenset[Key] = frozenset({("margin",), ("reserve",)})
-"""Wishes that the loose models let give way as far as they may."""
-
-Amounts = dict[Key, int]
+Amounts = dict[Wish, int]
 
 
 @dataclass
@@ -30,16 +25,16 @@ class Trades:
     """The amounts of one set of wishes."""
 
     questions: Questions
-    keys: frozenset[Key]
-    order: list[Key] = field(init=False)
+    wishes: frozenset[Wish]
+    order: list[Wish] = field(init=False)
     _most: Amounts = field(init=False)
     """As far as each may give way: that is enough, or the set would not be one."""
     _impossible: list[Amounts] = field(default_factory=list, init=False)
     """Boxes in which nothing is possible."""
 
     def __post_init__(self) -> None:
-        self.order = sorted(self.keys, key=rank_of)
-        self._most = {key: most_given(self.questions.survey, key) for key in self.order}
+        self.order = sorted(self.wishes, key=lambda wish: wish.rank)
+        self._most = {wish: wish.most(self.questions.survey) for wish in self.order}
 
     def every(self, most: int) -> tuple[list[Amounts], bool]:
         """Lists of amounts that no other undercuts, the least for the first wish first; whether these are all.
@@ -68,37 +63,37 @@ class Trades:
     def _descend(self, box: Amounts) -> Amounts | None:
         """Amounts within a box, each as little as can be, one after another; None where nothing in it is possible."""
         amounts = dict(box)
-        asked = [key for key in self.order if box[key] > 1] or self.order[:1]
-        for key in asked:
-            least = self._least(amounts, key)
+        asked = [wish for wish in self.order if box[wish] > 1] or self.order[:1]
+        for wish in asked:
+            least = self._least(amounts, wish)
             if least is None:
                 return None
             if least > 1:
-                self._impossible.append({**amounts, key: least - 1})
-            amounts[key] = least
+                self._impossible.append({**amounts, wish: least - 1})
+            amounts[wish] = least
         return amounts
 
-    def _least(self, caps: Amounts, key: Key) -> int | None:
+    def _least(self, caps: Amounts, wish: Wish) -> int | None:
         """The least amount of one wish when each gives way by so much at most; None where that is not enough."""
-        if key == ("budget",):
-            return self._least_money(caps)
-        told = self.questions.guess(self.keys, caps, key) if key[0] in IN_MODELS else None
-        known = caps[key] if told is None else told
-        sure = caps == self._most or (told is not None and not self.keys & UNMEASURED)
-        if not sure and not self._possible({**caps, key: known}):
-            if known == caps[key] or not self._possible(caps):
+        if wish.unit == "money":
+            return self._least_money(caps, wish)
+        told = self.questions.guess(self.wishes, caps, wish) if wish.guessed else None
+        known = caps[wish] if told is None else told
+        sure = caps == self._most or (told is not None and not any(own.unmeasured for own in self.wishes))
+        if not sure and not self._possible({**caps, wish: known}):
+            if known == caps[wish] or not self._possible(caps):
                 return None
-            known = caps[key]
+            known = caps[wish]
         low, middle = 1, known - 1  # one less than what is enough is seldom enough
         while low < known:
-            if self._possible({**caps, key: middle}):
+            if self._possible({**caps, wish: middle}):
                 known = middle
             else:
                 low = middle + 1
             middle = (low + known) // 2
         return known
 
-    def _least_money(self, caps: Amounts) -> int | None:
+    def _least_money(self, caps: Amounts, wish: Wish) -> int | None:
         """What has to be spent beyond the budget."""
         search = search_after(self.questions, caps)
         cheapest = search.least(("cost",), {})
@@ -107,7 +102,7 @@ class Trades:
         if cheapest.value is None:
             return None
         more = cheapest.value * search.scale.units["cost"] - (self.questions.survey.budget or 0)
-        return max(1, more) if more <= caps[("budget",)] else None
+        return max(1, more) if more <= caps[wish] else None
 
     def _possible(self, caps: Amounts) -> bool:
         possible = search_after(self.questions, caps).possible()
@@ -116,9 +111,9 @@ class Trades:
         return possible
 
 
-def search_after(questions: Questions, amounts: Mapping[Key, int]) -> Search:
+def search_after(questions: Questions, amounts: Mapping[Wish, int]) -> Search:
     """The search for what can be built when wishes give way so far, and all that is nice to have with them."""
-    after = after_changes(questions.survey, [Change(key, amount) for key, amount in amounts.items()])
+    after = after_changes(questions.survey, [Change(wish, amount) for wish, amount in amounts.items()])
     return Search.of(must_be_met(after), questions.clock, 1, rough=False)
 
 
@@ -128,14 +123,14 @@ def after_changes(survey: Survey, changes: list[Change] | tuple[Change, ...]) ->
 
 
 def _within(box: Amounts, other: Amounts) -> bool:
-    return all(amount <= other[key] for key, amount in box.items())
+    return all(amount <= other[wish] for wish, amount in box.items())
 
 
 def _without(box: Amounts, amounts: Amounts) -> list[Amounts]:
     """What is left of a box without all that these amounts undercut; every wish of a set gives way by 1 at least."""
     if not _within(amounts, box):
         return [box]
-    return [{**box, key: amount - 1} for key, amount in amounts.items() if amount > 1]
+    return [{**box, wish: amount - 1} for wish, amount in amounts.items() if amount > 1]
 
 
 def _largest(boxes: list[Amounts]) -> list[Amounts]:

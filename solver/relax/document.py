@@ -1,0 +1,66 @@
+"""The document of a scenario, and the scenario with changes made in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from solver.scenario import Scenario
+from solver.survey import Survey, survey_room
+from solver.wish import Change, Document
+
+
+def apply(
+    survey: Survey,
+    document: Document,
+    changes: Sequence[Change],
+    number: Callable[[Decimal], Any] = lambda value: value,
+) -> None:
+    """Make changes in a scenario's document, parsed TOML or the like, in place.
+
+    Parameters
+    ----------
+    number
+        How the document writes a decimal number.
+    """
+    room = room_in(survey, document)
+    for change in sorted(changes, key=lambda c: c.wish.rank, reverse=True):
+        change.wish.apply(survey, document, room, change, number)
+
+
+def room_in(survey: Survey, document: Document) -> Document:
+    """The part of a scenario's document that is about a room."""
+    if not survey.scenario.room:
+        return document
+    found: Document = next(room for room in document["room"] if room["name"] == survey.room)
+    return found
+
+
+def changed(survey: Survey, changes: Sequence[Change]) -> Scenario:
+    """The scenario with changes made."""
+    document = document_of(survey.scenario)
+    apply(survey, document, changes)
+    return Scenario.model_validate(document)
+
+
+def all_needed(survey: Survey) -> Survey:
+    """The room with every need to be met, those that are nice to have too."""
+    document = document_of(survey.scenario)
+    for need in room_in(survey, document)["need"]:
+        need["importance"] = "must"
+    return survey_room(Scenario.model_validate(document), survey.hardware)
+
+
+def document_of(scenario: Scenario) -> dict[str, Any]:
+    """A scenario as nested dicts and lists, which can be changed and validated again."""
+    document: dict[str, Any] = _plain(scenario.model_dump(exclude_unset=True))
+    return document
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {key: _plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(entry) for entry in value]
+    return value

@@ -1,0 +1,74 @@
+"""One more frame."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, ClassVar
+
+from solver.buying import offer_more, price_of
+from solver.message import Amount, Message, Said, listed, tell
+from solver.relax.other import OtherWish
+from solver.survey import FrameSite, Survey
+from solver.wish import Change, Document, Wish, room_path
+from solver.words import Work
+
+
+@dataclass(frozen=True)
+class OneMoreFrame(OtherWish):
+    """One more frame, to be bought, of the chassis and board of another. `like` names that one."""
+
+    sort = "frame"
+    order = 120
+    work: ClassVar[Work] = "buy"
+    words = "one more frame"
+
+    like: str
+
+    def site(self, survey: Survey) -> FrameSite:
+        """The frame that it is like."""
+        return next(site for site in survey.frames if site.name == self.like)
+
+    def parts(self, survey: Survey) -> list[str]:
+        """What has to be bought: the chassis, and the board where the other frame names one."""
+        site = self.site(survey)
+        return [site.chassis.id, *([site.spec.board] if site.spec.board else [])]
+
+    @classmethod
+    def offered(cls, survey: Survey, fixed: Collection[Wish]) -> Iterator[Change]:
+        kinds: dict[object, Change] = {}
+        for site in survey.frames:
+            kinds.setdefault((site.chassis.id, site.spec.board), Change(cls(site.name)))
+        yield from kinds.values()
+
+    def path(self, survey: Survey) -> list[str | int]:
+        return [*room_path(survey), "frame"]
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        site = self.site(survey)
+        frame: dict[str, Any] = {"name": new_name(survey), "chassis": site.chassis.id, "owned": False}
+        if site.spec.board:
+            frame["board"] = site.spec.board
+        for item in self.parts(survey):
+            if survey.most_of(item) is not None:
+                offer_more(survey, document, item, 1)
+        room["frame"].append(frame)
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        parts = self.parts(survey)
+        total = sum(price_of(survey, item) for item in parts)
+        price: Said = tell(", {total}", total=Amount(total, "money")) if total else ""
+        return tell("buy one more frame, {parts}{price}", parts=listed(list(parts), " with "), price=price)
+
+    def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
+        return None, listed(list(self.parts(survey)), " with ")
+
+
+def new_name(survey: Survey) -> str:
+    """A name for one more frame: the first free letter."""
+    names = {site.name for site in survey.frames}
+    letters = (chr(code) for code in range(ord("A"), ord("Z") + 1))
+    return next((letter for letter in letters if letter not in names), "further frame")
