@@ -1,7 +1,7 @@
 """A build file judged: every fault with its place, and notes of what is no fault.
 
 Where a strap group that changes numbers is not set, the build is judged under each legal setting of it: what is wrong
-under all of them is a fault, the rest is told setting by setting.
+under all of them, by however much, is a fault, the rest is told setting by setting.
 """
 
 from __future__ import annotations
@@ -24,8 +24,11 @@ from solver.survey import Survey
 MOST_READINGS = 100
 """Combinations of settings that are not given; where there are more, what needs numbers is not judged."""
 
-MOST_TOLD = 12
-"""Settings with faults of their own that are told one by one."""
+MOST_TOLD = 4
+"""Kinds of settings with faults of their own that are told one by one."""
+
+MOST_NAMED = 3
+"""Faults of one kind of setting, or settings of one kind, that are told one by one."""
 
 Filling = Mapping[str, Mapping[str, str]]
 """By frame, settings of groups that the build leaves out."""
@@ -64,10 +67,11 @@ def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset(
         return Checked(bare, own, tuple(_as_if(bare)), tuple(_remarks(survey, build, bare)))
     ways = [stand(survey, _filled(build, filling)) for filling in fillings]
     broken = [_broken(survey, way, others) for way in ways]
-    certain = [fault for fault in own if fault.rule == "straps"]
-    certain += [fault for fault in broken[0] if fault not in certain and all(fault in found for found in broken)]
-    alone = [[fault.text for fault in found if fault not in certain] for found in broken]
+    common = set.intersection(*({_limit_of(fault) for fault in found} for found in broken))
+    alone = [[fault.text for fault in found if _limit_of(fault) not in common] for found in broken]
     shown = min(range(len(ways)), key=lambda n: (len(alone[n]), n))
+    certain = [fault for fault in own if fault.rule == "straps"]
+    certain += [fault for fault in broken[shown] if _limit_of(fault) in common and fault not in certain]
     assumed = _told_by_setting(fillings, alone, fillings[shown])
     return Checked(ways[shown], tuple(certain), tuple(assumed), tuple(_remarks(survey, build, ways[shown])))
 
@@ -117,26 +121,52 @@ def _filled(build: Build, filling: Filling) -> Build:
     return build.model_copy(update={"frame": tuple(frames)})
 
 
-def _setting_text(filling: Filling, several: bool) -> str:
-    return ", ".join(
-        f"{f'frame {frame}, ' if several else ''}{quote(group)} {setting}"
-        for frame, own in filling.items()
-        for group, setting in own.items()
-    )
+def _limit_of(fault: BrokenLimit) -> tuple[object, ...]:
+    """What a fault breaks, by however much."""
+    return fault.rule, fault.frame, fault.slot, fault.subject
+
+
+def _flat(filling: Filling) -> dict[tuple[str, str], str]:
+    return {(frame, group): setting for frame, own in filling.items() for group, setting in own.items()}
+
+
+def _settings_text(some: Sequence[Filling], every: Sequence[Filling]) -> str:
+    """What sets some ways apart from all: the groups that matter, where that tells them all, else way by way."""
+    several = len(every[0]) > 1
+
+    def told(frame: str, group: str, settings: Sequence[str]) -> str:
+        return f"{f'frame {frame}, ' if several else ''}{quote(group)} {' or '.join(settings)}"
+
+    flat, ways = [_flat(filling) for filling in some], [_flat(filling) for filling in every]
+    apart = {place: list(dict.fromkeys(way[place] for way in flat)) for place in flat[0]}
+
+    def alike(kept: Mapping[tuple[str, str], Sequence[str]]) -> int:
+        return sum(all(way[place] in own for place, own in kept.items()) for way in ways)
+
+    if len(every) > 1 and alike(apart) == len(some):
+        for place in list(apart):
+            fewer = {other: own for other, own in apart.items() if other != place}
+            apart = fewer if alike(fewer) == len(some) else apart
+        return ", ".join(told(*place, own) for place, own in apart.items()) or "any setting"
+    one_by_one = [", ".join(told(*place, [setting]) for place, setting in way.items()) for way in flat[:MOST_NAMED]]
+    more = len(some) - len(one_by_one)
+    others = f" or in {more} other way{'s' if more > 1 else ''}" if more > 0 else ""
+    return " or with ".join(one_by_one) + others
 
 
 def _told_by_setting(fillings: Sequence[Filling], alone: Sequence[list[str]], shown: Filling) -> list[str]:
     """For each way to set what is left out, what is wrong with it alone; ways with the same faults share a line."""
-    several = len(fillings[0]) > 1
-    merged: dict[tuple[str, ...], list[str]] = {}
+    merged: dict[tuple[str, ...], list[Filling]] = {}
     for filling, texts in zip(fillings, alone, strict=True):
-        merged.setdefault(tuple(texts), []).append(_setting_text(filling, several))
+        merged.setdefault(tuple(texts), []).append(filling)
     told = []
-    for broken, settings in sorted(merged.items(), key=lambda item: len(item[0]))[:MOST_TOLD]:
-        told.append(f"with {' or with '.join(settings)}: {'; '.join(broken) or 'no further fault'}")
+    for broken, ways in sorted(merged.items(), key=lambda item: len(item[0]))[:MOST_TOLD]:
+        first, more = "; ".join(broken[:MOST_NAMED]), len(broken) - MOST_NAMED
+        faults_text = f"{first}; and {more} more" if more > 0 else first or "no further fault"
+        told.append(f"with {_settings_text(ways, fillings)}: {faults_text}")
     if len(merged) > MOST_TOLD:
-        told.append(f"and {len(merged) - MOST_TOLD} more kinds of setting with more faults each")
-    return [*told, f"numbers and figures are shown with {_setting_text(shown, several)}"]
+        told.append("with any other settings: at least as many further faults")
+    return [*told, f"numbers and figures are shown with {_settings_text([shown], [shown])}"]
 
 
 def _as_if(standing: Standing) -> list[str]:

@@ -187,6 +187,10 @@ CASES: dict[str, tuple[int, Changes]] = {
     ),
     "a-silent-group-left-out": (0 + 1, [(', "lamp" = "open"', ""), (MONITORS, MONITORS.replace("1-2", "1"))]),
     "a-group-left-out": (1, [('"width" = "open", ', "")]),
+    "short-under-every-setting": (
+        1,
+        [('"width" = "open", ', ""), (RETURNS, RETURNS.replace("1-4", "1-3"))],
+    ),
     "two-groups-left-out": (1, [('"width" = "open", "output start" = "1", ', "")]),
     "no-such-setting": (1, [('"lamp" = "open"', '"lamp" = "L2"')]),
     "no-such-group": (1, [('"lamp" = "open"', '"lmap" = "open"')]),
@@ -296,6 +300,26 @@ def test_an_explanation_says_which_settings_it_assumes(tmp_path):
         'NOTE: with "width" V1: frame K, slot 1: input channels 3-4 have no number and',
         'carry "returns"; need "returns": 2 of 4 channels',
         'NOTE: numbers and figures are shown with "width" open',
+    ]
+
+
+def test_what_differs_by_setting_is_told_in_a_few_notes(tmp_path):
+    drawn = (ROOT / "scenarios" / "quay-filled-drawn.toml").read_text(encoding="utf-8")
+    straps = 'straps = { "input width" = "W1", "output start" = "open", "clock end" = "T1" }'
+    (tmp_path / "build.toml").write_text(_changed(drawn, straps, ""), encoding="utf-8")
+    scenario = ROOT / "scenarios" / "quay-filled.toml"
+    ran = strapwork("check", str(scenario), "build.toml", "--format", "json", cwd=tmp_path)
+    document = json.loads(ran.stdout)
+    assert 'need "guitars and bass": 4 of 6 channels' in [fault["text"] for fault in document["faults"]]
+    assert document["notes"] == [
+        'with "input width" W1, "output start" open: no further fault',
+        'with "input width" W1, "output start" S1: frame A: "output start" is at S1; open is asked for',
+        'with "input width" W1, "output start" S2: frame A: "output start" is at S2; open is asked for',
+        'with "input width" open, "output start" open: frame A, slot 1: input channels 9-16 have no number and carry '
+        '"choir mics"; frame A, slot 2: input channels 9-16 have no number and carry "choir mics"; '
+        'need "choir mics": 16 of 32 channels',
+        "with any other settings: at least as many further faults",
+        'numbers and figures are shown with "input width" W1, "output start" open',
     ]
 
 
