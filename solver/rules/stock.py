@@ -15,8 +15,10 @@ from solver.survey import Offer, Survey
 from solver.wish import Change, Document, Wish
 from solver.words import Work
 
-GIVE = range(1, 10)
-"""So many more of an item may be ordered in a way out (own choice, no source)."""
+
+def most_taken(survey: Survey) -> int:
+    """No build takes more of anything than there are slots."""
+    return sum(len(site.slots) for site in survey.frames)
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,7 @@ class MoreOfAnItem(Wish):
         return self.what
 
     def most(self, survey: Survey) -> int:
-        return GIVE[-1]
+        return most_taken(survey)
 
     def path(self, survey: Survey) -> list[str | int]:
         capped = [offer.place for offer in survey.offers.get(self.what, ())]
@@ -85,12 +87,13 @@ class Stock(Rule):
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each item of the hardware files that cannot be had without end."""
         hardware = survey.hardware
+        give = range(1, most_taken(survey) + 1)
         for item in sorted(i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group):
             most = survey.most_of(item)
             if most is not None:
                 capped = [o.place for o in survey.offers.get(item, ()) if o.at_most is not None]
                 source = ("offer", capped[0], "at_most") if capped else ("stock", item)
-                yield Limit(self.code, Place(subject=item), most, "items", source=source, give=GIVE)
+                yield Limit(self.code, Place(subject=item), most, "items", source=source, give=give)
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int:
         """How many the build takes beyond what owned frames bring with them."""

@@ -25,9 +25,6 @@ Way = frozenset[tuple[Wish, int]]
 Lines = tuple[tuple[int, tuple[str, ...], int], ...]
 """Channels of a line, the signals that it takes, and how many such lines there are."""
 
-MOST_ITEMS = 9
-"""No more of an item is added than this."""
-
 
 class Bench:
     """One scenario and all that can be put together from its hardware. Frames may be many, slots only few."""
@@ -325,7 +322,5 @@ def ways_out(scenario: Scenario, hardware: Hardware) -> set[Way]:
     found: set[Way] = set()
     for wishes in minimal:
         for vector in least(by_wishes[wishes]):
-            way = frozenset((bench.wishes[i], vector[i]) for i in wishes)
-            if all(amount <= MOST_ITEMS for wish, amount in way if wish[0] == "item"):
-                found.add(way)
+            found.add(frozenset((bench.wishes[i], vector[i]) for i in wishes))
     return found

@@ -1,0 +1,196 @@
+"""Ways out of scenarios of the shipped hardware, two frames each: against planning with one need lowered at a time."""
+
+from __future__ import annotations
+
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from solver.hardware import Hardware
+from solver.rules.needs import FewerChannels
+from solver.rules.stock import MoreOfAnItem
+from solver.scenario import Scenario
+from solver.search.clash import Extent, clash
+from solver.search.ranking import rank
+from solver.survey import survey_room
+
+SHIPPED = Path(__file__).parents[1] / "scenarios"
+
+BOOTHS = """
+format = 1
+title = "Gannet Quay, two booths and a drum room"
+hardware = ["hardware/quay.toml"]
+currency = "GBP"
+rank = ["cost"]
+air = { inlet_c = 24, altitude_m = 12 }
+
+[stock]
+mic-8 = 3
+line-in-8 = 1
+line-out-8 = 2
+
+[[frame]]
+name = "A"
+chassis = "petrel-12"
+board = "flint-48"
+
+[[frame]]
+name = "B"
+chassis = "tern-6"
+board = "slate-32"
+
+[[need]]
+name = "drum mics"
+direction = "in"
+signal = "mic"
+channels = 20
+
+[[need]]
+name = "booth mics"
+direction = "in"
+signal = "mic"
+channels = 8
+
+[[need]]
+name = "talkback"
+direction = "in"
+signal = "mic"
+channels = 2
+
+[[need]]
+name = "returns"
+direction = "in"
+signal = "line"
+channels = 8
+
+[[need]]
+name = "foldback"
+direction = "out"
+signal = "line"
+channels = 16
+"""
+"""30 microphones for the 24 inputs of three cards."""
+
+RETURNS = 'channels = 8\n\n[[need]]\nname = "foldback"'
+"""The end of the need that only line inputs serve."""
+
+CASES: dict[str, list[tuple[str, str]]] = {
+    "cards": [],
+    "spare": [("channels = 2\n", "channels = 1\nspare = 1\n"), ("channels = 20", "channels = 18\nspare = 2")],
+    "nice to have": [(RETURNS, RETURNS.replace("8", '24\nimportance = "nice"'))],
+    "money": [
+        ('rank = ["cost"]', 'rank = ["cost"]\nbudget = "1200.00"'),
+        ("mic-8 = 3", "mic-8 = 2"),
+        ('[[frame]]\nname = "A"', '[[offer]]\ncard = "mic-8"\nat_most = 4\n\n[[frame]]\nname = "A"'),
+    ],
+    "slots": [
+        ("mic-8 = 3", "mic-8 = 4"),
+        ("line-in-8 = 1", "line-in-8 = 2"),
+        (RETURNS, RETURNS.replace("8", "16")),
+        ('board = "flint-48"', 'board = "flint-48"\nkeep_empty = [1, 6]'),
+        ('board = "slate-32"', 'board = "slate-32"\npins = { "1" = "line-in-8" }\nkeep_empty = [2, 3, 4]'),
+    ],
+    "rails": [("mic-8 = 3", "mic-8 = 4"), ('rank = ["cost"]', 'rank = ["cost"]\nlimits = { rail_reserve = "64 %" }')],
+    "96 kHz": [
+        ("mic-8 = 3", "mic-8 = 4"),
+        ("line-in-8 = 1", "line-in-8 = 2"),
+        (RETURNS, RETURNS.replace("8", "9")),
+        ('rank = ["cost"]', 'rank = ["cost"]\nsample_rate = 96000'),
+    ],
+}
+
+FIRST = Extent(ways=6, sets=6, amounts=2, trades=2)
+"""Ways out that mean the least work; lowering one need comes before all that is more than that."""
+
+ALL_TO_BE_BOUGHT = """
+format = 1
+title = "Gannet Quay, all to be bought"
+hardware = ["hardware/skerry.toml"]
+currency = "GBP"
+
+[[frame]]
+name = "A"
+chassis = "godwit-20"
+board = "gneiss-128"
+
+[[need]]
+name = "hall mics"
+direction = "in"
+signal = "mic"
+channels = 72
+"""
+
+
+def hardware_of(document: dict[str, Any]) -> Hardware:
+    """The shipped hardware that a scenario names."""
+    (name,) = document["hardware"]
+    return Hardware.model_validate(tomllib.loads((SHIPPED / name).read_text(encoding="utf-8"), parse_float=Decimal))
+
+
+def edited(case: str) -> dict[str, Any]:
+    """The two booths with one thing made too scarce."""
+    text = BOOTHS
+    for before, after in CASES[case]:
+        assert before in text, before
+        text = text.replace(before, after, 1)
+    return tomllib.loads(text, parse_float=Decimal)
+
+
+def lowered(document: dict[str, Any], place: int, by: int) -> dict[str, Any]:
+    """The document with one need asking for fewer channels, the spare ones first; without it where none are left."""
+    needs = [dict(need) for need in document["need"]]
+    need = needs[place]
+    spare = min(by, need.get("spare", 0))
+    need["spare"] = need.get("spare", 0) - spare
+    need["channels"] -= by - spare
+    return {**document, "need": [need for need in needs if need["channels"] or need["spare"]]}
+
+
+def plans(document: dict[str, Any], hardware: Hardware) -> bool:
+    """Whether a plan is found; else it is proven that there is none."""
+    outcome = rank(survey_room(Scenario.model_validate(document), hardware), 1).outcome
+    assert outcome in ("found", "impossible")
+    return outcome == "found"
+
+
+def least_lowering(document: dict[str, Any], hardware: Hardware, place: int) -> int | None:
+    """By how much one need alone has to ask for less, found by planning; None where without it there is no plan."""
+    demand = document["need"][place]["channels"] + document["need"][place].get("spare", 0)
+    if not plans(lowered(document, place, demand), hardware):
+        return None
+    low, enough = 1, demand
+    while low < enough:
+        middle = (low + enough) // 2
+        if plans(lowered(document, place, middle), hardware):
+            enough = middle
+        else:
+            low = middle + 1
+    return enough
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_every_need_that_alone_may_ask_for_less_is_a_way_out(case):
+    document = edited(case)
+    hardware = hardware_of(document)
+    assert not plans(document, hardware)
+    expected = {
+        place: less
+        for place, need in enumerate(document["need"])
+        if need.get("importance") != "nice" and (less := least_lowering(document, hardware, place)) is not None
+    }
+    assert expected[1] == 6, "8 booth mics to 2 is a way out"
+    found = clash(survey_room(Scenario.model_validate(document), hardware), extent=FIRST)
+    alone = [way.changes[0] for way in found.ways if len(way.changes) == 1]
+    assert {c.wish.place: c.amount for c in alone if isinstance(c.wish, FewerChannels)} == expected
+
+
+def test_a_way_out_may_order_as_many_cards_as_the_slots_take():
+    document = tomllib.loads(ALL_TO_BE_BOUGHT)
+    found = clash(survey_room(Scenario.model_validate(document), hardware_of(document)))
+    assert found.complete
+    ways = {tuple((change.wish, change.amount) for change in way.changes) for way in found.ways}
+    assert ((MoreOfAnItem("pre-12"), 6),) in ways
+    assert ((MoreOfAnItem("pre-6"), 12),) in ways  # 72 / 6 cards in the 13 slots with numbers
