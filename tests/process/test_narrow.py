@@ -6,6 +6,7 @@ import re
 from collections import Counter
 
 import pytest
+from inside import strapwork
 
 COMMANDS = [
     ("plan", "scenarios/quay-mix-rig.toml", "--top", "3"),
@@ -21,9 +22,9 @@ COMMANDS = [
 
 
 @pytest.mark.parametrize("arguments", COMMANDS, ids=" ".join)
-def test_nothing_is_cut_or_parted_at_40_columns(strapwork, arguments):
-    wide = strapwork(*arguments, env={"COLUMNS": "99"})  # from 100 on a front is drawn beside its table
-    narrow = strapwork(*arguments, env={"COLUMNS": "40"})
+def test_nothing_is_cut_or_parted_at_40_columns(arguments):
+    wide = strapwork(*arguments, columns=99)  # from 100 on a front is drawn beside its table
+    narrow = strapwork(*arguments, columns=40)
     assert narrow.returncode == wide.returncode
     lines = narrow.stdout.splitlines()
     assert max(map(len, lines)) <= 40
@@ -45,8 +46,8 @@ def _words(screen: str) -> list[str]:
 
 
 @pytest.mark.parametrize("columns", ["0", "1", "19"])
-def test_a_terminal_that_claims_to_have_hardly_a_column(strapwork, columns):
+def test_a_terminal_that_claims_to_have_hardly_a_column(columns):
     arguments = COMMANDS[3]
-    told = strapwork(*arguments, env={"COLUMNS": columns})
+    told = strapwork(*arguments, columns=columns)
     assert told.returncode == 1
-    assert told.stdout == strapwork(*arguments, env={"COLUMNS": "20"}).stdout
+    assert told.stdout == strapwork(*arguments, columns=20).stdout
