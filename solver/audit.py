@@ -3,25 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from solver import rules
-from solver.rules.limit import Limit
+from solver.rules.limit import Reading
 from solver.standing import Standing
 from solver.survey import Survey
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """What a build uses of a limit."""
-
-    limit: Limit
-    used: int
-
-    @property
-    def kept(self) -> bool:
-        """Whether the limit is kept."""
-        return self.limit.kept_by(self.used)
 
 
 def readings(survey: Survey, standing: Standing) -> Iterator[Reading]:

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from solver import audit, criteria, rules
-from solver.audit import Reading
 from solver.build import Build
 from solver.criteria import Figures
 from solver.hardware import Hardware
+from solver.rules.limit import Reading
 from solver.scenario import Scenario
 from solver.standing import Standing, stand
 from solver.survey import Parts, Shortage, Survey, survey_room

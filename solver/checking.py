@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice, product
 
+from solver import rules
 from solver.audit import faults
 from solver.build import Build
 from solver.criteria import figures
@@ -70,7 +71,7 @@ def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset(
     common = set.intersection(*({_limit_of(fault) for fault in found} for found in broken))
     alone = [[fault.text for fault in found if _limit_of(fault) not in common] for found in broken]
     shown = min(range(len(ways)), key=lambda n: (len(alone[n]), n))
-    certain = [fault for fault in own if fault.rule == "straps"]
+    certain = [fault for fault in own if rules.ALL[fault.rule].of_settings]
     certain += [fault for fault in broken[shown] if _limit_of(fault) in common and fault not in certain]
     assumed = _told_by_setting(fillings, alone, fillings[shown])
     return Checked(ways[shown], tuple(certain), tuple(assumed), tuple(_remarks(survey, build, ways[shown])))

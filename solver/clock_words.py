@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from solver.hardware import ClockInput, StrapGroup
+from solver.hardware import ClockInput
 from solver.report import ClockReport
 from solver.rules import clock_lines
-from solver.rules.limit import Limit
 from solver.standing import FrameStanding, Standing
 from solver.survey import Survey
-from solver.termination import terminates
 
 
 def asked_about(survey: Survey, frame: FrameStanding) -> str | None:
@@ -32,7 +28,7 @@ def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> Cl
     line = [f for f in _in_order(standing) if f.site.line is not None and f.site.line.place == seat.place]
     ends = frame is line[-1]
     names = [f.site.name for f in line]
-    state = _state(survey, frame, clock)
+    state = clock_lines.state(survey, frame, clock)
     said = f"the last on its clock line ({', '.join(names)})" if ends else f"before {names[-1]} on its clock line"
     if len(line) == 1:
         said = "alone on its clock line"
@@ -51,67 +47,17 @@ def _in_order(standing: Standing) -> list[FrameStanding]:
     return sorted(standing.frames, key=lambda f: f.site.line.position if f.site.line else -1)
 
 
-def _group(survey: Survey, frame: FrameStanding, clock: ClockInput) -> StrapGroup:
-    board = next(board for board in survey.hardware.board if board.id == frame.built.board)
-    return next(group for group in board.strap_group if group.name == clock.strap_group)
-
-
-def _straps(survey: Survey, frame: FrameStanding, clock: ClockInput) -> str | None:
-    """The straps whose closing ends the line, joined; None for a switch, or where they are opened to end it."""
-    group = _group(survey, frame, clock)
-    closed = next(setting.closed or () for setting in group.settings() if setting.name == clock.setting)
-    return " and ".join(closed) if group.kind == "links" and closed else None
-
-
-def _state(survey: Survey, frame: FrameStanding, clock: ClockInput | None) -> str:
-    """How what ends a line stands in a build."""
-    if clock is None or clock.termination == "none":
-        return ""
-    if clock.termination == "fixed":
-        return f"{frame.built.board} ends it by itself"
-    straps = _straps(survey, frame, clock)
-    if straps is None:
-        return f'"{clock.strap_group}" at {frame.built.straps.get(clock.strap_group or "", "?")}'
-    return f"{straps} {'closed' if terminates(clock, frame.built.straps) else 'open'}"
-
-
 def _question(survey: Survey, frame: FrameStanding, clock: ClockInput) -> str:
     name, board = frame.site.name, frame.built.board
     if clock.termination == "fixed":
         return f"{board} always ends its clock line: {name} has to be the last on it"
     if clock.termination == "none":
         return f"{board} cannot end a clock line: if {name} is the last on it, a terminator goes there"
-    straps = _straps(survey, frame, clock)
+    straps = clock_lines.ending_straps(survey, frame, clock)
     if straps is None:
         return f'"{clock.strap_group}": set it to {clock.setting} only if {name} is the last on its clock line'
     them = "them" if " and " in straps else "it"
     return f"{straps}: close {them} only if {name} is the last on its clock line"
-
-
-def line_fault(survey: Survey, standing: Standing, limit: Limit) -> str:
-    """A clock line that is ended twice, too early or not at all, with every place named."""
-    frames = clock_lines.on_line(survey, standing, limit)
-    end = frames[-1]
-    seat = end.site.line
-    early = clock_lines.early(survey, frames)
-    if limit.at_least:
-        said = f"not ended at its last frame, {_place(survey, end)}"
-        return f"{said}, but at {_places(survey, early)}" if early else said
-    said = f"ended at {_places(survey, early)}"
-    if seat is not None and seat.terminator:
-        return f"{said} and by its terminator"
-    if terminates(clock_lines.clock_of(survey, end), end.built.straps):
-        return f"{said} and again at its last frame, {_place(survey, end)}"
-    return f"{said}, before its last frame, {end.site.name}"
-
-
-def _places(survey: Survey, frames: Sequence[FrameStanding]) -> str:
-    return " and ".join(f"frame {_place(survey, frame)}" for frame in frames)
-
-
-def _place(survey: Survey, frame: FrameStanding) -> str:
-    state = _state(survey, frame, clock_lines.clock_of(survey, frame))
-    return f"{frame.site.name} ({state})" if state else frame.site.name
 
 
 def warnings(survey: Survey, standing: Standing) -> list[str]:

@@ -6,11 +6,10 @@ from collections.abc import Mapping, Sequence
 from math import ceil
 from typing import Any
 
-from solver import clock_words
-from solver.audit import Reading, readings
-from solver.clock_words import asked_about, clock_report, line_fault
+from solver import clock_words, rules
+from solver.audit import readings
+from solver.clock_words import asked_about, clock_report
 from solver.criteria import Figures
-from solver.findings import findings
 from solver.physics.air import watts_to_btu_h
 from solver.physics.power import rail_heat_mw
 from solver.report import (
@@ -28,7 +27,8 @@ from solver.report import (
     StrapWork,
     Unused,
 )
-from solver.rules import rails
+from solver.rules.finding import Finding
+from solver.rules.limit import Limit, Reading, frames_at
 from solver.rules.needs import drop
 from solver.silent import changes_numbers
 from solver.standing import FrameStanding, Standing
@@ -36,7 +36,7 @@ from solver.straps import Layout
 from solver.strapwork import strap_work
 from solver.survey import Survey
 from solver.unknown import merged, so_not_checked
-from solver.wording import amount_text, in_words, kelvin, money, thousandths
+from solver.wording import amount_text, in_words, kelvin, money
 from solver.words import DIRECTIONS, SIDES, Direction, in_thousandths, write_ranges
 
 
@@ -144,15 +144,11 @@ def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[L
             Load(what=f"{SIDES[direction]} in use", used=str(len(set(used))), limit=str(most), unit="channels")
         )
     for reading in found:
-        if reading.limit.rule == "rails" and reading.limit.place.frame == frame.site.name and reading.used:
-            loads.append(
-                Load(
-                    what=f"rail {reading.limit.place.subject}",
-                    used=thousandths(reading.used),
-                    limit=thousandths(reading.limit.bound),
-                    unit="A",
-                )
-            )
+        limit = reading.limit
+        loaded = rules.ALL[limit.rule].load(limit)
+        if loaded is not None and limit.place.frame == frame.site.name and reading.used:
+            own, most_text = (amount_text(survey, limit.unit, amount).split() for amount in (reading.used, limit.bound))
+            loads.append(Load(what=in_words(survey, loaded), used=own[0], limit=most_text[0], unit=own[1]))
     return loads
 
 
@@ -304,46 +300,8 @@ def shortage_notes(builds: Sequence[BuildReport]) -> list[str]:
 
 
 def fault_text(survey: Survey, reading: Reading, standing: Standing | None = None) -> str:
-    """A broken limit in one sentence: where, what was found, what the limit is; with a build, what breaks it."""
-    limit, place = reading.limit, reading.limit.place
-    found, bound = (amount_text(survey, limit.unit, n) for n in (reading.used, limit.bound))
-    where = f"frame {place.frame}" if place.frame else ""
-    if place.slot is not None:
-        where += f", slot {place.slot}"
-    match limit.rule:
-        case "refused":
-            said = "this slot does not take that card"
-        case "kept-empty":
-            said = "this slot is to be kept empty, and a card takes it"
-        case "pins":
-            said = f"{place.subject} is pinned here and does not stand here"
-        case "must-seat":
-            where = place.subject or ""
-            said = f"{found} seated; at least {bound} must be"
-        case "needs":
-            where = f'need "{place.subject}"'
-            said = f"{found} of {bound} channels"
-        case "stock":
-            where = place.subject or ""
-            said = f"{found} are used; stock and offers have {bound}"
-        case "budget":
-            where = "budget"
-            said = f"{found} is to be spent of {bound}"
-        case "clock-line":
-            where = f"clock line {place.subject}"
-            said = line_fault(survey, standing, limit) if standing else "not ended once, at its last frame"
-        case "clock-line":
-            where = f"clock line {place.subject}"
-            said = line_fault(survey, standing, limit) if standing else "not ended once, at its last frame"
-        case "rails" if (site := survey.site(place.frame or "")) and not site.full_rails_ma.get(place.subject or ""):
-            said = f"{site.chassis.id} supplies no {place.subject}"
-            drawing = rails.drawing(survey, standing, limit) if standing else []
-            said += f"; {rails.draws_text(drawing)}" if drawing else f", of which {found} would be drawn"
-        case "rails":
-            said = f"rail {place.subject} carries {found}; at most {bound} with the reserve"
-        case _:
-            said = f"{found} of margin to the air limit; at least {bound}"
-    return f"{where}: {said}" if where else said
+    """A broken limit in one sentence."""
+    return in_words(survey, rules.ALL[reading.limit.rule].fault(survey, reading, standing))
 
 
 def broken_limit(survey: Survey, reading: Reading, standing: Standing | None = None) -> BrokenLimit:
@@ -368,8 +326,15 @@ def broken_limits(survey: Survey, reading: Reading, standing: Standing) -> list[
         whole.model_copy(
             update={"frame": at.frame, "slot": at.slot, "subject": at.subject, "found": at.found, "text": at.text}
         )
-        for at in findings(survey, standing, reading.limit)
+        for at in _places(survey, standing, reading.limit)
     ] or [whole]
+
+
+def _places(survey: Survey, standing: Standing, limit: Limit) -> list[Finding]:
+    """Each place where a build breaks a limit; none where it is broken as a whole."""
+    rule = rules.ALL[limit.rule]
+    frames = standing.frames if limit.place.frame is None else frames_at(standing, limit)
+    return [found for frame in frames for found in rule.places(survey, frame, limit)]
 
 
 def blocks_document(sections: list[tuple[str, str, int, list[Layout]]]) -> dict[str, Any]:

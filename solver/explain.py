@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from solver.audit import Reading, readings
+from solver import rules
+from solver.audit import readings
 from solver.comparison import compare
 from solver.explanation import (
     Beside,
@@ -24,12 +24,13 @@ from solver.explanation import (
 from solver.hardware import Board, FanAir
 from solver.physics import heat
 from solver.report import BuildReport
+from solver.rules.limit import Near, Reading
 from solver.settings import read_settings
 from solver.standing import FrameStanding, Seated, Standing
 from solver.straps import SIDES, set_widths
 from solver.survey import Survey
 from solver.why import clash_report
-from solver.wording import amount_text, kilohertz
+from solver.wording import amount_text, in_words, kilohertz
 from solver.words import DIRECTIONS, Direction, write_ranges
 
 TIGHT = Fraction(1, 10)
@@ -258,20 +259,12 @@ def headroom(survey: Survey, standing: Standing) -> list[Headroom]:
     for; they are left out. Slots and channel numbers are counted together for each frame.
     """
     every = list(readings(survey, standing))
-    found = [_of_limit(survey, r) for r in every if _has_headroom(r)]
+    nearest = [(r, rules.ALL[r.limit.rule].headroom(survey, r)) for r in every]
+    found = [_of_limit(survey, reading, near) for reading, near in nearest if near is not None]
     for frame in standing.frames:
         found.append(_of_slots(survey, frame))
         found += [_of_numbers(survey, frame, direction) for direction in DIRECTIONS if frame.answered(direction)]
     return [near for _, near in sorted(found, key=lambda item: (item[0] is None, item[0] or 0))]
-
-
-def _has_headroom(reading: Reading) -> bool:
-    match reading.limit.rule:
-        case "budget" | "cooling" | "must-seat":
-            return True
-        case "stock" | "rails":
-            return reading.used > 0
-    return False
 
 
 def _left(used: int, bound: int, at_least: bool) -> tuple[int, Fraction | None]:
@@ -282,35 +275,13 @@ def _left(used: int, bound: int, at_least: bool) -> tuple[int, Fraction | None]:
     return left, None if left > 0 else Fraction(-1 if left else 0)
 
 
-def _of_limit(survey: Survey, reading: Reading) -> tuple[Fraction | None, Headroom]:
+def _of_limit(survey: Survey, reading: Reading, near: Near) -> tuple[Fraction | None, Headroom]:
     """A limit of a rule, in the words of the trade."""
     limit, place = reading.limit, reading.limit.place
     left, share = _left(reading.used, limit.bound, limit.at_least)
     amounts = (reading.used, limit.bound, abs(left))
     used, bound, rest = (amount_text(survey, limit.unit, amount).partition(" ")[0] for amount in amounts)
     unit = {"money": survey.currency, "mA": "A", "mK": "K"}.get(limit.unit, limit.unit)
-    subject = place.subject or limit.rule
-    match limit.rule:
-        case "rails":
-            site = survey.site(place.frame or "")
-            supply = (site.chassis.rails or {}).get(subject, Decimal(0)) if site else Decimal(0)
-            said = f"rail {subject}{_in(survey, place.frame)}: {used} of {bound} A"
-            set_by = f"rail_reserve {survey.scenario.limits.rail_reserve} of {supply:.2f} A"
-            if site and not supply:
-                set_by = f"{site.chassis.id} supplies no {subject}"
-        case "cooling":
-            said = f"cooling{_in(survey, place.frame)}: {used} K to spare, at least {bound} K"
-            set_by = "refuse_below_k"
-        case "must-seat":
-            said = f"{subject}: {used} seated, at least {bound}"
-            set_by = "must_seat"
-        case "stock":
-            owned = survey.stock.get(subject, 0)
-            said = f"{subject}: {used} of {bound} in use"
-            set_by = f"stock {owned}, offers {limit.bound - owned}"
-        case _:
-            said = f"{subject}: {used} of {bound} {unit}"
-            set_by = "budget"
     amount = f"{rest} {unit}" if limit.unit in ("money", "mA", "mK") else rest
     word = ("too little" if limit.at_least else "too much") if left < 0 else "over" if limit.at_least else "left"
     return share, Headroom(
@@ -325,8 +296,8 @@ def _of_limit(survey: Survey, reading: Reading) -> tuple[Fraction | None, Headro
         left_percent=_percent(share),
         tight=share is not None and share < TIGHT,
         source=None if limit.source is None else list(limit.source),
-        set_by=set_by,
-        text=f"{said}, {amount} {word}",
+        set_by=in_words(survey, near.set_by),
+        text=f"{in_words(survey, near.said)}, {amount} {word}",
     )
 
 

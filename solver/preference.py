@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from solver import rules
 from solver.audit import readings
 from solver.build import Build
 from solver.criteria import Figures, figures
@@ -43,11 +44,7 @@ def _spared(survey: Survey, standing: Standing, other: Standing, own: Figures, f
 
 
 def _in_order(survey: Survey, standing: Standing) -> bool:
-    return all(
-        reading.kept
-        for reading in readings(survey, standing)
-        if reading.limit.rule in ("serves", "signals", "channels", "numbers", "straps", "seats")
-    )
+    return all(reading.kept for reading in readings(survey, standing) if rules.ALL[reading.limit.rule].describes)
 
 
 def _misfit(standing: Standing, need: Need) -> int:

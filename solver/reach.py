@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from solver.audit import Reading
 from solver.demand import asking
 from solver.describe import broken_limit, describe_build, shortage_notes
 from solver.report import BrokenLimit, BuildReport, FileFault, Part
+from solver.rules.limit import Reading
 from solver.survey import Survey
 from solver.wording import amount_text, money
 from solver.words import SIDES, Direction

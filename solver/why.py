@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from solver import rules
 from solver.causes import causes
 from solver.criteria import Figures
 from solver.message import Message
 from solver.relax.other import OtherWish
 from solver.report import CauseReport, Change, Clash, Member, Way
-from solver.rules.rails import draws_text, shut_out
 from solver.survey import Survey
 from solver.wish import LID_ON, WORKS, Wish
 from solver.wish import Change as WishChange
@@ -92,10 +92,7 @@ def clash_report(
         left_out=left_out,
         other_amounts=other_amounts,
         tried_alone=[kind.words for kind in tried_alone],
-        not_supplied=[
-            f"{chassis} supplies no {rail}; {draws_text([(item, 1, draw) for item, draw in drawing])}"
-            for chassis, rail, drawing in shut_out(survey)
-        ],
+        not_supplied=[in_words(survey, said) for rule in rules.LIST for said in rule.remarks(survey)],
     )
 
 

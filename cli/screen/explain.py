@@ -150,7 +150,7 @@ def _headrooms(out: Console, document: Explanation) -> None:
     out.print()
     out.print(Text("Limits, the nearest first; tight is under a tenth left", "bold"))
     table = grid("left", "limit", "set by", right=(0,))
-    used_up = [limit for limit in document.headroom if limit.rule == "stock" and limit.left == "0"]
+    used_up = [limit for limit in document.headroom if limit.unit == "items" and limit.left == "0"]
     for limit in document.headroom:
         if limit in used_up[1:]:
             continue

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 from solver.buying import most_money
 from solver.message import Amount, Message, Said, Unit, tell
-from solver.rules.limit import Draft, Limit, Place, Rule
+from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 from solver.standing import Standing
 from solver.survey import Survey
 from solver.wish import Change, Document, Wish
@@ -76,3 +76,10 @@ class Budget(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """More is spent."""
         return MoreMoney()
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        return tell("budget: {used} is to be spent of {bound}", **reading.amounts())
+
+    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+        said = tell("budget: {used} of {bound} {currency}", currency=survey.currency, **reading.amounts())
+        return Near(said, "budget")

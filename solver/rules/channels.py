@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from solver.faults import quote
+from solver.rules.finding import Finding, at_slot, channels_text, listed
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at
-from solver.standing import Standing
+from solver.standing import FrameStanding, Standing, Use
 from solver.survey import Survey
 from solver.words import DIRECTIONS
 
@@ -15,6 +17,7 @@ class Channels(Rule):
     """Lines that serve one need."""
 
     code = "channels"
+    describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame and direction: at most one service of any line."""
@@ -38,3 +41,28 @@ class Channels(Rule):
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """Each line serves one need at most."""
         draft.serve_once(limit, limit.place.direction or "in")
+
+    def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
+        """Each place of a frame where it is broken."""
+        direction = limit.place.direction
+        lines: dict[tuple[int, tuple[int, ...]], list[Use]] = {}
+        for use in frame.named:
+            if use.need.direction == direction and use.channel is not None:
+                lines.setdefault((use.slot, use.channel.line), []).append(use)
+        told: dict[tuple[int, str], list[int]] = {}
+        for (slot, line), uses in sorted(lines.items()):
+            names = sorted({use.need.name for use in uses})
+            indices = [use.index for use in uses]
+            if len(names) > 1:
+                shared = indices if len(set(indices)) < len(indices) else line
+                told.setdefault((slot, f"carry {listed([quote(name) for name in names])}"), []).extend(shared)
+            elif len(set(indices)) < len(indices):
+                twice = [i for i in indices if indices.count(i) > 1]
+                told.setdefault((slot, f"carry {quote(names[0])} more than once"), []).extend(twice)
+        for (slot, what), channels in told.items():
+            one = len(set(channels)) == 1
+            said = what.replace("carry", "carries", 1) if one else what
+            text = f"{channels_text(direction, channels)} {said}"
+            if not one and "more than once" not in what:
+                text += "; each line carries one need"
+            yield Finding(f"{at_slot(frame, slot)}: {text}", 2, frame.site.name, slot)

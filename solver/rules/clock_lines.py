@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from solver.hardware import ClockInput
-from solver.rules.limit import Draft, Limit, Place, Rule
+from solver.hardware import ClockInput, StrapGroup
+from solver.message import Message, tell
+from solver.rules.limit import Draft, Limit, Place, Reading, Rule
 from solver.standing import FrameStanding, Standing
 from solver.survey import Survey
 from solver.termination import rows, terminates
@@ -28,6 +29,56 @@ def early(survey: Survey, frames: Sequence[FrameStanding]) -> list[FrameStanding
     seat = frames[-1].site.line if frames else None
     inner = frames if seat is not None and seat.terminator else frames[:-1]
     return [frame for frame in inner if terminates(clock_of(survey, frame), frame.built.straps)]
+
+
+def _group(survey: Survey, frame: FrameStanding, clock: ClockInput) -> StrapGroup:
+    board = next(board for board in survey.hardware.board if board.id == frame.built.board)
+    return next(group for group in board.strap_group if group.name == clock.strap_group)
+
+
+def ending_straps(survey: Survey, frame: FrameStanding, clock: ClockInput) -> str | None:
+    """The straps whose closing ends the line, joined; None for a switch, or where they are opened to end it."""
+    group = _group(survey, frame, clock)
+    closed = next(setting.closed or () for setting in group.settings() if setting.name == clock.setting)
+    return " and ".join(closed) if group.kind == "links" and closed else None
+
+
+def state(survey: Survey, frame: FrameStanding, clock: ClockInput | None) -> str:
+    """How what ends a line stands in a build."""
+    if clock is None or clock.termination == "none":
+        return ""
+    if clock.termination == "fixed":
+        return f"{frame.built.board} ends it by itself"
+    straps = ending_straps(survey, frame, clock)
+    if straps is None:
+        return f'"{clock.strap_group}" at {frame.built.straps.get(clock.strap_group or "", "?")}'
+    return f"{straps} {'closed' if terminates(clock, frame.built.straps) else 'open'}"
+
+
+def line_fault(survey: Survey, standing: Standing, limit: Limit) -> str:
+    """A clock line that is ended twice, too early or not at all, with every place named."""
+    frames = on_line(survey, standing, limit)
+    end = frames[-1]
+    seat = end.site.line
+    too_early = early(survey, frames)
+    if limit.at_least:
+        said = f"not ended at its last frame, {_place(survey, end)}"
+        return f"{said}, but at {_places(survey, too_early)}" if too_early else said
+    said = f"ended at {_places(survey, too_early)}"
+    if seat is not None and seat.terminator:
+        return f"{said} and by its terminator"
+    if terminates(clock_of(survey, end), end.built.straps):
+        return f"{said} and again at its last frame, {_place(survey, end)}"
+    return f"{said}, before its last frame, {end.site.name}"
+
+
+def _places(survey: Survey, frames: Sequence[FrameStanding]) -> str:
+    return " and ".join(f"frame {_place(survey, frame)}" for frame in frames)
+
+
+def _place(survey: Survey, frame: FrameStanding) -> str:
+    stands = state(survey, frame, clock_of(survey, frame))
+    return f"{frame.site.name} ({stands})" if stands else frame.site.name
 
 
 class ClockLines(Rule):
@@ -71,3 +122,8 @@ class ClockLines(Rule):
         for too_early, load in rows(seats, lambda index: draft.layouts(draft.survey.frames[index])):
             if too_early != limit.at_least:
                 draft.hold(Limit(self.code, limit.place, 0, limit.unit, source=limit.source), load)
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        limit = reading.limit
+        said = line_fault(survey, standing, limit) if standing else "not ended once, at its last frame"
+        return tell("clock line {frames}: {said}", frames=limit.place.subject or "", said=said)

@@ -14,7 +14,7 @@ from typing import Any, ClassVar
 
 from solver.message import Message, Said, tell
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
-from solver.rules.limit import Draft, Limit, Place, Rule, Seat, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule, Seat, frames_at, in_frame, site_of, whereabouts
 from solver.standing import Standing
 from solver.survey import FrameSite, Kind, Survey
 from solver.wish import Change, Document, Wish
@@ -159,3 +159,11 @@ class Cooling(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """Less margin is accepted."""
         return LessMargin()
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        text = "{where}: {used} of margin to the air limit; at least {bound}"
+        return tell(text, where=whereabouts(reading.limit), **reading.amounts())
+
+    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+        text = "cooling{where}: {used} to spare, at least {bound}"
+        return Near(tell(text, where=in_frame(survey, reading.limit), **reading.amounts()), "refuse_below_k")

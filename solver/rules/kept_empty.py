@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, ClassVar, Self
 
 from solver.message import Message, Said, tell
-from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
 from solver.standing import Standing
 from solver.survey import Survey
 from solver.wish import Change, Document, Wish, frame_in, room_path
@@ -88,3 +88,7 @@ class KeptEmpty(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """A card may take the slot."""
         return SlotUsed(limit.place.frame or "", limit.place.slot or 0)
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        text = "{where}: this slot is to be kept empty, and a card takes it"
+        return tell(text, where=whereabouts(reading.limit))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
-from solver.message import Unit
+from solver.message import Amount, Message, Said, Unit, tell
+from solver.rules.finding import Finding
 from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
 from solver.survey import FrameSite, Kind, LineType, Need, Survey
@@ -51,6 +52,32 @@ class Limit:
     def kept_by(self, used: int) -> bool:
         """Whether an amount keeps the limit."""
         return used >= self.bound if self.at_least else used <= self.bound
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a build uses of a limit."""
+
+    limit: Limit
+    used: int
+
+    @property
+    def kept(self) -> bool:
+        """Whether the limit is kept."""
+        return self.limit.kept_by(self.used)
+
+    def amounts(self, bare: Collection[str] = ()) -> dict[str, Amount]:
+        """What is used and the bound, as parts of a message; those of `bare` without their unit."""
+        found = {"used": self.used, "bound": self.limit.bound}
+        return {name: Amount(value, self.limit.unit, name in bare) for name, value in found.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """How near a limit is, but for what is left of it, and what sets it."""
+
+    said: Message
+    set_by: Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +175,10 @@ class Rule(ABC):
     """Stable, our own; documents and checks name the rule by it."""
     shared: ClassVar[bool] = False
     """Whether several rooms keep its limits together."""
+    describes: ClassVar[bool] = False
+    """Whether a build that breaks it is not there as it says, so that what it might do better is not asked."""
+    of_settings: ClassVar[bool] = False
+    """Whether it reads settings as the build has them, so that those left out change nothing about its faults."""
 
     @abstractmethod
     def limits(self, survey: Survey) -> Iterator[Limit]:
@@ -160,6 +191,28 @@ class Rule(ABC):
     @abstractmethod
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """State the limit for the search."""
+
+    # How it is told
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        """A broken limit: where, what was found, what the limit is; with a build, what breaks it."""
+        return tell("{where}: {used}; at most {bound}", where=whereabouts(reading.limit), **reading.amounts())
+
+    def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
+        """Each place of a frame where it is broken; none where it is broken as a whole."""
+        return iter(())
+
+    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+        """How near a limit is; None for those that are either kept or not, or that nothing comes near."""
+        return None
+
+    def load(self, limit: Limit) -> Message | None:
+        """What of a frame it limits the load of; None where it is no load."""
+        return None
+
+    def remarks(self, survey: Survey) -> Iterator[Message]:
+        """What is worth knowing of a room that nothing can be built of, whether or not it is in the way."""
+        return iter(())
 
     def wish(self, limit: Limit) -> Wish | None:
         """What somebody could change so that a negotiable limit gives way; None where nobody can."""
@@ -174,3 +227,16 @@ def site_of(survey: Survey, limit: Limit) -> FrameSite:
 def frames_at(standing: Standing, limit: Limit) -> Iterable[FrameStanding]:
     """The standing frames that a limit speaks of: one or none."""
     return (f for f in standing.frames if f.site.name == limit.place.frame)
+
+
+def whereabouts(limit: Limit) -> Message:
+    """Frame and slot of a limit."""
+    place = limit.place
+    if place.slot is None:
+        return tell("frame {frame}", frame=place.frame or "")
+    return tell("frame {frame}, slot {slot}", frame=place.frame or "", slot=place.slot)
+
+
+def in_frame(survey: Survey, limit: Limit) -> Said:
+    """Which frame, where a room has several."""
+    return tell(", frame {frame}", frame=limit.place.frame or "") if len(survey.frames) > 1 else ""

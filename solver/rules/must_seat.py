@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.message import Message, Said, Unit, tell
-from solver.rules.limit import Draft, Limit, Place, Rule
+from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 from solver.standing import Standing
 from solver.survey import Survey
 from solver.wish import Change, Document, Wish, room_path
@@ -89,3 +89,11 @@ class MustSeat(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """Fewer of them must be seated."""
         return FewerSeated(int(limit.source[1])) if limit.source else None
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        text = "{card}: {used} seated; at least {bound} must be"
+        return tell(text, card=reading.limit.place.subject or "", used=reading.used, bound=reading.limit.bound)
+
+    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+        card, used, bound = reading.limit.place.subject or "", reading.used, reading.limit.bound
+        return Near(tell("{card}: {used} seated, at least {bound}", card=card, used=used, bound=bound), "must_seat")

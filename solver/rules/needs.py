@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.message import Message, Said, Unit, tell
-from solver.rules.limit import Draft, Limit, Place, Rule
+from solver.rules.limit import Draft, Limit, Place, Reading, Rule
 from solver.standing import Standing
 from solver.survey import Need, Survey
 from solver.wish import Change, Document, Wish, room_path
@@ -117,3 +117,7 @@ class Needs(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """The need asks for less."""
         return FewerChannels(int(limit.source[1])) if limit.source else None
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        text = 'need "{name}": {used} of {bound} channels'
+        return tell(text, name=reading.limit.place.subject or "", used=reading.used, bound=reading.limit.bound)

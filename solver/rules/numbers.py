@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from solver.faults import quote
+from solver.rules.finding import Finding, at_slot, by_slot_and_need, channels_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
-from solver.standing import Standing
+from solver.standing import FrameStanding, Standing
 from solver.survey import Survey
 from solver.words import DIRECTIONS
 
@@ -14,6 +16,7 @@ class Numbers(Rule):
     """Channels that have numbers."""
 
     code = "numbers"
+    describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame and direction: no service by a channel without a number."""
@@ -38,3 +41,24 @@ class Numbers(Rule):
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """Only lines that are wholly numbered and in the part of the frame in use can serve."""
         draft.supply(limit, site_of(draft.survey, limit), limit.place.direction or "in")
+
+    def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
+        """Each place of a frame where it is broken."""
+        direction = limit.place.direction or "in"
+        numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
+        bad = [
+            use
+            for use in frame.named
+            if use.need.direction == direction
+            and use.channel is not None
+            and any((use.slot, i) not in numbered for i in use.channel.line)
+        ]
+        for (slot, name), indices in by_slot_and_need(bad).items():
+            bare = [i for i in indices if (slot, i) not in numbered]
+            verbs = ("has", "carries") if len(set(bare or indices)) == 1 else ("have", "carry")
+            if bare:
+                text = f"{channels_text(direction, bare)} {verbs[0]} no number and {verbs[1]} {quote(name)}"
+            else:
+                text = f"{channels_text(direction, indices)} {verbs[1]} {quote(name)}"
+                text += ", and the rest of the line has no number"
+            yield Finding(f"{at_slot(frame, slot)}: {text}", len(indices), frame.site.name, slot, name)

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.message import Message, Said, tell
-from solver.rules.limit import Draft, Limit, Place, Rule, site_of
+from solver.rules.limit import Draft, Limit, Place, Reading, Rule, site_of, whereabouts
 from solver.standing import Standing
 from solver.survey import Survey
 from solver.wish import Change, Document, Wish, frame_in, room_path
@@ -86,3 +86,7 @@ class Pins(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """The card may stand elsewhere."""
         return Unpinned(limit.place.frame or "", limit.place.slot or 0)
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        text = "{where}: {card} is pinned here and does not stand here"
+        return tell(text, where=whereabouts(reading.limit), card=reading.limit.place.subject or "")

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.message import Message, Said, tell
+from solver.message import Amount, Message, Said, listed, tell
 from solver.rail_names import not_supplied, rail_order
-from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
+from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule, frames_at, in_frame, site_of, whereabouts
 from solver.standing import Standing
 from solver.survey import Survey
 from solver.wish import Change, Document, Wish
@@ -30,13 +30,13 @@ def drawing(survey: Survey, standing: Standing, limit: Limit) -> list[tuple[str,
     return found
 
 
-def draws_text(drawing: list[tuple[str, int, int]]) -> str:
+def draws(drawing: list[tuple[str, int, int]]) -> Message:
     """What draws on a rail, such as ``2 x mic-8 draw 0.16 A``: item, how many, milliamperes together."""
-    said = []
+    pieces: list[Said] = []
     for item, count, milliamperes in drawing:
-        who = f"{count} x {item} draw" if count > 1 else f"{item} draws"
-        said.append(f"{who} {Decimal(milliamperes) / 1000:.2f} A")
-    return ", ".join(said)
+        text = "{count} x {item} draw {amount}" if count > 1 else "{item} draws {amount}"
+        pieces.append(tell(text, count=count, item=item, amount=Amount(milliamperes, "mA")))
+    return listed(pieces)
 
 
 def shut_out(survey: Survey) -> list[tuple[str, str, list[tuple[str, int]]]]:
@@ -148,3 +148,39 @@ class Rails(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """Less of each rail is kept in reserve."""
         return LessReserve()
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        limit, rail = reading.limit, reading.limit.place.subject or ""
+        site = survey.site(limit.place.frame or "")
+        if site and not site.full_rails_ma.get(rail):
+            drawn = drawing(survey, standing, limit) if standing else []
+            said = tell("{chassis} supplies no {rail}", chassis=site.chassis.id, rail=rail)
+            if drawn:
+                said = tell("{said}; {drawn}", said=said, drawn=draws(drawn))
+            else:
+                said = tell("{said}, of which {used} would be drawn", said=said, **reading.amounts())
+        else:
+            said = tell("rail {rail} carries {used}; at most {bound} with the reserve", rail=rail, **reading.amounts())
+        return tell("{where}: {said}", where=whereabouts(limit), said=said)
+
+    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+        if not reading.used:
+            return None
+        limit, rail = reading.limit, reading.limit.place.subject or ""
+        site = survey.site(limit.place.frame or "")
+        supply = (site.chassis.rails or {}).get(rail, Decimal(0)) if site else Decimal(0)
+        reserve = survey.scenario.limits.rail_reserve
+        set_by = tell("rail_reserve {reserve} of {supply} A", reserve=reserve, supply=f"{supply:.2f}")
+        if site and not supply:
+            set_by = tell("{chassis} supplies no {rail}", chassis=site.chassis.id, rail=rail)
+        text = "rail {rail}{where}: {used} of {bound}"
+        return Near(tell(text, rail=rail, where=in_frame(survey, limit), **reading.amounts(bare=("used",))), set_by)
+
+    def load(self, limit: Limit) -> Message | None:
+        return tell("rail {rail}", rail=limit.place.subject or "")
+
+    def remarks(self, survey: Survey) -> Iterator[Message]:
+        """What a chassis does not supply, and what draws it."""
+        for chassis, rail, drawing in shut_out(survey):
+            drawn = draws([(item, 1, draw) for item, draw in drawing])
+            yield tell("{chassis} supplies no {rail}; {drawn}", chassis=chassis, rail=rail, drawn=drawn)

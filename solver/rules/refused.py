@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
+from solver.message import Message, tell
+from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
 from solver.standing import Standing
 from solver.survey import FrameSite, Survey
 
@@ -45,3 +46,6 @@ class Refused(Rule):
             if slot in site.reserved.get(board, frozenset()):
                 for seat in here:
                     draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        return tell("{where}: this slot does not take that card", where=whereabouts(reading.limit))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from solver.rules.finding import Finding, at_slot, listed, slots_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
-from solver.standing import Standing
+from solver.standing import FrameStanding, Standing
 from solver.survey import Survey
 
 
@@ -13,6 +14,7 @@ class Seats(Rule):
     """One card a slot, inside the chassis."""
 
     code = "seats"
+    describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame no slot taken outside it, and for each slot at most one card."""
@@ -40,3 +42,23 @@ class Seats(Rule):
                         draft.may_seat(site, slot, kind)
         else:
             draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot)])
+
+    def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
+        """Each place of a frame where it is broken."""
+        slot, chassis = limit.place.slot, frame.site.chassis
+        if slot is not None:
+            there = [f"{seat.kind.id} in {slots_text(seat.covers)}" for seat in frame.seats if slot in seat.covers]
+            yield Finding(
+                f"{at_slot(frame, slot)}: {listed(there)} take it, and it has room for one card",
+                len(there),
+                frame.site.name,
+                slot,
+            )
+            return
+        for seat in frame.seats:
+            outside = [s for s in seat.covers if s not in frame.site.slots]
+            if outside:
+                takes = f"{seat.kind.id} takes {slots_text(seat.covers)}"
+                text = f"{takes}; {chassis.id} has slots 1 to {chassis.slot_count}"
+                where = at_slot(frame, seat.slot)
+                yield Finding(f"{where}: {text}", len(outside), frame.site.name, seat.slot, seat.kind.id)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from solver.faults import quote, unknown
+from solver.rules.finding import Finding, at_slot, channels_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at
-from solver.standing import Standing
+from solver.standing import FrameStanding, Standing
 from solver.survey import Survey
 
 
@@ -13,6 +15,7 @@ class Serves(Rule):
     """Services that are there."""
 
     code = "serves"
+    describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame: no channel that serves a need which is not there, or is itself not there."""
@@ -29,3 +32,25 @@ class Serves(Rule):
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """Nothing to state: the search knows no other needs, cards and channels."""
+
+    def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
+        """Each place of a frame where it is broken."""
+        needs = {need.name: need for need in survey.needs}
+        told: dict[tuple[int, str], list[int]] = {}
+        for service in frame.built.serves or ():
+            told.setdefault((service.slot, service.need), []).extend(service.indices())
+        there = {(use.slot, use.need.name, use.index) for use in frame.named if use.channel is not None}
+        for (slot, name), indices in told.items():
+            lost = [index for index in indices if (slot, name, index) not in there]
+            if not lost:
+                continue
+            seat = frame.occupant(slot)
+            if name not in needs:
+                text = unknown("", (), name, needs, "is no need of this scenario").text()
+            elif seat is None:
+                text = f"no card stands there to carry {quote(name)}"
+            else:
+                text = (
+                    f"{seat.kind.id} has no {channels_text(needs[name].direction, lost)} there to carry {quote(name)}"
+                )
+            yield Finding(f"{at_slot(frame, slot)}: {text}", len(lost), frame.site.name, slot, name)

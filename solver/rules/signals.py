@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from solver.faults import quote
+from solver.rules.finding import Finding, at_slot, by_slot_and_need, channels_text
 from solver.rules.limit import Draft, Limit, Place, Rule
-from solver.standing import Standing
+from solver.standing import FrameStanding, Standing
 from solver.survey import Survey
 
 
@@ -13,6 +15,7 @@ class Signals(Rule):
     """Signals that a port takes."""
 
     code = "signals"
+    describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each need: no channel of a port that does not take its signal."""
@@ -34,3 +37,16 @@ class Signals(Rule):
         for line_type in draft.line_types(need.direction):
             if need.signal in line_type.signals:
                 draft.may_serve(need, line_type)
+
+    def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
+        """Each place of a frame where it is broken."""
+        need = next(n for n in survey.needs if n.name == limit.place.subject)
+        wrong = [
+            u for u in frame.named if u.need == need and u.channel and need.signal not in u.channel.line_type.signals
+        ]
+        for (slot, name), indices in by_slot_and_need(wrong).items():
+            seat = frame.occupant(slot)
+            text = f"{channels_text(need.direction, indices)} of {seat.kind.id if seat else 'a card'}"
+            verb = "does" if len(set(indices)) == 1 else "do"
+            text = f"{text} {verb} not take {need.signal}, which {quote(name)} asks for"
+            yield Finding(f"{at_slot(frame, slot)}: {text}", len(indices), frame.site.name, slot, name)

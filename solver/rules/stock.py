@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Self
 
 from solver.buying import offer_more, price_of
 from solver.message import Amount, Message, Said, Unit, listed, tell
-from solver.rules.limit import Draft, Limit, Place, Rule
+from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 from solver.standing import Standing
 from solver.survey import Offer, Survey
 from solver.wish import Change, Document, Wish
@@ -108,3 +108,15 @@ class Stock(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """More of it may be ordered."""
         return MoreOfAnItem(limit.place.subject or "")
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        text = "{item}: {used} are used; stock and offers have {bound}"
+        return tell(text, item=reading.limit.place.subject or "", used=reading.used, bound=reading.limit.bound)
+
+    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+        if not reading.used:
+            return None
+        item, bound = reading.limit.place.subject or "", reading.limit.bound
+        owned = survey.stock.get(item, 0)
+        said = tell("{item}: {used} of {bound} in use", item=item, used=reading.used, bound=bound)
+        return Near(said, tell("stock {owned}, offers {offered}", owned=owned, offered=bound - owned))

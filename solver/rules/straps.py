@@ -8,9 +8,11 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.build import Build
+from solver.faults import quote
 from solver.message import Message, Said, tell
+from solver.rules.finding import Finding
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
-from solver.standing import Standing
+from solver.standing import FrameStanding, Standing
 from solver.straps import Layout
 from solver.survey import FrameSite, Survey
 from solver.wish import Change, Document, Wish, frame_in, room_path
@@ -76,6 +78,8 @@ class Straps(Rule):
     """Boards that fit, and legal settings as asked for."""
 
     code = "straps"
+    describes = True
+    of_settings = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame: a board that fits, legal settings, and each setting that is asked for."""
@@ -124,3 +128,23 @@ class Straps(Rule):
     def wish(self, limit: Limit) -> Wish | None:
         """The group may be set otherwise."""
         return OtherSetting(limit.place.frame or "", limit.place.subject or "")
+
+    def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
+        """Each place of a frame where it is broken."""
+        name, group = frame.site.name, limit.place.subject or ""
+        board, asked = frame.built.board, frame.site.spec.board
+        if group == LEGAL:
+            for stray in frame.strays:
+                yield Finding(
+                    f"frame {name}: {stray.text}", 1, name, None, stray.groups[0] if len(stray.groups) == 1 else None
+                )
+        elif group != BOARD:
+            text = f"{quote(group)} is at {frame.built.straps.get(group)}; {frame.site.spec.straps[group]} is asked for"
+            yield Finding(f"frame {name}: {text}", 1, name, None, group)
+        elif board not in frame.site.chassis.boards:
+            fitting = ", ".join(sorted(frame.site.chassis.boards))
+            yield Finding(
+                f"frame {name}: {board} does not fit {frame.site.chassis.id} ({fitting})", 1, name, None, group
+            )
+        else:
+            yield Finding(f"frame {name}: its board is {board}; {asked} is asked for", 1, name, None, group)

@@ -16,10 +16,9 @@ from functools import partial, reduce
 from typing import Literal, get_args
 
 from solver import audit, rules
-from solver.audit import Reading
 from solver.buying import price_of
 from solver.demand import asking, bare_signals, most_numbers
-from solver.rules.limit import Limit, Rule
+from solver.rules.limit import Limit, Reading, Rule
 from solver.search.clock import Clock, SearchError, Stopped
 from solver.search.cpsat import cp_model
 from solver.search.draft import CpDraft, Option
