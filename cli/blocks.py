@@ -19,13 +19,13 @@ def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, fo
     """Show what each strap setting of HARDWARE numbers."""
     import json
 
-    from solver.describe import blocks_document
-    from solver.faults import nearest, render
-    from solver.files import load_hardware
-    from solver.report import file_warnings
-    from solver.silent import changes_numbers
-    from solver.straps import Layout, layouts
-    from solver.words import SAMPLE_RATES
+    from solver.files.reading import load_hardware
+    from solver.reports.describe import blocks_document
+    from solver.reports.report import file_warnings
+    from solver.room.faults import nearest, render
+    from solver.room.silent import changes_numbers
+    from solver.room.straps import Layout, layouts
+    from solver.room.words import SAMPLE_RATES
 
     found, warnings = load_hardware([hardware])
     if warnings:

@@ -15,15 +15,15 @@ from cli.options import FILE, format_option, load_both
 @format_option
 def check(scenario: Path, build: Path, form: str) -> int:
     """Check a BUILD file against SCENARIO, rule by rule."""
-    from solver.assumed import assumed
-    from solver.checking import check_report, check_room
-    from solver.report import file_warnings
-    from solver.survey import survey_room
+    from solver.reports.assumed import assumed
+    from solver.reports.checking import check_report, check_room
+    from solver.reports.report import file_warnings
+    from solver.room.survey import survey_room
 
     loaded, drawn = load_both(scenario, build)
     if len(loaded.scenario.rooms()) > 1:
-        from solver.campus import survey_campus
-        from solver.describe_campus import check_campus_report
+        from solver.judge.campus import survey_campus
+        from solver.reports.describe_campus import check_campus_report
 
         campus = survey_campus(loaded.scenario, loaded.hardware)
         report = check_campus_report(campus, drawn)

@@ -15,12 +15,12 @@ from cli.stop import stop
 
 if TYPE_CHECKING:
     from cli.rooms import Answers
-    from solver.build import Build
-    from solver.explanation import Explanation
-    from solver.report import BuildReport
-    from solver.search.clock import Clock
-    from solver.search.ranking import RankedBuild, Ranking
-    from solver.survey import Survey
+    from solver.reports.explanation import Explanation
+    from solver.reports.report import BuildReport
+    from solver.room.build import Build
+    from solver.room.survey import Survey
+    from solver.search.ask.ranking import RankedBuild, Ranking
+    from solver.search.solve.clock import Clock
 
 
 @click.command()
@@ -57,7 +57,7 @@ def explain(
     top = max(shown or 0, against or 0)
 
     def rankings(clock: Clock) -> Answers[Ranking | None]:
-        from solver.search.ranking import rank
+        from solver.search.ask.ranking import rank
 
         return asked.answers(lambda survey: rank(survey, top, workers=workers, clock=clock), clock, workers, drawn)
 
@@ -86,7 +86,7 @@ def _document(
 ) -> Explanation:
     builds = () if ranking is None else ranking.builds
     if ranking is not None and shown is not None and ranking.outcome != "found":
-        from solver.explain import unexplained
+        from solver.reports.explain import unexplained
 
         return unexplained(survey, ranking.outcome)
     other = None if against is None else _report(survey, _pick(builds, against, "--against"), against)
@@ -102,20 +102,20 @@ def _pick(builds: Sequence[RankedBuild], number: int, option: str) -> RankedBuil
 
 
 def _report(survey: Survey, found: RankedBuild, number: int) -> BuildReport:
-    from solver.describe import describe_build
+    from solver.reports.describe import describe_build
 
     return describe_build(survey, found.standing, found.figures, number, found.proven, dict(found.stages))
 
 
 def _explain_ranked(survey: Survey, found: RankedBuild, number: int, other: BuildReport | None) -> Explanation:
-    from solver.explain import explanation
+    from solver.reports.explain import explanation
 
     return explanation(survey, "found", found.standing, _report(survey, found, number), other)
 
 
 def _explain_file(survey: Survey, drawn: Build, other: BuildReport | None) -> Explanation:
-    from solver.checking import check_report, check_room
-    from solver.explain import explanation
+    from solver.reports.checking import check_report, check_room
+    from solver.reports.explain import explanation
 
     own = drawn.frame if survey.room is None else tuple(frame for frame in drawn.frame if frame.room == survey.room)
     checked = check_room(survey, drawn.model_copy(update={"frame": own}))

@@ -15,10 +15,10 @@ from cli.search import OUTCOMES, search
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.report import Report
-    from solver.search.clock import Clock
-    from solver.search.stages import RankedBuild
-    from solver.survey import Survey
+    from solver.reports.report import Report
+    from solver.room.survey import Survey
+    from solver.search.solve.clock import Clock
+    from solver.search.solve.stages import RankedBuild
 
 
 @click.command()
@@ -75,10 +75,10 @@ def _show(report: Report, show: int | None) -> None:
 def _answer(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[RankedBuild]]:
     """The front as the report has it, and its builds."""
     from cli.why import answer_or_why
-    from solver.describe import describe_build, shortage_notes
-    from solver.report import Report
-    from solver.search import front as fronts
-    from solver.tradeoff import front_report
+    from solver.reports.describe import describe_build, shortage_notes
+    from solver.reports.report import Report
+    from solver.reports.tradeoff import front_report
+    from solver.search.ask import front as fronts
 
     found, clash = answer_or_why(asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock)
     survey, points = found.survey or asked, found.points

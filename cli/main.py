@@ -98,7 +98,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except (KeyboardInterrupt, SystemExit):
         raise
     except BaseException as error:  # a panic inside a package is no Exception, and would end in 1
-        from solver.faults import FileFaults
+        from solver.room.faults import FileFaults
 
         if isinstance(error, FileFaults):
             return _refuse(error, given)
@@ -110,7 +110,7 @@ def _refuse(error: Exception, arguments: Sequence[str]) -> int:
 
     A command that has given its answer, and then could not write a file or all of its output, gives no second one.
     """
-    from solver.faults import Fault, FileFaults, escape
+    from solver.room.faults import Fault, FileFaults, escape
 
     if isinstance(error, FileFaults):
         faults = error.faults
@@ -130,7 +130,7 @@ def _refuse(error: Exception, arguments: Sequence[str]) -> int:
         click.echo("\n".join(map(escape, told.split("\n"))), err=True)
     answered = isinstance(error, NotSaved) or (isinstance(error, OSError) and error.filename is None)
     if asks_for_json(arguments) and not answered:
-        from solver.report import Refused
+        from solver.reports.report import Refused
 
         click.echo(Refused.of(faults).as_json(), nl=False)
     return USAGE

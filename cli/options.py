@@ -15,8 +15,8 @@ from cli.saving import has_read
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.build import Build
-    from solver.files import Loaded
+    from solver.files.reading import Loaded
+    from solver.room.build import Build
 
     Type = click.ParamType[Any]
 else:
@@ -35,7 +35,7 @@ class File(Type):
         """The path; an empty name, which an unset shell variable leaves, and an address of the web are none."""
         if isinstance(value, Path):
             return value
-        from solver.faults import quote
+        from solver.room.faults import quote
 
         if not value or "\0" in value:
             self.fail(f"must name a file, found {quote(value)}", param, ctx)
@@ -52,7 +52,7 @@ class Whole(click.IntRange):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """The number."""
         if isinstance(value, str):
-            from solver.words import parse_whole
+            from solver.room.words import parse_whole
 
             value = _read(self, parse_whole, value, param, ctx)
         return super().convert(value, param, ctx)
@@ -65,7 +65,7 @@ class Seconds(Type):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """The seconds."""
-        from solver.words import parse_seconds
+        from solver.room.words import parse_seconds
 
         return value if isinstance(value, float) else float(_read(self, parse_seconds, value, param, ctx))
 
@@ -77,7 +77,7 @@ class Amount(Type):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Decimal:
         """The amount; the scenario's currency decides how many decimals it may have."""
-        from solver.words import parse_amount
+        from solver.room.words import parse_amount
 
         return value if isinstance(value, Decimal) else _read(self, parse_amount, value, param, ctx)
 
@@ -89,8 +89,8 @@ class Rate(Type):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
         """The rate in hertz."""
-        from solver.faults import quote
-        from solver.words import SAMPLE_RATES, nearest_rate, parse_rate
+        from solver.room.faults import quote
+        from solver.room.words import SAMPLE_RATES, nearest_rate, parse_rate
 
         hertz = value if isinstance(value, int) else _read(self, parse_rate, value, param, ctx)
         if hertz not in SAMPLE_RATES:
@@ -109,7 +109,7 @@ def _read(
     ctx: click.Context | None,
 ) -> Read:
     """What a value means in the grammar of the files; what stands there is said where it means nothing."""
-    from solver.faults import quote
+    from solver.room.faults import quote
 
     try:
         return parse(value)
@@ -154,21 +154,21 @@ def search_options(command: Command) -> Command:
 
 def load(path: Path) -> Loaded:
     """Read a scenario with its hardware; warnings go to stderr."""
-    from solver.files import load_scenario
+    from solver.files.reading import load_scenario
 
     return _told(load_scenario(path))
 
 
 def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
     """Read a scenario with its hardware, and a build of it; warnings go to stderr."""
-    from solver.files import load_drawn
+    from solver.files.reading import load_drawn
 
     loaded, drawn = load_drawn(scenario, build)
     return _told(loaded), drawn
 
 
 def _told(loaded: Loaded) -> Loaded:
-    from solver.faults import render
+    from solver.room.faults import render
 
     has_read(loaded.read)
     if loaded.warnings:

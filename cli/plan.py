@@ -13,9 +13,9 @@ from cli.search import OUTCOMES, search
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.build import Build
-    from solver.files import Loaded
-    from solver.report import Report
+    from solver.files.reading import Loaded
+    from solver.reports.report import Report
+    from solver.room.build import Build
 
 
 @click.command()
@@ -74,11 +74,11 @@ Planned: TypeAlias = "tuple[Report, list[Build], bool]"
 
 def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from cli.why import answer_or_why
-    from solver.assumed import assumed
-    from solver.describe import describe_build, shortage_notes
-    from solver.report import Report, file_warnings
-    from solver.search.ranking import rank
-    from solver.survey import survey_room
+    from solver.reports.assumed import assumed
+    from solver.reports.describe import describe_build, shortage_notes
+    from solver.reports.report import Report, file_warnings
+    from solver.room.survey import survey_room
+    from solver.search.ask.ranking import rank
 
     asked = survey_room(loaded.scenario, loaded.hardware)
     (ranking, clash), interrupted = search(
@@ -111,10 +111,10 @@ def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_mode
 
 def _campus(loaded: Loaded, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from cli.rooms import plan_rooms
-    from solver.assumed import assumed
-    from solver.campus import survey_campus
-    from solver.describe_campus import campus_report
-    from solver.report import file_warnings
+    from solver.judge.campus import survey_campus
+    from solver.reports.assumed import assumed
+    from solver.reports.describe_campus import campus_report
+    from solver.reports.report import file_warnings
 
     campus = survey_campus(loaded.scenario, loaded.hardware)
     found, interrupted = search(lambda clock: plan_rooms(campus, workers, clock), limit, dump_model, force)

@@ -13,9 +13,9 @@ from cli.search import OUTCOMES, search
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.reach import ReachReport
-    from solver.search.clock import Clock
-    from solver.survey import Survey
+    from solver.reports.reach import ReachReport
+    from solver.room.survey import Survey
+    from solver.search.solve.clock import Clock
 
 
 @click.command()
@@ -56,7 +56,7 @@ def _chosen(survey: Survey, name: str | None) -> list[str] | None:
     """The names asked for: all where None."""
     if name is None:
         return None
-    from solver.demand import bare_signals
+    from solver.room.demand import bare_signals
 
     known = [need.name for need in [*survey.needs, *bare_signals(survey)]]
     if name not in known:
@@ -65,7 +65,7 @@ def _chosen(survey: Survey, name: str | None) -> list[str] | None:
 
 
 def _answer(survey: Survey, names: list[str] | None, workers: int, clock: Clock) -> ReachReport:
-    from solver.reach import reach_report
-    from solver.search.reach import reach
+    from solver.reports.reach import reach_report
+    from solver.search.ask.reach import reach
 
     return reach_report(survey, reach(survey, names, clock, workers))

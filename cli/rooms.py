@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from solver.build import Build
-    from solver.campus import Campus
-    from solver.explanation import Explanation, WhyNot
-    from solver.files import Loaded
-    from solver.reach import ReachReport
-    from solver.report import Report
-    from solver.search.campus import CampusRanking
-    from solver.search.clock import Clock
-    from solver.share import Given
-    from solver.survey import Survey
+    from solver.files.reading import Loaded
+    from solver.judge.campus import Campus
+    from solver.reports.explanation import Explanation, WhyNot
+    from solver.reports.reach import ReachReport
+    from solver.reports.report import Report
+    from solver.reports.share import Given
+    from solver.room.build import Build
+    from solver.room.survey import Survey
+    from solver.search.campus.planning import CampusRanking
+    from solver.search.solve.clock import Clock
 
 Command = TypeVar("Command", bound=Callable[..., object])
 Answer = TypeVar("Answer")
@@ -92,7 +92,7 @@ class Asked:
         click.UsageError
             If no room has that name, or if there are several and none is named.
         """
-        from solver.survey import survey_room
+        from solver.room.survey import survey_room
 
         names = sorted(room.name for room in loaded.scenario.room)
         if name is None and len(names) > 1:
@@ -102,8 +102,8 @@ class Asked:
             raise click.BadParameter(_unknown(name, names, path), param_hint="--room")
         if len(names) < 2 or name is None:
             return cls(survey_room(loaded.scenario, loaded.hardware))
-        from solver.campus import survey_campus
-        from solver.share import alone
+        from solver.judge.campus import survey_campus
+        from solver.reports.share import alone
 
         survey = survey_room(alone(loaded.scenario, name), loaded.hardware)
         return cls(survey, survey_campus(loaded.scenario, loaded.hardware), names.index(name))
@@ -120,10 +120,10 @@ class Asked:
         """
         if self.campus is None:
             return Answers((Told(None, self.survey, ask(self.survey)),))
-        from solver.build import Build
-        from solver.campus import stand_campus
-        from solver.share import left_for
-        from solver.survey import survey_room
+        from solver.judge.campus import stand_campus
+        from solver.reports.share import left_for
+        from solver.room.build import Build
+        from solver.room.survey import survey_room
 
         together: Literal["found", "impossible", "unknown", "drawn"] = "drawn"
         proven = True
@@ -147,7 +147,7 @@ class Asked:
 
 
 def _unknown(name: str, names: list[str], path: Path) -> str:
-    from solver.faults import nearest, quote
+    from solver.room.faults import nearest, quote
 
     if not names:
         return f"{path} names no rooms; leave --room out"
@@ -158,10 +158,10 @@ def _unknown(name: str, names: list[str], path: Path) -> str:
 
 def plan_rooms(campus: Campus, workers: int, clock: Clock | None) -> CampusRanking:
     """The best plan of all rooms; the clock tells how far it is."""
-    from solver.search.allotment import SHORTS
-    from solver.search.campus import plan_campus
-    from solver.search.purse import UNBUILT
-    from solver.wording import money
+    from solver.reports.wording import money
+    from solver.search.campus.planning import plan_campus
+    from solver.search.campus.purse import UNBUILT
+    from solver.search.model.allotment import SHORTS
 
     clock = clock or Clock()
     words_of = {UNBUILT: "rooms without a build", SHORTS[0]: "channels short", SHORTS[1]: "needs short"}
@@ -183,8 +183,8 @@ def plan_rooms(campus: Campus, workers: int, clock: Clock | None) -> CampusRanki
 
 def tell(answers: Answers[Document], loaded: Loaded, path: Path, form: str, show: Callable[[Document], None]) -> None:
     """Print the one answer as its command does, or both, each with what the room may draw on."""
-    from solver.assumed import assumed
-    from solver.report import file_warnings
+    from solver.reports.assumed import assumed
+    from solver.reports.report import file_warnings
 
     warnings = file_warnings(loaded.warnings)
     by_default = {"assumed": assumed(loaded.scenario, loaded.hardware)}
@@ -196,7 +196,7 @@ def tell(answers: Answers[Document], loaded: Loaded, path: Path, form: str, show
         else:
             show(document)
         return
-    from solver.share import room_answers
+    from solver.reports.share import room_answers
 
     whole = room_answers(
         loaded.scenario,

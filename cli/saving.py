@@ -12,7 +12,7 @@ import click
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.build import Build
+    from solver.room.build import Build
 
 READ = "strapwork.read"
 """Where the command's context keeps what it has read."""
@@ -38,10 +38,10 @@ def check_build(path: Path, force: bool) -> None:
     Raises
     ------
     OSError
-        As `solver.writing.check_target`.
+        As `solver.files.writing.check_target`.
     """
-    from solver.files import no_build
-    from solver.writing import check_target
+    from solver.files.reading import no_build
+    from solver.files.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_build)
     _once(path, "a build")
@@ -49,8 +49,8 @@ def check_build(path: Path, force: bool) -> None:
 
 def check_scenario(path: Path, force: bool) -> None:
     """The same for a scenario file."""
-    from solver.files import no_scenario
-    from solver.writing import check_target
+    from solver.files.reading import no_scenario
+    from solver.files.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_scenario)
     _once(path, "a scenario")
@@ -58,7 +58,7 @@ def check_scenario(path: Path, force: bool) -> None:
 
 def check_dump(path: Path, force: bool) -> None:
     """The same for a model."""
-    from solver.writing import check_target
+    from solver.files.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_dump)
     _once(path, "a model")
@@ -72,7 +72,7 @@ def _once(path: Path, what: str) -> None:
     FileExistsError
         If it would be.
     """
-    from solver.writing import same_file
+    from solver.files.writing import same_file
 
     written: dict[Path, str] = click.get_current_context().meta.setdefault(WRITTEN, {})
     for other, first in written.items():
@@ -85,7 +85,7 @@ def _once(path: Path, what: str) -> None:
 
 def save(build: Build, path: Path, force: bool) -> OSError | None:
     """Write a build file; why it could not be, since what took long to find is shown first."""
-    from solver.files import write_build
+    from solver.files.reading import write_build
 
     try:
         with stop.held():

@@ -17,25 +17,25 @@ def schema(what: str) -> int:
 
     model: type[BaseModel]
     if what == "scenario":
-        from solver.scenario import Scenario as model
+        from solver.room.scenario import Scenario as model
     elif what == "hardware":
-        from solver.hardware import Hardware as model
+        from solver.room.hardware import Hardware as model
     elif what == "build":
-        from solver.build import Build as model
+        from solver.room.build import Build as model
     elif what == "report":
-        from solver.report import Report as model
+        from solver.reports.report import Report as model
     elif what == "explanation":
-        from solver.explanation import Explanation as model
+        from solver.reports.explanation import Explanation as model
     elif what == "why-not":
-        from solver.explanation import WhyNot as model
+        from solver.reports.explanation import WhyNot as model
     elif what == "reach":
-        from solver.reach import ReachReport as model
+        from solver.reports.reach import ReachReport as model
     elif what == "why-rooms":
-        from solver.campus_why import CampusWhy as model
+        from solver.reports.campus_why import CampusWhy as model
     elif what == "room":
-        from solver.share import RoomAnswers as model
+        from solver.reports.share import RoomAnswers as model
     else:
-        from solver.report import Refused as model
+        from solver.reports.report import Refused as model
     document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}
     click.echo(json.dumps(document, indent=2))
     return 0

@@ -13,7 +13,7 @@ from cli.stop import stop
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import CpModel
 
-    from solver.search.clock import Clock
+    from solver.search.solve.clock import Clock
 
 Answer = TypeVar("Answer")
 
@@ -30,7 +30,7 @@ def search(
 
     On a terminal a line says how far it is when it takes long.
     """
-    from solver.search.clock import Clock
+    from solver.search.solve.clock import Clock
 
     if dump_model is not None:
         saving.check_dump(dump_model, force)
@@ -47,7 +47,7 @@ def _dumped(model: CpModel | None, path: Path | None, force: bool) -> str:
     """Write the model of a search that went wrong, as text; what to tell about it."""
     from tempfile import TemporaryDirectory
 
-    from solver.writing import write_whole
+    from solver.files.writing import write_whole
 
     if model is None:
         return "no model was solved"

@@ -15,11 +15,11 @@ from cli.search import OUTCOMES, search
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.report import Clash, Report
-    from solver.search.clock import Clock
-    from solver.survey import Survey
-    from solver.why import By, Found
-    from solver.wish import Wish
+    from solver.reports.report import Clash, Report
+    from solver.reports.why import By, Found
+    from solver.room.survey import Survey
+    from solver.room.wish import Wish
+    from solver.search.solve.clock import Clock
 
 
 class Outcome(Protocol):
@@ -86,7 +86,7 @@ def why(
         report, ways = last.answer
         if applied > len(ways):
             raise click.BadParameter(_no_such_way(report, len(ways)), param_hint="--apply")
-        from solver.changes import write_changed
+        from solver.relax.changed_file import write_changed
 
         with stop.held():
             write_changed(last.survey, scenario, ways[applied - 1].changes, to, force=force, read=saving.read())
@@ -118,10 +118,10 @@ def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, 
 
     Where it is possible only because needs that are nice to have give way: why not all of them can be met.
     """
-    from solver.describe import describe_build, shortage_notes
     from solver.relax.document import all_needed
-    from solver.report import Report
-    from solver.search.ranking import rank
+    from solver.reports.describe import describe_build, shortage_notes
+    from solver.reports.report import Report
+    from solver.search.ask.ranking import rank
 
     ranking = rank(survey, 1, workers=workers, clock=clock)
     found: list[Found] = []
@@ -153,8 +153,8 @@ def explain_clash(
 
     Wishes of `fixed` do not give way.
     """
-    from solver.search.clash import clash
-    from solver.why import Found, clash_report, in_order
+    from solver.reports.why import Found, clash_report, in_order
+    from solver.search.ask.clash import clash
 
     found = clash(survey, clock, workers, fixed=fixed)
     ways = in_order([Found(way.changes, way.cheapest.figures) for way in found.ways], by)

@@ -14,11 +14,11 @@ from cli.search import search
 from cli.stop import stop
 
 if TYPE_CHECKING:
-    from solver.explanation import WhyNot
-    from solver.search.clock import Clock
-    from solver.search.stages import RankedBuild
-    from solver.suppose import Supposition
-    from solver.survey import FrameSite, Survey
+    from solver.relax.suppose import Supposition
+    from solver.reports.explanation import WhyNot
+    from solver.room.survey import FrameSite, Survey
+    from solver.search.solve.clock import Clock
+    from solver.search.solve.stages import RankedBuild
 
 EXITS = {"does": 0, "worse": 0, "better": 0, "impossible": 1, "unknown": 3}
 """Exit codes by the answer."""
@@ -92,7 +92,7 @@ def _wish(
     """What is asked for, every name checked, and the frame that is meant where it concerns one."""
     from dataclasses import replace
 
-    from solver.suppose import Supposition, frames_for
+    from solver.relax.suppose import Supposition, frames_for
 
     named = None if frame is None else survey.site(frame)
     if frame is not None and named is None:
@@ -127,7 +127,7 @@ def _with_the_only_board(survey: Survey, site: FrameSite, wish: Supposition) -> 
     """Asked for with its board too, where a frame names none and one of those that it may take has the setting."""
     from dataclasses import replace
 
-    from solver.suppose import fitting_boards
+    from solver.relax.suppose import fitting_boards
 
     with_it = fitting_boards(survey, site, wish)
     if site.spec.board is None and wish.setting is not None and wish.board is None and len(with_it) == 1:
@@ -140,8 +140,8 @@ def _nowhere(survey: Survey, site: FrameSite, wish: Supposition) -> click.BadPar
     """Why what is asked for can be meant of no frame, or not of the one that is named."""
     from dataclasses import replace
 
-    from solver.straps import possible_settings
-    from solver.suppose import fitting_boards
+    from solver.relax.suppose import fitting_boards
+    from solver.room.straps import possible_settings
 
     if wish.board is not None and not fitting_boards(survey, site, replace(wish, setting=None)):
         return click.BadParameter(f"{site.chassis.id} takes {', '.join(site.chassis.boards)}", param_hint="--board")
@@ -164,8 +164,8 @@ def _nowhere(survey: Survey, site: FrameSite, wish: Supposition) -> click.BadPar
 
 def _can_be_paid(survey: Survey, wish: Supposition) -> None:
     """Refuse a question that contradicts itself: a card or a board for less money than it costs."""
-    from solver.suppose import least_price
-    from solver.wording import money
+    from solver.relax.suppose import least_price
+    from solver.reports.wording import money
 
     price = least_price(survey, wish)
     if wish.cost is None or price is None or price <= wish.cost:
@@ -186,13 +186,13 @@ def _minor(survey: Survey, amount: Decimal) -> int:
 
 def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> WhyNot:
     from cli.why import explain_clash
-    from solver.comparison import compare
-    from solver.describe import describe_build
-    from solver.explanation import WhyNot
-    from solver.search.ranking import rank
-    from solver.suppose import asked_wishes, does, suppose
-    from solver.survey import survey_room
-    from solver.wording import money
+    from solver.relax.suppose import asked_wishes, does, suppose
+    from solver.reports.comparison import compare
+    from solver.reports.describe import describe_build
+    from solver.reports.explanation import WhyNot
+    from solver.reports.wording import money
+    from solver.room.survey import survey_room
+    from solver.search.ask.ranking import rank
 
     asked = wish.text(survey, "" if wish.cost is None else money(survey, wish.cost))
     best = rank(survey, 1, workers=workers, clock=clock)
@@ -233,7 +233,7 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
 
 def _ranks_higher(survey: Survey, one: RankedBuild, other: RankedBuild) -> bool:
     """Whether a build ranks before another, whatever slack would let pass."""
-    from solver.criteria import value
+    from solver.judge.criteria import value
 
     ranks = [
         (b.figures.short, b.figures.short_needs, *(value(survey, b.figures, c) for c in survey.rank))

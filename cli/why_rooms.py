@@ -15,11 +15,11 @@ from cli.stop import stop
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from solver.campus import Campus
-    from solver.campus_why import CampusWhy, FoundWay
-    from solver.files import Loaded
-    from solver.search.clock import Clock
-    from solver.why import By
+    from solver.files.reading import Loaded
+    from solver.judge.campus import Campus
+    from solver.reports.campus_why import CampusWhy, FoundWay
+    from solver.reports.why import By
+    from solver.search.solve.clock import Clock
 
 
 def why_rooms(
@@ -35,9 +35,9 @@ def why_rooms(
     form: str,
 ) -> int:
     """Say why the rooms of a scenario cannot all be built, and return the exit code."""
-    from solver.assumed import assumed
-    from solver.campus import survey_campus
-    from solver.report import file_warnings
+    from solver.judge.campus import survey_campus
+    from solver.reports.assumed import assumed
+    from solver.reports.report import file_warnings
 
     campus = survey_campus(loaded.scenario, loaded.hardware)
     (answer, ways), interrupted = search(lambda clock: _answer(campus, clock, workers, by), limit, dump_model, force)
@@ -47,7 +47,7 @@ def why_rooms(
     if applied is not None and to is not None:
         if applied > len(ways):
             raise click.BadParameter(_no_such_way(answer, len(ways)), param_hint="--apply")
-        from solver.changes import write_changed
+        from solver.relax.changed_file import write_changed
 
         way = ways[applied - 1]
         with stop.held():
@@ -74,11 +74,11 @@ def _no_such_way(answer: CampusWhy, count: int) -> str:
 
 def _answer(campus: Campus, clock: Clock, workers: int, by: By) -> tuple[CampusWhy, Sequence[FoundWay]]:
     from cli.why import explain_clash
-    from solver.campus_why import campus_why, in_order
-    from solver.describe_campus import describe_campus
-    from solver.search.campus_clash import clash_of_rooms
-    from solver.share import alone
-    from solver.survey import survey_room
+    from solver.reports.campus_why import campus_why, in_order
+    from solver.reports.describe_campus import describe_campus
+    from solver.reports.share import alone
+    from solver.room.survey import survey_room
+    from solver.search.campus.clash import clash_of_rooms
 
     planned = plan_rooms(campus, workers, clock)
     if planned.outcome != "impossible":

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from solver.files import MOST_BYTES
-from solver.words import MOST_ITEMS, MOST_SLOTS
+from solver.files.reading import MOST_BYTES
+from solver.room.words import MOST_ITEMS, MOST_SLOTS
 
 
 @dataclass(frozen=True)

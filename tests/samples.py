@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from solver.faults import Fault, FileFaults
-from solver.files import load_scenario
+from solver.files.reading import load_scenario
+from solver.room.faults import Fault, FileFaults
 
 HARDWARE = """\
 format = 1

@@ -10,13 +10,13 @@ from amounts import some_or_all
 from brute_force import Candidate
 from hypothesis import HealthCheck, given, settings
 
-from solver import audit
-from solver.causes import causes
-from solver.criteria import Figures
-from solver.scenario import Scenario
-from solver.search import options
-from solver.search.ranking import rank
-from solver.survey import Survey, survey_room
+from solver.judge import audit
+from solver.judge.criteria import Figures
+from solver.reports.causes import causes
+from solver.room.scenario import Scenario
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.ranking import rank
+from solver.search.model import options
 
 SEEDS = range(300)
 """Scenarios of the seeded generator that are compared on every run."""

@@ -6,7 +6,7 @@ import pytest
 from test_why_not import HARDWARE, SCENARIO
 
 from cli.main import run
-from solver.search import ranking
+from solver.search.ask import ranking
 
 MANY = ("channels = 12", "channels = 60")
 

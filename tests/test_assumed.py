@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from inside import strapwork
 
-from solver.assumed import assumed
-from solver.files import load_scenario
+from solver.files.reading import load_scenario
+from solver.reports.assumed import assumed
 
 ROOT = Path(__file__).parents[1]
 SCENARIOS = ROOT / "scenarios"

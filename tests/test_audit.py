@@ -7,13 +7,14 @@ from pathlib import Path
 
 import pytest
 
-from solver import audit, rules
-from solver.build import Build
-from solver.files import load_build, load_scenario
-from solver.hardware import Hardware
-from solver.scenario import Scenario
-from solver.standing import stand
-from solver.survey import survey_room
+from solver import rules
+from solver.files.reading import load_build, load_scenario
+from solver.fitted.standing import stand
+from solver.judge import audit
+from solver.room.build import Build
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
 
 SCENARIOS = Path(__file__).parents[1] / "scenarios"
 

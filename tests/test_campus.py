@@ -11,17 +11,17 @@ import generate
 import pytest
 from amounts import some_or_all
 
-from solver import criteria
-from solver.build import Build
-from solver.campus import faults, figures, stand_campus, survey_campus
-from solver.hardware import Hardware
-from solver.scenario import Room, Scenario
-from solver.search import campus as search
-from solver.search.campus import CampusRanking, plan_campus
-from solver.search.clock import Clock
-from solver.search.group import Group
-from solver.search.ranking import rank
-from solver.survey import survey_room
+from solver.judge import criteria
+from solver.judge.campus import faults, figures, stand_campus, survey_campus
+from solver.room.build import Build
+from solver.room.hardware import Hardware
+from solver.room.scenario import Room, Scenario
+from solver.room.survey import survey_room
+from solver.search.ask.ranking import rank
+from solver.search.campus.group import Group
+from solver.search.campus.planning import CampusRanking, plan_campus
+from solver.search.campus.planning import planning as search
+from solver.search.solve.clock import Clock
 
 SEEDS = range(240)
 """Campuses of the seeded generator that are compared."""

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from solver.campus import faults, figures, stand_campus, survey_campus
-from solver.search.campus import plan_campus
+from solver.judge.campus import faults, figures, stand_campus, survey_campus
+from solver.search.campus.planning import plan_campus
 
 sys.path.insert(0, str(Path(__file__).parent / "benchmarks"))
 

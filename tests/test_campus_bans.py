@@ -10,11 +10,11 @@ import campus_brute_force
 import generate
 from amounts import some_or_all
 
-from solver.campus import faults, stand_campus, survey_campus
-from solver.hardware import Hardware
+from solver.judge.campus import faults, stand_campus, survey_campus
 from solver.relax.document import document_of
-from solver.scenario import Scenario
-from solver.search.campus import plan_campus
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.search.campus.planning import plan_campus
 
 SEEDS = range(160)
 """Campuses with bans that are compared."""

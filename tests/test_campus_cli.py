@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from amounts import some_or_all
 
-from solver.report import Report
+from solver.reports.report import Report
 
 ROOT = Path(__file__).parents[1]
 CAMPUS = "scenarios/quay-campus.toml"

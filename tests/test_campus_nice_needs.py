@@ -13,14 +13,14 @@ import pytest
 from amounts import some_or_all
 
 from cli.main import run
-from solver.campus import faults, figures, stand_campus, survey_campus
-from solver.files import load_scenario
-from solver.hardware import Hardware
-from solver.report import Report
-from solver.scenario import Scenario
-from solver.search import campus as search
-from solver.search.campus import plan_campus
-from solver.search.clock import Clock
+from solver.files.reading import load_scenario
+from solver.judge.campus import faults, figures, stand_campus, survey_campus
+from solver.reports.report import Report
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.search.campus.planning import plan_campus
+from solver.search.campus.planning import planning as search
+from solver.search.solve.clock import Clock
 
 HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
 

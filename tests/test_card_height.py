@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from solver.airway import air_of
-from solver.hardware import Chassis
 from solver.physics.heat import margin_mk
-from solver.scenario import Frame, RoomAir
+from solver.room.airway import air_of
+from solver.room.hardware import Chassis
+from solver.room.scenario import Frame, RoomAir
 from tests.samples import HARDWARE, change, texts_of, write
 
 DRAUGHT = 'air = { path = "draught", gap_area_cm2 = 38, opening_below_cm2 = 60, opening_above_cm2 = 60, stack_mm = 190'

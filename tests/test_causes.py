@@ -11,11 +11,11 @@ from pathlib import Path
 import brute_force
 import clashing
 
-from solver.causes import causes
-from solver.hardware import Hardware
-from solver.least_order import Line, cheapest
-from solver.scenario import Scenario
-from solver.survey import survey_room
+from solver.reports.causes import causes
+from solver.reports.least_order import Line, cheapest
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
 
 ROOT = Path(__file__).parents[1]
 

@@ -11,12 +11,12 @@ from amounts import some_or_all
 
 from cli.screen.check import show_check
 from cli.screen.explain import show_explanation
-from solver import criteria
-from solver.build import Build
-from solver.checking import check_report, check_room
-from solver.explain import explanation
-from solver.search.ranking import rank
-from solver.survey import survey_room
+from solver.judge import criteria
+from solver.reports.checking import check_report, check_room
+from solver.reports.explain import explanation
+from solver.room.build import Build
+from solver.room.survey import survey_room
+from solver.search.ask.ranking import rank
 
 
 def _without_serves(build: Build) -> Build:

@@ -16,7 +16,7 @@ from click.testing import CliRunner
 
 from cli.main import cli
 from cli.schema import WHAT
-from solver.report import Report
+from solver.reports.report import Report
 
 ROOT = Path(__file__).parents[1]
 MIX = "scenarios/quay-mix-rig.toml"

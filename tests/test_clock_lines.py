@@ -18,20 +18,20 @@ from typing import Any
 
 import pytest
 
-from solver import audit, criteria
-from solver.build import Build
-from solver.campus import stand_campus, survey_campus
-from solver.checking import check_report, check_room
-from solver.describe import describe_build
-from solver.faults import Fault
-from solver.files import load_scenario
-from solver.hardware import Hardware
-from solver.scenario import Scenario
-from solver.search import options
-from solver.search.clock import Clock
-from solver.search.ranking import rank
-from solver.standing import stand
-from solver.survey import Survey, survey_room
+from solver.files.reading import load_scenario
+from solver.fitted.standing import stand
+from solver.judge import audit, criteria
+from solver.judge.campus import stand_campus, survey_campus
+from solver.reports.checking import check_report, check_room
+from solver.reports.describe import describe_build
+from solver.room.build import Build
+from solver.room.faults import Fault
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.ranking import rank
+from solver.search.model import options
+from solver.search.solve.clock import Clock
 
 PORT = {"direction": "in", "signals": ["line"], "channels": {"48": 2}}
 
@@ -276,7 +276,7 @@ def test_alike_rooms_of_a_campus_end_their_own_lines() -> None:
     document = _scenario({}, [], 2).model_dump(exclude_unset=True) | {"room": rooms, "stock": {"line-2": 17}}
     for key in ("frame", "need", "clock_line"):
         del document[key]
-    from solver.search.campus import plan_campus
+    from solver.search.campus.planning import plan_campus
 
     campus = survey_campus(Scenario.model_validate(document), _hardware())
     best = plan_campus(campus, 1, Clock(None)).best
@@ -461,7 +461,7 @@ def _write(folder: Path, scenario: str = SCENARIO_FILE, hardware: str = HARDWARE
 
 
 def _faults(path: Path) -> list[str]:
-    from solver.faults import FileFaults
+    from solver.room.faults import FileFaults
 
     def text(fault: Fault) -> str:
         return ("warning: " if fault.severity == "warning" else "") + fault.text()

@@ -6,14 +6,14 @@ from decimal import Decimal
 
 import pytest
 
-from solver import audit
-from solver.build import Build
-from solver.hardware import Hardware
+from solver.fitted.standing import stand
+from solver.judge import audit
 from solver.physics.heat import permitted_heat_mw
-from solver.scenario import Scenario
-from solver.search.ranking import rank
-from solver.standing import stand
-from solver.survey import Survey, survey_room
+from solver.room.build import Build
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.ranking import rank
 
 FAN = {"path": "fan", "flow_m3_h": Decimal(9), "derate": Decimal("0.8")}
 DRAUGHT = {

@@ -26,14 +26,14 @@ def run(code: str) -> None:
 
 def test_pandas_waits_until_it_is_used():
     run(
-        "import sys\nfrom solver.search.cpsat import cp_model\nassert 'pandas' not in sys.modules\n"
+        "import sys\nfrom solver.search.model.cpsat import cp_model\nassert 'pandas' not in sys.modules\n"
         "import ortools.sat.python.cp_model as same\nassert same is cp_model\n" + SERIES
     )
 
 
 def test_pandas_that_is_there_already_is_left_alone():
     run(
-        "import pandas\nfrom solver.search.cpsat import cp_model\nimport sys\n"
+        "import pandas\nfrom solver.search.model.cpsat import cp_model\nimport sys\n"
         "assert sys.modules['pandas'] is pandas and cp_model.pd is pandas\n" + SERIES
     )
 
@@ -47,7 +47,7 @@ def test_a_cp_model_that_wants_more_of_pandas_gets_pandas():
 
 def test_pandas_is_itself_after_an_import_that_failed():
     run(
-        "import sys\nsys.modules['ortools.sat.python.cp_model_helper'] = None\ntry:\n    import solver.search.cpsat\n"
+        "import sys\nsys.modules['ortools.sat.python.cp_model_helper'] = None\ntry:\n    import solver.search.model.cpsat\n"
         "except ImportError:\n    pass\nelse:\n    raise AssertionError\n"
         "import pandas\nassert pandas.Series([1, 2]).sum() == 3\n"
     )

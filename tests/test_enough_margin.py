@@ -6,10 +6,10 @@ from decimal import Decimal
 
 import pytest
 
-from solver.hardware import Hardware
-from solver.scenario import Scenario
-from solver.search.ranking import rank as best
-from solver.survey import survey_room
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
+from solver.search.ask.ranking import rank as best
 
 PORT = {"direction": "in", "signals": ["line"], "channels": {"48": 4}}
 

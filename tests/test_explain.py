@@ -12,19 +12,19 @@ import generate
 import pytest
 from inside import strapwork
 
-from solver.build import Build
-from solver.checking import check_report, check_room
-from solver.comparison import compare
-from solver.describe import describe_build
-from solver.explain import explanation
-from solver.explanation import Explanation
-from solver.files import load_scenario
-from solver.hardware import Hardware
+from solver.files.reading import load_scenario
 from solver.physics.air import CP, density_kg_m3
 from solver.physics.heat import margin_mk
-from solver.scenario import Scenario
-from solver.search.ranking import rank
-from solver.survey import Survey, survey_room
+from solver.reports.checking import check_report, check_room
+from solver.reports.comparison import compare
+from solver.reports.describe import describe_build
+from solver.reports.explain import explanation
+from solver.reports.explanation import Explanation
+from solver.room.build import Build
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.ranking import rank
 
 ROOT = Path(__file__).parents[1]
 EXPLAINED = Path(__file__).parent / "explained"

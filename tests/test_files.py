@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, texts_of, write
 
-from solver.build import Build
-from solver.faults import Fault, FileFaults, nearest
-from solver.files import check_build_names, load_build, load_hardware, load_scenario, write_build
+from solver.files.reading import check_build_names, load_build, load_hardware, load_scenario, write_build
+from solver.room.build import Build
+from solver.room.faults import Fault, FileFaults, nearest
 
 
 def test_a_good_scenario_is_read_with_its_hardware(tmp_path: Path) -> None:
@@ -486,7 +486,7 @@ def test_the_nearest_name_is_found_whatever_its_case() -> None:
 
 
 def test_reading_needs_no_search_engine() -> None:
-    code = "import sys, solver.files; sys.exit('ortools' in sys.modules or 'tomlkit' in sys.modules)"
+    code = "import sys, solver.files.reading; sys.exit('ortools' in sys.modules or 'tomlkit' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 

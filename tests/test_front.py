@@ -18,15 +18,15 @@ import pytest
 from inside import strapwork
 from ortools.sat.python import cp_model
 
-from solver import audit, criteria
-from solver.files import load_scenario
-from solver.report import Report
-from solver.search.clock import Clock, Outcome
-from solver.search.front import front, scenarios_choice
-from solver.search.ranking import rank
-from solver.search.stages import RankedBuild
-from solver.survey import Survey, survey_room
-from solver.tradeoff import front_report
+from solver.files.reading import load_scenario
+from solver.judge import audit, criteria
+from solver.reports.report import Report
+from solver.reports.tradeoff import front_report
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.front import front, scenarios_choice
+from solver.search.ask.ranking import rank
+from solver.search.solve.clock import Clock, Outcome
+from solver.search.solve.stages import RankedBuild
 
 ROOT = Path(__file__).parents[1]
 SEEDS = range(160)
@@ -390,7 +390,7 @@ def test_what_is_nice_to_have_gives_way(tmp_path):
 
 
 def test_out_of_time_before_anything_is_found():
-    late = "from solver.search.clock import Clock; Clock.remaining_s = 0.0; from cli.__main__ import main; main()"
+    late = "from solver.search.solve.clock import Clock; Clock.remaining_s = 0.0; from cli.__main__ import main; main()"
     command = [sys.executable, "-c", late, "front", "scenarios/quay-live-room.toml", "--limit", "1", "--format", "json"]
     ran = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
     report = Report.model_validate(json.loads(ran.stdout))

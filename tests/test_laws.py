@@ -9,11 +9,11 @@ from decimal import Decimal
 import generate
 import pytest
 
-from solver import criteria
-from solver.hardware import Hardware
-from solver.scenario import Offer, Scenario
-from solver.search.ranking import Ranking, SearchError, rank
-from solver.survey import Survey, survey_room
+from solver.judge import criteria
+from solver.room.hardware import Hardware
+from solver.room.scenario import Offer, Scenario
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.ranking import Ranking, SearchError, rank
 
 SEEDS = range(400, 520)
 

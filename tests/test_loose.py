@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from solver.files import load_scenario
-from solver.search import loose
-from solver.search.clock import Clock
-from solver.survey import survey_room
+from solver.files.reading import load_scenario
+from solver.room.survey import survey_room
+from solver.search.ask import loose
+from solver.search.solve.clock import Clock
 
 ROOT = Path(__file__).parents[1]
 

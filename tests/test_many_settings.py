@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 from largest import STRAPS, Size, write
 
-from solver.faults import FileFaults
-from solver.files import load_scenario
-from solver.straps import lay_out, layouts, legal_settings
-from solver.survey import survey_room
-from solver.words import MOST_ITEMS, MOST_SLOTS
+from solver.files.reading import load_scenario
+from solver.room.faults import FileFaults
+from solver.room.straps import lay_out, layouts, legal_settings
+from solver.room.survey import survey_room
+from solver.room.words import MOST_ITEMS, MOST_SLOTS
 
 
 def test_a_layout_is_the_same_alone_and_among_all(tmp_path):

@@ -16,20 +16,20 @@ import test_reach
 import test_why
 
 from cli.main import run
-from solver import audit
-from solver.causes import causes
-from solver.hardware import Hardware
-from solver.report import Report
+from solver.judge import audit
+from solver.reports.causes import causes
+from solver.reports.report import Report
+from solver.room.hardware import Hardware
+from solver.room.scenario import Need as AskedNeed
+from solver.room.scenario import Scenario
+from solver.room.survey import Need, survey_room
 from solver.rules.needs import FewerChannels
-from solver.scenario import Need as AskedNeed
-from solver.scenario import Scenario
-from solver.search import shortage
-from solver.search.clash import clash
-from solver.search.clock import Clock
-from solver.search.front import front
-from solver.search.ranking import rank
-from solver.search.reach import reach
-from solver.survey import Need, survey_room
+from solver.search.ask.clash import clash
+from solver.search.ask.front import front
+from solver.search.ask.ranking import rank
+from solver.search.ask.reach import reach
+from solver.search.solve import shortage
+from solver.search.solve.clock import Clock
 
 
 def _card(name: str, price: str, signals: str, channels: int, grain: int = 1) -> dict[str, Any]:

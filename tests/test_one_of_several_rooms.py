@@ -11,12 +11,12 @@ import generate
 import pytest
 
 from cli.main import run
-from solver.campus import Campus, faults, figures, stand_campus, survey_campus
-from solver.files import load_build, load_scenario
-from solver.search.campus import plan_campus
-from solver.search.ranking import rank
-from solver.share import RoomAnswers, left_for
-from solver.survey import survey_room
+from solver.files.reading import load_build, load_scenario
+from solver.judge.campus import Campus, faults, figures, stand_campus, survey_campus
+from solver.reports.share import RoomAnswers, left_for
+from solver.room.survey import survey_room
+from solver.search.ask.ranking import rank
+from solver.search.campus.planning import plan_campus
 
 HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
 

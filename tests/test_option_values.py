@@ -6,7 +6,7 @@ import pytest
 from samples import SCENARIO, change, texts_of, write
 
 from cli.main import run
-from solver.words import nearest_rate, parse_rate
+from solver.room.words import nearest_rate, parse_rate
 
 MIX = "scenarios/quay-mix-rig.toml"
 HARDWARE = "scenarios/hardware/quay.toml"
@@ -151,8 +151,8 @@ def test_a_rate_in_a_file_is_suggested_as_it_is_written(tmp_path, value, said):
 
 
 def texts_of_any(path):
-    from solver.faults import FileFaults
-    from solver.files import load_scenario
+    from solver.files.reading import load_scenario
+    from solver.room.faults import FileFaults
 
     try:
         load_scenario(path)

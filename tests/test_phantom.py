@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from solver.faults import FileFaults
-from solver.files import load_hardware, load_scenario
+from solver.files.reading import load_hardware, load_scenario
+from solver.room.faults import FileFaults
 from tests.samples import HARDWARE, change, write
 
 ROOT = Path(__file__).parents[1]

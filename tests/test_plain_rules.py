@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from solver import audit, criteria
-from solver.build import Build
-from solver.hardware import Hardware
-from solver.scenario import Scenario
-from solver.search.ranking import rank
-from solver.standing import Standing, stand
-from solver.survey import Survey, survey_room
+from solver.fitted.standing import Standing, stand
+from solver.judge import audit, criteria
+from solver.room.build import Build
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.ranking import rank
 
 PAIRS: dict[str, Any] = {
     "id": "pairs-6",

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from samples import change
 
-from solver.faults import render
-from solver.files import load_hardware, load_scenario
-from solver.rail_names import rail_order, volts
+from solver.files.reading import load_hardware, load_scenario
+from solver.room.faults import render
+from solver.room.rail_names import rail_order, volts
 
 HARDWARE = """\
 format = 1

@@ -15,17 +15,17 @@ import pytest
 from click.testing import CliRunner, Result
 
 from cli.main import cli
-from solver import audit
-from solver.buying import price_of
-from solver.demand import asking, bare_signals
-from solver.hardware import Hardware
-from solver.reach import ReachReport
-from solver.scenario import Need as AskedNeed
-from solver.scenario import Offer, Scenario
-from solver.search.clock import Clock
-from solver.search.reach import FAMILIES, Reach, reach
-from solver.survey import Need, survey_room
-from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES
+from solver.judge import audit
+from solver.reports.reach import ReachReport
+from solver.room.buying import price_of
+from solver.room.demand import asking, bare_signals
+from solver.room.hardware import Hardware
+from solver.room.scenario import Need as AskedNeed
+from solver.room.scenario import Offer, Scenario
+from solver.room.survey import Need, survey_room
+from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES
+from solver.search.ask.reach import FAMILIES, Reach, reach
+from solver.search.solve.clock import Clock
 
 ROOT = Path(__file__).parents[1]
 SEEDS = range(600, 680)

@@ -14,9 +14,9 @@ import click
 import pytest
 
 from cli.main import cli
-from solver.build import Build
-from solver.hardware import Hardware
-from solver.scenario import Scenario
+from solver.room.build import Build
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
 
 ROOT = Path(__file__).parents[1]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from cli.main import cli, run
-from solver.report import Refused, Report
+from solver.reports.report import Refused, Report
 
 MIX = "scenarios/quay-mix-rig.toml"
 CAMPUS = "scenarios/quay-campus.toml"

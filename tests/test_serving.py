@@ -10,8 +10,8 @@ import numpy
 from amounts import some_or_all
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from solver.serving import Line, serve
-from solver.survey import LineType, Need
+from solver.fitted.serving import Line, serve
+from solver.room.survey import LineType, Need
 
 SIGNALS = ("aes3", "line", "mic")
 

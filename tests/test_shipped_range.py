@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from inside import strapwork
 
-from solver.files import load_hardware, load_scenario
-from solver.hardware import Hardware, Supply
-from solver.report import Report
+from solver.files.reading import load_hardware, load_scenario
+from solver.reports.report import Report
+from solver.room.hardware import Hardware, Supply
 from tests.test_cooling_thresholds import DRAUGHT, FAN
 
 ROOT = Path(__file__).parents[1]
@@ -90,8 +90,8 @@ def test_the_theatre_keeps_a_slot_free_and_leaves_gaps_at_96_kilohertz():
 
 
 def _chassis(supply: dict[str, object], air: dict[str, object]) -> Decimal:
-    from solver.scenario import Scenario
-    from solver.survey import survey_room
+    from solver.room.scenario import Scenario
+    from solver.room.survey import survey_room
 
     hardware = {
         "format": 1,

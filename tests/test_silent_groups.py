@@ -12,18 +12,18 @@ import test_against_brute_force
 import test_why
 
 from cli.main import run
-from solver.campus import survey_campus
-from solver.files import FileFaults, load_scenario
-from solver.hardware import Board, Hardware
+from solver.files.reading import FileFaults, load_scenario
+from solver.judge.campus import survey_campus
+from solver.room.hardware import Board, Hardware
+from solver.room.scenario import Scenario
+from solver.room.straps import count_settings, legal_settings, possible_settings
+from solver.room.survey import survey_room
 from solver.rules.straps import OtherSetting
-from solver.scenario import Scenario
-from solver.search.campus import plan_campus
-from solver.search.clash import clash
-from solver.search.clock import Clock
-from solver.search.ranking import rank
-from solver.search.reach import reach
-from solver.straps import count_settings, legal_settings, possible_settings
-from solver.survey import survey_room
+from solver.search.ask.clash import clash
+from solver.search.ask.ranking import rank
+from solver.search.ask.reach import reach
+from solver.search.campus.planning import plan_campus
+from solver.search.solve.clock import Clock
 
 WIDE = {"name": "wide", "kind": "links", "straps": ["W1"], "setting": [{"closed": ["W1"], "inputs": {"widths": 8}}]}
 CLOCK = {

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver.hardware import Board
-from solver.straps import Block, lay_out, layouts, legal_settings, number
+from solver.room.hardware import Board
+from solver.room.straps import Block, lay_out, layouts, legal_settings, number
 
 
 def _runs(blocks: tuple[Block, ...]) -> list[tuple[int, int] | None]:

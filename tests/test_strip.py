@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cli.screen.strip import strip
-from solver.report import FrameReport, Slot
+from solver.reports.report import FrameReport, Slot
 
 
 def frame(slots: list[Slot], hottest: tuple[int, ...] = (), slot_1: str = "left") -> FrameReport:

@@ -11,8 +11,8 @@ import pytest
 from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, write
 
 from cli.main import run
-from solver.faults import FileFaults, written
-from solver.files import load_hardware, load_scenario
+from solver.files.reading import load_hardware, load_scenario
+from solver.room.faults import FileFaults, written
 
 ASKED = re.compile(r"did you mean (.*?)\?(?: \(|$)")
 

@@ -11,9 +11,9 @@ import pytest
 from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, texts_of, write
 
 from cli.main import run
-from solver.faults import FileFaults
-from solver.files import load_drawn, load_hardware, load_scenario
-from solver.report import Refused, Report
+from solver.files.reading import load_drawn, load_hardware, load_scenario
+from solver.reports.report import Refused, Report
+from solver.room.faults import FileFaults
 
 
 def texts_of_bytes(folder: Path, content: bytes) -> list[str]:

@@ -11,11 +11,11 @@ import pytest
 import ways_out
 
 from cli.main import run
-from solver.hardware import Hardware
 from solver.relax.other import OtherWish
-from solver.scenario import Need, Scenario
-from solver.search.clash import Extent, clash
-from solver.survey import survey_room
+from solver.room.hardware import Hardware
+from solver.room.scenario import Need, Scenario
+from solver.room.survey import survey_room
+from solver.search.ask.clash import Extent, clash
 
 EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, patience=None)
 SCENARIOS = int(os.environ.get("STRAPWORK_CLASHES", "500"))

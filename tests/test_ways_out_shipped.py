@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from solver.hardware import Hardware
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
 from solver.rules.needs import FewerChannels
 from solver.rules.stock import MoreOfAnItem
-from solver.scenario import Scenario
-from solver.search.clash import Extent, clash
-from solver.search.ranking import rank
-from solver.survey import survey_room
+from solver.search.ask.clash import Extent, clash
+from solver.search.ask.ranking import rank
 
 SHIPPED = Path(__file__).parents[1] / "scenarios"
 

@@ -16,19 +16,20 @@ import tomlkit
 from hypothesis import HealthCheck, given, settings
 from inside import strapwork
 
-from solver import audit, rules
-from solver.hardware import Hardware
+from solver import rules
+from solver.judge import audit
 from solver.relax.document import changed
 from solver.relax.other import OtherWish
-from solver.report import Report
+from solver.reports.report import Report
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import Survey, survey_room
+from solver.room.wish import Change, Wish
 from solver.rules.budget import MoreMoney
 from solver.rules.straps import OtherSetting
-from solver.scenario import Scenario
-from solver.search.clash import Clash, Extent, clash
-from solver.search.clock import Clock
-from solver.search.ranking import rank
-from solver.survey import Survey, survey_room
-from solver.wish import Change, Wish
+from solver.search.ask.clash import Clash, Extent, clash
+from solver.search.ask.ranking import rank
+from solver.search.solve.clock import Clock
 
 ROOT = Path(__file__).parents[1]
 TEXTS = Path(__file__).parent / "clashes"

@@ -15,19 +15,19 @@ import pytest
 from amounts import some_or_all
 
 from cli.main import run
-from solver.buying import price_of
-from solver.campus import survey_campus
-from solver.campus_why import CampusWhy
-from solver.hardware import Hardware
+from solver.judge.campus import survey_campus
 from solver.relax.document import changed
+from solver.reports.campus_why import CampusWhy
+from solver.room.buying import price_of
+from solver.room.hardware import Hardware
+from solver.room.scenario import Offer, Scenario
+from solver.room.wish import Change, Wish
+from solver.room.words import CURRENCY_DECIMALS
 from solver.rules.budget import MoreMoney
 from solver.rules.needs import FewerChannels
-from solver.scenario import Offer, Scenario
-from solver.search.campus import RankedCampus, plan_campus
-from solver.search.campus_clash import MOST_WAYS, clash_of_rooms, shared_wishes, smallest
-from solver.search.clock import Clock
-from solver.wish import Change, Wish
-from solver.words import CURRENCY_DECIMALS
+from solver.search.campus.clash import MOST_WAYS, clash_of_rooms, shared_wishes, smallest
+from solver.search.campus.planning import RankedCampus, plan_campus
+from solver.search.solve.clock import Clock
 
 HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
 

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from rich.text import Text
 
 from cli.screen.page import indented, labelled, page
-from solver.straps import Block, Layout
-from solver.wording import kilohertz
-from solver.words import write_ranges
+from solver.reports.wording import kilohertz
+from solver.room.straps import Block, Layout
+from solver.room.words import write_ranges
 
 
 def show_blocks(

@@ -8,8 +8,8 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_frames, show_rest
-from solver.report import BuildReport, Report, RoomReport
-from solver.words import PART_WORDS
+from solver.reports.report import BuildReport, Report, RoomReport
+from solver.room.words import PART_WORDS
 
 
 def show_campus(report: Report) -> None:

@@ -6,8 +6,8 @@ from rich.text import Text
 
 from cli.screen.campus import room_table
 from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_rest
-from solver.report import Report
-from solver.wording import kilohertz
+from solver.reports.report import Report
+from solver.reports.wording import kilohertz
 
 
 def show_check(report: Report) -> None:

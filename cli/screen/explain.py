@@ -9,10 +9,10 @@ from rich.text import Text
 
 from cli.screen.page import CAUTIONS, assumed_rows, grid, indented, kelvin, labelled, page
 from cli.screen.why import show_no_build
-from solver.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
-from solver.report import BuildReport
-from solver.wording import kilohertz
-from solver.words import PART_WORDS
+from solver.reports.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
+from solver.reports.report import BuildReport
+from solver.reports.wording import kilohertz
+from solver.room.words import PART_WORDS
 
 
 def show_explanation(document: Explanation) -> None:

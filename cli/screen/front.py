@@ -9,10 +9,10 @@ from rich.text import Text
 from cli.screen.page import CAUTIONS, Grid, assumed_rows, grid, kelvin, labelled, page, show_frames, show_rest
 from cli.screen.plot import Dot, plot
 from cli.screen.why import show_no_build
-from solver.report import FrontReport, Report
-from solver.unknown import so_not_checked
-from solver.wording import kilohertz
-from solver.words import PART_WORDS, write_ranges
+from solver.fitted.unknown import so_not_checked
+from solver.reports.report import FrontReport, Report
+from solver.reports.wording import kilohertz
+from solver.room.words import PART_WORDS, write_ranges
 
 BESIDE, PICTURE = 100, 36
 """From so many columns on the front is drawn beside its table, in so many."""

@@ -14,8 +14,8 @@ from rich.table import Table
 from rich.text import Text
 
 from cli.screen.strip import strip
-from solver.report import BuildReport, FrameReport, Report, Slot
-from solver.words import write_ranges
+from solver.reports.report import BuildReport, FrameReport, Report, Slot
+from solver.room.words import write_ranges
 
 CAUTIONS = (
     "Before you open a frame: disconnect the mains and wait; beware of static, hot surfaces and weight (two to lift); "

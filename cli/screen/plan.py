@@ -8,9 +8,9 @@ from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_rest
 from cli.screen.why import show_no_build
-from solver.report import BuildReport, Report
-from solver.wording import kilohertz
-from solver.words import PART_WORDS
+from solver.reports.report import BuildReport, Report
+from solver.reports.wording import kilohertz
+from solver.room.words import PART_WORDS
 
 
 def show_plan(report: Report, show: int) -> None:

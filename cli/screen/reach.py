@@ -6,8 +6,8 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import grid, indented, labelled, page, show_assumed
-from solver.reach import CostStep, Hurdle, MostChannels, NeedReach, ReachReport
-from solver.wording import kilohertz
+from solver.reports.reach import CostStep, Hurdle, MostChannels, NeedReach, ReachReport
+from solver.reports.wording import kilohertz
 
 BAR = 16
 """Characters of the longest bar, so that a chart has room at 40 columns."""

@@ -9,7 +9,7 @@ from typing import TypeVar
 from rich.text import Text
 
 from cli.screen.page import indented, labelled, page
-from solver.share import RoomAnswer, RoomAnswers
+from solver.reports.share import RoomAnswer, RoomAnswers
 
 Document = TypeVar("Document")
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from itertools import groupby
 from textwrap import wrap
 
-from solver.report import FrameReport
-from solver.words import write_ranges
+from solver.reports.report import FrameReport
+from solver.room.words import write_ranges
 
 LABEL = 5
 """Characters of the labels on the left."""

@@ -6,10 +6,10 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import grid, indented, page, show_assumed
-from solver.explanation import Explanation
-from solver.report import Clash, Report
-from solver.wording import kilohertz
-from solver.words import Work
+from solver.reports.explanation import Explanation
+from solver.reports.report import Clash, Report
+from solver.reports.wording import kilohertz
+from solver.room.words import Work
 
 WORK_COLUMN = 11
 """Characters of the column that says what work a way out means."""

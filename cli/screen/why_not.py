@@ -7,7 +7,7 @@ from rich.text import Text
 from cli.screen.explain import show_comparison
 from cli.screen.page import indented, page, show_assumed
 from cli.screen.why import show_clash
-from solver.explanation import WhyNot
+from solver.reports.explanation import WhyNot
 
 
 def show_why_not(answer: WhyNot) -> None:

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from cli.screen.page import grid, indented, page, show_assumed
 from cli.screen.why import show_clash
-from solver.campus_why import CampusWhy
+from solver.reports.campus_why import CampusWhy
 
 
 def show_why_rooms(answer: CampusWhy, path: Path, by: str) -> None:

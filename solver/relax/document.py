@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from solver.scenario import Scenario
-from solver.survey import Survey, survey_room
-from solver.wish import Change, Document
+from solver.room.scenario import Scenario
+from solver.room.survey import Survey, survey_room
+from solver.room.wish import Change, Document
 
 
 def apply(

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.buying import offer_more, price_of
-from solver.message import Amount, Message, Said, listed, tell
 from solver.relax.other import OtherWish
-from solver.survey import FrameSite, Survey
-from solver.wish import Change, Document, Wish, room_path
-from solver.words import Work
+from solver.room.buying import offer_more, price_of
+from solver.room.message import Amount, Message, Said, listed, tell
+from solver.room.survey import FrameSite, Survey
+from solver.room.wish import Change, Document, Wish, room_path
+from solver.room.words import Work
 
 
 @dataclass(frozen=True)

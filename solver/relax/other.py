@@ -6,8 +6,8 @@ from abc import abstractmethod
 from collections.abc import Collection, Iterator
 from typing import ClassVar
 
-from solver.survey import Survey
-from solver.wish import Change, Wish
+from solver.room.survey import Survey
+from solver.room.wish import Change, Wish
 
 
 class OtherWish(Wish):

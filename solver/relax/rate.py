@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.message import Amount, Message, Said, tell
 from solver.relax.other import OtherWish
-from solver.survey import Survey
-from solver.wish import Change, Document, Wish
-from solver.words import SAMPLE_RATES, Work
+from solver.room.message import Amount, Message, Said, tell
+from solver.room.survey import Survey
+from solver.room.wish import Change, Document, Wish
+from solver.room.words import SAMPLE_RATES, Work
 
 
 @dataclass(frozen=True)

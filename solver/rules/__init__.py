@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from solver.room.survey import Survey
+from solver.room.wish import Wish
 from solver.rules.budget import Budget
 from solver.rules.channels import Channels
 from solver.rules.clock_lines import ClockLines
@@ -19,8 +21,6 @@ from solver.rules.serves import Serves
 from solver.rules.signals import Signals
 from solver.rules.stock import Stock
 from solver.rules.straps import Straps
-from solver.survey import Survey
-from solver.wish import Wish
 
 LIST: tuple[Rule, ...] = (
     Seats(),

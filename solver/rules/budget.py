@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.buying import most_money
-from solver.message import Amount, Message, Said, Unit, tell
+from solver.fitted.standing import Standing
+from solver.room.buying import most_money
+from solver.room.message import Amount, Message, Said, Unit, tell
+from solver.room.survey import Survey
+from solver.room.wish import Change, Document, Wish
+from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
-from solver.standing import Standing
-from solver.survey import Survey
-from solver.wish import Change, Document, Wish
-from solver.words import Work
 
 
 @dataclass(frozen=True)

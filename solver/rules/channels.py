@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from solver.faults import quote
+from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.room.faults import quote
+from solver.room.survey import Survey
+from solver.room.words import DIRECTIONS
 from solver.rules.finding import Finding, at_slot, channels_text, listed
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at
-from solver.standing import FrameStanding, Standing, Use
-from solver.survey import Survey
-from solver.words import DIRECTIONS
 
 
 class Channels(Rule):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from solver.hardware import ClockInput, StrapGroup
-from solver.message import Message, tell
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.hardware import ClockInput, StrapGroup
+from solver.room.message import Message, tell
+from solver.room.survey import Survey
+from solver.room.termination import rows, terminates
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule
-from solver.standing import FrameStanding, Standing
-from solver.survey import Survey
-from solver.termination import rows, terminates
 
 
 def clock_of(survey: Survey, frame: FrameStanding) -> ClockInput | None:

@@ -12,13 +12,13 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any, ClassVar
 
-from solver.message import Message, Said, tell
+from solver.fitted.standing import Standing
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
+from solver.room.message import Message, Said, tell
+from solver.room.survey import FrameSite, Kind, Survey
+from solver.room.wish import Change, Document, Wish
+from solver.room.words import Work, in_thousandths
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule, Seat, frames_at, in_frame, site_of, whereabouts
-from solver.standing import Standing
-from solver.survey import FrameSite, Kind, Survey
-from solver.wish import Change, Document, Wish
-from solver.words import Work, in_thousandths
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from solver.standing import FrameStanding, Use
-from solver.words import Direction, write_ranges
+from solver.fitted.standing import FrameStanding, Use
+from solver.room.words import Direction, write_ranges
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,13 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
-from solver.message import Amount, Message, Said, Unit, tell
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.message import Amount, Message, Said, Unit, tell
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.room.wish import Wish
+from solver.room.words import Direction
 from solver.rules.finding import Finding
-from solver.standing import FrameStanding, Standing
-from solver.straps import Layout
-from solver.survey import FrameSite, Kind, LineType, Need, Survey
-from solver.wish import Wish
-from solver.words import Direction
 
 KeyPath = tuple[str | int, ...]
 Term = Any

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.message import Message, Said, Unit, tell
+from solver.fitted.standing import Standing
+from solver.room.message import Message, Said, Unit, tell
+from solver.room.survey import Survey
+from solver.room.wish import Change, Document, Wish, room_path
+from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
-from solver.standing import Standing
-from solver.survey import Survey
-from solver.wish import Change, Document, Wish, room_path
-from solver.words import Work
 
 
 @dataclass(frozen=True)

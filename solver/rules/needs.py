@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.message import Message, Said, Unit, tell
+from solver.fitted.standing import Standing
+from solver.room.message import Message, Said, Unit, tell
+from solver.room.survey import Need, Survey
+from solver.room.wish import Change, Document, Wish, room_path
+from solver.room.words import SIDES, Work
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule
-from solver.standing import Standing
-from solver.survey import Need, Survey
-from solver.wish import Change, Document, Wish, room_path
-from solver.words import SIDES, Work
 
 
 def drop(need: Need, amount: int) -> Message:

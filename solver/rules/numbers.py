@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.faults import quote
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.faults import quote
+from solver.room.survey import Survey
+from solver.room.words import DIRECTIONS
 from solver.rules.finding import Finding, at_slot, by_slot_and_need, channels_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
-from solver.standing import FrameStanding, Standing
-from solver.survey import Survey
-from solver.words import DIRECTIONS
 
 
 class Numbers(Rule):

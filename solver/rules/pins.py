@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.message import Message, Said, tell
+from solver.fitted.standing import Standing
+from solver.room.message import Message, Said, tell
+from solver.room.survey import Survey
+from solver.room.wish import Change, Document, Wish, frame_in, room_path
+from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, site_of, whereabouts
-from solver.standing import Standing
-from solver.survey import Survey
-from solver.wish import Change, Document, Wish, frame_in, room_path
-from solver.words import Work
 
 
 @dataclass(frozen=True)

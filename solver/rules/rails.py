@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.message import Amount, Message, Said, listed, tell
-from solver.rail_names import not_supplied, rail_order
+from solver.fitted.standing import Standing
+from solver.room.message import Amount, Message, Said, listed, tell
+from solver.room.rail_names import not_supplied, rail_order
+from solver.room.survey import Survey
+from solver.room.wish import Change, Document, Wish
+from solver.room.words import Work, parse_percent
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule, frames_at, in_frame, site_of, whereabouts
-from solver.standing import Standing
-from solver.survey import Survey
-from solver.wish import Change, Document, Wish
-from solver.words import Work, parse_percent
 
 
 def drawing(survey: Survey, standing: Standing, limit: Limit) -> list[tuple[str, int, int]]:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.message import Message, tell
+from solver.fitted.standing import Standing
+from solver.room.message import Message, tell
+from solver.room.survey import FrameSite, Survey
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
-from solver.standing import Standing
-from solver.survey import FrameSite, Survey
 
 
 def _refuses(site: FrameSite, slot: int, card: str) -> bool:

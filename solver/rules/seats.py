@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.survey import Survey
 from solver.rules.finding import Finding, at_slot, listed, slots_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
-from solver.standing import FrameStanding, Standing
-from solver.survey import Survey
 
 
 class Seats(Rule):

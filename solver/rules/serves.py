@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.faults import quote, unknown
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.faults import quote, unknown
+from solver.room.survey import Survey
 from solver.rules.finding import Finding, at_slot, channels_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at
-from solver.standing import FrameStanding, Standing
-from solver.survey import Survey
 
 
 class Serves(Rule):

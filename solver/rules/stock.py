@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar, Self
 
-from solver.buying import offer_more, price_of
-from solver.message import Amount, Message, Said, Unit, listed, tell
+from solver.fitted.standing import Standing
+from solver.room.buying import offer_more, price_of
+from solver.room.message import Amount, Message, Said, Unit, listed, tell
+from solver.room.survey import Offer, Survey
+from solver.room.wish import Change, Document, Wish
+from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
-from solver.standing import Standing
-from solver.survey import Offer, Survey
-from solver.wish import Change, Document, Wish
-from solver.words import Work
 
 
 def most_taken(survey: Survey) -> int:

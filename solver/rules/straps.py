@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.build import Build
-from solver.faults import quote
-from solver.message import Message, Said, tell
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.build import Build
+from solver.room.faults import quote
+from solver.room.message import Message, Said, tell
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Survey
+from solver.room.wish import Change, Document, Wish, frame_in, room_path
+from solver.room.words import Work
 from solver.rules.finding import Finding
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
-from solver.standing import FrameStanding, Standing
-from solver.straps import Layout
-from solver.survey import FrameSite, Survey
-from solver.wish import Change, Document, Wish, frame_in, room_path
-from solver.words import Work
 
 BOARD = "board"
 LEGAL = "legal settings"

@@ -1,1 +1,1 @@
-"""The search: the only room that imports the CP-SAT package."""
+"""The only folder with CP-SAT."""

@@ -18,9 +18,9 @@ from pathlib import Path
 from ortools.sat.python import cp_model
 
 from solver.physics.heat import permitted_heat_mw
-from solver.straps import Layout
-from solver.survey import FrameSite, Kind, LineType, Survey
-from solver.words import DIRECTIONS, Direction
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Kind, LineType, Survey
+from solver.room.words import DIRECTIONS, Direction
 
 CAP_S = 120.0
 """Seconds for one front."""
@@ -271,8 +271,8 @@ def front(survey: Survey, cap_s: float = CAP_S) -> tuple[list[Point], bool, floa
 
 def main() -> None:
     """Print the front of a scenario file."""
-    from solver.files import load_scenario
-    from solver.survey import survey_room
+    from solver.files.reading import load_scenario
+    from solver.room.survey import survey_room
 
     loaded = load_scenario(Path(sys.argv[1]))
     points, finished, seconds = front(survey_room(loaded.scenario, loaded.hardware))

@@ -19,9 +19,9 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from solver.hardware import Card, Hardware
-from solver.scenario import Frame, Room, Scenario
-from solver.words import SAMPLE_RATES, in_thousandths, parse_percent
+from solver.room.hardware import Card, Hardware
+from solver.room.scenario import Frame, Room, Scenario
+from solver.room.words import SAMPLE_RATES, in_thousandths, parse_percent
 
 Row = dict[int, float]
 

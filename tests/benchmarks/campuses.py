@@ -14,8 +14,8 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from solver.hardware import Hardware
-from solver.scenario import Scenario
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
 
 QUAY = Path(__file__).parents[2] / "scenarios" / "hardware" / "quay.toml"
 

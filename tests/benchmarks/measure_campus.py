@@ -25,8 +25,8 @@ def ours(rooms: int, seed: int, workers: int) -> dict[str, Any]:
     """Seconds to proven cost, to proven unused and to the audited build, from the scenario on."""
     import campuses
 
-    from solver.campus import survey_campus
-    from solver.search.campus import plan_campus
+    from solver.judge.campus import survey_campus
+    from solver.search.campus.planning import plan_campus
 
     pair = campuses.campus(rooms, seed)
     start = time.perf_counter()

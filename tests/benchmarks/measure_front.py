@@ -73,7 +73,7 @@ def plain(path: Path, cap_s: float) -> tuple[list[Point], bool, float]:
     """The plain front in a process of its own."""
     program = (
         "import sys, json; from pathlib import Path; from baseline_front import front; "
-        "from solver.files import load_scenario; from solver.survey import survey_room; "
+        "from solver.files.reading import load_scenario; from solver.room.survey import survey_room; "
         "found = load_scenario(Path(sys.argv[1])); "
         "print(json.dumps(front(survey_room(found.scenario, found.hardware), float(sys.argv[2]))))"
     )

@@ -16,10 +16,10 @@ ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 
 with atheris.instrument_imports(include=["solver", "tomllib"]):
-    from solver.faults import FileFaults
-    from solver.files import check_build_names, load_build, load_hardware, load_scenario
-    from solver.report import Refused
-    from solver.survey import survey_room
+    from solver.files.reading import check_build_names, load_build, load_hardware, load_scenario
+    from solver.reports.report import Refused
+    from solver.room.faults import FileFaults
+    from solver.room.survey import survey_room
 
 from mutate import HARDWARE, damaged  # noqa: E402 - after the instrumented imports
 

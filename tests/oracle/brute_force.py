@@ -14,11 +14,11 @@ from functools import lru_cache
 from itertools import permutations, product
 from typing import Any
 
-from solver.build import Build, BuiltFrame
-from solver.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
 from solver.physics.heat import Air, Draught, Fan, margin_mk
-from solver.scenario import Frame, Need, Scenario
-from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
+from solver.room.build import Build, BuiltFrame
+from solver.room.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
+from solver.room.scenario import Frame, Need, Scenario
+from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 RULES = (
     "seats",

@@ -14,8 +14,8 @@ from itertools import product
 import brute_force
 from brute_force import Candidate
 
-from solver.hardware import Hardware
-from solver.scenario import Room, Scenario
+from solver.room.hardware import Hardware
+from solver.room.scenario import Room, Scenario
 
 
 @dataclass(frozen=True)

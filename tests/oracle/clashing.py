@@ -6,8 +6,8 @@ import random
 from decimal import Decimal
 from typing import Any
 
-from solver.hardware import Hardware
-from solver.scenario import Scenario
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
 
 MOST_WISHES = 8
 

@@ -9,8 +9,8 @@ from typing import Any, Protocol, TypeVar
 
 from hypothesis import strategies as st
 
-from solver.hardware import Hardware
-from solver.scenario import Scenario
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
 
 T = TypeVar("T")
 CRITERIA = ("cost", "unused", "stranded", "holes", "idle", "cooling")

@@ -16,8 +16,8 @@ from typing import Any
 
 from brute_force import Numbering, answers, numberings
 
-from solver.hardware import Board, Card, Hardware
-from solver.scenario import Scenario
+from solver.room.hardware import Board, Card, Hardware
+from solver.room.scenario import Scenario
 
 SLOTS = 12
 SQUEEZES = ("budget", "slots", "numbers", "rails", "heat", "supplies")

@@ -17,10 +17,10 @@ from brute_force import SIDES, Answers, Numbering, answers, numberings
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from solver.hardware import Board, Card, FanAir, Hardware
 from solver.physics.heat import Air, Draught, Fan, permitted_heat_mw
-from solver.scenario import Scenario
-from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
+from solver.room.hardware import Board, Card, FanAir, Hardware
+from solver.room.scenario import Scenario
+from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 Sum = dict[int, int]
 """A sum of columns: column to factor."""

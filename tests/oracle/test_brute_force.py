@@ -10,8 +10,8 @@ import pytest
 from brute_force import RULES, UNCHECKED, blocks_of, front, least_holes_and_misfit, plan, ranked
 from generate import random_pair
 
-from solver.hardware import Hardware
-from solver.scenario import Scenario
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
 
 
 def port(channels: int, direction: str = "in", signals: tuple[str, ...] = ("mic",), **more: Any) -> dict[str, Any]:

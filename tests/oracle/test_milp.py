@@ -13,10 +13,10 @@ import milp
 import pytest
 from amounts import some_or_all
 
-from solver import audit
-from solver.search.front import front
-from solver.search.ranking import rank
-from solver.survey import survey_room
+from solver.judge import audit
+from solver.room.survey import survey_room
+from solver.search.ask.front import front
+from solver.search.ask.ranking import rank
 
 TINY_SEEDS = range(60)
 MIDSIZE_SEEDS = range(int(os.environ.get("STRAPWORK_MIDSIZE", "60")))

@@ -15,10 +15,10 @@ from functools import lru_cache
 from itertools import product
 from typing import Any
 
-from solver.hardware import Board, Card, Chassis, FanAir, Hardware
 from solver.physics.heat import Air, Draught, Fan, margin_mk
-from solver.scenario import Frame, Scenario
-from solver.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
+from solver.room.hardware import Board, Card, Chassis, FanAir, Hardware
+from solver.room.scenario import Frame, Scenario
+from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 Wish = tuple[str | int, ...]
 Way = frozenset[tuple[Wish, int]]

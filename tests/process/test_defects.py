@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
 
 WRONG_FIGURES = """
-import dataclasses, solver.criteria as criteria
+import dataclasses, solver.judge.criteria as criteria
 def figures(*given, real=criteria.figures):
     found = real(*given)
     return dataclasses.replace(found, cost=found.cost + 1)
@@ -77,10 +77,10 @@ def test_without_a_defect_no_model_is_written(strapwork, tmp_path):
 
 
 CRASHES = {
-    "a panic": "import solver.standing as s\ndef stand(*_): raise BaseException('panic')\ns.stand = stand\n",
-    "check": "import solver.standing as s\ndef stand(*_): return [][0]\ns.stand = stand\n",
-    "no memory": "import solver.standing as s\ndef stand(*_): raise MemoryError\ns.stand = stand\n",
-    "too deep": "import solver.standing as s\ndef stand(a, b): return stand(a, b)\ns.stand = stand\n",
+    "a panic": "import solver.fitted.standing as s\ndef stand(*_): raise BaseException('panic')\ns.stand = stand\n",
+    "check": "import solver.fitted.standing as s\ndef stand(*_): return [][0]\ns.stand = stand\n",
+    "no memory": "import solver.fitted.standing as s\ndef stand(*_): raise MemoryError\ns.stand = stand\n",
+    "too deep": "import solver.fitted.standing as s\ndef stand(a, b): return stand(a, b)\ns.stand = stand\n",
 }
 
 

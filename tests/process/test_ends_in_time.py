@@ -197,11 +197,11 @@ def limit(start: Any, folder: Path, path: str, asked: tuple[str, ...], seconds: 
 
 
 READING = """
-import solver.files
+import solver.files.reading
 def load_scenario(_):
     while True:
         pass
-solver.files.load_scenario = load_scenario
+solver.files.reading.load_scenario = load_scenario
 """
 
 

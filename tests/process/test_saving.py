@@ -112,7 +112,7 @@ def test_a_read_only_folder(strapwork, tmp_path, request):
 
 
 MEANWHILE = """
-import sys, solver.search.ranking as ranking
+import sys, solver.search.ask.ranking as ranking
 def rank(*given, real=ranking.rank, **named):
     found = real(*given, **named)
     open(sys.argv[sys.argv.index('--save') + 1], 'x').write('# somebody else\\nformat = 1\\n')

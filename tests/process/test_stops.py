@@ -96,13 +96,13 @@ def test_what_the_parent_ignores_stays_ignored(start):
 
 DEAF = """
 import sys, time
-import solver.search.ranking
+import solver.search.ask.ranking
 def rank(*_, **__):
     sys.stderr.write('ready\\n')
     sys.stderr.flush()
     while True:
         time.sleep(0.01)
-solver.search.ranking.rank = rank
+solver.search.ask.ranking.rank = rank
 """
 
 
@@ -164,7 +164,7 @@ def test_while_it_saves(strapwork, tmp_path):
 
 SWALLOWING = """
 import os, signal, time
-import solver.standing as standing
+import solver.fitted.standing as standing
 def stand(*_):
     try:
         os.kill(os.getpid(), signal.SIGINT)
@@ -183,8 +183,8 @@ def test_a_package_cannot_make_something_else_of_an_interrupt(strapwork):
 
 HALF_DEAF = """
 import sys, time
-import solver.search.ranking as ranking
-from solver.search.clock import Clock
+import solver.search.ask.ranking as ranking
+from solver.search.solve.clock import Clock
 told = []
 def stop(self):
     told.append(time.monotonic())
@@ -210,7 +210,7 @@ def test_a_solver_that_had_yet_to_begin_is_told_again(start):
 
 ONE_POINT = """
 import sys, time
-import solver.search.front as fronts
+import solver.search.ask.front as fronts
 def split(search, *given, real=fronts._split):
     sys.stderr.write('ready\\n')
     sys.stderr.flush()
@@ -234,12 +234,12 @@ def test_a_front_that_is_stopped_after_its_first_build(start):
 
 
 FAILING = """
-import os, signal, solver.search.ranking
+import os, signal, solver.search.ask.ranking
 def rank(*_, **__):
     os.kill(os.getpid(), signal.SIGINT)
     import time; time.sleep(0.3)
     raise ZeroDivisionError("after the interrupt")
-solver.search.ranking.rank = rank
+solver.search.ask.ranking.rank = rank
 """
 
 

@@ -11,9 +11,9 @@ import numpy
 import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from solver.files import load_scenario
-from solver.search.ranking import rank
-from solver.survey import survey_room
+from solver.files.reading import load_scenario
+from solver.room.survey import survey_room
+from solver.search.ask.ranking import rank
 
 RACKS = Path(__file__).parent / "racks"
 WRITTEN = runpy.run_path(str(RACKS / "write.py"))

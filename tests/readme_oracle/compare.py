@@ -8,13 +8,13 @@ from readme_oracle.generate import changed, draw
 from readme_oracle.judge import Judge
 from readme_oracle.planner import NO_MARGIN, Figures, Found
 
-from solver.build import Build
-from solver.checking import check_room
-from solver.criteria import figures
-from solver.files import Loaded
-from solver.search.front import front
-from solver.search.ranking import Ranking, rank
-from solver.survey import survey_room
+from solver.files.reading import Loaded
+from solver.judge.criteria import figures
+from solver.reports.checking import check_room
+from solver.room.build import Build
+from solver.room.survey import survey_room
+from solver.search.ask.front import front
+from solver.search.ask.ranking import Ranking, rank
 
 OVERALL = {"needs", "stock", "budget", "must-seat", "clock-line"}
 """Rules that a build breaks and not one of its frames."""

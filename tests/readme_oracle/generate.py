@@ -7,9 +7,9 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from solver.build import Build, BuiltFrame, Service
-from solver.files import Loaded, load_scenario
-from solver.words import write_ranges
+from solver.files.reading import Loaded, load_scenario
+from solver.room.build import Build, BuiltFrame, Service
+from solver.room.words import write_ranges
 
 Raw = dict[str, Any]
 SIGNALS = ("line", "mic", "aes3")

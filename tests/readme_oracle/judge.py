@@ -9,9 +9,9 @@ from itertools import product
 
 from readme_oracle.planner import Figures, Placed, Room, Side, banned, names_of, renumbers, same
 
-from solver.build import Build, BuiltFrame, Service
-from solver.hardware import StrapGroup
-from solver.words import DIRECTIONS
+from solver.room.build import Build, BuiltFrame, Service
+from solver.room.hardware import StrapGroup
+from solver.room.words import DIRECTIONS
 
 Fault = tuple[str, str | None]
 """A rule, and the frame where it is broken."""

@@ -13,10 +13,10 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import product
 
-from solver.hardware import Board, Card, Chassis, FanAir, Hardware, StrapGroup
 from solver.physics import heat
-from solver.scenario import Frame, Scenario
-from solver.words import DIRECTIONS, SAMPLE_RATES, Direction, Family, in_thousandths, parse_percent, parse_ranges
+from solver.room.hardware import Board, Card, Chassis, FanAir, Hardware, StrapGroup
+from solver.room.scenario import Frame, Scenario
+from solver.room.words import DIRECTIONS, SAMPLE_RATES, Direction, Family, in_thousandths, parse_percent, parse_ranges
 
 NO_MARGIN = 10**9
 """Of a build without a gap whose margin is known."""

@@ -13,8 +13,8 @@ from readme_oracle.generate import load
 from readme_oracle.judge import Judge
 from readme_oracle.planner import Found, at_rest, renumbers
 
-from solver.faults import FileFaults
-from solver.files import Loaded
+from solver.files.reading import Loaded
+from solver.room.faults import FileFaults
 
 RULES = (
     *("budget", "channels", "clock-line", "cooling", "kept-empty", "must-seat", "needs", "numbers", "pins", "rails"),

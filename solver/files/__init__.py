@@ -1,0 +1,1 @@
+"""TOML to nouns and back, every fault of all files at once."""

@@ -1,0 +1,299 @@
+"""What must agree within a scenario or a build, and between it and its hardware: ids, slots, straps, signals, money."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from solver.files.linecheck import check_clock_lines
+from solver.files.partcheck import (
+    MOST_COMBINATIONS,
+    Parts,
+    combinations_of,
+    known,
+    money,
+    repeated,
+    same_names,
+    settings_known,
+    slots_there,
+)
+from solver.files.railcheck import check_rails_in_use
+from solver.room.airway import air_of
+from solver.room.build import Build
+from solver.room.faults import Fault, Path, describe, first_told, quote, unknown
+from solver.room.hardware import Board, Chassis, Hardware
+from solver.room.scenario import Frame, Need, Room, RoomAir, Scenario
+from solver.room.straps import count_settings, legal_settings
+from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, nearest_rate
+
+MOST_LAYOUTS = 20_000
+"""Combinations of settings that all frames of a scenario may have with all the boards that they may take."""
+
+
+def check_scenario(file: str, scenario: Scenario) -> list[Fault]:
+    """Faults of a scenario that can be seen without its hardware."""
+    return first_told(_scenario(file, scenario))
+
+
+def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
+    if scenario.currency not in CURRENCY_DECIMALS:
+        yield unknown(file, ("currency",), scenario.currency, CURRENCY_DECIMALS, "is no known currency")
+    yield from money(file, ("budget",), scenario.budget, scenario.currency)
+    yield from repeated(file, ("hardware",), scenario.hardware)
+    yield from _ranking(file, scenario)
+    limits = scenario.limits
+    if not limits.refuse_below_k <= limits.warn_below_k <= limits.enough_k:
+        figures = f"{limits.refuse_below_k}, {limits.warn_below_k}, {limits.enough_k}"
+        message = f"refuse_below_k, warn_below_k and enough_k must not fall, found {figures}"
+        yield Fault(file, ("limits",), message, figures)
+    for n, offer in enumerate(scenario.offer, 1):
+        kinds = [key for key in ("board", "card", "chassis") if getattr(offer, key) is not None]
+        if len(kinds) != 1:
+            found = " and ".join(kinds) or "none"
+            message = f"must name one card, one chassis or one board, found {found}"
+            yield Fault(file, ("offer", n), message, found)
+        yield from money(file, ("offer", n, "price"), offer.price, scenario.currency)
+    if scenario.room:
+        for key in ("frame", "need", "must_seat", "clock_line"):
+            if getattr(scenario, key):
+                yield Fault(file, (key,), "must stand in a room where there are rooms", "top level")
+    elif not scenario.frame:
+        yield Fault(file, ("frame",), "there is no frame; begin one with [[frame]]")
+    yield from same_names(file, (), "room", [room.name for room in scenario.room])
+    yield from _rate(file, ("sample_rate",), scenario.sample_rate)
+    for place, room in _rooms(scenario):
+        if room.sample_rate is not None:
+            yield from _rate(file, (*place, "sample_rate"), room.sample_rate)
+        yield from same_names(file, place, "frame", [frame.name for frame in room.frame])
+        for frame in room.frame:
+            yield from repeated(file, (*place, "frame", frame.name, "keep_empty"), list(map(str, frame.keep_empty)))
+        yield from same_names(file, place, "need", [need.name for need in room.need])
+        for need in room.need:
+            if not need.channels + need.spare:
+                message = "asks for no channel and no spare"
+                yield Fault(file, (*place, "need", need.name, "channels"), message, "0")
+
+
+def check_together(file: str, scenario: Scenario, parts: Parts) -> list[Fault]:
+    """Faults of a scenario against its hardware."""
+    return first_told(_together(file, scenario, parts))
+
+
+def _together(file: str, scenario: Scenario, parts: Parts) -> Iterator[Fault]:
+    stand = _Stand(scenario, parts)
+    kinds = {"card": set(stand.cards), "chassis": set(stand.chassis), "board": set(stand.boards)}
+    everything = {item for ids in kinds.values() for item in ids}
+    for item in scenario.stock:
+        if item not in everything:
+            yield unknown(file, ("stock", item), item, everything, "is in none of these hardware files")
+    for n, offer in enumerate(scenario.offer, 1):
+        for kind, ids in kinds.items():
+            yield from known(file, ("offer", n, kind), getattr(offer, kind), ids, kind)
+    for place, room in _rooms(scenario):
+        family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
+        for frame in room.frame:
+            yield from _frame(file, (*place, "frame", frame.name), frame, stand, family)
+            yield from _measured(file, (*place, "frame", frame.name), frame, stand, room.air or scenario.air)
+        for need in room.need:
+            yield from _need(file, (*place, "need", need.name), need, stand, family)
+        for n, seated in enumerate(room.must_seat, 1):
+            yield from known(file, (*place, "must_seat", n, "card"), seated.card, stand.cards, "card")
+        yield from check_clock_lines(file, place, room, stand.boards)
+    yield from _settings_of_all(file, scenario, stand)
+    yield from check_rails_in_use(scenario, parts)
+
+
+def _settings_of_all(file: str, scenario: Scenario, stand: _Stand) -> Iterator[Fault]:
+    """More combinations of settings than can be laid out in a moment; frames that may be set alike count once."""
+    counts: dict[object, int] = {}
+    for place, room in _rooms(scenario):
+        for frame in room.frame:
+            chassis = stand.chassis.get(frame.chassis)
+            if chassis is not None:
+                key = frame.chassis, frame.board, frozenset(frame.straps.items()), room.sample_rate
+                if key not in counts:
+                    counts[key] = sum(map(combinations_of, stand.fitting(frame, chassis)))
+        total = sum(counts.values())
+        if total > MOST_LAYOUTS:
+            message = f"frames with the boards that they may take make {total} combinations of settings; "
+            message += f"must be at most {MOST_LAYOUTS}: say which boards they have"
+            yield Fault(file, (*place, "frame"), message, str(total))
+            return
+
+
+def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware) -> list[Fault]:
+    """Rooms, frames, boards and cards of a build that neither the scenario nor the hardware knows.
+
+    Without those nothing can be judged. Whatever else a build says is judged with it: see `solver.reports.checking`.
+    """
+    return first_told(_build(file, build, scenario, _Stand(scenario, [("", hardware)])))
+
+
+def _build(file: str, build: Build, scenario: Scenario, stand: _Stand) -> Iterator[Fault]:
+    rooms = {room.name if scenario.room else None: room for _, room in _rooms(scenario)}
+    seen: set[tuple[str | None, str]] = set()
+    for built in build.frame:
+        place: Path = ("frame", built.name)
+        if (built.room, built.name) in seen:
+            yield Fault(file, place, "is told twice", built.name)
+        seen.add((built.room, built.name))
+        room = rooms.get(built.room)
+        if room is None:
+            names = [name for name in rooms if name]
+            if built.room is None:
+                yield Fault(file, (*place, "room"), "is missing", None, tuple(sorted(names)))
+            else:
+                yield unknown(file, (*place, "room"), built.room, names, "is no room of this scenario")
+            continue
+        frames = {frame.name: frame for frame in room.frame}
+        if built.name not in frames:
+            yield unknown(file, place, built.name, frames, "is no frame of this scenario")
+            continue
+        for slot, card in built.seats():
+            yield from known(file, (*place, "cards", str(slot)), card, stand.cards, "card")
+        yield from known(file, (*place, "board"), built.board, stand.boards, "board")
+
+
+class _Stand:
+    """What the hardware files define, by id, and what a scenario owns or may buy."""
+
+    def __init__(self, scenario: Scenario, parts: Parts) -> None:
+        self.cards = {card.id: card for _, part in parts for card in part.card}
+        self.boards = {board.id: board for _, part in parts for board in part.board}
+        self.chassis = {chassis.id: chassis for _, part in parts for chassis in part.chassis}
+        stock = {item for item, count in scenario.stock.items() if count}
+        self.obtainable = stock | {offer.item for offer in scenario.offer if offer.at_most != 0}
+        ports = [port for card in self.cards.values() for port in card.ports]
+        self.signals = {signal for port in ports for signal in port.signals}
+        self.numbered = {
+            (port.direction, signal, family)
+            for port in ports
+            for family, channels in port.channels.items()
+            if channels
+            for signal in port.signals
+        }
+        self._settable: dict[object, bool] = {}
+
+    def fitting(self, frame: Frame, chassis: Chassis) -> list[Board]:
+        """The boards that a frame may take."""
+        ids = [frame.board] if frame.board is not None else chassis.boards
+        return [self.boards[board] for board in ids if board in self.boards]
+
+    def settable(self, frame: Frame, boards: Sequence[Board]) -> bool:
+        """Whether a frame can be set as it is asked for, with any of its boards; settings that no board has cannot."""
+        key = frozenset(frame.straps.items()), tuple(board.id for board in boards)
+        if key not in self._settable:
+            settings = {(g.name, s.name) for board in boards for g in board.strap_group for s in g.settings()}
+            known = frame.straps.items() <= settings
+            self._settable[key] = not known or any(_may_be_set(board, frame.straps) for board in boards)
+        return self._settable[key]
+
+
+def _rooms(scenario: Scenario) -> list[tuple[Path, Room]]:
+    """Rooms and where their keys stand."""
+    return [(("room", room.name) if scenario.room else (), room) for room in scenario.rooms()]
+
+
+def _rate(file: str, place: Path, rate: int) -> Iterator[Fault]:
+    if rate not in SAMPLE_RATES:
+        allowed = tuple(str(each) for each in sorted(SAMPLE_RATES))
+        close = nearest_rate(rate)
+        near = None if close is None else str(close)
+        shown = describe(rate)
+        yield Fault(file, place, f"{shown} Hz is no known sample rate", shown, allowed, near, bare=True)
+
+
+def _ranking(file: str, scenario: Scenario) -> Iterator[Fault]:
+    if not scenario.rank:
+        yield Fault(file, ("rank",), "must not be empty")
+    yield from repeated(file, ("rank",), scenario.rank)
+    for criterion, slack in scenario.slack.items():
+        if criterion not in scenario.rank:
+            yield unknown(file, ("slack", criterion), criterion, scenario.rank, "is not in rank")
+        if isinstance(slack, str) and criterion != "cost":
+            message = f"{quote(slack)}: per cent are for cost only; give a whole number"
+            yield Fault(file, ("slack", criterion), message, slack)
+        if isinstance(slack, int) and criterion == "cost":
+            message = f'must be per cent of the cost, such as "5 %", found {slack}'
+            yield Fault(file, ("slack", criterion), message, str(slack))
+
+
+def _seats(
+    file: str, place: Path, seats: Iterable[tuple[str, str]], chassis: Chassis, stand: _Stand
+) -> Iterator[Fault]:
+    """Cards on slots: each known, each slot there."""
+    for slot, card in sorted(seats, key=lambda seat: int(seat[0])):
+        yield from known(file, (*place, slot), card, stand.cards, "card")
+        yield from slots_there(file, (*place, slot), [int(slot)], chassis)
+        span = stand.cards[card].span if card in stand.cards else 1
+        if int(slot) <= chassis.slot_count < int(slot) + span - 1:
+            message = f"{card} takes {span} slots, and {chassis.id} has slots 1 to {chassis.slot_count}"
+            yield Fault(file, (*place, slot), message, card)
+
+
+def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family | None) -> Iterator[Fault]:
+    yield from known(file, (*place, "chassis"), frame.chassis, stand.chassis, "chassis")
+    yield from known(file, (*place, "board"), frame.board, stand.boards, "board")
+    chassis = stand.chassis.get(frame.chassis)
+    if chassis is None:
+        for slot, card in frame.pins.items():
+            yield from known(file, (*place, "pins", slot), card, stand.cards, "card")
+        return
+    yield from _seats(file, (*place, "pins"), frame.pins.items(), chassis, stand)
+    yield from slots_there(file, (*place, "keep_empty"), frame.keep_empty, chassis)
+    if frame.board in stand.boards and frame.board not in chassis.boards:
+        what = f"does not fit {chassis.id}"
+        yield unknown(file, (*place, "board"), frame.board, chassis.boards, what)
+    boards = stand.fitting(frame, chassis)
+    if not boards:
+        return
+    if frame.straps:
+        yield from settings_known(file, (*place, "straps"), frame.straps, boards)
+    if frame.board is None and not any(board.id in stand.obtainable for board in boards):
+        message = f"no board that fits {chassis.id} is in stock or on offer"
+        yield Fault(file, (*place, "board"), message, None, tuple(sorted(chassis.boards)), severity="warning")
+    ways = {board.id: count_settings(board, frame.straps) for board in boards if board.never_together and frame.straps}
+    if any(count > MOST_COMBINATIONS for count in ways.values()):
+        board_id = max(ways, key=lambda one: ways[one])
+        message = (
+            f"asks for what never_together of {board_id} bans, in so many places that {ways[board_id]} combinations "
+        )
+        message += f"of settings come closest; must be at most {MOST_COMBINATIONS}"
+        yield Fault(file, (*place, "straps"), message, str(ways[board_id]))
+    elif not stand.settable(frame, boards):
+        told = " or ".join(board.id for board in boards)
+        message = f"no legal combination of settings of {told} has this: never_together leaves none, so the frame "
+        yield Fault(file, (*place, "straps"), f"{message}can never be used", severity="warning")
+    if family is not None and not any(family in board.limits for board in boards):
+        told = ", ".join(board.id for board in boards)
+        message = f"{told} {'has' if len(boards) == 1 else 'have'} no limits for the {family} kHz family"
+        yield Fault(file, (*place, "board"), message, told)
+
+
+def _may_be_set(board: Board, asked: Mapping[str, str]) -> bool:
+    """Whether any legal combination of settings has those that are asked for."""
+    if not board.never_together:
+        return True
+    every = legal_settings(board, asked)
+    return any(all(s[g].name == setting for g, setting in asked.items() if g in s) for s in every)
+
+
+def _measured(file: str, place: Path, frame: Frame, stand: _Stand, room_air: RoomAir | None) -> Iterator[Fault]:
+    """A measured rise that no calibration of this frame can explain."""
+    chassis = stand.chassis.get(frame.chassis)
+    if frame.measured is None or chassis is None:
+        return
+    try:
+        air_of(frame, chassis, room_air)
+    except ValueError as error:
+        yield Fault(file, (*place, "measured"), str(error), None)
+
+
+def _need(file: str, place: Path, need: Need, stand: _Stand, family: Family | None) -> Iterator[Fault]:
+    if need.signal not in stand.signals:
+        what = "is no signal of these hardware files"
+        yield unknown(file, (*place, "signal"), need.signal, stand.signals, what)
+        return
+    if family is not None and (need.direction, need.signal, family) not in stand.numbered:
+        way = "takes in" if need.direction == "in" else "gives out"
+        message = f"no card {way} {quote(need.signal)} in the {family} kHz family"
+        yield Fault(file, (*place, "signal"), message, need.signal, severity="warning")

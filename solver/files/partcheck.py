@@ -1,0 +1,343 @@
+"""What must agree within and between hardware files: ids, slots, straps, what a rail delivers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import combinations
+from math import prod
+
+from solver.files.linecheck import check_clock_input
+from solver.files.phantomcheck import check_phantom, check_phantom_ports
+from solver.files.railcheck import check_rails
+from solver.room.faults import Fault, Path, first_told, quote, unknown
+from solver.room.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
+from solver.room.silent import most_combinations
+from solver.room.words import CURRENCY_DECIMALS, in_thousandths, parse_ranges, write_ranges
+
+Parts = Sequence[tuple[str, Hardware]]
+"""Hardware files as they are shown, and what they hold."""
+
+MOST_COMBINATIONS = 2000
+"""Combinations of settings that one board may have; each is laid out in every frame."""
+
+HEAT_FACTOR = 2
+"""A heat this many times more or less than what the rails deliver is warned about."""
+
+VOLTS = re.compile(r"[+-]?[0-9]{1,3}(\.[0-9]{1,3})?")
+"""Rails with other names, such as "fan", do not tell what they deliver."""
+
+
+def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
+    """Faults and warnings within and between hardware files.
+
+    Parameters
+    ----------
+    parts
+        All the files that are used together.
+    currency
+        Whose decimals prices must keep to, if known.
+    """
+    cards = {card.id for _, part in parts for card in part.card}
+    boards = {board.id for _, part in parts for board in part.board}
+    every_chassis = [chassis for _, part in parts for chassis in part.chassis]
+    reserved = {board.id: board.reserved for _, part in parts for board in part.board}
+    roomiest: dict[str, int] = {}
+    for chassis in every_chassis:
+        for board_id in chassis.boards:
+            roomiest[board_id] = max(chassis.slot_count, roomiest.get(board_id, 0))
+    twice = list(_same_ids(parts))
+    rails = check_rails(parts)
+
+    def faults_of(file: str, part: Hardware) -> Iterator[Fault]:
+        yield from (fault for fault in twice if fault.file == file)
+        for card in part.card:
+            yield from _card(file, card)
+            if every_chassis and not any(_takes(chassis, card, reserved) for chassis in every_chassis):
+                message = "no slot of any chassis of these hardware files takes it"
+                yield Fault(file, ("card", card.id), message, severity="warning")
+        for board in part.board:
+            yield from _board(file, board, roomiest.get(board.id))
+            if board.id not in roomiest:
+                message = "fits no chassis of these hardware files"
+                yield Fault(file, ("board", board.id), message, severity="warning")
+        for chassis in part.chassis:
+            yield from _chassis(file, chassis, cards, boards)
+        for kind, items in _kinds(part):
+            for item in items:
+                yield from money(file, (kind, item.id, "price"), item.price, currency)
+        yield from rails[file]
+
+    return [fault for file, part in parts for fault in first_told(faults_of(file, part))]
+
+
+def _kinds(part: Hardware) -> tuple[tuple[str, Sequence[Card | Board | Chassis]], ...]:
+    return (("card", part.card), ("board", part.board), ("chassis", part.chassis))
+
+
+def _same_ids(parts: Parts) -> Iterator[Fault]:
+    first: dict[str, tuple[str, str]] = {}
+    for file, part in parts:
+        for kind, items in _kinds(part):
+            for item in items:
+                if item.id in first:
+                    where, other = first[item.id]
+                    within = "this file" if where == file else where
+                    message = f"{quote(item.id)} is already the id of a {other} in {within}"
+                    yield Fault(file, (kind, item.id, "id"), message, item.id)
+                else:
+                    first[item.id] = (file, kind)
+
+
+def same_names(file: str, place: Path, key: str, names: Sequence[str]) -> Iterator[Fault]:
+    for name in _seen_before(names):
+        message = f"{quote(name)} is already the name of another {key}"
+        yield Fault(file, (*place, key, name, "name"), message, name)
+
+
+def repeated(file: str, place: Path, names: Sequence[str]) -> Iterator[Fault]:
+    for name in _seen_before(names):
+        yield Fault(file, place, f"{quote(name)} stands there twice", name)
+
+
+def _seen_before(names: Iterable[str]) -> Iterator[str]:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            yield name
+        seen.add(name)
+
+
+def known(file: str, place: Path, found: str | None, ids: Iterable[str], kind: str) -> Iterator[Fault]:
+    if found is not None and found not in set(ids):
+        yield unknown(file, place, found, ids, f"is no {kind} of these hardware files")
+
+
+def money(file: str, place: Path, amount: Decimal | None, currency: str | None) -> Iterator[Fault]:
+    decimals = CURRENCY_DECIMALS.get(currency or "")
+    if amount is not None and decimals is not None and amount != round(amount, decimals):
+        message = f"{amount} has more decimals than {currency} has ({decimals})"
+        yield Fault(file, place, message, str(amount))
+
+
+def slots_there(file: str, place: Path, slots: Iterable[int], chassis: Chassis) -> Iterator[Fault]:
+    outside = [slot for slot in slots if slot > chassis.slot_count]
+    if outside:
+        told = write_ranges(outside)
+        message = f"{chassis.id} has slots 1 to {chassis.slot_count}"
+        if place[-1] != told:
+            message = f"slot{f's {told} are' if len(outside) > 1 else f' {told} is'} not there: {message}"
+        yield Fault(file, place, message, told)
+
+
+def settings_known(file: str, place: Path, straps: dict[str, str], boards: Sequence[Board]) -> Iterator[Fault]:
+    """Groups and settings that none of the boards has."""
+    groups: dict[str, set[str]] = {}
+    for board in boards:
+        for group in board.strap_group:
+            groups.setdefault(group.name, set()).update(setting.name for setting in group.settings())
+    owner = boards[0].id if len(boards) == 1 else "these boards"
+    for name, setting in straps.items():
+        if name not in groups:
+            yield unknown(file, (*place, name), name, groups, f"is no strap group of {owner}")
+        elif setting not in groups[name]:
+            yield unknown(file, (*place, name), setting, groups[name], f"is no setting of {quote(name)}")
+
+
+def _card(file: str, card: Card) -> Iterator[Fault]:
+    from solver.physics.power import rail_heat_mw
+
+    for n, port in enumerate(card.ports, 1):
+        place: Path = ("card", card.id, "ports", n)
+        if port.on_slot > card.span:
+            message = f"{port.on_slot} is past the card's span of {card.span}"
+            yield Fault(file, (*place, "on_slot"), message, str(port.on_slot))
+        for family, channels in port.channels.items():
+            if channels % port.grain:
+                message = f"{channels} channels cannot be divided by the grain {port.grain}"
+                yield Fault(file, (*place, "channels", family), message, str(channels))
+        yield from repeated(file, (*place, "signals"), port.signals)
+    yield from check_phantom_ports(file, card)
+    yield from check_phantom(file, card)
+    if card.heat_w is not None and card.rails and all(VOLTS.fullmatch(rail) for rail in card.rails):
+        delivered = rail_heat_mw({rail: in_thousandths(amperes) for rail, amperes in card.rails.items()})
+        heat = in_thousandths(card.heat_w)
+        if delivered and not delivered <= heat * HEAT_FACTOR <= delivered * HEAT_FACTOR**2:
+            message = f"{card.heat_w} W is far from the {delivered / 1000:.1f} W that its rails deliver"
+            yield Fault(file, ("card", card.id, "heat_w"), message, str(card.heat_w), severity="warning")
+
+
+def _takes(chassis: Chassis, card: Card, reserved: Mapping[str, Sequence[int]]) -> bool:
+    """Whether the card can stand anywhere in the chassis, with any of its boards."""
+    refused = {slot for refusal in chassis.refuses if card.id in refusal.cards for slot in parse_ranges(refusal.slots)}
+    return any(
+        not any(slot in refused or slot in reserved.get(board, ()) for slot in range(first, first + card.span))
+        for board in chassis.boards
+        for first in range(1, chassis.slot_count - card.span + 2)
+    )
+
+
+def _blocks(file: str, place: Path, blocks: Blocks, whole: bool, roomiest: int | None) -> Iterator[Fault]:
+    """Faults of first slot and widths. `roomiest` is the most slots of a chassis that takes the board, if any does."""
+    for key in ("first_slot", "widths"):
+        if whole and getattr(blocks, key) is None:
+            yield Fault(file, (*place, key), "is missing")
+    if blocks.first_slot is not None:
+        yield from _beyond(file, (*place, "first_slot"), [blocks.first_slot], roomiest)
+    if not isinstance(blocks.widths, tuple):
+        return
+    taken: set[int] = set()
+    for n, run in enumerate(blocks.widths, 1):
+        slots = parse_ranges(run.slots)
+        twice = [slot for slot in slots if slot in taken]
+        if twice:
+            message = f"{_slots_words(twice)} a width already"
+            yield Fault(file, (*place, "widths", n, "slots"), message, run.slots)
+        yield from _beyond(file, (*place, "widths", n, "slots"), slots, roomiest)
+        taken.update(slots)
+    bare = [slot for slot in range(min(taken, default=1), (roomiest or max(taken, default=0)) + 1) if slot not in taken]
+    if bare:
+        message = f"{_slots_words(bare)} no width; write width = 0 if that is meant"
+        yield Fault(file, (*place, "widths"), message, write_ranges(bare), severity="warning")
+
+
+def _slots_words(slots: Sequence[int]) -> str:
+    return f"slot {slots[0]} has" if len(slots) == 1 else f"slots {write_ranges(list(slots))} have"
+
+
+def _beyond(file: str, place: Path, slots: Sequence[int], roomiest: int | None) -> Iterator[Fault]:
+    """A warning of slots that no chassis with this board has."""
+    beyond = [slot for slot in slots if roomiest is not None and slot > roomiest]
+    if beyond:
+        told = write_ranges(beyond)
+        message = f"no chassis that takes this board has slot{'s' if len(beyond) > 1 else ''} {told}"
+        yield Fault(file, place, message, told, severity="warning")
+
+
+def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
+    place: Path = ("board", board.id)
+    yield from _blocks(file, (*place, "inputs"), board.inputs, True, roomiest)
+    yield from _blocks(file, (*place, "outputs"), board.outputs, True, roomiest)
+    yield from repeated(file, (*place, "reserved"), [str(slot) for slot in board.reserved])
+    yield from _beyond(file, (*place, "reserved"), board.reserved, roomiest)
+    yield from same_names(file, place, "strap_group", [group.name for group in board.strap_group])
+    for group in board.strap_group:
+        yield from _group(file, (*place, "strap_group", group.name), group, roomiest)
+    combinations_in_all = combinations_of(board)
+    if combinations_in_all > MOST_COMBINATIONS:
+        message = f"makes {combinations_in_all} combinations of settings; must be at most {MOST_COMBINATIONS}"
+        yield Fault(file, (*place, "strap_group"), message, str(combinations_in_all))
+    tied = most_combinations(board)
+    if tied > MOST_COMBINATIONS:
+        message = f"ties groups that change no number into {tied} combinations; must be at most {MOST_COMBINATIONS}"
+        yield Fault(file, (*place, "never_together"), message, str(tied))
+    for one, two in combinations(board.strap_group, 2):
+        where = (*place, "strap_group", two.name)
+        for strap in dict.fromkeys(two.straps):
+            if strap in one.straps:
+                message = f"{quote(strap)} is already a strap of group {quote(one.name)}"
+                yield Fault(file, (*where, "straps"), message, strap)
+        for key in sorted(overrides(one) & overrides(two)):
+            message = f"sets {key}, which group {quote(one.name)} sets already"
+            yield Fault(file, where, message, key)
+    groups = {group.name: group for group in board.strap_group}
+    for n, never in enumerate(board.never_together, 1):
+        where = (*place, "never_together", n)
+        if not never:
+            yield Fault(file, where, "must not be empty")
+        yield from settings_known(file, where, never, [board])
+    yield from check_clock_input(file, board)
+    for name, group in groups.items():
+        if group.wanted is not None:
+            names = [setting.name for setting in group.settings()]
+            if group.wanted not in names:
+                where = (*place, "strap_group", name, "wanted")
+                yield unknown(file, where, group.wanted, names, f"is no setting of {quote(name)}")
+
+
+def combinations_of(board: Board) -> int:
+    """How many combinations there are of the settings that change numbers, legal or not."""
+    return prod(len(group.settings()) for group in board.strap_group if overrides(group))
+
+
+def overrides(group: StrapGroup) -> set[str]:
+    """Which of the four block keys a group's settings set."""
+    return {
+        f"{side}.{key}"
+        for setting in group.setting
+        for side in ("inputs", "outputs")
+        for key in ("first_slot", "widths")
+        if getattr(getattr(setting, side), key) is not None
+    }
+
+
+def _group(file: str, place: Path, group: StrapGroup, roomiest: int | None) -> Iterator[Fault]:
+    yield from repeated(file, (*place, "straps"), group.straps)
+    for strap in group.straps:
+        if strap == "open" or "+" in strap:
+            yield Fault(file, (*place, "straps"), f'{quote(strap)}: a strap is not called "open" or with a "+"', strap)
+    if not group.settings():
+        yield Fault(file, (*place, "setting"), "there is no setting")
+    seen: set[frozenset[str]] = set()
+    for n, setting in enumerate(group.setting, 1):
+        where = (*place, "setting", setting.name if setting.position or setting.closed else n)
+        right, wrong = ("closed", "position") if group.kind == "links" else ("position", "closed")
+        if getattr(setting, wrong) is not None:
+            yield Fault(file, (*where, wrong), f"a setting of {_kind_words(group)} has {right}, not {wrong}", wrong)
+        elif getattr(setting, right) is None:
+            yield Fault(file, (*where, right), "is missing")
+        else:
+            yield from _setting(file, where, group, setting)
+            state = frozenset(setting.closed or (() if setting.position is None else (setting.position,)))
+            if state in seen:
+                yield Fault(file, where, "stands there twice", setting.name)
+            seen.add(state)
+        yield from _blocks(file, (*where, "inputs"), setting.inputs, False, roomiest)
+        yield from _blocks(file, (*where, "outputs"), setting.outputs, False, roomiest)
+    if group.kind == "links":
+        used = {strap for setting in group.setting for strap in setting.closed or ()}
+        for strap in dict.fromkeys(group.straps):
+            if strap not in used:
+                message = f"{quote(strap)} is closed in no setting"
+                yield Fault(file, (*place, "straps"), message, strap, severity="warning")
+
+
+def _kind_words(group: StrapGroup) -> str:
+    return "a links group" if group.kind == "links" else "a switch"
+
+
+def _setting(file: str, place: Path, group: StrapGroup, setting: Setting) -> Iterator[Fault]:
+    if setting.closed is None:
+        return
+    if not setting.closed and not group.open_is_legal:
+        yield Fault(file, (*place, "closed"), "closes nothing, but open_is_legal is false")
+    yield from repeated(file, (*place, "closed"), setting.closed)
+    for strap in dict.fromkeys(setting.closed):
+        if strap not in group.straps:
+            yield unknown(file, (*place, "closed"), strap, group.straps, f"is no strap of {quote(group.name)}")
+
+
+def _chassis(file: str, chassis: Chassis, cards: set[str], boards: set[str]) -> Iterator[Fault]:
+    place: Path = ("chassis", chassis.id)
+    for n, board in enumerate(chassis.boards, 1):
+        yield from known(file, (*place, "boards", n), board, boards, "board")
+    yield from repeated(file, (*place, "boards"), chassis.boards)
+    sides = ("top", "bottom") if chassis.cards == "flat" else ("left", "right")
+    if chassis.slot_1 is not None and chassis.slot_1 not in sides:
+        lie = "flat cards lie above each other" if chassis.cards == "flat" else "upright cards stand side by side"
+        message = f"{quote(chassis.slot_1)} is for other cards; {lie}"
+        yield Fault(file, (*place, "slot_1"), message, chassis.slot_1, sides)
+    if chassis.cards == "flat" and chassis.air is not None and chassis.air.path == "draught":
+        message = "flat cards get no draught between them; they need a fan"
+        yield Fault(file, (*place, "air", "path"), message, "draught", ("fan",))
+    if chassis.air is not None and chassis.air.path == "draught" and chassis.air.card_mm is not None:
+        card_mm, stack_mm = chassis.air.card_mm, chassis.air.stack_mm
+        if card_mm > stack_mm:
+            message = f"must be at most stack_mm, {stack_mm}"
+            yield Fault(file, (*place, "air", "card_mm"), message, str(card_mm))
+    for n, refusal in enumerate(chassis.refuses, 1):
+        where = (*place, "refuses", n)
+        yield from slots_there(file, (*where, "slots"), parse_ranges(refusal.slots), chassis)
+        for card in refusal.cards:
+            yield from known(file, (*where, "cards"), card, cards, "card")

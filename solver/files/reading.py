@@ -1,0 +1,446 @@
+"""TOML files to nouns and back. Every fault of every file is told at once, and none ends in a traceback."""
+
+from __future__ import annotations
+
+import os
+import re
+import stat
+import sys
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import Decimal, InvalidOperation
+from itertools import islice
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from pydantic import ValidationError
+
+from solver.files.crosscheck import check_build, check_scenario, check_together
+from solver.files.partcheck import check_hardware
+from solver.files.salvage import Remainder, remainder, still_true
+from solver.files.writing import write_whole
+from solver.room.build import Build, BuiltFrame
+from solver.room.faults import Fault, FileFaults, describe, from_validation, near, quote
+from solver.room.hardware import Hardware
+from solver.room.scenario import Frame, Scenario
+from solver.room.words import Noun
+
+MOST_BYTES = 500_000
+"""Larger files are refused unread."""
+
+MOST_KEY_PARTS = 20
+"""A dotted key with more parts is refused: the reader's time grows with their square."""
+
+_KEY_PART = r"""[ \t]*+(?>[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\."""
+_LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*+\[{{0,2}}+(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
+"""Nothing in it is tried twice, so that a line of blanks takes no longer than another one."""
+
+EMPTY, MISSING = "is empty", "there is no such file"
+
+ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
+"""How an address of the web begins; it is no name of a file."""
+
+MOST_NEIGHBOURS, MOST_NEAR = 2000, 4
+"""Names of a folder that are compared with one that is missing, and the likest that are looked into."""
+
+KINDS: tuple[tuple[str, type[Noun], type[Noun] | None], ...] = (
+    ("a scenario", Scenario, Frame),
+    ("a hardware file", Hardware, None),
+    ("a build file", Build, BuiltFrame),
+)
+"""What a file can be, and what its frames are."""
+
+TOML_WORDS = (
+    (r"cannot overwrite a value", "a key stands there twice"),
+    (r"cannot declare \((.*?),?\) twice", r"a table stands there twice: \1"),
+    (r"duplicate inline table key (.*)", r"a key stands there twice: \1"),
+    (r"illegal character '\\n'", "a text does not end on its line"),
+    (r"(?:found invalid|illegal) character (.*)", r"a character that may not stand there: \1"),
+    (r"invalid value", "no number, date, true or false; text stands in quotes"),
+)
+"""What the TOML reader says, and how it is said here; anything else is passed on as it is."""
+
+BUILD_HEADER = (
+    "A build: what stands in each frame, how its straps are set, and what serves what.",
+    "Check it with: strapwork check SCENARIO THIS-FILE",
+)
+
+AnyNoun = TypeVar("AnyNoun", bound=Noun)
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A scenario with all its hardware files merged, and what is odd about them but does not stop."""
+
+    scenario: Scenario
+    hardware: Hardware
+    warnings: tuple[Fault, ...] = ()
+    read: Mapping[Path, str] = field(default_factory=dict)
+    """Every file that was read, with what it is."""
+
+
+@dataclass(frozen=True)
+class _Read(Generic[AnyNoun]):
+    file: str
+    raw: dict[str, Any]
+    noun: AnyNoun | None
+    faults: tuple[Fault, ...]
+    rest: Remainder[AnyNoun] | None = None
+    """The noun, or what is left of it without its faulty entries."""
+
+
+def load_scenario(path: Path) -> Loaded:
+    """Read a scenario and the hardware files that it names, relative to its folder.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of all files, the scenario's first.
+    """
+    read = _read(path, Scenario)
+    named = read.raw.get("hardware")
+    names = [name for name in named if isinstance(name, str) and name] if isinstance(named, list) else []
+    names = [name for name in names if name.isprintable()]
+    files: dict[str, str] = {}
+    faults = list(read.faults)
+    for n, name in enumerate(names, 1):
+        first = files.setdefault(os.path.realpath(beside(path, name)), name)
+        if first != name:
+            message = f"{quote(name)} is the same file as {quote(first)}"
+            faults.append(Fault(read.file, ("hardware", n), message, name))
+    parts = [_read(beside(path, name), Hardware, name) for name in files.values()]
+    whole = [(part.file, part.noun) for part in parts if part.noun is not None]
+    if read.rest is not None:
+        faults += still_true(check_scenario(read.file, read.rest.noun), [read.rest])
+        if len(whole) == len(parts):
+            faults += still_true(check_together(read.file, read.rest.noun, whole), [read.rest])
+    faults += _hardware_faults(parts, read.rest.noun.currency if read.rest else None)
+    warnings = _stop_or_warn(faults)
+    assert read.noun is not None
+    paths = {path: "the scenario of this command"}
+    paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
+    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings, paths)
+
+
+def load_hardware(paths: Sequence[Path]) -> tuple[Hardware, tuple[Fault, ...]]:
+    """Read hardware files into one, with the warnings about them.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of all files.
+    """
+    parts = [_read(path, Hardware) for path in dict.fromkeys(paths)]
+    warnings = _stop_or_warn(_hardware_faults(parts, None))
+    return _merge(part.noun for part in parts if part.noun is not None), warnings
+
+
+def load_build(path: Path) -> Build:
+    """Read a build file. Its names are checked by `check_build_names`.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of the file.
+    """
+    read = _read(path, Build)
+    _stop_or_warn(read.faults)
+    assert read.noun is not None
+    return read.noun
+
+
+def load_drawn(scenario: Path, build: Path) -> tuple[Loaded, Build]:
+    """Read a scenario with its hardware and a build of it.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of all files; names of the build are checked where the others can be read.
+    """
+    read = _read(build, Build)
+    try:
+        loaded = load_scenario(scenario)
+    except FileFaults as refused:
+        raise FileFaults([*refused.faults, *read.faults]) from None
+    if read.noun is None:
+        raise FileFaults([*loaded.warnings, *read.faults])
+    check_build_names(build, read.noun, loaded)
+    return replace(loaded, read={**loaded.read, build: "the build of this command"}), read.noun
+
+
+def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
+    """See that a build names only rooms, frames, boards and cards that there are.
+
+    Raises
+    ------
+    FileFaults
+        With every name that there is not.
+    """
+    _stop_or_warn(check_build(str(path), build, loaded.scenario, loaded.hardware))
+
+
+def write_build(build: Build, path: Path, force: bool = False, read: Mapping[Path, str] | None = None) -> None:
+    """Write a build file, whole or not at all.
+
+    Parameters
+    ----------
+    build
+        What to write.
+    path
+        Where to.
+    force
+        Replace a build file that is there.
+    read
+        Files that are never written to, each with what it is.
+
+    Raises
+    ------
+    FileExistsError, OSError
+        As `solver.files.writing.write_whole`.
+    """
+    write_whole(path, _build_text(build), force, read=read, foreign=no_build)
+
+
+def no_build(path: Path) -> str | None:
+    """What a file is, in words, if it is plainly no build file."""
+    return _foreign(path, Build)
+
+
+def no_scenario(path: Path) -> str | None:
+    """What a file is, in words, if it is plainly no scenario."""
+    return _foreign(path, Scenario)
+
+
+def _foreign(path: Path, wanted: type[Noun]) -> str | None:
+    """What a file is, if it is not empty and has keys that the kind wanted has not."""
+    (name,) = (name for name, model, _ in KINDS if model is wanted)
+    only = f"--force overwrites {name.split(' ', 1)[1]}s only"
+    text = _text(str(path), path)
+    if isinstance(text, Fault):
+        return None if text.message == EMPTY else f"{text.message}; {only}"
+    raw = _parse(str(path), path)
+    if isinstance(raw, Fault):
+        return f"is other text; {only}"
+    strange = {kind: _strange(raw, model, frame) for kind, model, frame in KINDS}
+    if not strange[name] and "format" in raw:
+        return None
+    least = min(strange, key=lambda kind: strange[kind])
+    plain = least != name and 3 * strange[least] <= strange[name] and "format" in raw
+    return f"is {least if plain else 'no ' + name.split(' ', 1)[1]}; {only}"
+
+
+def _build_text(build: Build) -> str:
+    """A build as TOML: frames in their order, cards in slot order, services one a line."""
+    import tomlkit
+
+    document = tomlkit.document()
+    for line in BUILD_HEADER:
+        document.add(tomlkit.comment(line))
+    document.add("format", tomlkit.item(build.format))
+    if build.title is not None:
+        document.add("title", tomlkit.item(build.title))
+    frames = tomlkit.aot()
+    for frame in build.frame:
+        table = tomlkit.table()
+        for key in ("name", "room", "board"):
+            if getattr(frame, key) is not None:
+                table.add(key, getattr(frame, key))
+        for key, pairs in (("straps", frame.straps), ("cards", {str(s): card for s, card in frame.seats()})):
+            inline = tomlkit.inline_table()
+            inline.update(pairs)
+            table.add(key, inline)
+        if frame.serves is not None:
+            services = tomlkit.array()
+            for service in frame.serves:
+                inline = tomlkit.inline_table()
+                inline.update(service.model_dump())
+                services.append(inline)
+            table.add("serves", services.multiline(bool(frame.serves)))
+        frames.append(table)
+    if build.frame:
+        document.add("frame", frames)
+    return tomlkit.dumps(document)
+
+
+def _stop_or_warn(faults: Sequence[Fault]) -> tuple[Fault, ...]:
+    """Raise if there is a fault; else hand the warnings back."""
+    if any(fault.severity == "fault" for fault in faults):
+        raise FileFaults(faults)
+    return tuple(faults)
+
+
+def _hardware_faults(parts: Sequence[_Read[Hardware]], currency: str | None) -> list[Fault]:
+    """Faults of each hardware file; what lies between the files only if each can be read."""
+    rests = [(part.file, part.rest.noun) for part in parts if part.rest is not None]
+    between = check_hardware(rests, currency) if len(rests) == len(parts) else []
+    between = still_true(between, [part.rest for part in parts])
+    faults: list[Fault] = []
+    for part in parts:
+        faults += [*part.faults, *(fault for fault in between if fault.file == part.file)]
+    return faults
+
+
+def _merge(parts: Iterable[Hardware]) -> Hardware:
+    nouns = tuple(parts)
+    return Hardware.model_construct(
+        format=1,
+        card=tuple(card for noun in nouns for card in noun.card),
+        board=tuple(board for noun in nouns for board in noun.board),
+        chassis=tuple(chassis for noun in nouns for chassis in noun.chassis),
+    )
+
+
+def beside(path: Path, name: str) -> Path:
+    """A file by the name that another one gives it, which is UTF-8 on the disk, whatever the system's own letters."""
+    return path.parent / name.encode().decode(sys.getfilesystemencoding(), "surrogateescape")
+
+
+def _read(path: Path, model: type[AnyNoun], written: str | None = None) -> _Read[AnyNoun]:
+    """One file as a noun, or its faults; `written` is its name where another file gives it."""
+    file = str(path)
+    if written is not None and ADDRESS.match(written):
+        return _Read(written, {}, None, (Fault(written, (), "is an address; save it and name that file"),))
+    raw = _parse(file, path)
+    if isinstance(raw, Fault):
+        if raw.message == MISSING:
+            raw = replace(raw, nearest=_neighbour(path, model, file if written is None else written))
+        return _Read(file, {}, None, (raw,))
+    kind = _kind(raw, model)
+    if kind is not None:
+        return _Read(file, raw, None, (Fault(file, (), f"is {kind[0]}, not {kind[1]}", kind[0]),))
+    noun = None
+    faults: list[Fault] = []
+    try:
+        noun = model.model_validate(raw)
+    except ValidationError as error:
+        faults = from_validation(file, model, raw, error)
+    given = raw.get("format", 1)
+    if given == 1 and type(given) is not int:  # true and 1.0 equal 1 and pass for it
+        found = describe(given)
+        faults.append(Fault(file, ("format",), f"must be 1, found {found}", found))
+    if faults or noun is None:
+        return _Read(file, raw, None, tuple(faults), remainder(model, raw, faults))
+    return _Read(file, raw, noun, (), Remainder(noun))
+
+
+def _kind(raw: dict[str, Any], wanted: type[Noun]) -> tuple[str, str] | None:
+    """What a file plainly is and what it should be, if it is another kind of file than the one wanted."""
+    counts = [(_strange(raw, model, frame), model is not wanted, name) for name, model, frame in KINDS]
+    mine, _, should = next(count for count in counts if not count[1])
+    least, other, name = min(counts)
+    return (name, should) if other and 3 * least <= mine else None
+
+
+def _strange(raw: dict[str, Any], model: type[Noun], frame: type[Noun] | None) -> int:
+    """How many keys a kind of file does not have, at the top and in frames."""
+    frames = raw.get("frame")
+    tables = [table for table in frames if isinstance(table, dict)] if isinstance(frames, list) else []
+    inside = {key for table in tables for key in table}
+    return len(raw.keys() - model.model_fields.keys()) + (len(inside - frame.model_fields.keys()) if frame else 0)
+
+
+def _neighbour(path: Path, model: type[Noun], written: str) -> str | None:
+    """The likest name of a file of the kind wanted, written as the missing one is.
+
+    It may have a name like the missing one's in the same folder, or the same name in a folder below it or in one with
+    a like name.
+    """
+    folder = path.parent
+    told = os.path.dirname(written)
+    found = [(folder / name, os.path.join(told, name)) for name in near(path.name, _names(folder), MOST_NEAR)]
+    if folder.is_dir():
+        found += [(folder / name / path.name, os.path.join(told, name, path.name)) for name in _names(folder)]
+    elif told:
+        others = near(folder.name, _names(folder.parent), MOST_NEAR)
+        above = os.path.dirname(told)
+        found += [(folder.parent / name / path.name, os.path.join(above, name, path.name)) for name in others]
+    return next((name for file, name in found if _is(file, model)), None)
+
+
+def _names(folder: Path) -> list[str]:
+    """Names in a folder, in order; none where it cannot be read."""
+    try:
+        with os.scandir(folder) as entries:
+            return sorted(entry.name for entry in islice(entries, MOST_NEIGHBOURS))
+    except OSError:
+        return []
+
+
+def _is(path: Path, model: type[Noun]) -> bool:
+    """Whether a file can be read and is plainly of a kind."""
+    if not path.is_file():
+        return False
+    raw = _parse(str(path), path)
+    return not isinstance(raw, Fault) and "format" in raw and _kind(raw, model) is None
+
+
+def _text(file: str, path: Path) -> str | Fault:
+    """The text of a file, or why there is none."""
+    try:
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            return Fault(file, (), "is a folder, not a file")
+        if not stat.S_ISREG(status.st_mode):
+            return Fault(file, (), "is no ordinary file")
+        with path.open("rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except (FileNotFoundError, NotADirectoryError):
+        return Fault(file, (), MISSING)
+    except PermissionError:
+        return Fault(file, (), "may not be read: permission denied")
+    except OSError as error:
+        return Fault(file, (), f"cannot be read: {error.strerror or 'unknown reason'}")
+    except ValueError:
+        return Fault(file, (), "is no name that a file can have")
+    if len(data) > MOST_BYTES:
+        return Fault(file, (), f"is larger than {MOST_BYTES // 1000} kilobytes")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        return Fault(file, (), "is not UTF-8 text", f"byte 0x{data[error.start]:02x}", line=line)
+    return text if text.strip() else Fault(file, (), EMPTY)
+
+
+def _parse(file: str, path: Path) -> dict[str, Any] | Fault:
+    """The data of a file, or why there is none."""
+    text = _text(file, path)
+    if isinstance(text, Fault):
+        return text
+    text = text.replace("\r\n", "\n")
+    long_key = _LONG_KEY.search(text)
+    if long_key:
+        line = text.count("\n", 0, long_key.start()) + 1
+        return Fault(file, (), f"a key with more than {MOST_KEY_PARTS} parts", line=line)
+    try:
+        return tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        return _toml_fault(file, text, str(error))
+    except RecursionError:
+        return Fault(file, (), "lists or tables are nested too deep")
+    except (ValueError, InvalidOperation):
+        return _number_fault(file, text)
+
+
+def _toml_fault(file: str, text: str, told: str) -> Fault:
+    """What the TOML reader said, with its line and column as figures."""
+    match = re.fullmatch(r"(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)", told, re.DOTALL)
+    said = match[1] if match else told
+    said = said[:1].lower() + said[1:]
+    for pattern, words in TOML_WORDS:
+        said = re.sub(rf"^{pattern}$", words, said, count=1)
+    message = f"is no valid TOML: {said}"
+    if match and match[2]:
+        return Fault(file, (), message, line=int(match[2]), column=int(match[3]))
+    lines = text.rstrip("\n").split("\n")
+    return Fault(file, (), message, line=len(lines), column=len(lines[-1]) + 1)
+
+
+def _number_fault(file: str, text: str) -> Fault:
+    """A number with thousands of digits, or with an exponent that nothing can hold."""
+    match = re.search(r"[0-9_]{4000,}|[0-9][eE][+-]?[0-9_]{15,}", text)
+    if match is None:
+        return Fault(file, (), "holds a number or a date that cannot be read")
+    line = text.count("\n", 0, match.start()) + 1
+    return Fault(file, (), "a number is too large to be read", quote(match[0]), line=line)

@@ -1,0 +1,1 @@
+"""A build as it stands: cards, settings, numbers and services, with no judgement."""

@@ -1,0 +1,356 @@
+"""A build made ready: cards and numbers resolved against a survey, with no judgement yet."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from solver.fitted.serving import Line, serve
+from solver.fitted.settings import Stray, read_settings
+from solver.fitted.unknown import Unchecked, Unknown
+from solver.room.build import Build, BuiltFrame, Service
+from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
+from solver.room.survey import Channel, FrameSite, Kind, Need, Survey
+from solver.room.termination import settled
+from solver.room.words import DIRECTIONS, Direction, write_ranges
+
+
+@dataclass(frozen=True, slots=True)
+class Seated:
+    """A card in its first slot."""
+
+    slot: int
+    kind: Kind
+
+    @property
+    def covers(self) -> range:
+        """Every slot that the card takes."""
+        return range(self.slot, self.slot + self.kind.span)
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """A card channel that is to serve a need; `number` is None where it has none, `channel` where there is none."""
+
+    need: Need
+    slot: int
+    index: int
+    channel: Channel | None
+    number: int | None
+
+
+@dataclass(frozen=True)
+class FrameStanding:
+    """One frame of a build. `layout` is None when its settings are not known, so that it has no numbers.
+
+    `named` are the channels that are to serve, `uses` those of them that do: no more than a need asks for, each once,
+    and only what can. `strays` tells what is wrong with its settings. In a slot that several cards take, the one that
+    begins there counts, else the first.
+    """
+
+    site: FrameSite
+    built: BuiltFrame
+    layout: Layout | None
+    seats: tuple[Seated, ...]
+    named: tuple[Use, ...] = ()
+    uses: tuple[Use, ...] = ()
+    strays: tuple[Stray, ...] = ()
+    _channels: dict[Direction, tuple[tuple[int, Channel, int | None], ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+    _lines: dict[Direction, list[Line]] = field(default_factory=dict, init=False, repr=False, compare=False)
+    _answered: dict[Direction, frozenset[int]] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def block(self, direction: Direction, slot: int) -> Block:
+        """The block of a slot; none outside the chassis or without legal settings."""
+        if self.layout is None or slot not in self.site.slots:
+            return NO_BLOCK
+        return self.layout.block(direction, slot)
+
+    def channels(self, direction: Direction) -> tuple[tuple[int, Channel, int | None], ...]:
+        """Slot, channel and number of every card channel of one direction."""
+        if direction not in self._channels:
+            self._channels[direction] = tuple(
+                (slot, channel, block.first + channel.index - 1 if channel.index <= block.width else None)
+                for seat in self.seats
+                for part, slot in enumerate(seat.covers)
+                if self.occupant(slot) is seat
+                for block in (self.block(direction, slot),)
+                for channel in seat.kind.on(direction, part)
+            )
+        return self._channels[direction]
+
+    def answered(self, direction: Direction) -> Set[int]:
+        """Every number that a card channel answers."""
+        if direction not in self._answered:
+            numbers = (number for _, _, number in self.channels(direction) if number is not None)
+            self._answered[direction] = frozenset(numbers)
+        return self._answered[direction]
+
+    def stranded(self, direction: Direction) -> int:
+        """Card channels without a number."""
+        return sum(number is None for _, _, number in self.channels(direction))
+
+    def holes(self, direction: Direction) -> list[int]:
+        """Numbers below the highest used one that nothing answers."""
+        used = [u.number for u in self.uses if u.number is not None and u.need.direction == direction]
+        return sorted(set(range(1, max(used, default=0))) - self.answered(direction))
+
+    def lines(self, direction: Direction) -> Sequence[Line]:
+        """The lines that can serve a need: all their channels are numbered."""
+        if direction not in self._lines:
+            numbered = {(slot, ch.index): number for slot, ch, number in self.channels(direction) if number is not None}
+            self._lines[direction] = [
+                Line(self.site.index, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index])
+                for slot, ch, _ in self.channels(direction)
+                if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
+            ]
+        return self._lines[direction]
+
+    def can_serve(self, use: Use) -> bool:
+        """Whether a channel is there, takes the need's signal and has a number like all of its line.
+
+        Without a layout nobody knows the numbers: then they are not asked for.
+        """
+        if use.channel is None or use.need.signal not in use.channel.line_type.signals:
+            return False
+        return self.layout is None or (use.slot, use.channel.line) in self._whole[use.need.direction]
+
+    @cached_property
+    def _whole(self) -> dict[Direction, frozenset[tuple[int, tuple[int, ...]]]]:
+        return {d: frozenset((line.slot, line.channels) for line in self.lines(d)) for d in DIRECTIONS}
+
+    def occupant(self, slot: int) -> Seated | None:
+        """The card that counts as standing in a slot."""
+        return self._occupants.get(slot)
+
+    @cached_property
+    def _occupants(self) -> dict[int, Seated]:
+        covering = {slot: seat for seat in reversed(self.seats) for slot in seat.covers}
+        return {**covering, **{seat.slot: seat for seat in self.seats}}
+
+    def gap_margins(self) -> list[tuple[int, int]]:
+        """Gap (counted from 0, left of slot 1) and its margin in mK, where something can be said."""
+        found: list[tuple[int, int]] = []
+        if self.layout is None:
+            return found
+        for gap in range(self.site.gaps):
+            left, right = self.occupant(gap), self.occupant(gap + 1)
+            if left is not None and left is right:
+                continue
+            margin = self.site.margin_mk(left.kind if left else None, right.kind if right else None, self.layout.board)
+            if margin is not None:
+                found.append((gap, margin))
+        return found
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A build against a survey."""
+
+    survey: Survey
+    frames: tuple[FrameStanding, ...]
+
+    @cached_property
+    def cards(self) -> Counter[str]:
+        """Cards of each kind over all frames."""
+        return Counter(seat.kind.id for frame in self.frames for seat in frame.seats)
+
+    @cached_property
+    def items(self) -> Counter[str]:
+        """Everything that stock or offers must supply: cards, chassis and boards."""
+        found = Counter(self.cards)
+        for frame in self.frames:
+            spec = frame.site.spec
+            if not spec.owned:
+                found[frame.site.chassis.id] += 1
+            if not (spec.owned and spec.board):
+                found[frame.built.board] += 1
+        return found
+
+    @cached_property
+    def orders(self) -> dict[str, list[tuple[int, int]]]:
+        """What must be bought: count and price for each offer drawn on, by item."""
+        lines = {item: self.survey.order_lines(item, used) for item, used in sorted(self.items.items())}
+        return {item: found for item, found in lines.items() if found}
+
+    @cached_property
+    def cost(self) -> int:
+        """Total of the orders in minor units."""
+        return sum(count * price for lines in self.orders.values() for count, price in lines)
+
+    def uses(self, need: Need) -> list[tuple[FrameStanding, Use]]:
+        """Every channel that serves a need."""
+        return self._uses.get(need, [])
+
+    @cached_property
+    def _uses(self) -> dict[Need, list[tuple[FrameStanding, Use]]]:
+        found: dict[Need, list[tuple[FrameStanding, Use]]] = {}
+        for frame in self.frames:
+            for use in frame.uses:
+                found.setdefault(use.need, []).append((frame, use))
+        return found
+
+    def served(self, need: Need) -> int:
+        """How many channels serve a need."""
+        return len(self.uses(need))
+
+    def surplus(self, need: Need) -> int:
+        """How many more channels could serve a need, among those that are to serve it, than it asks for."""
+        able = {
+            (frame.site.index, use.slot, use.index)
+            for frame in self.frames
+            for use in frame.named
+            if use.need == need and frame.can_serve(use)
+        }
+        return max(0, len(able) - need.demand)
+
+    def short(self) -> dict[Need, int]:
+        """The needs that are nice to have and not met whole, and the channels that each lacks."""
+        lacking = {need: need.demand - self.served(need) for need in self.survey.needs if need.nice}
+        return {need: lacks for need, lacks in lacking.items() if lacks > 0}
+
+    def unknowns(self) -> Counter[Unknown]:
+        """The figures that this build would need and the files do not give, and how many items lack each."""
+        hardware = self.survey.hardware
+        found: Counter[Unknown] = Counter()
+        for card in (c for c in hardware.card if c.id in self.cards):
+            figures: list[tuple[Unchecked, str, object]] = [
+                ("rails", "current", card.rails),
+                ("cooling", "heat", card.heat_w),
+                ("cooling", "air limit", card.air_limit_c),
+            ]
+            found.update({Unknown(what, name, card.id): self.cards[card.id] for what, name, f in figures if f is None})
+        prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+        unpriced = {o.item for o in self.survey.scenario.offer if o.price is None and prices.get(o.item) is None}
+        for item in (item for item in self.orders if item in unpriced):
+            found[Unknown("cost", "price", item)] += sum(count for count, _ in self.orders[item])
+        for frame in self.frames:
+            site = frame.site
+            board = next(b for b in hardware.board if b.id == frame.built.board)
+            if site.rails_ma is None:
+                found[Unknown("rails", "rail figures", site.chassis.id)] += 1
+            elif board.rails is None:
+                found[Unknown("rails", "current", board.id)] += 1
+            if site.chassis.air is None:
+                found[Unknown("cooling", "air figures", site.chassis.id)] += 1
+            elif site.air is None:
+                room = f" in room {self.survey.room}" if self.survey.room else ""
+                found[Unknown("cooling", "air temperature", f"frame {site.name}{room}")] += 1
+            elif board.heat_w is None:
+                found[Unknown("cooling", "heat", board.id)] += 1
+            if site.line is not None and board.clock_input is None:
+                found[Unknown("clock line", "clock input", board.id)] += 1
+        return found
+
+
+def _layout(survey: Survey, site: FrameSite, built: BuiltFrame) -> tuple[Layout | None, tuple[Stray, ...]]:
+    """The numbers of a frame, None where a group that changes them is not set, and what is wrong with its settings."""
+    board = next(b for b in survey.hardware.board if b.id == built.board)
+    read = read_settings(board, built.straps, survey.family)
+    if read.undecided:
+        return None, read.strays
+    return lay_out(board, site.chassis.slot_count, survey.family, read.chosen), read.strays
+
+
+def _named(survey: Survey, frame: FrameStanding, services: tuple[Service, ...]) -> tuple[Use, ...]:
+    by_place = {
+        (direction, slot, channel.index): (channel, number)
+        for direction in DIRECTIONS
+        for slot, channel, number in frame.channels(direction)
+    }
+    needs = {need.name: need for need in survey.needs}
+    found: list[Use] = []
+    for service in services:
+        need = needs.get(service.need)
+        if need is None:
+            continue
+        for index in service.indices():
+            channel, number = by_place.get((need.direction, service.slot, index), (None, None))
+            found.append(Use(need, service.slot, index, channel, number))
+    return tuple(found)
+
+
+def _serving(frames: Sequence[FrameStanding]) -> tuple[FrameStanding, ...]:
+    """The frames with the channels that serve: of each need the first ones that can, up to what it asks for."""
+    left: dict[Need, int] = {}
+    found: list[FrameStanding] = []
+    for frame in frames:
+        able = {(use.need, use.slot, use.index): use for use in frame.named if frame.can_serve(use)}
+        uses: list[Use] = []
+        for use in sorted(able.values(), key=lambda use: (use.need.name, use.slot, use.index)):
+            if left.setdefault(use.need, use.need.demand):
+                left[use.need] -= 1
+                uses.append(use)
+        found.append(replace(frame, uses=tuple(uses)))
+    return tuple(found)
+
+
+def holes_below(frame: FrameStanding, direction: Direction) -> dict[tuple[int, int], int]:
+    """Frame index and slot to the holes that use of that slot leaves below it."""
+    answered = sorted(frame.answered(direction))
+    blocks = {slot: frame.block(direction, slot) for slot in frame.site.slots}
+    return {
+        (frame.site.index, slot): block.first - 1 - bisect_left(answered, block.first)
+        for slot, block in blocks.items()
+        if block.width
+    }
+
+
+def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, int]] | None = None) -> Standing:
+    """Resolve a build. Frames that do not say what serves what are given an allotment of all needs.
+
+    Parameters
+    ----------
+    ends
+        By direction, then frame index: the last slot that may serve, where the search has settled it.
+    """
+    frames: list[FrameStanding] = []
+    for built in sorted(build.frame, key=lambda f: f.name):
+        site = survey.site(built.name)
+        if site is None or not built.cards:
+            continue
+        seats = tuple(Seated(slot, survey.kinds[card]) for slot, card in built.seats())
+        layout, strays = _layout(survey, site, built)
+        frames.append(FrameStanding(site, built, layout, seats, strays=strays))
+    if any(frame.built.serves is None for frame in frames):
+        frames = [_with_services(frame, ()) for frame in frames]
+        lines = [line for frame in frames for direction in DIRECTIONS for line in frame.lines(direction)]
+        holes = {d: {k: v for f in frames for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
+        plain_first = not {"unused", "holes"} & set(survey.rank)
+        served = serve(survey.needs, lines, holes, ends, plain_first=plain_first)
+        frames = [_with_services(frame, _services(frame, served)) for frame in frames]
+    return Standing(survey, _serving([replace(f, named=_named(survey, f, f.built.serves or ())) for f in frames]))
+
+
+def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> FrameStanding:
+    built = frame.built.model_copy(update={"serves": services})
+    return replace(frame, built=built)
+
+
+def _services(frame: FrameStanding, served: Mapping[str, list[tuple[Line, int]]]) -> tuple[Service, ...]:
+    found: list[Service] = []
+    for need, lines in sorted(served.items()):
+        by_slot: dict[int, list[int]] = {}
+        for line, count in lines:
+            if line.frame == frame.site.index:
+                by_slot.setdefault(line.slot, []).extend(line.channels[:count])
+        found.extend(Service(need=need, slot=s, channels=write_ranges(c)) for s, c in sorted(by_slot.items()))
+    return tuple(found)
+
+
+def with_terminations(survey: Survey, build: Build) -> Build:
+    """A build of a room in which the last used frame of each clock line ends it, and no other does."""
+    if not survey.clock_lines:
+        return build
+    boards = {board.id: board for board in survey.hardware.board}
+    seats = {site.name: site.line for site in survey.frames if site.line}
+    return settled(build, boards, seats, {site.name: site.spec.straps for site in survey.frames})
+
+
+def build_of(standing: Standing, title: str | None = None) -> Build:
+    """The build again, with what serves what filled in."""
+    return Build(title=title, frame=tuple(frame.built for frame in standing.frames))

@@ -1,0 +1,1 @@
+"""What a build must keep, what it is ranked by, and what it might do better."""

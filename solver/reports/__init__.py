@@ -1,0 +1,1 @@
+"""The documents, how they are filled, and words."""

@@ -1,0 +1,361 @@
+"""From survey, standing build and figures to the report that screens and JSON are drawn from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import ceil
+from typing import Any
+
+from solver import rules
+from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.unknown import merged, so_not_checked
+from solver.judge.audit import readings
+from solver.judge.criteria import Figures
+from solver.physics.air import watts_to_btu_h
+from solver.physics.power import rail_heat_mw
+from solver.reports import clock_words
+from solver.reports.clock_words import asked_about, clock_report
+from solver.reports.report import (
+    BrokenLimit,
+    BuildReport,
+    Cooling,
+    FrameReport,
+    Load,
+    OrderLine,
+    Orders,
+    Served,
+    Short,
+    Slot,
+    Spare,
+    StrapWork,
+    Unused,
+)
+from solver.reports.strapwork import strap_work
+from solver.reports.wording import amount_text, in_words, kelvin, money
+from solver.room.silent import changes_numbers
+from solver.room.straps import Layout
+from solver.room.survey import Survey
+from solver.room.words import DIRECTIONS, SIDES, Direction, in_thousandths, write_ranges
+from solver.rules.finding import Finding
+from solver.rules.limit import Limit, Reading, frames_at
+from solver.rules.needs import drop
+
+
+def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
+    ports = {card.id: card.ports for card in survey.hardware.card}
+    rows: list[Slot] = []
+    empty: list[int] = []
+    layout = frame.layout
+    past_the_last = [seat.slot for seat in frame.seats if seat.slot not in frame.site.slots]
+    for slot in [*frame.site.slots, *past_the_last]:
+        seat = next((s for s in frame.seats if s.slot == slot), None)
+        if seat is None:
+            if frame.occupant(slot) is None:
+                empty.append(slot)
+            continue
+        own = [covered for covered in seat.covers if frame.occupant(covered) is seat]
+        if empty:
+            rows.append(Slot(slots=empty, card=None))
+            empty = []
+        texts: dict[str, str] = {}
+        stranded = idle = 0
+        for direction in DIRECTIONS:
+            mine = [(n, at) for at, _, n in frame.channels(direction) if at in own]
+            numbers = [n for n, _ in mine if n is not None]
+            stranded += len(mine) - len(numbers)
+            used = {u.number for u in frame.uses if u.need.direction == direction and u.slot in own}
+            idle += len(set(numbers) - used)
+            texts[direction] = write_ranges(numbers) if mine and layout is not None else "-"
+        by_need: dict[tuple[str, Direction], dict[tuple[int, int], int | None]] = {}
+        for use in frame.uses:
+            if use.slot in own and use.channel is not None:
+                by_need.setdefault((use.need.name, use.need.direction), {})[use.slot, use.index] = use.number
+        rows.append(
+            Slot(
+                slots=list(seat.covers),
+                card=seat.kind.id,
+                inputs=texts["in"],
+                outputs=texts["out"],
+                serves=[
+                    Served(
+                        need=need,
+                        direction=d,
+                        channels=len(numbers),
+                        numbers=write_ranges([n for n in numbers.values() if n is not None]),
+                    )
+                    for (need, d), numbers in sorted(by_need.items())
+                ],
+                idle=idle,
+                stranded=stranded,
+                connectors=list(dict.fromkeys(p.connector for p in ports[seat.kind.id] if p.connector is not None)),
+            )
+        )
+    if empty:
+        rows.append(Slot(slots=empty, card=None))
+    return rows
+
+
+def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str], dict[str, str]]:
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    closed: list[str] = []
+    left: list[str] = []
+    switches: dict[str, str] = {}
+    asked = asked_about(survey, frame)
+    for group in board.strap_group:
+        if group.name == asked:
+            continue
+        name = frame.built.straps.get(group.name, "")
+        setting = next((s for s in group.settings() if s.name == name), None)
+        if setting is None:
+            continue
+        if group.kind == "switch":
+            switches[group.name] = name
+            continue
+        chosen = setting.closed or ()
+        closed += [s for s in group.straps if s in chosen]
+        left += [s for s in group.straps if s not in chosen]
+    return closed, left, switches
+
+
+def _strap_work(survey: Survey, standing: Standing, frame: FrameStanding) -> list[StrapWork]:
+    """What is done to each strap group; of the one that ends a clock line what it does there, or the question."""
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    asked, clock = asked_about(survey, frame), clock_report(survey, standing, frame)
+    straps = {group: setting for group, setting in frame.built.straps.items() if group != asked}
+    ending = board.clock_input.strap_group if board.clock_input is not None and clock is not None else None
+    return [
+        work.model_copy(update={"effect": clock.text}) if clock is not None and work.group == ending else work
+        for work in strap_work(board, frame.site.chassis.slot_count, straps)
+    ]
+
+
+def _silent_groups(survey: Survey, frame: FrameStanding) -> list[str]:
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    return [group.name for group in board.strap_group if not changes_numbers(group)]
+
+
+def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[Load]:
+    loads: list[Load] = []
+    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    limits = board.limits.get(survey.family)
+    for direction in DIRECTIONS:
+        used = [u.number for u in frame.uses if u.number is not None and u.need.direction == direction]
+        most = getattr(limits, SIDES[direction]) if limits else 0
+        loads.append(
+            Load(what=f"{SIDES[direction]} in use", used=str(len(set(used))), limit=str(most), unit="channels")
+        )
+    for reading in found:
+        limit = reading.limit
+        loaded = rules.ALL[limit.rule].load(limit)
+        if loaded is not None and limit.place.frame == frame.site.name and reading.used:
+            own, most_text = (amount_text(survey, limit.unit, amount).split() for amount in (reading.used, limit.bound))
+            loads.append(Load(what=in_words(survey, loaded), used=own[0], limit=most_text[0], unit=own[1]))
+    return loads
+
+
+def _mains_mw(frame: FrameStanding) -> int | None:
+    """What the frame draws at most, rails at their maxima and the supply's loss; None where a figure is missing."""
+    draws = [seat.kind.rails_ma for seat in frame.seats] + [frame.site.board_rails_ma.get(frame.built.board)]
+    watts = [None if draw is None else rail_heat_mw(draw) for draw in draws]
+    if any(w is None for w in watts):
+        return None
+    return sum(w or 0 for w in watts) + in_thousandths(frame.site.chassis.supply.all_loss_w)
+
+
+def _hottest(frame: FrameStanding) -> Cooling:
+    """The frame's own least margin and the slots beside that gap."""
+    margins = [(margin, gap) for gap, margin in frame.gap_margins()]
+    if not margins:
+        return Cooling(margin_k=None)
+    margin, gap = min(margins)
+    slots = [slot for slot in (gap, gap + 1) if frame.occupant(slot) is not None]
+    return Cooling(margin_k=margin / 1000, frame=frame.site.name, slots=slots)
+
+
+def _spare(survey: Survey, standing: Standing) -> list[Spare]:
+    counts: dict[tuple[Direction, tuple[str, ...]], int] = {}
+    for frame in standing.frames:
+        for direction in DIRECTIONS:
+            used = {u.number for u in frame.uses if u.need.direction == direction}
+            for _, channel, number in frame.channels(direction):
+                key = (direction, tuple(sorted(channel.line_type.signals)))
+                counts[key] = counts.get(key, 0) + (number is not None and number not in used)
+    found = []
+    for (direction, signals), channels in sorted(counts.items()):
+        asked = sum(n.demand for n in survey.needs if n.direction == direction and n.signal in signals)
+        found.append(Spare(direction=direction, signals=list(signals), channels=channels, scarce=channels * 10 < asked))
+    return found
+
+
+def describe_build(
+    survey: Survey,
+    standing: Standing,
+    found: Figures,
+    rank: int,
+    proven: bool,
+    stages: dict[str, bool] | None = None,
+    bounds: Mapping[str, int] | None = None,
+) -> BuildReport:
+    """Everything that the screens say about a build. `bounds` has what a criterion that is not proven cannot beat."""
+    all_readings = list(readings(survey, standing))
+    hardware = survey.hardware
+    chassis_ids = {c.id for c in hardware.chassis}
+    board_ids = {b.id for b in hardware.board}
+    orders: dict[str, dict[str, int]] = {"cards": {}, "chassis": {}, "boards": {}}
+    lines: list[OrderLine] = []
+    for item, parts in standing.orders.items():
+        group = "chassis" if item in chassis_ids else "boards" if item in board_ids else "cards"
+        orders[group][item] = sum(count for count, _ in parts)
+        lines += [
+            OrderLine(item=item, count=n, price=money(survey, price), total=money(survey, n * price))
+            for n, price in parts
+        ]
+    warnings = []
+    if found.margin_mk is not None and found.margin_mk < survey.warn_mk:
+        warnings.append(f"cooling: {kelvin(found.margin_mk)} of margin is under {kelvin(survey.warn_mk)}")
+    warnings += clock_words.warnings(survey, standing)
+    unknown = merged(standing.unknowns())
+    frames = []
+    for frame in standing.frames:
+        closed, left, switches = _straps(survey, frame)
+        mains_mw = _mains_mw(frame)
+        frames.append(
+            FrameReport(
+                name=frame.site.name,
+                room=survey.room,
+                chassis=frame.site.chassis.id,
+                board=frame.built.board,
+                straps=dict(frame.built.straps),
+                cards={str(seat.slot): seat.kind.id for seat in frame.seats},
+                close=closed,
+                leave_open=left,
+                switches=switches,
+                clock=clock_report(survey, standing, frame),
+                changes_no_numbers=_silent_groups(survey, frame),
+                strap_work=_strap_work(survey, standing, frame),
+                slot_1=frame.site.chassis.first_slot_at,
+                height_u=frame.site.chassis.height_u,
+                supply_height_u=frame.site.chassis.supply.height_u if frame.site.chassis.supply.external else None,
+                mains_w=None if mains_mw is None else mains_mw / 1000,
+                supply_loss_known=frame.site.chassis.supply.loss_w > 0,
+                heat_btu_h=None if mains_mw is None else ceil(watts_to_btu_h(mains_mw / 1000)),
+                cooling=_hottest(frame),
+                slots=_slots(survey, frame),
+                loads=_loads(survey, frame, all_readings),
+            )
+        )
+    left_over = {
+        item: count - standing.items[item]
+        for item, count in sorted(survey.stock.items())
+        if count > standing.items[item]
+    }
+    return BuildReport(
+        rank=rank,
+        cost=money(survey, found.cost),
+        proven=proven,
+        stages=stages or {},
+        short=short_needs(survey, standing),
+        bounds={c: money(survey, n) if c == "cost" else str(n) for c, n in (bounds or {}).items()},
+        unused=Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
+        cooling=Cooling(
+            margin_k=None if found.margin_mk is None else found.margin_mk / 1000,
+            frame=found.hottest[0] if found.hottest else None,
+            slots=list(found.hottest[1]) if found.hottest else [],
+        ),
+        frames=frames,
+        orders=Orders.model_validate(orders),
+        order_lines=lines,
+        budget_left=None if survey.budget is None else money(survey, max(0, survey.budget - found.cost)),
+        stock_left=left_over,
+        spare=_spare(survey, standing),
+        warnings=warnings,
+        not_checked=[so_not_checked(what, why) for what, why in unknown.items()],
+        unknown={**unknown},
+    )
+
+
+def short_needs(survey: Survey, standing: Standing) -> list[Short]:
+    """The needs that are nice to have and give way in a build."""
+    return [
+        Short(
+            need=need.name,
+            direction=need.direction,
+            signal=need.signal,
+            asked=need.demand,
+            short=lacks,
+            text=in_words(survey, drop(need, lacks)),
+        )
+        for need, lacks in sorted(standing.short().items(), key=lambda item: item[0].name)
+    ]
+
+
+def shortage_notes(builds: Sequence[BuildReport]) -> list[str]:
+    """What is said of ranked builds together where needs that are nice to have give way."""
+    if not builds or not builds[0].short:
+        return []
+    channels, needs = sum(short.short for short in builds[0].short), len(builds[0].short)
+    counted = f"{channels} channel{'s' if channels > 1 else ''} of {needs} need{'s' if needs > 1 else ''}"
+    verb = "gives" if channels == 1 else "give"
+    sure = "proven the fewest channels, then the fewest needs" if builds[0].stages.get("short") else "fewer may do"
+    return [f"not all that is nice to have can be met: {counted} {verb} way; {sure}"]
+
+
+def fault_text(survey: Survey, reading: Reading, standing: Standing | None = None) -> str:
+    """A broken limit in one sentence."""
+    return in_words(survey, rules.ALL[reading.limit.rule].fault(survey, reading, standing))
+
+
+def broken_limit(survey: Survey, reading: Reading, standing: Standing | None = None) -> BrokenLimit:
+    """A limit that a build does not keep, as the report has it."""
+    place = reading.limit.place
+    return BrokenLimit(
+        rule=reading.limit.rule,
+        frame=place.frame,
+        slot=place.slot,
+        subject=place.subject,
+        found=reading.used,
+        limit=reading.limit.bound,
+        unit=reading.limit.unit,
+        text=fault_text(survey, reading, standing),
+    )
+
+
+def broken_limits(survey: Survey, reading: Reading, standing: Standing) -> list[BrokenLimit]:
+    """The same for a build: once, or once for each place where it breaks the limit."""
+    whole = broken_limit(survey, reading, standing)
+    return [
+        whole.model_copy(
+            update={"frame": at.frame, "slot": at.slot, "subject": at.subject, "found": at.found, "text": at.text}
+        )
+        for at in _places(survey, standing, reading.limit)
+    ] or [whole]
+
+
+def _places(survey: Survey, standing: Standing, limit: Limit) -> list[Finding]:
+    """Each place where a build breaks a limit; none where it is broken as a whole."""
+    rule = rules.ALL[limit.rule]
+    frames = standing.frames if limit.place.frame is None else frames_at(standing, limit)
+    return [found for frame in frames for found in rule.places(survey, frame, limit)]
+
+
+def blocks_document(sections: list[tuple[str, str, int, list[Layout]]]) -> dict[str, Any]:
+    """Chassis, board, rate and layouts as a JSON document."""
+    return {
+        "format": 1,
+        "boards": [
+            {
+                "chassis": chassis,
+                "board": board,
+                "sample_rate": rate,
+                "settings": [
+                    {
+                        "straps": dict(layout.straps),
+                        "in": [[b.first, b.width] for b in layout.inputs],
+                        "out": [[b.first, b.width] for b in layout.outputs],
+                    }
+                    for layout in layouts
+                ],
+            }
+            for chassis, board, rate, layouts in sections
+        ],
+    }

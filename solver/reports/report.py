@@ -1,0 +1,406 @@
+"""The report: one document that the screens and the JSON are drawn from."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from solver.room.faults import Fault
+from solver.room.words import Direction, Work
+
+
+class Part(BaseModel):
+    """Base of the report's parts."""
+
+    model_config = ConfigDict(
+        defer_build=True, frozen=True, extra="forbid", populate_by_name=True, serialize_by_alias=True
+    )
+
+    def as_json(self) -> str:
+        """The document as JSON text in ASCII, valid whatever encoding it is written in; without timings."""
+        return json.dumps(self.model_dump(mode="json"), indent=2) + "\n"
+
+
+class Unused(Part):
+    """Unused capacity and its parts, in channels."""
+
+    stranded: int
+    holes: int
+    idle: int
+    total: int
+
+
+class Cooling(Part):
+    """The least cooling margin in kelvin, null where nothing could be checked, and the slots beside that gap."""
+
+    margin_k: float | None
+    room: str | None = None
+    frame: str | None = None
+    slots: list[int] = []
+
+
+class Served(Part):
+    """A need and how many channels of a slot serve it."""
+
+    need: str
+    direction: Direction
+    channels: int
+    numbers: str
+
+
+class Slot(Part):
+    """A card, or a run of alike empty slots. Numbers are written as runs; `stranded` counts channels without one."""
+
+    slots: list[int]
+    card: str | None
+    inputs: str = Field("", alias="in")
+    outputs: str = Field("", alias="out")
+    serves: list[Served] = []
+    idle: int = 0
+    stranded: int = 0
+    connectors: list[str] = []
+
+
+class Load(Part):
+    """What is used of a limit, both in the unit that is named."""
+
+    what: str
+    used: str
+    limit: str
+    unit: str
+
+
+class StrapWork(Part):
+    """What is done to a strap group, and what that does: links to close and to leave open, or a switch's position.
+
+    `setting` is null where the build does not say it, or where it is only asked about (`clock`).
+    """
+
+    group: str
+    setting: str | None
+    close: list[str] = []
+    leave_open: list[str] = []
+    position: str | None = None
+    effect: str = ""
+
+
+class ClockReport(Part):
+    """A frame on its clock line: the used frames of the line from its source on, and whether this one ends it.
+
+    Where nobody says what line a frame is on, it is a question, and `text` asks it: no order to set anything.
+    """
+
+    line: list[str] = []
+    ends: bool | None = None
+    question: bool = False
+    text: str
+
+
+class FrameReport(Part):
+    """One frame: what stands where and every strap, but for one that is only asked about (`clock`).
+
+    `slot_1` is where slot 1 is, seen from the rear: at the top or bottom where cards lie flat. Heights are in rack
+    units. `mains_w` is what it draws at most, with all rails of its cards and board at their maxima and the supply's
+    loss, and `heat_btu_h` the same as heat; null where a figure is missing; `supply_loss_known`
+    says whether the supply has a figure of its own loss. `cooling` is that of its own hottest gap.
+    """
+
+    name: str
+    room: str | None
+    chassis: str
+    board: str
+    straps: dict[str, str]
+    cards: dict[str, str]
+    close: list[str] = []
+    leave_open: list[str] = []
+    switches: dict[str, str] = {}
+    changes_no_numbers: list[str] = []
+    strap_work: list[StrapWork] = []
+    slot_1: Literal["left", "right", "top", "bottom"] = "left"
+    height_u: int = 0
+    supply_height_u: int | None = None
+    mains_w: float | None = None
+    supply_loss_known: bool = True
+    heat_btu_h: int | None = None
+    cooling: Cooling = Cooling(margin_k=None)
+    clock: ClockReport | None = None
+    slots: list[Slot] = []
+    loads: list[Load] = []
+
+
+class OrderLine(Part):
+    """One line of an order."""
+
+    item: str
+    count: int
+    price: str
+    total: str
+
+
+class Orders(Part):
+    """What to order, by kind of thing."""
+
+    cards: dict[str, int] = {}
+    chassis: dict[str, int] = {}
+    boards: dict[str, int] = {}
+
+
+class Spare(Part):
+    """Numbered channels that nothing uses, by direction and signals; scarce under a tenth of what is asked."""
+
+    direction: Direction
+    signals: list[str]
+    channels: int
+    scarce: bool
+
+
+class RoomReport(Part):
+    """One room of the first build: its own figures, and what goes there out of stock or is ordered for it.
+
+    Stock goes to rooms in order of their names; identical items may be exchanged between rooms.
+    """
+
+    name: str
+    sample_rate: int
+    frames: list[str]
+    unused: Unused
+    cooling: Cooling
+    from_stock: dict[str, int] = {}
+    ordered: dict[str, int] = {}
+    spare: list[Spare] = []
+
+
+class Short(Part):
+    """A need that is nice to have and not met whole: channels asked for, spare included, and those that are short.
+
+    `room` is null where there is one room.
+    """
+
+    room: str | None = None
+    need: str
+    direction: Direction
+    signal: str
+    asked: int
+    short: int
+    text: str
+
+
+class BuildReport(Part):
+    """One build with its figures. `bounds` says what a criterion that is not proven cannot be better than.
+
+    `short` has the needs that are nice to have and give way. Among `stages` and `bounds`, `short` counts their channels
+    and `short_needs` those needs; they come before all criteria. `unknown` says for cooling, rails and cost which
+    figures are not known, so that they are not checked; `not_checked` says it in whole sentences.
+    """
+
+    rank: int
+    cost: str
+    proven: bool
+    stages: dict[str, bool] = {}
+    bounds: dict[str, str] = {}
+    short: list[Short] = []
+    unused: Unused
+    cooling: Cooling
+    frames: list[FrameReport]
+    orders: Orders
+    order_lines: list[OrderLine] = []
+    budget_left: str | None = None
+    stock_left: dict[str, int] = {}
+    spare: list[Spare] = []
+    warnings: list[str] = []
+    not_checked: list[str] = []
+    unknown: dict[str, str] = {}
+
+
+class BrokenLimit(Part):
+    """A fault of a build: the rule, where, what was found and what the limit is."""
+
+    rule: str
+    room: str | None = None
+    frame: str | None
+    slot: int | None
+    subject: str | None
+    found: int
+    limit: int
+    unit: str
+    text: str
+
+
+class CauseReport(Part):
+    """Why there is no build, shown by counting alone."""
+
+    code: str
+    subject: str
+    asked: int
+    at_most: int
+    text: str
+
+
+class Change(Part):
+    """One change of a way out: where in the scenario, from what to what.
+
+    `instead` names slots of which any would do in place of the kept-empty one.
+    """
+
+    path: list[str | int]
+    before: str | None
+    after: str | None
+    work: Work
+    instead: list[int] = []
+    text: str
+
+
+class Way(Part):
+    """A way out: changes that make the scenario possible, what the cheapest build then costs, the hardest work.
+
+    `lid_on` says that no frame has to be opened for the changes themselves.
+    """
+
+    changes: list[Change]
+    cost: str | None
+    work: Work
+    lid_on: bool = True
+
+
+class Member(Part):
+    """One limit of a clash: the scenario's own wish, where it was written."""
+
+    rule: str
+    path: list[str | int]
+    text: str
+
+
+class Clash(Part):
+    """Why a scenario is impossible. `ways` and `because` stay empty where they have not been worked out.
+
+    `left_out` counts sets of changes that are known and not listed; of each kind of work those with the fewest changes
+    are. `other_amounts` counts further amounts of the sets that are listed, which do as well. `searched` says that
+    there are no others. `tried_alone` names changes that loosen no limit; each was tried without any other.
+
+    `complete` says that all minimal ways are listed, `minimal` that no member of `because` can be left out.
+    `not_supplied` names rails that a chassis lacks and that something asked for draws, so that it cannot stand there.
+    """
+
+    causes: list[CauseReport] = []
+    ways: list[Way] = []
+    complete: bool = False
+    because: list[Member] = []
+    minimal: bool = False
+    searched: bool = False
+    left_out: int = 0
+    other_amounts: int = 0
+    tried_alone: list[str] = []
+    not_supplied: list[str] = []
+
+
+class FileFault(Part):
+    """A fault of a file, or a warning about it: the key, what stands there, what may, and the name most like it.
+
+    `line` and `column` are null where the file could be read and a key is named. `file` is null where the command
+    itself is at fault; `option` is then the option or argument that is, if it is one.
+    """
+
+    file: str | None
+    path: list[str | int]
+    line: int | None
+    column: int | None
+    message: str
+    found: str | None
+    allowed: list[str]
+    nearest: str | None
+    text: str
+    option: str | None = None
+
+    @classmethod
+    def of(cls, fault: Fault) -> FileFault:
+        """A fault of the loader as plain data; `text` is the line that the screen shows."""
+        return cls(
+            file=fault.file or None,
+            path=list(fault.path),
+            line=fault.line,
+            column=fault.column,
+            message=fault.message,
+            found=fault.found,
+            allowed=list(fault.allowed),
+            nearest=fault.nearest,
+            text=fault.text(),
+            option=fault.option,
+        )
+
+
+def file_warnings(faults: Iterable[Fault]) -> list[FileFault]:
+    """The warnings among the loader's findings."""
+    return [FileFault.of(fault) for fault in faults if fault.severity == "warning"]
+
+
+class Refused(Part):
+    """In place of a report where the command or its files cannot be used."""
+
+    format: Literal[1] = 1
+    outcome: Literal["refused"] = "refused"
+    faults: list[FileFault]
+    warnings: list[FileFault] = []
+
+    @classmethod
+    def of(cls, found: Sequence[Fault]) -> Refused:
+        """All faults and warnings of all files, in file order, or what is wrong with the command."""
+        faults = [FileFault.of(fault) for fault in found if fault.severity == "fault"]
+        return cls(faults=faults, warnings=file_warnings(found))
+
+
+Mark = Literal["cheapest", "coolest", "coolest, equal within a step", "least wasted", "the scenario's choice"]
+
+
+class Point(Part):
+    """A point of a front: its place among `builds`, its criteria's values, and what the step to it gives and takes.
+
+    Cooling is in whole kelvin, rounded down, or in tenths where its steps are no whole kelvin, and null where it cannot
+    be checked; `counts_as` says which margins are one in the ranking. `changes` has the criteria that differ from the
+    point before, each with its sign, worked out from the values that are shown; `step` says the same in words. Marks
+    compare the points of this front; margins of one step are not told apart.
+    """
+
+    build: int
+    values: dict[str, str | None]
+    counts_as: str | None = None
+    marks: list[Mark] = []
+    step: str | None = None
+    changes: dict[str, str | None] = {}
+
+
+class FrontReport(Part):
+    """The builds that no other beats, in the criteria's order; `complete` if it is proven that none is missing.
+
+    Cooling counts in steps of so many kelvin; null where it is no criterion.
+    """
+
+    complete: bool
+    points: list[Point]
+    cooling_step_k: str | None = None
+
+
+class Report(Part):
+    """The answer to a plan or a check. `warnings` are those about the files; each build has its own.
+
+    `assumed` says what the scenario leaves out and decides the answer: the defaults that stand in.
+    """
+
+    format: Literal[1] = 1
+    scenario: str
+    currency: str
+    sample_rate: int
+    outcome: Literal["found", "impossible", "unknown", "clean", "faulty"]
+    proven: bool
+    complete: bool = False
+    criteria: list[str]
+    builds: list[BuildReport] = []
+    rooms: list[RoomReport] = []
+    faults: list[BrokenLimit] = []
+    front: FrontReport | None = None
+    clash: Clash | None = None
+    notes: list[str] = []
+    assumed: list[str] = []
+    warnings: list[FileFault] = []

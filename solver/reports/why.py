@@ -1,0 +1,137 @@
+"""From ways out and clashing wishes to the part of the report that says why a scenario is impossible."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from solver import rules
+from solver.judge.criteria import Figures
+from solver.relax.other import OtherWish
+from solver.reports.causes import causes
+from solver.reports.report import CauseReport, Change, Clash, Member, Way
+from solver.reports.wording import in_words, money
+from solver.room.message import Message
+from solver.room.survey import Survey
+from solver.room.wish import LID_ON, WORKS, Wish
+from solver.room.wish import Change as WishChange
+
+
+@dataclass(frozen=True)
+class Found:
+    """A way out that was found: its changes, and the figures of the cheapest build that they make possible.
+
+    `instead` names slots of which any would do in place of the kept-empty one that it takes, all else being the same.
+    """
+
+    changes: tuple[WishChange, ...]
+    figures: Figures
+    instead: tuple[int, ...] = ()
+
+
+By = Literal["work", "money"]
+
+
+def in_order(ways: Sequence[Found], by: By) -> list[Found]:
+    """Ways out by the hardest work in them or by what the cheapest build then costs; fewer changes come first.
+
+    Those that differ in nothing but which slot is kept empty no longer are one.
+    """
+
+    def key(way: Found) -> tuple[object, ...]:
+        work = max(WORKS.index(change.work) for change in way.changes)
+        count, cost = len(way.changes), way.figures.cost
+        first = (work, count, cost) if by == "work" else (cost, work, count)
+        return *first, [(change.wish.sort, change.wish.rank) for change in way.changes]
+
+    return _merged(sorted(ways, key=key))
+
+
+def _merged(ways: Sequence[Found]) -> list[Found]:
+    found: dict[object, Found] = {}
+    for way in ways:
+        slots = [change.wish.any_slot[1] for change in way.changes if change.wish.any_slot]
+        if len(slots) != 1:
+            found[way.changes] = way
+            continue
+        others = [(c.wish.any_slot[0] if c.wish.any_slot else c.wish, c.amount, c.choice) for c in way.changes]
+        alike = (*others, way.figures.cost)
+        first = found.setdefault(alike, way)
+        if first is not way:
+            found[alike] = replace(first, instead=(*first.instead, *slots))
+    return list(found.values())
+
+
+def clash_report(
+    survey: Survey,
+    ways: Sequence[Found] = (),
+    because: Sequence[Wish] = (),
+    *,
+    complete: bool = False,
+    minimal: bool = False,
+    searched: bool = False,
+    left_out: int = 0,
+    other_amounts: int = 0,
+    tried_alone: Sequence[type[OtherWish]] = (),
+) -> Clash:
+    """Why a room is impossible; without ways and wishes as far as counting shows it. Ways keep their order."""
+    return Clash(
+        causes=[
+            CauseReport(code=c.code, subject=c.subject, asked=c.asked, at_most=c.at_most, text=c.text)
+            for c in causes(survey)
+        ],
+        ways=[_way(survey, way) for way in ways],
+        complete=complete,
+        because=[
+            Member(rule=wishes[0].sort, path=wishes[0].path(survey), text=in_words(survey, message))
+            for wishes, message in _told_together(survey, because)
+        ],
+        minimal=minimal,
+        searched=searched,
+        left_out=left_out,
+        other_amounts=other_amounts,
+        tried_alone=[kind.words for kind in tried_alone],
+        not_supplied=[in_words(survey, said) for rule in rules.LIST for said in rule.remarks(survey)],
+    )
+
+
+def _told_together(survey: Survey, wishes: Sequence[Wish]) -> list[tuple[Sequence[Wish], Message]]:
+    """Wishes that cannot all be kept, in order; those that say the same of several slots or items as one."""
+    kinds: dict[type[Wish], list[Wish]] = {}
+    for wish in wishes:
+        kinds.setdefault(type(wish), []).append(wish)
+    found = [told for kind, own in kinds.items() for told in kind.kept_together(survey, own)]
+    return sorted(found, key=lambda told: told[0][0].rank)
+
+
+def _way(survey: Survey, way: Found) -> Way:
+    return way_report(survey, way.changes, way.figures.cost, way.instead)
+
+
+def way_report(
+    survey: Survey, made: Sequence[WishChange], cost: int | None, instead: Sequence[int] = (), where: str = ""
+) -> Way:
+    """A way out as the report has it. Cost in minor units; `instead` names slots that would do as well."""
+    changes = []
+    for change in made:
+        before, after = (
+            None if value is None else in_words(survey, value) for value in change.wish.values(survey, change)
+        )
+        slots = instead if change.wish.any_slot else ()
+        changes.append(
+            Change(
+                path=change.wish.path(survey),
+                before=before,
+                after=after,
+                work=change.work,
+                instead=list(slots),
+                text=where + in_words(survey, change.wish.told(survey, change, slots)),
+            )
+        )
+    return Way(
+        changes=changes,
+        cost=None if cost is None else money(survey, cost),
+        work=max((change.work for change in made), key=WORKS.index),
+        lid_on=all(change.work in LID_ON for change in made),
+    )

@@ -1,0 +1,1 @@
+"""Nouns, and the facts of a scenario: ids resolved, integers, legal layouts."""

@@ -1,0 +1,47 @@
+"""A build: what stands in each frame, how its straps are set and what serves what."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from solver.room.words import MOST_ITEMS, Id, Noun, Ranges, SlotKey, SlotNumber, Text, parse_ranges
+
+
+class Service(Noun):
+    """Channels of the card in a slot that serve a need, counted along that slot from 1 in the need's direction."""
+
+    need: Text
+    slot: SlotNumber
+    channels: Ranges
+
+    def indices(self) -> tuple[int, ...]:
+        """The channels, one by one; one that is named twice comes twice."""
+        return parse_ranges(self.channels, repeats=True)
+
+
+class BuiltFrame(Noun):
+    """One frame. `cards` maps a slot to a card id, a spanning card at its first slot.
+
+    `serves` left out lets the check find out what can serve what.
+    """
+
+    name: Text
+    room: Text | None = None
+    board: Id
+    straps: dict[Text, Text] = {}
+    cards: dict[SlotKey, Id] = {}
+    serves: Annotated[tuple[Service, ...], Field(max_length=MOST_ITEMS)] | None = None
+
+    def seats(self) -> list[tuple[int, str]]:
+        """Slot and card id, in slot order."""
+        return sorted((int(slot), card) for slot, card in self.cards.items())
+
+
+class Build(Noun):
+    """One build file. Frames that are not used are absent."""
+
+    format: Literal[1] = 1
+    title: Text | None = None
+    frame: tuple[BuiltFrame, ...] = Field((), max_length=MOST_ITEMS)

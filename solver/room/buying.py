@@ -1,0 +1,46 @@
+"""What is bought and at which price, as a scenario's document has it too."""
+
+from __future__ import annotations
+
+from collections.abc import MutableMapping
+from decimal import Decimal
+from typing import Any
+
+from solver.room.survey import Survey
+
+
+def price_of(survey: Survey, item: str) -> int:
+    """What one more of an item costs in minor units: its dearest offer, or its list price; 0 where none is known."""
+    offers = survey.offers.get(item, ())
+    if offers:
+        return offers[-1].price
+    hardware = survey.hardware
+    prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+    return int((prices.get(item) or Decimal(0)).scaleb(survey.decimals))
+
+
+def most_money(survey: Survey) -> int:
+    """More than any build can cost, in minor units, were everything bought."""
+    dearest = max((price_of(survey, item) for item in [*survey.kinds, *survey.offers]), default=0)
+    return sum(2 * len(site.slots) + 2 for site in survey.frames) * dearest
+
+
+def offer_more(survey: Survey, document: MutableMapping[str, Any], item: str, amount: int) -> None:
+    """Put so many more of an item on offer in a scenario's document."""
+    offers = survey.offers.get(item, ())
+    if offers:
+        entry = document["offer"][offers[-1].place]
+        entry["at_most"] = int(entry["at_most"]) + amount
+        return
+    entry = {_sort(survey, item): item, "at_most": amount}
+    if "offer" in document:
+        document["offer"].append(entry)
+    else:
+        document["offer"] = [entry]
+
+
+def _sort(survey: Survey, item: str) -> str:
+    hardware = survey.hardware
+    if any(card.id == item for card in hardware.card):
+        return "card"
+    return "chassis" if any(chassis.id == item for chassis in hardware.chassis) else "board"

@@ -1,0 +1,43 @@
+"""A survey in which needs ask for something else: more or fewer channels, another signal, or nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from solver.room.survey import Need, Shortage, Survey
+from solver.room.words import DIRECTIONS, Direction
+
+
+def must_be_met(survey: Survey) -> Survey:
+    """The survey without the needs that are nice to have: they stand in nobody's way, since they give way."""
+    return replace(survey, needs=tuple(need for need in survey.needs if not need.nice), short=Shortage())
+
+
+def asking(survey: Survey, need: Need, channels: int) -> Survey:
+    """The survey with so many channels asked for by a need, which may be one of its own."""
+    others = [n for n in survey.needs if n.name != need.name]
+    asked = replace(need, channels=channels, spare=0, nice=False)
+    return replace(survey, needs=tuple(sorted([*others, asked], key=lambda n: n.name)))
+
+
+def most_numbers(survey: Survey, direction: Direction) -> int:
+    """The most numbers that the frames have in a direction."""
+    return sum(
+        max((sum(b.width for b in w.blocks(direction)) for w in site.candidates), default=0) for site in survey.frames
+    )
+
+
+def bare_signals(survey: Survey) -> list[Need]:
+    """A need of no channels for each signal and direction that a card can serve and no need asks for."""
+    asked = {(n.direction, n.signal) for n in survey.needs}
+    signals: set[tuple[Direction, str]] = set()
+    for kind in survey.kinds.values():
+        for (direction, _), channels in kind.channels.items():
+            signals.update((direction, s) for channel in channels for s in channel.line_type.signals)
+    found = []
+    for direction, signal in sorted(signals - asked, key=lambda s: (DIRECTIONS.index(s[0]), s[1])):
+        name = f"{signal} {direction}"
+        while any(n.name == name for n in survey.needs):
+            name += "'"
+        found.append(Need(name, direction, signal, 0, 0, -1))
+    return found

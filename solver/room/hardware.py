@@ -1,0 +1,232 @@
+"""What a hardware file describes: cards, boards with their straps, chassis."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field, Strict
+
+from solver.room.words import (
+    MOST_ITEMS,
+    MOST_PARTS,
+    Celsius,
+    Channels,
+    Direction,
+    Family,
+    Flag,
+    Id,
+    Money,
+    Noun,
+    Positive,
+    Quantity,
+    SlotNumber,
+    SlotRanges,
+    Text,
+)
+
+Side = Literal["left", "right", "top", "bottom"]
+"""Where slot 1 of a chassis is, seen from the rear."""
+
+
+class Port(Noun):
+    """Channels of one card in one direction that share signals.
+
+    `channels` counts them for each sample-rate family; a family that is not named has none. With
+    `grain` 2 the channels are used in whole pairs. `on_slot` says which of the card's slots carries them.
+    `phantom_ma_per_channel` stands where the port feeds phantom power: the most that one channel may draw.
+    """
+
+    direction: Direction
+    signals: tuple[Id, ...] = Field(min_length=1, max_length=MOST_PARTS)
+    channels: dict[Family, Channels]
+    grain: Positive = 1
+    on_slot: SlotNumber = 1
+    connector: Text | None = None
+    phantom_ma_per_channel: Quantity | None = None
+
+
+class Card(Noun):
+    """A plug-in card. Figures that are left out are reported as not checked."""
+
+    id: Id
+    name: Text | None = None
+    price: Money | None = None
+    heat_w: Quantity | None = None
+    rails: dict[Text, Quantity] | None = None
+    air_limit_c: Celsius | None = None
+    span: SlotNumber = 1
+    ports: tuple[Port, ...] = Field((), max_length=MOST_PARTS)
+
+
+class WidthRun(Noun):
+    """So many channel numbers for each of these slots."""
+
+    slots: SlotRanges
+    width: Channels
+
+
+class Blocks(Noun):
+    """Where the numbers of one direction begin and how wide each slot's block is.
+
+    On a board both are given; in a setting what is left out stays as it was.
+    """
+
+    first_slot: SlotNumber | None = None
+    widths: Channels | tuple[WidthRun, ...] | None = None
+
+
+class Setting(Noun):
+    """One legal state of a strap group: the straps closed, or the position of a switch."""
+
+    closed: Annotated[tuple[Text, ...], Field(max_length=MOST_PARTS)] | None = None
+    position: Text | None = None
+    inputs: Blocks = Blocks()
+    outputs: Blocks = Blocks()
+
+    @property
+    def name(self) -> str:
+        """`open`, the closed straps joined by ``+``, or the position."""
+        if self.position is not None:
+            return self.position
+        return "+".join(self.closed or ()) or "open"
+
+
+class StrapGroup(Noun):
+    """Straps that decide one thing together. `wanted` is the setting used when it changes no numbers."""
+
+    name: Text
+    kind: Literal["links", "switch"]
+    straps: tuple[Text, ...] = Field((), max_length=MOST_PARTS)
+    setting: tuple[Setting, ...] = Field((), max_length=MOST_PARTS)
+    open_is_legal: Flag = True
+    wanted: Text | None = None
+
+    def settings(self) -> tuple[Setting, ...]:
+        """Every legal setting; `open` first where it is legal and not listed."""
+        implied = self.kind == "links" and self.open_is_legal and all(s.name != "open" for s in self.setting)
+        return ((Setting(closed=()),) if implied else ()) + self.setting
+
+
+class ClockInput(Noun):
+    """What is known of a board's clock input: whether it can end the clock line that reaches it.
+
+    `switched`: the `setting` of a `strap_group` ends it, any other does not. `fixed`: it always does. `none`: it never
+    does, and a terminator has to go there where the line ends.
+    """
+
+    termination: Literal["switched", "fixed", "none"]
+    strap_group: Text | None = None
+    setting: Text | None = None
+    impedance_ohm: Positive | None = None
+
+
+class NumberLimit(Noun):
+    """The most channel numbers of each direction."""
+
+    inputs: Channels = Field(alias="in")
+    outputs: Channels = Field(alias="out")
+
+
+class Board(Noun):
+    """A main board: number limits for each sample-rate family, blocks, straps.
+
+    `never_together` lists combinations of settings, group to setting, that are not legal.
+    `reserved` slots take no card.
+    """
+
+    id: Id
+    name: Text | None = None
+    price: Money | None = None
+    heat_w: Quantity | None = None
+    rails: dict[Text, Quantity] | None = None
+    limits: dict[Family, NumberLimit] = Field(min_length=1)
+    at_limit: Literal["cut", "drop"] = "cut"
+    inputs: Blocks
+    outputs: Blocks
+    strap_group: tuple[StrapGroup, ...] = Field((), max_length=MOST_PARTS)
+    never_together: tuple[dict[Text, Text], ...] = Field((), max_length=MOST_ITEMS)
+    clock_input: ClockInput | None = None
+    reserved: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
+
+
+class FanAir(Noun):
+    """A fan that moves `flow_m3_h` through the whole frame; `derate` is what filters and bends leave of it."""
+
+    path: Literal["fan"]
+    flow_m3_h: Quantity = Field(gt=0)
+    derate: Annotated[Quantity, Field(gt=0, le=1)] = Decimal(1)
+
+
+class DraughtAir(Noun):
+    """Rising warm air. Areas are free areas for each gap.
+
+    `stack_mm` is the height from the lower edge of the cards to the upper opening. The air warms over the height
+    of the cards, `card_mm`, and keeps its warmth above them; left out, they are as high as the whole stack.
+    """
+
+    path: Literal["draught"]
+    gap_area_cm2: Quantity = Field(gt=0)
+    opening_below_cm2: Quantity = Field(gt=0)
+    opening_above_cm2: Quantity = Field(gt=0)
+    stack_mm: Quantity = Field(gt=0)
+    card_mm: Quantity | None = Field(None, gt=0)
+
+
+AirPath = Annotated[FanAir | DraughtAir, Field(discriminator="path")]
+
+
+class Supply(Noun):
+    """The power supply, or `count` alike ones that share the load.
+
+    `loss_w` is the full-load loss of each; inside the frame all of it counts as heat. The chassis' rails are what
+    may be drawn however many there are, and what is left when one fails is not worked out.
+    """
+
+    external: Flag = False
+    count: Annotated[int, Strict(), Field(ge=1, le=4)] = 1
+    height_u: Annotated[int, Field(ge=0, le=50)] = 0
+    loss_w: Quantity = Decimal(0)
+
+    @property
+    def all_loss_w(self) -> Decimal:
+        """The full-load loss of all of them together."""
+        return self.count * self.loss_w
+
+
+class Refusal(Noun):
+    """Slots that do not take these cards."""
+
+    slots: SlotRanges
+    cards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
+
+
+class Chassis(Noun):
+    """A rack chassis: slots, the boards that fit, what its supply delivers and how air gets through."""
+
+    id: Id
+    name: Text | None = None
+    price: Money | None = None
+    slot_count: SlotNumber
+    slot_1: Side | None = None
+    height_u: Positive = 3
+    boards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
+    rails: dict[Text, Quantity] | None = None
+    supply: Supply = Supply()
+    cards: Literal["upright", "flat"] = "upright"
+    air: AirPath | None = None
+    refuses: tuple[Refusal, ...] = Field((), max_length=MOST_ITEMS)
+
+    @property
+    def first_slot_at(self) -> Side:
+        """Where slot 1 is, seen from the rear: on the left, or at the top where cards lie flat, unless it is said."""
+        return self.slot_1 or ("top" if self.cards == "flat" else "left")
+
+
+class Hardware(Noun):
+    """One hardware file, or several merged."""
+
+    format: Literal[1]
+    card: tuple[Card, ...] = Field((), max_length=MOST_ITEMS)
+    board: tuple[Board, ...] = Field((), max_length=MOST_ITEMS)
+    chassis: tuple[Chassis, ...] = Field((), max_length=MOST_ITEMS)

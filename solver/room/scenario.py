@@ -1,0 +1,187 @@
+"""What a scenario file asks for: needs, frames, stock, offers, money, order of ranking."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, Field, Strict
+
+from solver.room.words import (
+    MOST_ITEMS,
+    MOST_PARTS,
+    Altitude,
+    Celsius,
+    Channels,
+    Count,
+    Direction,
+    Flag,
+    Id,
+    Money,
+    Noun,
+    Positive,
+    Quantity,
+    SlotKey,
+    SlotNumber,
+    Text,
+    parse_percent,
+)
+
+CriterionName = Literal["cost", "unused", "stranded", "holes", "idle", "cooling"]
+
+
+def _reserve(value: str) -> str:
+    parse_percent(value, 90)
+    return value
+
+
+def _slack(value: int | str) -> int | str:
+    if isinstance(value, str):
+        parse_percent(value, 1000)
+    return value
+
+
+Slack = Annotated[Annotated[int, Strict(), Field(ge=0, le=10**6)] | Annotated[str, Strict()], AfterValidator(_slack)]
+
+
+class Thresholds(Noun):
+    """What is kept in reserve, and when cooling is refused, warned about or enough (kelvin of margin)."""
+
+    rail_reserve: Annotated[str, Strict(), AfterValidator(_reserve)] = "20 %"
+    refuse_below_k: Quantity = Decimal(5)
+    warn_below_k: Quantity = Decimal(10)
+    enough_k: Quantity = Decimal(15)
+    step_k: Annotated[Quantity, Field(gt=0)] = Decimal(2)
+
+
+class RoomAir(Noun):
+    """The air that enters the frames: measured at the rack inlet, not at the wall."""
+
+    inlet_c: Celsius
+    altitude_m: Altitude = Decimal(0)
+
+
+class Vents(Noun):
+    """Free areas of the vent panels directly below and above the frame, each for the whole frame."""
+
+    below_cm2: Annotated[Quantity, Field(gt=0)] | None = None
+    above_cm2: Annotated[Quantity, Field(gt=0)] | None = None
+
+
+class MeasuredRise(Noun):
+    """A measured air temperature rise at a known heat in one gap, to calibrate the estimate."""
+
+    gap_w: Annotated[Quantity, Field(gt=0)]
+    rise_k: Annotated[Quantity, Field(gt=0)]
+
+
+class Frame(Noun):
+    """A frame that stands in the room (`owned`), or one that may be bought."""
+
+    name: Text
+    chassis: Id
+    owned: Flag = True
+    board: Id | None = None
+    straps: dict[Text, Text] = {}
+    pins: dict[SlotKey, Id] = {}
+    keep_empty: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
+    inlet_rise_k: Quantity = Decimal(0)
+    vents: Vents = Vents()
+    measured: MeasuredRise | None = None
+
+
+class MustSeat(Noun):
+    """At least so many of a card must be seated."""
+
+    card: Id
+    count: Positive = 1
+
+
+class Need(Noun):
+    """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare.
+
+    A need that is nice to have gives way where not all can be met.
+    """
+
+    name: Text
+    direction: Direction
+    signal: Id
+    channels: Channels
+    spare: Channels = 0
+    importance: Literal["must", "nice"] = "must"
+
+
+class ClockLine(Noun):
+    """Frames that one clock line reaches, in order from its source on. The last one that is used ends it.
+
+    With `terminator` a plug of the line's impedance stands at its end, and no frame ends it.
+    """
+
+    frames: tuple[Text, ...] = Field(min_length=1, max_length=MOST_ITEMS)
+    impedance_ohm: Positive = 75
+    terminator: Flag = False
+
+
+class Offer(Noun):
+    """What may be bought: a card, a chassis or a board."""
+
+    card: Id | None = None
+    chassis: Id | None = None
+    board: Id | None = None
+    price: Money | None = None
+    at_most: Count | None = None
+
+    @property
+    def item(self) -> str:
+        """The id of what is offered."""
+        return self.card or self.chassis or self.board or ""
+
+
+class Room(Noun):
+    """A room with its own frames and needs; stock, offers and budget are shared."""
+
+    name: Text
+    sample_rate: Annotated[int, Strict()] | None = None
+    air: RoomAir | None = None
+    frame: tuple[Frame, ...] = Field(min_length=1, max_length=MOST_ITEMS)
+    need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
+    must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
+    clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
+
+
+class Scenario(Noun):
+    """One scenario file."""
+
+    format: Literal[1]
+    title: Text
+    hardware: tuple[Text, ...] = Field(min_length=1, max_length=MOST_PARTS)
+    currency: Annotated[str, Strict()]
+    sample_rate: Annotated[int, Strict()] = 48000
+    budget: Money | None = None
+    rank: tuple[CriterionName, ...] = ("cost", "unused", "cooling")
+    slack: dict[CriterionName, Slack] = {}
+    limits: Thresholds = Thresholds()
+    air: RoomAir | None = None
+    stock: dict[Id, Count] = Field({}, max_length=MOST_ITEMS)
+    offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)
+    frame: tuple[Frame, ...] = Field((), max_length=MOST_ITEMS)
+    need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
+    must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
+    clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
+    room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
+
+    def rooms(self) -> tuple[Room, ...]:
+        """The rooms; without any ``[[room]]`` the top level is the one room, with an empty-looking name."""
+        if self.room:
+            return self.room
+        return (
+            Room.model_construct(
+                name="",
+                sample_rate=None,
+                air=None,
+                frame=self.frame,
+                need=self.need,
+                must_seat=self.must_seat,
+                clock_line=self.clock_line,
+            ),
+        )

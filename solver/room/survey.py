@@ -1,0 +1,491 @@
+"""A scenario made ready: ids resolved, integers only, every legal layout of every frame worked out once."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import ROUND_FLOOR, Decimal
+from functools import cached_property
+
+from solver.physics import heat
+from solver.physics.power import usable_ma
+from solver.room.airway import air_of
+from solver.room.hardware import Board, Card, Chassis, Hardware
+from solver.room.scenario import Frame, Room, Scenario
+from solver.room.straps import Layout, lay_out
+from solver.room.termination import LineSeat, line_seats, settings_on_a_line
+from solver.room.words import (
+    CURRENCY_DECIMALS,
+    DIRECTIONS,
+    SAMPLE_RATES,
+    Direction,
+    Family,
+    in_thousandths,
+    parse_percent,
+    parse_ranges,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class LineType:
+    """What decides which needs a line can serve: the signals that its port takes and its channels."""
+
+    signals: frozenset[str]
+    grain: int
+
+    @property
+    def key(self) -> tuple[tuple[str, ...], int]:
+        """For sorting."""
+        return tuple(sorted(self.signals)), self.grain
+
+    @property
+    def misfit(self) -> int:
+        """Channels times other signals that a line gives up when it serves one need."""
+        return self.grain * (len(self.signals) - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """One card channel on one slot: the line that it is part of and that line's channels."""
+
+    index: int
+    line_type: LineType
+    line: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of card at one sample-rate family; unknown figures are None. Heat in mW, rails in mA, limit in mK."""
+
+    id: str
+    span: int
+    heat_mw: int | None
+    rails_ma: Mapping[str, int] | None
+    air_limit_mk: int | None
+    channels: Mapping[tuple[Direction, int], tuple[Channel, ...]]
+    """Channels by direction and by which of the card's slots carries them, counted from 0."""
+    _lines: dict[tuple[Direction, int, int], Mapping[LineType, int]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    def on(self, direction: Direction, part: int) -> tuple[Channel, ...]:
+        """The channels of one direction on one of the card's slots."""
+        return self.channels.get((direction, part), ())
+
+    def taking(self, direction: Direction, signal: str) -> int:
+        """How many of its channels take a signal, on all its slots."""
+        return sum(signal in c.line_type.signals for part in range(self.span) for c in self.on(direction, part))
+
+    def lines(self, direction: Direction, part: int, width: int) -> Mapping[LineType, int]:
+        """How many whole lines of each type are numbered in a block of `width`."""
+        key = direction, part, width
+        if key not in self._lines:
+            whole = [c for c in self.on(direction, part) if c.index == c.line[-1] and c.index <= width]
+            self._lines[key] = Counter(channel.line_type for channel in whole)
+        return self._lines[key]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A need: `demand` counts the spare channels too."""
+
+    name: str
+    direction: Direction
+    signal: str
+    channels: int
+    spare: int
+    place: int
+    nice: bool = False
+
+    @property
+    def demand(self) -> int:
+        """Channels and spare."""
+        return self.channels + self.spare
+
+
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """How much the needs that are nice to have may be short together: so many channels, of so many needs."""
+
+    channels: int = 0
+    needs: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What may be bought. `price` in minor units, 0 where unknown; `at_most` None for any number."""
+
+    item: str
+    price: int
+    at_most: int | None
+    place: int
+
+
+@dataclass(frozen=True)
+class FrameSite:
+    """A frame of the scenario with its chassis, its legal layouts and its limits.
+
+    `layouts` holds all legal ones of all boards that it may take; `candidates` those that the scenario's
+    own wishes leave, with one for each different numbering. `line` is its place on a clock line. `rails_ma` is
+    what may be used of each rail, `full_rails_ma` all of it.
+    """
+
+    index: int
+    name: str
+    spec: Frame
+    chassis: Chassis
+    line: LineSeat | None
+    layouts: tuple[Layout, ...]
+    candidates: tuple[Layout, ...]
+    rails_ma: Mapping[str, int] | None
+    full_rails_ma: Mapping[str, int]
+    board_rails_ma: Mapping[str, Mapping[str, int] | None]
+    shared_mw: Mapping[str, int]
+    air: heat.Air | None
+    refused: Mapping[str, frozenset[int]]
+    reserved: Mapping[str, frozenset[int]]
+    alike: tuple[object, ...] = field(repr=False)
+    _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    @property
+    def slots(self) -> range:
+        """Slot numbers from 1."""
+        return range(1, self.chassis.slot_count + 1)
+
+    @property
+    def gaps(self) -> int:
+        """Gaps beside and between the slots."""
+        return self.chassis.slot_count + 1
+
+    def heat_mw(self, left: Kind | None, right: Kind | None, board: str) -> int:
+        """Heat of the gap between two cards, or beside one, in milliwatts."""
+        return heat.gap_heat_mw(
+            (left.heat_mw or 0) if left else 0,
+            (right.heat_mw or 0) if right else 0,
+            self.shared_mw[board],
+            self.gaps,
+        )
+
+    def margin_mk(self, left: Kind | None, right: Kind | None, board: str) -> int | None:
+        """Cooling margin of that gap in millikelvin; None where nothing can be said."""
+        limits = [k.air_limit_mk for k in (left, right) if k is not None and k.air_limit_mk is not None]
+        if self.air is None or not limits:
+            return None
+        key = min(limits), sum(k.heat_mw or 0 for k in (left, right) if k is not None), board
+        if key not in self._margins:
+            self._margins[key] = heat.margin_mk(self.air, min(limits), self.heat_mw(left, right, board))
+        return self._margins[key]
+
+
+@dataclass(frozen=True)
+class Survey:
+    """One room of a scenario, ready for rules, search and audit. Money in minor units, margins in mK.
+
+    `short` is what the search may leave unmet of needs that are nice to have: nothing, unless not all can be met.
+    """
+
+    title: str
+    room: str | None
+    currency: str
+    decimals: int
+    sample_rate: int
+    family: Family
+    kinds: Mapping[str, Kind]
+    frames: tuple[FrameSite, ...]
+    needs: tuple[Need, ...]
+    must_seat: tuple[tuple[str, int, int], ...]
+    stock: Mapping[str, int]
+    offers: Mapping[str, tuple[Offer, ...]]
+    budget: int | None
+    rank: tuple[str, ...]
+    slack: Mapping[str, int | str]
+    refuse_mk: int
+    warn_mk: int
+    enough_mk: int
+    step_mk: int
+    hardware: Hardware
+    scenario: Scenario
+    short: Shortage = Shortage()
+
+    @cached_property
+    def demand(self) -> dict[Direction, int]:
+        """Channels asked for, spare included, by direction."""
+        return {d: sum(n.demand for n in self.needs if n.direction == d) for d in DIRECTIONS}
+
+    @property
+    def due(self) -> int:
+        """Channels that have to be served at least, spare included, of both directions together."""
+        return sum(self.demand.values()) - self.short.channels
+
+    def may_lack(self, need: Need) -> int:
+        """How many channels of a need may be short."""
+        return min(need.demand, self.short.channels) if need.nice and self.short.needs else 0
+
+    def may_number(self, numbers: Mapping[Direction, int]) -> bool:
+        """Whether so many numbers of each direction are enough for what has to be served."""
+        lacking = {d: max(0, self.demand[d] - numbers[d]) for d in DIRECTIONS}
+        nice = {d: sum(self.may_lack(n) for n in self.needs if n.direction == d) for d in DIRECTIONS}
+        return sum(lacking.values()) <= self.short.channels and all(lacking[d] <= nice[d] for d in DIRECTIONS)
+
+    @property
+    def top_level(self) -> int:
+        """The cooling level from which on all is equal."""
+        return self.enough_mk // self.step_mk
+
+    def level(self, margin_mk: int | None) -> int:
+        """The cooling level of a margin; what cannot be checked counts as enough."""
+        return self.top_level if margin_mk is None else min(margin_mk, self.enough_mk) // self.step_mk
+
+    def most_of(self, item: str) -> int | None:
+        """How many of an item can be had at all: stock and offers; None for any number."""
+        offers = self.offers.get(item, ())
+        if any(o.at_most is None for o in offers):
+            return None
+        return self.stock.get(item, 0) + sum(o.at_most or 0 for o in offers)
+
+    def order_lines(self, item: str, used: int) -> list[tuple[int, int]]:
+        """The cheapest way to cover `used` of an item beyond the stock: (count, price) for each offer drawn on.
+
+        What the offers cannot cover is left out; the stock rule reports it.
+        """
+        short = max(0, used - self.stock.get(item, 0))
+        lines: list[tuple[int, int]] = []
+        for offer in self.offers.get(item, ()):
+            take = short if offer.at_most is None else min(short, offer.at_most)
+            if take:
+                lines.append((take, offer.price))
+                short -= take
+        return lines
+
+    def site(self, name: str) -> FrameSite | None:
+        """A frame by name."""
+        return next((f for f in self.frames if f.name == name), None)
+
+    @property
+    def clock_lines(self) -> list[list[FrameSite]]:
+        """The frames of each clock line, from its source on."""
+        lines: dict[int, list[FrameSite]] = {}
+        for site in sorted((f for f in self.frames if f.line), key=lambda f: f.line.position if f.line else 0):
+            if site.line:
+                lines.setdefault(site.line.place, []).append(site)
+        return [lines[place] for place in sorted(lines)]
+
+    def groups_of_alike_frames(self) -> list[list[int]]:
+        """Indices of frames that nothing but their names tells apart, in name order."""
+        groups: dict[str, list[int]] = {}
+        for index in sorted(range(len(self.frames)), key=lambda i: self.frames[i].name):
+            groups.setdefault(repr(self.frames[index].alike), []).append(index)
+        return list(groups.values())
+
+
+def _kind(card: Card, family: Family) -> Kind:
+    channels: dict[tuple[Direction, int], tuple[Channel, ...]] = {}
+    for direction in DIRECTIONS:
+        for part in range(card.span):
+            found: list[Channel] = []
+            for port in card.ports:
+                if port.direction != direction or port.on_slot != part + 1:
+                    continue
+                line_type = LineType(frozenset(port.signals), port.grain)
+                start = len(found)
+                for offset in range(port.channels.get(family, 0)):
+                    first = start + offset // port.grain * port.grain + 1
+                    line = tuple(range(first, first + port.grain))
+                    found.append(Channel(start + offset + 1, line_type, line))
+            channels[direction, part] = tuple(found)
+    return Kind(
+        id=card.id,
+        span=card.span,
+        heat_mw=None if card.heat_w is None else in_thousandths(card.heat_w),
+        rails_ma=None if card.rails is None else {r: in_thousandths(a) for r, a in card.rails.items()},
+        air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
+        channels=channels,
+    )
+
+
+def _layouts(board: Board, chassis: Chassis, family: Family, frame: Frame, seat: LineSeat | None) -> Iterator[Layout]:
+    """The legal layouts of a board in a frame; what ends a clock line is settled later and counts as no strap."""
+    for settings, ends in settings_on_a_line(board, frame.straps, seat):
+        layout = lay_out(board, chassis.slot_count, family, settings)
+        own = settings.get((board.clock_input.strap_group or "") if board.clock_input else "")
+        closed = layout.closed - (len(own.closed or ()) if seat and own else 0)
+        yield replace(layout, closed=closed, ends=ends)
+
+
+class Parts:
+    """What frames of one scenario have in common, worked out once."""
+
+    def __init__(self, scenario: Scenario, hardware: Hardware) -> None:
+        self.chassis = {chassis.id: chassis for chassis in hardware.chassis}
+        self._cards = sorted(hardware.card, key=lambda card: card.id)
+        self._kinds: dict[Family, dict[str, Kind]] = {}
+        self._boards = {board.id: board for board in sorted(hardware.board, key=lambda b: b.id)}
+        self._on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
+        self._layouts: dict[object, tuple[tuple[Layout, ...], tuple[Layout, ...]]] = {}
+        self._shared_mw: dict[Decimal, dict[str, int]] = {}
+        self._refused: dict[str, dict[str, frozenset[int]]] = {}
+        self.rails_ma = {
+            b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()}
+            for b in hardware.board
+        }
+        self.reserved = {b.id: frozenset(b.reserved) for b in hardware.board}
+
+    def kinds(self, family: Family) -> dict[str, Kind]:
+        """Every kind of card at a sample-rate family, by id."""
+        if family not in self._kinds:
+            self._kinds[family] = {card.id: _kind(card, family) for card in self._cards}
+        return self._kinds[family]
+
+    def layouts(
+        self, frame: Frame, family: Family, seat: LineSeat | None
+    ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+        """All legal layouts of a frame at its place on a clock line, and its candidates."""
+        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family, seat
+        if key not in self._layouts:
+            self._layouts[key] = self._worked_out(frame, family, seat)
+        return self._layouts[key]
+
+    def _worked_out(
+        self, frame: Frame, family: Family, seat: LineSeat | None
+    ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+        chassis = self.chassis[frame.chassis]
+        may_stand = {frame.board} if frame.board else {b for b in chassis.boards if b in self._on_hand}
+        every = tuple(
+            layout
+            for board in self._boards.values()
+            if board.id in may_stand and family in board.limits
+            for layout in _layouts(board, chassis, family, frame, seat)
+        )
+        asked = frame.straps
+        fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
+        distinct: dict[object, Layout] = {}
+        for layout in sorted(fitting, key=lambda w: (w.closed, w.board, w.straps)):
+            distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
+        return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
+
+    def shared_mw(self, loss_w: Decimal) -> Mapping[str, int]:
+        """The heat of each board with what a supply inside loses."""
+        if loss_w not in self._shared_mw:
+            boards = self._boards.values()
+            self._shared_mw[loss_w] = {b.id: in_thousandths((b.heat_w or Decimal(0)) + loss_w) for b in boards}
+        return self._shared_mw[loss_w]
+
+    def refused(self, chassis: Chassis) -> Mapping[str, frozenset[int]]:
+        """The slots that a chassis refuses to cards."""
+        if chassis.id not in self._refused:
+            found: dict[str, set[int]] = {}
+            for refusal in chassis.refuses:
+                for card in refusal.cards:
+                    found.setdefault(card, set()).update(parse_ranges(refusal.slots))
+            self._refused[chassis.id] = {card: frozenset(slots) for card, slots in found.items()}
+        return self._refused[chassis.id]
+
+
+def _tied_by_a_line(sites: Sequence[FrameSite]) -> tuple[FrameSite, ...]:
+    """Frames of lines on which the settings decide who may end them are told apart by their places there."""
+    tied = {site.line.place for site in sites if site.line and any(w.ends is not None for w in site.layouts)}
+    return tuple(
+        replace(site, alike=(*site.alike, site.line.place, site.line.position))
+        if site.line and site.line.place in tied
+        else site
+        for site in sites
+    )
+
+
+def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room, family: Family) -> FrameSite:
+    seat = line_seats(room).get(frame.name)
+    chassis = parts.chassis[frame.chassis]
+    every, candidates = parts.layouts(frame, family, seat)
+    reserve = parse_percent(scenario.limits.rail_reserve, 90)
+    full_rails_ma = {r: in_thousandths(a, ROUND_FLOOR) for r, a in sorted((chassis.rails or {}).items())}
+    loss = Decimal(0) if chassis.supply.external else chassis.supply.all_loss_w
+    return FrameSite(
+        index=index,
+        name=frame.name,
+        spec=frame,
+        chassis=chassis,
+        line=seat,
+        layouts=every,
+        candidates=candidates,
+        rails_ma=None if chassis.rails is None else {r: usable_ma(a, reserve) for r, a in full_rails_ma.items()},
+        full_rails_ma=full_rails_ma,
+        board_rails_ma=parts.rails_ma,
+        shared_mw=parts.shared_mw(loss),
+        air=air_of(frame, chassis, room.air or scenario.air),
+        refused=parts.refused(chassis),
+        reserved=parts.reserved,
+        alike=(
+            frame.chassis,
+            frame.owned,
+            frame.board,
+            sorted(frame.straps.items()),
+            sorted(frame.pins.items()),
+            sorted(frame.keep_empty),
+            frame.inlet_rise_k.normalize(),
+            frame.vents,
+            frame.measured,
+        ),
+    )
+
+
+def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None, parts: Parts | None = None) -> Survey:
+    """Make one room of a scenario ready; without `room`, its only one. `parts` are those of its other rooms.
+
+    The files must have passed the loader's checks: every id is defined, every figure in range.
+    """
+    parts = parts or Parts(scenario, hardware)
+    room = room or scenario.rooms()[0]
+    rate = room.sample_rate or scenario.sample_rate
+    family = SAMPLE_RATES[rate]
+    decimals = CURRENCY_DECIMALS[scenario.currency]
+
+    def minor(amount: Decimal) -> int:
+        return int(amount.scaleb(decimals))
+
+    sites = _tied_by_a_line(
+        [
+            _site(index, frame, parts, scenario, room, family)
+            for index, frame in enumerate(sorted(room.frame, key=lambda f: f.name))
+        ]
+    )
+    prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+    offers: dict[str, list[Offer]] = {}
+    for place, offer in enumerate(scenario.offer):
+        price = offer.price if offer.price is not None else prices.get(offer.item)
+        offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, place))
+    kinds = parts.kinds(family)
+    limits = scenario.limits
+    return Survey(
+        title=scenario.title,
+        room=room.name or None,
+        currency=scenario.currency,
+        decimals=decimals,
+        sample_rate=rate,
+        family=family,
+        kinds=kinds,
+        frames=sites,
+        needs=tuple(
+            sorted(
+                (
+                    Need(n.name, n.direction, n.signal, n.channels, n.spare, place, n.importance == "nice")
+                    for place, n in enumerate(room.need)
+                ),
+                key=lambda n: n.name,
+            )
+        ),
+        must_seat=tuple(sorted((m.card, m.count, place) for place, m in enumerate(room.must_seat))),
+        stock=dict(scenario.stock),
+        offers={
+            i: tuple(sorted(o, key=lambda o: (o.price, o.at_most is None, o.at_most or 0))) for i, o in offers.items()
+        },
+        budget=None if scenario.budget is None else minor(scenario.budget),
+        rank=scenario.rank,
+        slack={str(c): s for c, s in scenario.slack.items()},
+        refuse_mk=in_thousandths(limits.refuse_below_k),
+        warn_mk=in_thousandths(limits.warn_below_k),
+        enough_mk=in_thousandths(limits.enough_k),
+        step_mk=in_thousandths(limits.step_k),
+        hardware=hardware,
+        scenario=scenario,
+    )

@@ -1,0 +1,1 @@
+"""What is asked of one room: its ranking, front, ways out, reach."""

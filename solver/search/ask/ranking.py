@@ -1,0 +1,168 @@
+"""Ranked builds: criteria in the user's order, each stage proven or said not to be, then the next-best builds.
+
+One model for each combination of strap settings, so that blocks are constants, while there are few; one model for
+all of them otherwise. Every stage takes the least value over the models, skipping those whose known bound
+cannot beat it. A build is canonical: ties end with the first seating in order of ids.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
+
+from solver.judge import criteria
+from solver.room.survey import Survey
+from solver.search.model.listed import Seating
+from solver.search.model.scale import MARGIN, Stage
+from solver.search.solve.clock import Clock, SearchError, Stopped
+from solver.search.solve.shortage import builds_under, needs_giving_way
+from solver.search.solve.stages import UNCHECKED, Chosen, RankedBuild, Search, audited, reachable_margins
+
+
+@dataclass(frozen=True)
+class Ranking:
+    """The answer: `found`, `impossible` (proven) or `unknown`. `complete` says that no further build exists.
+
+    `survey` is the room as it was ranked: with what needs that are nice to have are short.
+    """
+
+    outcome: Literal["found", "impossible", "unknown"]
+    builds: tuple[RankedBuild, ...] = ()
+    complete: bool = False
+    stopped: bool = False
+    survey: Survey | None = None
+
+
+def _next_build(search: Search) -> tuple[Chosen | None, bool]:
+    """The next-best seating; where there is none, whether that is proven."""
+    survey = search.survey
+    caps: dict[Stage, int] = {}
+    chosen: Chosen | None = None
+    passes: list[Mapping[str, int | str]] = [survey.slack, {}] if survey.slack else [{}]
+    for slack in passes:
+        grouped = search.grouped(slack)
+        for stage in grouped:
+            witness = chosen.seating if chosen else None
+            if stage == ("cooling",):
+                steps = [m for m in search.levels if m >= caps.get(MARGIN, 0)]
+                if search.exact_at_once:
+                    steps = sorted({*steps, *reachable_margins(survey, steps[0], UNCHECKED)})
+                margin, proven, seating = search.coolest(caps, witness, steps)
+                if seating is None or margin is None:
+                    return None, proven
+                chosen = chosen or Chosen(seating)
+                chosen.seating = seating
+                chosen.stages["cooling"] = chosen.stages.get("cooling", True) and proven
+                loosened = margin - criteria.slack(survey, "cooling", 0, slack) * survey.step_mk
+                caps[MARGIN] = max(caps.get(MARGIN, 0), survey.refuse_mk, loosened)
+                continue
+            least = search.least(stage, caps)
+            if least.value is None or least.seating is None:
+                if chosen is None:
+                    return None, least.proven
+                chosen.stages = {**dict.fromkeys(survey.rank, False), **chosen.stages, stage[0]: False}
+                return chosen, False
+            chosen = chosen or Chosen(least.seating)
+            chosen.seating = least.seating
+            for criterion in stage:
+                chosen.stages[criterion] = chosen.stages.get(criterion, True) and least.proven
+            if not least.proven and not chosen.bounds and least.bound > 0:
+                chosen.bounds[stage[0]] = search.scale.split(stage, least.bound)[stage[0]]
+            values = search.scale.split(stage, least.value)
+            if len(stage) == 1 and stage[0] in slack:
+                unit = search.scale.units.get(stage[0], 1)
+                loosened = values[stage[0]] + criteria.slack(survey, stage[0], values[stage[0]], slack)
+                caps[stage] = loosened // unit
+            else:
+                caps[stage] = least.value
+                if slack == passes[-1]:
+                    chosen.reached.update(values)
+    assert chosen is not None
+    search.settle(caps, chosen, finer=not search.exact_at_once)
+    return chosen, False
+
+
+def rank(
+    survey: Survey,
+    top: int = 5,
+    limit_s: float | None = None,
+    workers: int = 1,
+    clock: Clock | None = None,
+) -> Ranking:
+    """Search the `top` best builds of a room.
+
+    Parameters
+    ----------
+    survey
+        The room, made ready.
+    top
+        How many distinct builds at most.
+    limit_s
+        Seconds for the whole search; None for no limit.
+    workers
+        Threads across independent models. Proven answers do not depend on it.
+
+    Raises
+    ------
+    SearchError
+        If a build that was found does not pass the audit or its figures differ from the search's: a defect.
+    """
+    clock = clock or Clock(limit_s)
+    found, least = needs_giving_way(survey, lambda room: _ranked(room, top, workers, clock), clock, workers)
+    if least is None or least.outcome == "impossible":
+        return found
+    builds = builds_under(least, found.outcome, found.builds, clock)
+    outcome: Literal["found", "unknown"] = "found" if builds else "unknown"
+    stopped = found.stopped if builds else clock.over
+    return replace(found, outcome=outcome, builds=builds, complete=found.complete and least.proven, stopped=stopped)
+
+
+def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
+    builds: list[RankedBuild] = []
+    complete = False
+    latest: list[Seating] = []
+    try:
+        clock.check()
+        search = clock.step(lambda: Search.of(survey, clock, workers))
+        latest = search.latest
+        while len(builds) < top:
+            if top > 1:
+                clock.at = f"build {len(builds) + 1} of {top}"
+            chosen, none = clock.step(lambda: _next_build(search))
+            if chosen is None:
+                complete = none
+                break
+            builds.append(clock.step(partial(audited, survey, chosen)))
+            search.listed.append(chosen.seating)
+            latest.clear()
+            if clock.over:
+                break
+    except Stopped:
+        builds += _unproven(survey, list(latest), clock)
+    if builds:
+        _check_order(survey, builds)
+        return Ranking("found", tuple(builds), complete, clock.over, survey)
+    return Ranking("impossible" if complete else "unknown", (), complete, clock.over, survey)
+
+
+def _unproven(survey: Survey, latest: Sequence[Seating], clock: Clock) -> list[RankedBuild]:
+    """What was found when the search was left, audited where that does not take long either."""
+    try:
+        stages = dict.fromkeys(survey.rank, False)
+        return [clock.step(partial(audited, survey, Chosen(seating, stages=stages))) for seating in latest]
+    except Stopped:
+        return []
+
+
+def _check_order(survey: Survey, builds: Sequence[RankedBuild]) -> None:
+    """Proven builds come in the order of their recomputed figures."""
+    if survey.slack or not all(b.proven for b in builds):
+        return
+    keys = [tuple(criteria.value(survey, b.figures, c) for c in survey.rank) for b in builds]
+    if keys != sorted(keys):
+        raise SearchError(f"the audit's figures put the builds in another order: {keys}")
+
+
+__all__ = ["Clock", "RankedBuild", "Ranking", "SearchError", "rank"]

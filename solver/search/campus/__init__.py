@@ -1,0 +1,1 @@
+"""Several rooms together."""

@@ -1,0 +1,1 @@
+"""Models: what they hold, how they are stated."""

@@ -1,0 +1,512 @@
+"""The CP-SAT model of one room: seats, settings, services, money, heat.
+
+A frame has one or more options, each a layout or None for a frame that is not used. With a single option its
+blocks are constants, which keeps the linear relaxation tight; with several each card's numbered channels are
+split by what the options give it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+from itertools import pairwise
+from typing import TypeAlias
+
+from solver.room.buying import most_money, price_of
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.room.wish import Wish
+from solver.room.words import DIRECTIONS, Direction
+from solver.rules import cooling, wish_of
+from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
+from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.services import Services, add, expression
+
+Option: TypeAlias = Layout | None
+Side: TypeAlias = tuple[int, Direction]
+"""A frame's index and a direction."""
+
+
+class Placed:
+    """A seat with one of the blocks that the options give it: numbered channels and lines by direction and slot.
+
+    `live` holds the terms that say whether its numbers in a direction and slot serve anything.
+    """
+
+    __slots__ = ("lines", "live", "numbered", "seat", "stranded", "term")
+
+    def __init__(self, seat: Seat, layout: Layout, term: Term) -> None:
+        self.seat = seat
+        self.term = term
+        self.numbered: dict[tuple[Direction, int], int] = {}
+        self.lines: dict[tuple[Direction, int], Mapping[LineType, int]] = {}
+        self.live: dict[tuple[Direction, int], Term] = {}
+        self.stranded = 0
+        for direction in DIRECTIONS:
+            for part, slot in enumerate(seat.covers):
+                channels = len(seat.kind.on(direction, part))
+                if not channels:
+                    continue
+                width = layout.block(direction, slot).width
+                if width:
+                    self.numbered[direction, slot] = min(width, channels)
+                    self.lines[direction, slot] = seat.kind.lines(direction, part, width)
+                self.stranded += max(0, channels - width)
+
+
+def _effect(layout: Layout, seat: Seat) -> tuple[int, ...]:
+    return tuple(
+        min(layout.block(direction, slot).width, len(seat.kind.on(direction, part)))
+        for direction in DIRECTIONS
+        for part, slot in enumerate(seat.covers)
+    )
+
+
+class CpDraft:
+    """Implements `solver.rules.limit.Draft` on a CP-SAT model.
+
+    Parameters
+    ----------
+    survey
+        The room.
+    options
+        For each frame what it may be: layouts, None for not used.
+    kinds
+        The kinds of card under consideration.
+    limits
+        Every rule's limits, in order.
+    loose
+        Whether negotiable limits may give way: `free` then says which wishes do, `amounts` by how much.
+    """
+
+    def __init__(
+        self,
+        survey: Survey,
+        options: Sequence[Sequence[Option]],
+        kinds: Sequence[Kind],
+        limits: Sequence[tuple[Rule, Limit]],
+        *,
+        loose: bool = False,
+    ) -> None:
+        self.survey = survey
+        self.options = options
+        self.kinds = kinds
+        self.model = Model()
+        self.loose = loose
+        self.free: dict[Wish, Term] = {}
+        self.amounts: dict[Wish, list[tuple[int, Term]]] = {}
+        self.services = Services(short=survey.short.channels)
+        self._lacking: dict[Need, Term] = {}
+        self._lacks: dict[Need, Term] = {}
+        self._seats: list[list[Seat]] = [[] for _ in survey.frames]
+        self._covering: dict[tuple[int, int], list[Seat]] = {}
+        self._choices: list[list[tuple[Option, Term]]] = []
+        self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
+        self._wanted = {c for f in survey.frames for c in f.spec.pins.values()} | {c for c, _, _ in survey.must_seat}
+        self._with_holes = bool({"unused", "holes"} & set(survey.rank))
+        for own in options:
+            if len(own) == 1:
+                self._choices.append([(own[0], 1)])
+            else:
+                terms = [(option, self.model.new_bool_var("")) for option in own]
+                self.model.add_exactly_one(term for _, term in terms)
+                self._choices.append(terms)
+        for rule, limit in limits:
+            rule.constrain(self, limit)
+        self._lack_no_more()
+        self.services.state(self.model)
+        for site in survey.frames:
+            self._used_frames_have_cards(site)
+
+    # Seats and layouts
+
+    def may_seat(self, site: FrameSite, slot: int, kind: Kind) -> None:
+        if self.layouts(site) and self._worth(site, slot, kind):
+            seat = Seat(site, slot, kind, self.model.new_bool_var(""))
+            self._seats[site.index].append(seat)
+            for covered in seat.covers:
+                self._covering.setdefault((site.index, covered), []).append(seat)
+
+    def _worth(self, site: FrameSite, slot: int, kind: Kind) -> bool:
+        """Whether a card could serve anything there, fill holes that count alone, or has to be seated.
+
+        Any other card can be taken out of a build for nothing.
+        """
+        if kind.id in self._wanted or "holes" in self.survey.rank:
+            return True
+        return any(
+            bool(t.signals & self._asked[direction])
+            for layout, _ in self.layouts(site)
+            for direction in DIRECTIONS
+            for part in range(kind.span)
+            for t in kind.lines(direction, part, layout.block(direction, slot + part).width)
+        )
+
+    def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
+        own = self._seats if site is None else [self._seats[site.index]]
+        return [seat for seats in own for seat in seats if card is None or seat.kind.id == card]
+
+    def count(self, site: FrameSite, card: str) -> Load:
+        """How many cards of a kind a frame holds."""
+        return [(1, seat.term) for seat in self.seats(site, card)]
+
+    def covering(self, site: FrameSite, slot: int) -> Sequence[Seat]:
+        return self._covering.get((site.index, slot), [])
+
+    def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
+        return [(option, term) for option, term in self._choices[site.index] if option is not None]
+
+    def choices(self, site: FrameSite) -> Sequence[tuple[Option, Term]]:
+        """Every option of a frame and the term that says that it holds."""
+        return self._choices[site.index]
+
+    def _used_frames_have_cards(self, site: FrameSite) -> None:
+        seats = [seat.term for seat in self.seats(site)]
+        layouts = [term for _, term in self.layouts(site)]
+        if not layouts:
+            return
+        self.model.add(expression([(1, s) for s in seats]) >= expression([(1, t) for t in layouts]))
+        if len(self.choices(site)) > len(layouts):
+            for seat in seats:
+                self.model.add(seat <= expression([(1, t) for t in layouts]))
+
+    @cached_property
+    def _placed(self) -> list[list[Placed]]:
+        placed: list[list[Placed]] = []
+        for site in self.survey.frames:
+            own: list[Placed] = []
+            layouts = self.layouts(site)
+            for seat in self.seats(site):
+                if len(layouts) == 1:
+                    own.append(Placed(seat, layouts[0][0], seat.term))
+                    continue
+                effects: dict[tuple[int, ...], list[tuple[Layout, Term]]] = {}
+                for layout, term in layouts:
+                    effects.setdefault(_effect(layout, seat), []).append((layout, term))
+                if len(effects) == 1:
+                    own.append(Placed(seat, next(iter(effects.values()))[0][0], seat.term))
+                    continue
+                split = []
+                for members in effects.values():
+                    term = self.model.new_bool_var("")
+                    split.append(term)
+                    self.model.add(term <= expression([(1, t) for _, t in members]))
+                    own.append(Placed(seat, members[0][0], term))
+                self.model.add(expression([(1, t) for t in split]) == seat.term)
+            for one in own:
+                one.live = {place: self._live(one) for place in one.numbered}
+            placed.append(own)
+        return placed
+
+    def _live(self, placed: Placed) -> Term:
+        """Whether a card's numbers in one direction and slot serve anything.
+
+        They do for sure where the card has numbers in one place only, or it could be taken out for nothing.
+        """
+        kind = placed.seat.kind
+        sure = len(placed.numbered) == 1 and kind.id not in self._wanted and "holes" not in self.survey.rank
+        if sure or not self._with_holes:
+            return placed.term
+        live = self.model.new_bool_var("")
+        self.model.add_implication(live, placed.term)
+        return live
+
+    # Services
+
+    def line_types(self, direction: Direction) -> Sequence[LineType]:
+        return self._line_types[direction]
+
+    @cached_property
+    def _line_types(self) -> dict[Direction, list[LineType]]:
+        found: dict[Direction, set[LineType]] = {d: set() for d in DIRECTIONS}
+        for kind in self.kinds:
+            for (direction, _), channels in kind.channels.items():
+                found[direction].update(channel.line_type for channel in channels)
+        return {d: sorted(types, key=lambda t: t.key) for d, types in found.items()}
+
+    def may_serve(self, need: Need, line_type: LineType) -> None:
+        self.services.may.setdefault(need, []).append(line_type)
+
+    def ask(self, limit: Limit, need: Need) -> None:
+        if self.survey.may_lack(need):
+            self.services.asked[need] = limit.bound - self.lacking(need)
+        else:
+            self.services.asked[need] = limit.bound - self._given(limit)
+
+    def lacking(self, need: Need) -> Term:
+        """The channels that a need lacks which is nice to have."""
+        most = self.survey.may_lack(need)
+        self._lacking[need] = self.model.new_int_var(0, most, "")
+        self._lacks[need] = self.model.new_bool_var("")
+        self.model.add(self._lacking[need] <= most * self._lacks[need])
+        return self._lacking[need]
+
+    def short(self) -> Load:
+        return [(1, term) for term in self._lacking.values()]
+
+    def short_needs(self) -> Load:
+        return [(1, term) for term in self._lacks.values()]
+
+    def _lack_no_more(self) -> None:
+        """Needs that are nice to have lack no more together than they may."""
+        if self._lacking:
+            add(self.model, expression(self.short()) <= self.survey.short.channels)
+            add(self.model, expression(self.short_needs()) <= self.survey.short.needs)
+
+    def serve_once(self, limit: Limit, direction: Direction) -> None:
+        self.services.once.add(direction)
+
+    def supply(self, limit: Limit, site: FrameSite, direction: Direction) -> None:
+        for placed in self._placed[site.index]:
+            for (own, slot), lines in placed.lines.items():
+                if own == direction:
+                    for line_type, count in lines.items():
+                        entries = self.services.supply.setdefault((direction, line_type), [])
+                        entries.append((count, placed.live[direction, slot]))
+
+    def ends(self, value: cp_model.CpSolver) -> dict[Direction, dict[int, int]] | None:
+        """The last slot in use by direction and frame in a solution; None if holes do not count."""
+        if not self._with_holes:
+            return None
+        found: dict[Direction, dict[int, int]] = {d: {f.index: 0 for f in self.survey.frames} for d in DIRECTIONS}
+        for site in self.survey.frames:
+            for placed in self._placed[site.index]:
+                for (direction, slot), live in placed.live.items():
+                    if value.boolean_value(live):
+                        found[direction][site.index] = max(found[direction][site.index], slot)
+        return found
+
+    # Money
+
+    def items(self, item: str) -> Load:
+        if item in self.survey.kinds:
+            return [(1, seat.term) for seat in self.seats(card=item)]
+        load: list[tuple[int, Term]] = []
+        for site in self.survey.frames:
+            owned = site.spec.owned
+            for layout, term in self.layouts(site):
+                chassis = site.chassis.id == item and not owned
+                board = layout.board == item and not (owned and site.spec.board)
+                load += [(1, term)] * (chassis + board)
+        return load
+
+    def cost(self) -> Load:
+        return self._cost
+
+    @cached_property
+    def _cost(self) -> list[tuple[int, Term]]:
+        total: list[tuple[int, Term]] = []
+        for item in sorted({*self.survey.offers, *(self.survey.stock if self.loose else ()), *self._not_to_be_had}):
+            load = self.items(item)
+            if not load:
+                continue
+            offers = self.survey.offers.get(item, ())
+            if len(offers) == 1 and not self.survey.stock.get(item, 0):
+                total += [(offers[0].price * amount, term) for amount, term in load]
+                continue
+            bought: list[tuple[int, Term]] = []
+            if self.loose:
+                beyond = self.model.new_int_var(0, len(load), "")
+                bought.append((1, beyond))
+                total.append((price_of(self.survey, item), beyond))
+            for offer in offers:
+                most = len(load) if offer.at_most is None else min(offer.at_most, len(load))
+                count = self.model.new_int_var(0, most, "")
+                bought.append((1, count))
+                total.append((offer.price, count))
+            self.model.add(expression(load) <= self.survey.stock.get(item, 0) + expression(bought))
+        return total
+
+    @property
+    def _not_to_be_had(self) -> list[str]:
+        """What has to be put on offer before it can be had, where limits may give way."""
+        if not self.loose:
+            return []
+        hardware = self.survey.hardware
+        items = [i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group]
+        return [item for item in items if self.survey.most_of(item) == 0]
+
+    # Unused capacity
+
+    def stranded(self) -> Load:
+        return [(p.stranded, p.term) for own in self._placed for p in own if p.stranded]
+
+    def idle(self) -> Load:
+        load = [(sum(p.numbered.values()), p.term) for own in self._placed for p in own if any(p.numbered.values())]
+        return [*load, (-self.survey.due, 1)]
+
+    def holes(self) -> Load:
+        return self._holes
+
+    @cached_property
+    def _holes(self) -> list[tuple[int, Term]]:
+        found: list[tuple[int, Term]] = []
+        for site in self.survey.frames:
+            for direction in DIRECTIONS:
+                live: dict[int, list[tuple[int, Term]]] = {}
+                for placed in self._placed[site.index]:
+                    for (own, slot), term in placed.live.items():
+                        if own == direction:
+                            live.setdefault(slot, []).append((1, term))
+                if not live:
+                    continue
+                most = max(layout.block(direction, s).first for layout, _ in self.layouts(site) for s in live)
+                count = self.model.new_int_var(0, max(0, most), "")
+                found.append((1, count))
+                if len(self.choices(site)) == 1:
+                    self._holes_up_to_the_last(site, direction, live, count)
+                    continue
+                for slot in sorted(live):
+                    self._holes_below(site, direction, slot, live[slot], count)
+        return found
+
+    def _holes_up_to_the_last(
+        self, site: FrameSite, direction: Direction, live: Mapping[int, Load], count: cp_model.IntVar
+    ) -> None:
+        """With one layout: the numbers below the last slot in use are answered or holes.
+
+        A term for each slot says that something is in use there or later. The row of all slots together keeps the
+        relaxation from filling each slot in part and finding no holes.
+        """
+        layout, _ = self.layouts(site)[0]
+        reaches = {slot: self.model.new_bool_var("") for slot in sorted(live)}
+        for earlier, later in pairwise(reaches.values()):
+            self.model.add_implication(later, earlier)
+        below: list[tuple[int, Term]] = []
+        reached: list[tuple[int, Term]] = []
+        counted = 0
+        for slot, reach in reaches.items():
+            here = [
+                (placed.numbered[direction, slot], placed.term)
+                for placed in self._placed[site.index]
+                if (direction, slot) in placed.numbered
+            ]
+            numbers = layout.block(direction, slot).first - 1
+            self.model.add_at_most_one([*(term for _, term in live[slot]), ~reach])
+            if numbers:
+                self.model.add(expression([(1, count), *below]) >= numbers * reach)
+            below += here
+            least = numbers + min(numbered for numbered, _ in here)
+            reached.append((least - counted, reach))
+            counted = least
+        self.model.add(expression([(1, count), *below]) >= expression(reached))
+
+    def _holes_below(
+        self, site: FrameSite, direction: Direction, slot: int, live: Load, count: cp_model.IntVar
+    ) -> None:
+        """With several layouts: numbers below a slot in use are answered or holes."""
+        answered = [
+            (numbered, placed.term)
+            for placed in self._placed[site.index]
+            for (own, at), numbered in placed.numbered.items()
+            if own == direction and at < slot
+        ]
+        below: dict[int, list[Term]] = {}
+        for layout, term in self.layouts(site):
+            below.setdefault(max(0, layout.block(direction, slot).first - 1), []).append(term)
+        for numbers, terms in below.items():
+            if numbers:
+                use = expression(live) + expression([(1, t) for t in terms]) - 1
+                self.model.add(expression([(1, count), *answered]) >= numbers * use)
+
+    # Heat
+
+    def keep_margin(self, margin_mk: int) -> None:
+        """Forbid every neighbourhood that leaves less than a margin, in all frames."""
+        for site in self.survey.frames:
+            limit = Limit(cooling.Cooling.code, Place(frame=site.name), margin_mk, "mK", at_least=True)
+            cooling.forbid(self, limit, site, margin_mk)
+
+    # Limits
+
+    def loosens(self, limit: Limit) -> bool:
+        return self.loose and wish_of(limit) is not None
+
+    def _free(self, limit: Limit) -> Term:
+        """Whether the wish behind a limit gives way."""
+        wish = wish_of(limit)
+        assert wish is not None
+        if wish not in self.free:
+            self.free[wish] = self.model.new_bool_var("")
+        return self.free[wish]
+
+    def _given(self, limit: Limit) -> Term:
+        """By how much a limit gives way: 0 where it may not."""
+        wish = wish_of(limit)
+        if not self.loose or wish is None:
+            return 0
+        most = limit.give[-1]
+        if limit.unit == "money":
+            most = min(most, most_money(self.survey))
+        amount = self.model.new_int_var(0, most, "")
+        self.model.add(amount <= most * self._free(limit))
+        self.amounts.setdefault(wish, []).append((1, amount))
+        return amount
+
+    def hold(self, limit: Limit, load: Load) -> None:
+        total = expression(load)
+        given = self._given(limit)
+        if limit.at_least:
+            add(self.model, total + given >= limit.bound)
+        elif limit.bound == 1 and len(load) > 1 and all(a == 1 for a, _ in load) and isinstance(given, int):
+            self.model.add_at_most_one(term for _, term in load)
+        else:
+            add(self.model, total <= limit.bound + given)
+
+    def apart(
+        self,
+        limit: Limit,
+        lefts: Load,
+        rights: Load,
+        board: tuple[FrameSite, str],
+        *,
+        alone: bool = False,
+    ) -> None:
+        site, name = board
+        conditions: list[Term] = []
+        if any(option is None or option.board != name for option, _ in self.choices(site)):
+            conditions.append(expression([(1, term) for layout, term in self.layouts(site) if layout.board == name]))
+        load = [*lefts, *rights]
+        bound = 0 if alone else 1
+        if self.loosens(limit):
+            add(self.model, expression(load) + sum(conditions) <= bound + len(conditions) + self._free(limit))
+            return
+        if not conditions and not alone:
+            self.model.add_at_most_one(term for _, term in load)
+        else:
+            add(self.model, expression(load) + sum(conditions) <= bound + len(conditions))
+
+    def require_at_most(self, load: Load, room: Load) -> None:
+        """Keep a load within another, with no limit behind it."""
+        add(self.model, expression(load) <= expression(room))
+
+    def copy(self) -> CpDraft:
+        """The same draft on a copy of the model, so that more can be added to the copy alone."""
+        twin = CpDraft.__new__(CpDraft)
+        twin.__dict__.update(self.__dict__)
+        twin.model = self.model.clone()
+        return twin
+
+    def ties(self) -> Load:
+        """What breaks ties, as one sum: other signals given up, then cards, then frames used, then straps closed.
+
+        Adds what it takes to count the first to this model; ask a copy. The weights are those of the whole room,
+        so that the sums of its models compare.
+        """
+        frames = self.survey.frames
+        layouts = [layout for site in frames for layout in self.layouts(site)]
+        amounts = [
+            (
+                sum(max((w.closed for w in site.candidates), default=0) for site in frames),
+                [(w.closed, t) for w, t in layouts],
+            ),
+            (len(frames), [(1, t) for _, t in layouts]),
+            (sum(len(site.slots) for site in frames), [(1, seat.term) for seat in self.seats()]),
+        ]
+        load: list[tuple[int, Term]] = []
+        weight = 1
+        for most, own in amounts:
+            load += [(weight * amount, term) for amount, term in own if amount]
+            weight *= most + 1
+        given_up = self.services.given_up(self.model, self.survey.needs)
+        return [*load, *((weight * amount, term) for amount, term in given_up)]

@@ -1,0 +1,94 @@
+"""What one question to a model minimises and keeps, and how criteria are weighed into one sum."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import gcd, prod
+from typing import TypeAlias
+
+from solver.room.survey import Survey
+
+Stage: TypeAlias = tuple[str, ...]
+"""What one question minimises: criteria by name, the first weighing most; or `MARGIN`, or `TIES`."""
+
+MARGIN: Stage = ("margin",)
+"""Key of the least cooling margin, in mK, among what a stage has to keep. As a stage: only keep the caps."""
+
+TIES: Stage = ("ties",)
+"""Key of the stage that breaks ties."""
+
+Caps: TypeAlias = Mapping[Stage, int]
+"""What to keep: sums of criteria at most, a margin at least."""
+
+NEVER = 10**18
+"""A bound that says that nothing can be found."""
+
+MOST_WEIGHT = 10**12
+"""Criteria are solved as one sum while their ceilings multiply to less than this."""
+
+
+@dataclass(frozen=True)
+class Scale:
+    """How criteria are weighed into one sum without losing their order: units and ceilings."""
+
+    units: Mapping[str, int]
+    ceilings: Mapping[str, int]
+
+    @classmethod
+    def of(cls, survey: Survey) -> Scale:
+        """From a survey: money counts in the greatest common divisor of all prices."""
+        prices = [offer.price for offers in survey.offers.values() for offer in offers]
+        numbers = sum(
+            2 * max((b.first + b.width for w in site.layouts for b in w.inputs + w.outputs), default=0)
+            for site in survey.frames
+        )
+        widest = max((len(c) for kind in survey.kinds.values() for c in kind.channels.values()), default=0)
+        channels = sum(2 * len(site.slots) * widest for site in survey.frames)
+        dearest = sum(2 * len(site.slots) + 2 for site in survey.frames) * max(prices, default=0)
+        units = {"cost": gcd(*prices) or 1}
+        ceilings = {
+            "cost": dearest // units["cost"] + 1,
+            "stranded": channels,
+            "idle": channels,
+            "holes": numbers,
+            "unused": 2 * channels + numbers,
+            "short": sum(need.demand for need in survey.needs),
+            "short_needs": len(survey.needs),
+        }
+        return cls(units, ceilings)
+
+    def weights(self, stage: Stage) -> list[tuple[str, int]]:
+        """Each criterion of a stage with its weight; a unit of one outweighs all that follow."""
+        found: list[tuple[str, int]] = []
+        weight = 1
+        for criterion in reversed(stage):
+            found.append((criterion, weight))
+            weight *= self.ceilings[criterion] + 1
+        return found[::-1]
+
+    def fits(self, stage: Stage) -> bool:
+        """Whether a stage's sums stay small enough to be solved as one."""
+        return prod(self.ceilings[criterion] + 1 for criterion in stage) < MOST_WEIGHT
+
+    def split(self, stage: Stage, value: int) -> dict[str, int]:
+        """The criteria's own values again."""
+        found = {}
+        for criterion, weight in self.weights(stage):
+            found[criterion], value = divmod(value, weight)
+            found[criterion] *= self.units.get(criterion, 1)
+        return found
+
+
+def looser(stage: Stage, cap: int, than: int) -> bool:
+    return cap <= than if stage == MARGIN else cap >= than
+
+
+def no_tighter(caps: Caps, tight: Caps) -> bool:
+    """Whether caps are no tighter than others."""
+    return all(stage in tight and looser(stage, cap, tight[stage]) for stage, cap in caps.items())
+
+
+def sums_of(caps: Caps) -> tuple[tuple[Stage, int], ...]:
+    """The caps on sums of criteria, in order."""
+    return tuple(sorted((stage, cap) for stage, cap in caps.items() if stage not in (MARGIN, TIES)))

@@ -1,0 +1,175 @@
+"""Which lines can serve which needs, as rows of a model.
+
+Signals that lines can exchange form a group. Where all lines of a group have one grain, the needs can be met
+exactly when every set of its signals finds enough lines that take one of them (Hall's theorem on the transportation
+problem of signals and types of line), so no variable has to say which line serves what. Other groups, and whatever
+asks how many other signals are given up, count the lines of each type that serve each need.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import combinations
+from typing import Any
+
+from solver.room.survey import LineType, Need
+from solver.room.words import Direction
+from solver.rules.limit import Load, Term
+from solver.search.model.cpsat import cp_model
+
+MOST_SIGNALS = 6
+"""Groups of more signals than this count lines: the sets of signals would be too many."""
+
+
+def expression(load: Load) -> Any:
+    """A load as an expression of a model, or a plain number where nothing moves."""
+    fixed = 0
+    amounts, terms = [], []
+    for amount, term in load:
+        if isinstance(term, int):
+            fixed += amount * term
+        elif amount:
+            amounts.append(amount)
+            terms.append(term)
+    if not terms:
+        return fixed
+    return cp_model.LinearExpr.weighted_sum(terms, amounts) + fixed
+
+
+def add(model: cp_model.CpModel, constraint: Any) -> None:
+    """Add a constraint that may have turned out to be a plain truth value."""
+    if not isinstance(constraint, bool):
+        model.add(constraint)
+    elif not constraint:
+        model.add_bool_or([])
+
+
+@dataclass
+class Group:
+    """Needs of one direction and the types of line that can serve any of them."""
+
+    direction: Direction
+    needs: list[Need]
+    types: list[LineType]
+
+    @property
+    def signals(self) -> list[str]:
+        """The signals asked for."""
+        return sorted({need.signal for need in self.needs})
+
+    @property
+    def grain(self) -> int | None:
+        """Channels a line, where all lines have as many."""
+        grains = {t.grain for t in self.types}
+        return grains.pop() if len(grains) == 1 else None
+
+
+@dataclass
+class Services:
+    """What the rules say about services: who may serve, what is asked, what there is, and that lines are not shared."""
+
+    may: dict[Need, list[LineType]] = field(default_factory=dict)
+    asked: dict[Need, Any] = field(default_factory=dict)
+    """Channels asked for: a number, or an expression where a need may give way or be short."""
+    supply: dict[tuple[Direction, LineType], list[tuple[int, Term]]] = field(default_factory=dict)
+    once: set[Direction] = field(default_factory=set)
+    """Directions in which a line serves one need at most."""
+    short: int = 0
+    """So many channels may be short of the needs that are nice to have, together."""
+    _whole: dict[Need, Any] = field(default_factory=dict)
+
+    def groups(self) -> list[Group]:
+        """Needs and types of line, parted where nothing connects them."""
+        found: list[Group] = []
+        for need in sorted(self.asked, key=lambda n: (n.direction, n.name)):
+            types = self.may.get(need, [])
+            joined = [g for g in found if g.direction == need.direction and set(g.types) & set(types)]
+            found = [g for g in found if g not in joined]
+            needs = [n for g in joined for n in g.needs] + [need]
+            every = {t for g in joined for t in g.types} | set(types)
+            found.append(Group(need.direction, needs, sorted(every, key=lambda t: t.key)))
+        return found
+
+    def state(self, model: cp_model.CpModel) -> None:
+        """Add the rows of every group."""
+        for group in self.groups():
+            if group.grain is None or len(group.signals) > MOST_SIGNALS or group.direction not in self.once:
+                self._count_lines(model, group)
+            else:
+                self._enough_for_every_set(model, group, group.grain)
+
+    def _lines(self, group: Group, types: Iterable[LineType]) -> list[tuple[int, Term]]:
+        return [entry for t in types for entry in self.supply.get((group.direction, t), ())]
+
+    def _enough_for_every_set(self, model: cp_model.CpModel, group: Group, grain: int) -> None:
+        for size in range(1, len(group.signals) + 1):
+            for signals in map(frozenset, combinations(group.signals, size)):
+                types = [t for t in group.types if t.signals & signals]
+                if size > 1 and not any(len(t.signals & signals) > 1 for t in types):
+                    continue
+                needs = [need for need in group.needs if need.signal in signals]
+                self._cover(model, self._lines(group, types), needs, grain)
+
+    def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
+        """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
+        if not all(isinstance(self.asked[need], int) for need in needs):
+            add(model, expression(lines) >= sum(self._wanted(model, need, grain) for need in needs))
+        demand = self._surely_wanted(needs, grain)
+        for part in sorted({1, *(amount for amount, _ in lines)}):
+            rounded = [(-(-amount // part), term) for amount, term in lines]
+            add(model, expression(rounded) >= -(-demand // part))
+
+    def _wanted(self, model: cp_model.CpModel, need: Need, grain: int) -> Any:
+        """Whole lines that a need asks for."""
+        asked = self.asked[need]
+        if grain == 1 or isinstance(asked, int):
+            return -(-asked // grain) if grain > 1 else asked
+        if need not in self._whole:
+            self._whole[need] = model.new_int_var(0, 10**6, "")
+            model.add(grain * self._whole[need] >= asked)
+        return self._whole[need]
+
+    def _surely_wanted(self, needs: Sequence[Need], grain: int) -> int:
+        """Whole lines that are asked for at least, whatever gives way: the lines that spare most are spared first."""
+        fixed = [asked for need in needs if isinstance(asked := self.asked[need], int)]
+        may_lack = [need for need in needs if need.nice and not isinstance(self.asked[need], int)]
+        spared = sorted(
+            size
+            for need in may_lack
+            for size in [need.demand % grain or grain, *[grain] * (-(-need.demand // grain) - 1)]
+        )
+        left, lines = self.short, len(spared)
+        for size in spared:
+            if size > left:
+                break
+            left -= size
+            lines -= 1
+        return sum(-(-asked // grain) for asked in fixed) + lines
+
+    def _count_lines(self, model: cp_model.CpModel, group: Group) -> list[tuple[int, LineType, Term]]:
+        """Lines of each type for each need: the grain, the type and the variable."""
+        counts: list[tuple[int, LineType, Term]] = []
+        for need in group.needs:
+            own = []
+            for line_type in self.may.get(need, ()):
+                count = model.new_int_var(0, -(-need.demand // line_type.grain), "")
+                own.append((line_type.grain, line_type, count))
+            add(model, expression([(grain, count) for grain, _, count in own]) >= self.asked[need])
+            if group.direction not in self.once:
+                for _, line_type, count in own:
+                    add(model, expression(self._lines(group, [line_type])) >= count)
+            counts += own
+        if group.direction in self.once:
+            for line_type in group.types:
+                taken = [(1, count) for _, t, count in counts if t == line_type]
+                add(model, expression(taken) <= expression(self._lines(group, [line_type])))
+        return counts
+
+    def given_up(self, model: cp_model.CpModel, wanted: Sequence[Need]) -> list[tuple[int, Term]]:
+        """Other signals given up by the lines that serve some needs; states lines for each need to count them."""
+        found: list[tuple[int, Term]] = []
+        for group in self.groups():
+            if any(t.misfit for t in group.types) and any(need in wanted for need in group.needs):
+                found += [(t.misfit, count) for _, t, count in self._count_lines(model, group) if t.misfit]
+        return found

@@ -1,0 +1,1 @@
+"""How models are solved, and which of them are asked."""

@@ -1,0 +1,378 @@
+"""One model of the ranking: some options for each frame, what it answers under caps, and what listed builds exclude."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from math import ceil, log
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+
+from solver import rules
+from solver.fitted.standing import FrameStanding, Seated
+from solver.judge import criteria
+from solver.room.build import BuiltFrame
+from solver.room.survey import Kind, Survey
+from solver.rules.cooling import Cooling
+from solver.rules.limit import Limit, Rule, Seat, Term
+from solver.search.model.cpsat import cp_model
+from solver.search.model.draft import CpDraft, Option
+from solver.search.model.listed import Seating, exclude, may_repeat, repeats
+from solver.search.model.options import ROUNDS, room_of
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
+from solver.search.model.services import add, expression
+from solver.search.solve.clock import Clock
+from solver.search.solve.solving import solve
+
+if TYPE_CHECKING:
+    from solver.search.solve.outlook import Outlook
+
+EFFORT = 0.05
+"""Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
+
+MOST_KEPT = 8
+"""Models with a margin to keep that are kept for the next question."""
+
+MOST_AT_ONCE = 10**8
+"""Digits of a seating are asked for together while the numbers that they make stay below this."""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What one model said: the best value found, its seating, and a bound that holds for every other seating.
+
+    It is final where the bound reaches the value, or where nothing was found and the bound is `NEVER`.
+    """
+
+    value: int | None
+    seating: Seating | None
+    bound: int
+
+
+@dataclass(frozen=True)
+class Shared:
+    """What all models of a room have in common."""
+
+    scale: Scale
+    limits: Sequence[tuple[Rule, Limit]]
+    """All but those of cooling, which every question states for the margin that it keeps."""
+
+    rough: bool
+    """Whether to count cards over runs of slots first, for bounds and for the cards that builds within caps can hold.
+
+    That is worth while where few questions are asked of a model, and sums are capped at their least values.
+    """
+
+    @classmethod
+    def of(cls, survey: Survey, rough: bool) -> Shared:
+        """From a survey."""
+        every = rules.limits(survey)
+        return cls(Scale.of(survey), [(r, limit) for r, limit in every if not isinstance(r, Cooling)], rough)
+
+
+class Part:
+    """One model: some options for each frame. Its answers and bounds are kept: later builds only add exclusions."""
+
+    def __init__(
+        self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind], shared: Shared
+    ) -> None:
+        self.survey = survey
+        self.options = options
+        self.kinds = kinds
+        self.shared = shared
+        self.scale = shared.scale
+        self._drafts: dict[frozenset[str] | None, CpDraft] = {}
+        self._cooled: dict[tuple[frozenset[str] | None, int, Stage | None], CpDraft] = {}
+        self._making = Lock()
+        self._sums: dict[tuple[frozenset[str] | None, Stage], Any] = {}
+        self._concerned: dict[Stage, int] = {}
+        self._usable: dict[object, frozenset[str] | None] = {}
+        self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
+        self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
+
+    @cached_property
+    def room(self) -> int:
+        """How many numbers cards could answer, were their slots all full: with much room much is possible."""
+        return room_of(self.options, self.kinds)
+
+    @cached_property
+    def _rough(self) -> Outlook:
+        from solver.search.solve.outlook import Outlook
+
+        return Outlook(self.survey, self.options, self.kinds, self.scale)
+
+    def draft(self, usable: frozenset[str] | None = None) -> CpDraft:
+        """The model of all kinds of card, or of some; built when first asked for."""
+        if usable not in self._drafts:
+            kinds = [kind for kind in self.kinds if usable is None or kind.id in usable]
+            draft = CpDraft(self.survey, self.options, kinds, self.shared.limits)
+            for criterion in self.survey.rank:
+                if criterion != "cooling":
+                    criteria.objective(draft, criterion)
+            _order_alike_frames(self.survey, draft)
+            self._drafts[usable] = draft
+        return self._drafts[usable]
+
+    def _keeping(self, usable: frozenset[str] | None, margin_mk: int, guide: Stage | None) -> CpDraft:
+        """The model where a margin has to be kept and a sum is least; the latest few are kept."""
+        key = usable, margin_mk, guide
+        with self._making:
+            if key not in self._cooled:
+                if len(self._cooled) >= MOST_KEPT:
+                    del self._cooled[next(iter(self._cooled))]
+                draft = self.draft(usable).copy()
+                draft.keep_margin(margin_mk)
+                asked = 0 if guide is None else self._sum(usable, guide)
+                if not isinstance(asked, int):
+                    draft.model.minimize(asked)
+                self._cooled[key] = draft
+            return self._cooled[key]
+
+    def _sum(self, usable: frozenset[str] | None, stage: Stage) -> Any:
+        """What a stage minimises, as an expression of the model and all copies of it."""
+        if (usable, stage) not in self._sums:
+            draft = self.draft(usable)
+            self._sums[usable, stage] = expression(
+                [
+                    (weight * amount // self.scale.units.get(criterion, 1), term)
+                    for criterion, weight in self.scale.weights(stage)
+                    for amount, term in criteria.objective(draft, criterion)
+                ]
+            )
+        return self._sums[usable, stage]
+
+    def lower(self, stage: Stage, caps: Caps) -> int:
+        """What a stage cannot fall below under caps, from what was found under looser ones."""
+        greatest = -NEVER
+        for name, looser, bound in self._bounds:
+            if bound > greatest and (name == stage or bound == NEVER) and no_tighter(looser, caps):
+                greatest = bound
+        return greatest
+
+    def may_keep(self, caps: Caps) -> bool:
+        """Whether known bounds leave room under caps."""
+        return self.lower(MARGIN, caps) < NEVER and all(
+            self.lower(stage, {s: v for s, v in caps.items() if s != stage}) <= cap
+            for stage, cap in caps.items()
+            if stage != MARGIN
+        )
+
+    def final(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> Answer | None:
+        """An answer found before, where no build listed since has taken it away."""
+        for entry in list(self._final):
+            asked, looser, answer = entry
+            if asked != stage or not no_tighter(looser, caps) or not self._meets(entry, caps):
+                continue
+            if answer.seating and not any(repeats(self.survey, answer.seating, other) for other in listed):
+                return answer
+            self._final.remove(entry)
+        return None
+
+    def _meets(self, entry: tuple[Stage, dict[Stage, int], Answer], caps: Caps) -> bool:
+        """Whether an answer that was found under looser caps is seen to keep these too."""
+        stage, looser, answer = entry
+        if looser == caps:
+            return True
+        if stage in (MARGIN, TIES) or answer.value is None or answer.seating is None:
+            return False
+        values = self.scale.split(stage, answer.value)
+        for other, cap in caps.items():
+            if other == MARGIN or looser.get(other) == cap:
+                continue
+            if len(other) > 1 or other[0] not in values or values[other[0]] > cap * self.scale.units.get(other[0], 1):
+                return False
+        if looser.get(MARGIN) == caps.get(MARGIN):
+            return True
+        margin = margin_of(self.survey, answer.seating)
+        return margin is None or margin >= caps[MARGIN]
+
+    def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
+        """Whether a first bound has yet to be asked for, or again, since builds were listed that it could repeat."""
+        return self._concerned.get(stage) != self._concern(listed) or self.lower(stage, caps) == -NEVER
+
+    def _concern(self, listed: Sequence[Seating]) -> int:
+        return sum(may_repeat(self.survey, self.options, other) for other in listed)
+
+    def outlook(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
+        """A first bound for the least value of a stage under caps; greater values than a cutoff are all one."""
+        self._concerned[stage] = self._concern(listed)
+        bound = self._rough.bound(stage, caps, listed, clock, cutoff)
+        self._know(stage, caps, bound)
+        return Answer(None, None, self.lower(stage, caps))
+
+    def _know(self, stage: Stage, caps: Caps, bound: int) -> None:
+        if bound > self.lower(stage, caps):
+            self._bounds.append((stage, dict(caps), bound))
+
+    def meet(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, effort: float | None) -> Answer:
+        """An answer that meets the known bound of a stage, where there is one."""
+        lower = self.lower(stage, caps)
+        met = self.minimise(MARGIN, {**caps, stage: lower}, listed, clock, effort=effort)
+        if met.seating is None:
+            if met.bound >= NEVER:
+                self._know(stage, caps, lower + 1)
+            return Answer(None, None, self.lower(stage, caps))
+        answer = Answer(lower, met.seating, lower)
+        self._final.append((stage, dict(caps), answer))
+        return answer
+
+    def minimise(
+        self,
+        stage: Stage,
+        caps: Caps,
+        listed: Sequence[Seating],
+        clock: Clock,
+        cutoff: int | None = None,
+        effort: float | None = None,
+    ) -> Answer:
+        """The least value of a stage under caps, apart from listed builds.
+
+        Parameters
+        ----------
+        cutoff
+            Greater values are of no interest.
+        effort
+            Deterministic seconds to spend; None for no limit but the clock's.
+        """
+        usable = self._usable_within(caps, clock) if stage in (MARGIN, TIES) else None
+        draft = self._clone(caps, listed, usable, stage)
+        objective = 0 if stage == MARGIN else self._asked(draft, usable, stage)
+        moves = not isinstance(objective, int)
+        if moves and cutoff is not None:
+            draft.model.add(objective <= cutoff)
+        if moves and stage == TIES:
+            draft.model.minimize(objective)
+        status, solver = solve(draft.model, clock, effort, any_will_do=not moves)
+        if status == "none":
+            answer = Answer(None, None, NEVER if cutoff is None or not moves else cutoff + 1)
+        elif status in ("open", "late"):
+            bound = self.lower(stage, caps)
+            if moves and status == "open":
+                bound = max(bound, ceil(solver.best_objective_bound - 1e-6))
+            answer = Answer(None, None, bound)
+        else:
+            seating = self._seating(draft, solver)
+            value = round(solver.objective_value) if moves else objective
+            bound = value if status == "proven" or not moves else ceil(solver.best_objective_bound - 1e-6)
+            answer = Answer(value, seating, max(bound, self.lower(stage, caps)))
+        self._know(stage, caps, answer.bound)
+        if answer.value is not None and answer.bound >= answer.value:
+            self._final.append((stage, dict(caps), answer))
+        return answer
+
+    def _asked(self, draft: CpDraft, usable: frozenset[str] | None, stage: Stage) -> Any:
+        return expression(draft.ties()) if stage == TIES else self._sum(usable, stage)
+
+    def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
+        """The first seating that keeps the caps in order of all layouts, then slots and ids; what is empty comes last.
+
+        Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
+        """
+        draft = self._clone(caps, listed, self._usable_within(caps, clock), TIES)
+        digits: list[list[tuple[int, Term]]] = [
+            [(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)]
+            for site in self.survey.frames
+        ]
+        for site in self.survey.frames:
+            starts: dict[int, list[Seat]] = {slot: [] for slot in site.slots}
+            for seat in draft.seats(site):
+                starts[seat.slot].append(seat)
+            digits += [list(enumerate(s.term for s in sorted(own, key=lambda s: s.kind.id))) for own in starts.values()]
+        digits = [digit for digit in digits if digit] or [[]]
+        base = 2 + max(map(len, digits))
+        together = max(1, int(log(MOST_AT_ONCE, base)))
+        for at in range(0, len(digits), together):
+            asked = digits[at : at + together]
+            worth = [base**n for n in reversed(range(len(asked)))]
+            load = [
+                ((rank + 1 - base) * weight, term)
+                for weight, digit in zip(worth, asked, strict=True)
+                for rank, term in digit
+            ]
+            if load:
+                draft.model.minimize(expression(load))
+            status, solver = solve(draft.model, clock)
+            if status != "proven":
+                return Answer(None, None, NEVER if status == "none" else 0)
+            for term in (term for digit in asked for _, term in digit):
+                draft.model.add(term == int(solver.boolean_value(term)))
+        return Answer(0, self._seating(draft, solver), 0)
+
+    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None, stage: Stage) -> CpDraft:
+        """A model of its own that keeps caps and minimises a sum.
+
+        Where anything that keeps the caps will do, that is the sum of most criteria among them: the linear relaxation
+        then knows how little room they leave, which makes absence far quicker to prove.
+        """
+        guide: Stage | None = stage
+        if stage in (MARGIN, TIES):
+            guide = max((sums for sums, _ in sums_of(caps)), key=len, default=None)
+        draft = self._keeping(usable, caps.get(MARGIN, self.survey.refuse_mk), guide).copy()
+        for capped, cap in caps.items():
+            if capped != MARGIN:
+                add(draft.model, self._asked(draft, usable, capped) <= cap)
+        for seating in listed:
+            exclude(self.survey, draft, seating)
+        return draft
+
+    def _usable_within(self, caps: Caps, clock: Clock) -> frozenset[str] | None:
+        """The cards that builds within caps can hold; None for any."""
+        key = sums_of(caps)
+        if not key or not self.shared.rough:
+            return None
+        if key not in self._usable:
+            self._usable[key] = self._rough.usable(dict(key), clock)
+        return self._usable[key]
+
+    def held(self, caps: Caps, known: frozenset[str], clock: Clock) -> frozenset[str] | None:
+        """The cards that builds within caps can hold and some that are known already: mostly no others.
+
+        None where that takes too long to say.
+        """
+        for _ in range(ROUNDS):
+            draft = self._clone(caps, (), None, MARGIN)
+            draft.model.add_bool_or(seat.term for seat in draft.seats() if seat.kind.id not in known)
+            status, solver = solve(draft.model, clock, any_will_do=True)
+            if status == "none":
+                return known
+            if status not in ("found", "proven"):
+                break
+            known |= {seat.kind.id for seat in draft.seats() if solver.boolean_value(seat.term)}
+        return None
+
+    def _seating(self, draft: CpDraft, solver: cp_model.CpSolver) -> Seating:
+        options: list[Option] = []
+        cards: list[tuple[tuple[int, str], ...]] = []
+        for site in self.survey.frames:
+            chosen = next(o for o, t in draft.choices(site) if isinstance(t, int) or solver.boolean_value(t))
+            options.append(chosen)
+            cards.append(tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term))))
+        ends = draft.ends(solver) if len(self.survey.frames) > 1 else None
+        return Seating(tuple(options), tuple(cards), None if ends is None else {str(d): e for d, e in ends.items()})
+
+
+def margin_of(survey: Survey, seating: Seating) -> int | None:
+    """The least cooling margin of a seating in mK."""
+    margins = [
+        margin
+        for site, option, cards in zip(survey.frames, seating.options, seating.cards, strict=True)
+        if option is not None
+        for _, margin in FrameStanding(
+            site,
+            BuiltFrame(name=site.name, board=option.board),
+            option,
+            tuple(Seated(slot, survey.kinds[card]) for slot, card in cards),
+            (),
+        ).gap_margins()
+    ]
+    return min(margins, default=None)
+
+
+def _order_alike_frames(survey: Survey, draft: CpDraft) -> None:
+    """Frames that nothing tells apart are used in order of their names."""
+    for group in survey.groups_of_alike_frames():
+        for first, second in pairwise(group):
+            used = [[(1, t) for _, t in draft.layouts(survey.frames[i])] for i in (first, second)]
+            draft.require_at_most(used[1], used[0])
