@@ -40,14 +40,15 @@ def test_pandas_that_is_there_already_is_left_alone():
 
 def test_a_cp_model_that_wants_more_of_pandas_gets_pandas():
     run(
-        "import sys\nfrom solver.search import cpsat\ndel sys.modules[cpsat.NAME]\ncpsat.ANNOTATED = ('Index',)\n"
+        "import sys\nfrom solver.search.model import cpsat\ndel sys.modules[cpsat.NAME]\ncpsat.ANNOTATED = ('Index',)\n"
         "cp_model = cpsat._imported()\nassert cp_model.pd is sys.modules['pandas']\n" + SERIES
     )
 
 
 def test_pandas_is_itself_after_an_import_that_failed():
     run(
-        "import sys\nsys.modules['ortools.sat.python.cp_model_helper'] = None\ntry:\n    import solver.search.model.cpsat\n"
+        "import sys\nsys.modules['ortools.sat.python.cp_model_helper'] = None\n"
+        "try:\n    import solver.search.model.cpsat\n"
         "except ImportError:\n    pass\nelse:\n    raise AssertionError\n"
         "import pandas\nassert pandas.Series([1, 2]).sum() == 3\n"
     )
