@@ -54,9 +54,11 @@ def plan_differences(room: Judge, builds: list[Found], ranking: Ranking) -> list
     found = [f"the plan breaks {sorted(judged.faults, key=str)}"] if judged.faults else []
     found += apart(own(judged.figures), told(ranking.builds[0].figures))
     best = room.best(builds).figures
-    shorts = [(f.short, f.short_needs) for f in (best, judged.figures)]
-    if shorts[0] != shorts[1] or room.order(best) != room.order(judged.figures):
-        found.append(f"{shorts[0]} {room.order(best)} is best, and {shorts[1]} {room.order(judged.figures)} is planned")
+    mine, theirs = ((f.short, f.short_needs, *room.order(f)) for f in (best, judged.figures))
+    if room.lines:  # which of alike frames ends a line, and how, is not compared: it decides the straps closed alone
+        mine, theirs = mine[:-1], theirs[:-1]
+    if mine != theirs:
+        found.append(f"{mine} is best, and {theirs} is planned")
     return found
 
 
