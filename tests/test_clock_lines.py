@@ -67,10 +67,19 @@ SHUT_BOARD = _board(
     clock_input=SWITCHED,
     never_together=[{"start": "open", "clock": "E1"}],
 )
+HUM = {"name": "hum", "kind": "links", "straps": ["H1"], "setting": [{"closed": ["H1"]}]}
+TWIN_CLOCK = {**CLOCK, "straps": ["E1", "E2"], "setting": [{"closed": ["E1"]}, {"closed": ["E1", "E2"]}]}
+TWIN_BOARD = _board(
+    "twin",
+    strap_group=[TWIN_CLOCK, HUM],
+    clock_input=SWITCHED,
+    never_together=[{"clock": "open", "hum": "H1"}],
+)
+"""Its line is ended with E1 alone; with no link and with both it is not."""
 FIXED_BOARD = _board("fixed", clock_input={"termination": "fixed"})
 BARE_BOARD = _board("bare", clock_input={"termination": "none"})
 SILENT_BOARD = _board("silent")
-BOARDS = [SWITCHED_BOARD, BANNED_BOARD, SHUT_BOARD, FIXED_BOARD, BARE_BOARD, SILENT_BOARD]
+BOARDS = [SWITCHED_BOARD, BANNED_BOARD, SHUT_BOARD, TWIN_BOARD, FIXED_BOARD, BARE_BOARD, SILENT_BOARD]
 
 
 def _hardware(boards: list[dict[str, Any]] = BOARDS, slots: int = 3) -> Hardware:
@@ -130,6 +139,13 @@ def test_alike_frames_stay_alike_on_a_line_and_its_straps_break_no_ties() -> Non
     assert cards[0] == cards[1]
     assert rank(lined, 5).complete == rank(plain, 5).complete
     assert len(rank(lined, 5).builds) == len(rank(plain, 5).builds)
+
+
+@pytest.mark.parametrize("asked", ["open", "E1+E2"])
+@pytest.mark.parametrize("line", [{"frames": ["A", "B"]}, {"frames": ["A"], "terminator": True}])
+def test_any_setting_that_does_not_end_the_line_may_be_asked_for(asked: str, line: dict[str, Any]) -> None:
+    frames = {"A": {"board": "twin", "straps": {"clock": asked}}, "B": {"board": "switched"}}
+    assert _ends(_survey(frames, [line], 12))["A"] == asked
 
 
 def test_a_ban_on_an_open_termination_moves_a_strap_that_changes_numbers() -> None:
@@ -209,8 +225,11 @@ def _trial(seed: int) -> Survey:
     draw = random.Random(seed)
     frames: dict[str, Any] = {}
     for name in "AB":
-        named = draw.choice(["switched", "banned", "shut", "shut", "fixed", "bare", "silent", None])
+        named = draw.choice(["switched", "banned", "shut", "shut", "twin", "twin", "fixed", "bare", "silent", None])
         frames[name] = {} if named is None else {"board": named}
+        if named == "twin":
+            asked = {"clock": draw.choice([None, "open", "E1+E2", "E1"]), "hum": draw.choice([None, "open", "H1"])}
+            frames[name]["straps"] = {group: setting for group, setting in asked.items() if setting}
         if named in ("switched", "banned", "shut") and draw.random() < 0.2:
             frames[name]["straps"] = {"clock": draw.choice(["open", "E1"])}
     line = {"frames": draw.sample(["A", "B"], 2), "terminator": draw.random() < 0.2}

@@ -97,9 +97,13 @@ def settings_on_a_line(
 def _with_termination(
     board: Board, clock: ClockInput, asked: Mapping[str, str], wanted: bool
 ) -> dict[object, dict[str, Setting]]:
-    """Legal settings with the termination closed or open, by all that else is asked of them or numbers slots."""
+    """Legal settings with the termination closed or open, by all that else is asked of them or numbers slots.
+
+    Where several settings of its group do, the one that is asked for comes first, then the one that the board wants.
+    """
     group = next(g for g in board.strap_group if g.name == clock.strap_group)
-    names = sorted((s for s in group.settings()), key=lambda s: (s.name != group.wanted, len(s.closed or ()), s.name))
+    first = [name for name in (asked.get(group.name), group.wanted) if name is not None]
+    names = sorted(group.settings(), key=lambda s: (*(s.name != name for name in first), len(s.closed or ()), s.name))
     found: dict[object, dict[str, Setting]] = {}
     for setting in names:
         if (setting.name == clock.setting) != wanted:
