@@ -22,6 +22,7 @@ from solver.files.reading import load_scenario
 from solver.fitted.standing import stand
 from solver.judge import audit, criteria
 from solver.judge.campus import stand_campus, survey_campus
+from solver.relax.document import changed
 from solver.reports.checking import check_report, check_room
 from solver.reports.describe import describe_build
 from solver.room.build import Build
@@ -29,6 +30,9 @@ from solver.room.faults import Fault
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey, survey_room
+from solver.room.wish import Change
+from solver.rules.stock import MoreOfAnItem
+from solver.search.ask.clash import Extent, clash
 from solver.search.ask.ranking import rank
 from solver.search.model import options
 from solver.search.solve.clock import Clock
@@ -276,6 +280,45 @@ def test_search_and_check_agree_with_trying_every_build_of_two_frames_on_a_line(
         outcomes[ranking.outcome] += 1
         outcomes["the line binds"] += least != without
     assert min(outcomes.values()) >= 4, outcomes
+
+
+@pytest.mark.parametrize("at_hand", ["fixed", "switched"])
+def test_a_board_that_the_line_leaves_no_place_for_is_no_way_out(at_hand: str) -> None:
+    """Beside a terminator a board that always ends the line stands nowhere, whether it is at hand or to be ordered."""
+    stock = {"line-2": 6, at_hand: 1}
+    frames: dict[str, Any] = {"A": {}, "B": {}} if at_hand == "switched" else {"A": {}}
+    line = {"frames": list(frames), "terminator": True}
+    survey = _survey(frames, [line], 6 * len(frames), stock=stock)
+    assert rank(survey, 1).outcome == "impossible"
+    found = clash(survey)
+    ordered = {change.wish.item for way in found.ways for change in way.changes} - {None, "line-2"}
+    assert ordered == {"switched", "bare", "shut", "silent", "twin"}
+    assert found.complete
+
+
+def test_boards_that_may_be_ordered_for_frames_on_a_line_are_those_that_planning_finds() -> None:
+    """With one more of each item, against planning with it on offer."""
+    seen = dict.fromkeys(["card", "board", "none"], 0)
+    for seed in range(12):
+        draw = random.Random(seed)
+        frames: dict[str, Any] = {name: {} if draw.random() < 0.8 else {"board": "fixed"} for name in "AB"}
+        line = {"frames": draw.sample(["A", "B"], 2), "terminator": draw.random() < 0.4}
+        stock = {"line-2": draw.randint(2, 4), **{board: draw.randint(0, 1) for board in ("fixed", "shut", "banned")}}
+        scenario = _scenario(frames, [line], draw.choice([6, 8]), stock=stock)
+        survey = survey_room(scenario, _hardware(slots=2))
+        if rank(survey, 1).outcome != "impossible":
+            continue
+        found = clash(survey, extent=Extent(ways=99, sets=99))
+        assert found.searched, seed
+        listed = {way.changes[0].wish for way in found.ways if len(way.changes) == 1}
+        for item in ["line-2", *(board.id for board in survey.hardware.board)]:
+            if survey.most_of(item) is not None:
+                wish = MoreOfAnItem(item)
+                after = survey_room(changed(survey, [Change(wish, wish.most(survey))]), survey.hardware)
+                helps = rank(after, 1).outcome == "found"
+                assert (wish in listed) == helps, (seed, item)
+                seen["none" if not helps else "card" if item == "line-2" else "board"] += 1
+    assert min(seen.values()) >= 3, seen
 
 
 def test_alike_rooms_of_a_campus_end_their_own_lines() -> None:

@@ -304,7 +304,7 @@ def _kind(card: Card, family: Family) -> Kind:
     )
 
 
-def _layouts(board: Board, chassis: Chassis, family: Family, frame: Frame, seat: LineSeat | None) -> Iterator[Layout]:
+def layouts_in(frame: Frame, board: Board, chassis: Chassis, family: Family, seat: LineSeat | None) -> Iterator[Layout]:
     """The legal layouts of a board in a frame; what ends a clock line is settled later and counts as no strap."""
     for settings, ends in settings_on_a_line(board, frame.straps, seat):
         layout = lay_out(board, chassis.slot_count, family, settings)
@@ -355,7 +355,7 @@ class Parts:
             layout
             for board in self._boards.values()
             if board.id in may_stand and family in board.limits
-            for layout in _layouts(board, chassis, family, frame, seat)
+            for layout in layouts_in(frame, board, chassis, family, seat)
         )
         asked = frame.straps
         fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]

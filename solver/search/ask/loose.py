@@ -8,8 +8,8 @@ from itertools import product
 from typing import Any
 
 from solver import rules
-from solver.room.straps import Layout, layouts
-from solver.room.survey import FrameSite, Survey
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Survey, layouts_in
 from solver.room.wish import WORKS, Wish
 from solver.search.model.draft import CpDraft, Option
 from solver.search.model.options import MOST_MODELS, room_of, useful_kinds
@@ -167,7 +167,7 @@ def _distinct(survey: Survey, site: FrameSite) -> list[Layout]:
         there = {layout.board for layout in every}
         for board in survey.hardware.board:
             if board.id in site.chassis.boards and board.id not in there and survey.family in board.limits:
-                every += layouts(board, site.chassis.slot_count, survey.family, site.spec.straps)
+                every += layouts_in(site.spec, board, site.chassis, survey.family, site.line)
     distinct: dict[object, Layout] = {}
     for layout in sorted(every, key=lambda w: (w.closed, w.board, w.straps)):
         strays = tuple(g for g, s in layout.straps if site.spec.straps.get(g, s) != s)
