@@ -111,7 +111,7 @@ def _lifted(survey: Survey, limits: Sequence[Wish]) -> Survey:
 def shared_wishes(survey: Survey) -> list[Wish]:
     """The wishes behind what rooms share and cannot have more of: items in stock or on offer, and the budget."""
     there = {*(item for item, n in survey.stock.items() if n), *survey.offers}
-    own = [rules.wish_of(limit) for rule, limit in rules.limits(survey) if rule.shared]
+    own = [rule.wish(limit) for rule, limit in rules.limits(survey) if rule.shared]  # of a purse, which has no frames
     return [wish for wish in own if wish is not None and (wish.item is None or wish.item in there)]
 
 
