@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from dataclasses import astuple
+from decimal import Decimal
 
 import clashing
 import pytest
@@ -238,6 +239,32 @@ def test_a_board_that_is_not_to_be_had_may_be_ordered_for_a_frame_that_names_non
         frozenset({(("need", 0), 3)}),
         frozenset({(("item", "eight"), 1)}),
     }
+
+
+def test_a_board_that_costs_more_than_any_card_is_bought_with_more_money():
+    scenario, hardware = two_booths("must")
+    (board,) = hardware.board
+    hardware = hardware.model_copy(update={"board": (board.model_copy(update={"price": Decimal(70)}),)})
+    frames = (scenario.frame[0], scenario.frame[1].model_copy(update={"board": None}))
+    needs = (scenario.need[0],)
+    scenario = scenario.model_copy(update={"frame": frames, "need": needs, "budget": Decimal(10)})
+    expected = {frozenset({(("need", 0), 3)}), frozenset({(("item", "eight"), 1), (("budget",), 6000)})}
+    assert ways_out.ways_out(scenario, hardware) == expected
+    assert found(scenario, hardware) == expected
+
+
+def test_more_money_than_a_file_can_hold_is_no_budget_at_all(tmp_path, capsys):
+    """Two more mic-4 at nine hundred thousand million each; a budget ends at a million million."""
+    hardware = HARDWARE.replace('"400.00"', '"900000000000.00"')
+    (tmp_path / "booths.toml").write_text(hardware, encoding="utf-8")
+    path, richer = tmp_path / "two.toml", tmp_path / "richer.toml"
+    path.write_text(SCENARIO.replace("keep_empty = [1]", ""), encoding="utf-8")
+    assert run(["why", str(path), "--apply", "3", "--to", str(richer)]) == 0
+    told = capsys.readouterr().out
+    assert "spend 1799999999200.00 more" in told
+    assert "1800000000000.00" in told
+    assert "budget" not in richer.read_text(encoding="utf-8")
+    assert run(["plan", str(richer)]) == 0
 
 
 def test_amounts_that_trade_are_all_found():

@@ -266,6 +266,16 @@ def test_an_item_that_the_budget_cannot_pay_comes_with_the_money_that_it_takes(w
     assert bought == [[("1", "2"), ("900.00", "2070.00")], [("1", "2"), ("900.00", "2850.00")]]
 
 
+def test_an_offer_of_none_is_something_that_rooms_can_clash_over(write, capsys):
+    """Each room takes a mic-8, of which there is one, or a mic-16, of which none is to be had."""
+    none = 'at_most = 0\n[[offer]]\ncard = "mic-16"\nat_most = 0\n'
+    text = BOOTHS.replace("mic-16 = 1\n", "").replace("at_most = 0\n", none).replace("channels = 14", "channels = 8")
+    assert run(["why", write(text), "--format", "json"]) == 1
+    document = CampusWhy.model_validate_json(capsys.readouterr().out)
+    assert [(one.item, one.to_be_had) for one in document.over] == [("mic-16", "0"), ("mic-8", "1")]
+    assert document.complete
+
+
 def test_a_room_that_is_impossible_even_alone_has_its_own_clash_and_the_others_are_said(write, capsys, monkeypatch):
     monkeypatch.setenv("COLUMNS", "80")
     path = write(BOOTHS.replace("channels = 8 }", "channels = 40 }"))

@@ -21,7 +21,9 @@ def price_of(survey: Survey, item: str) -> int:
 
 def most_money(survey: Survey) -> int:
     """More than any build can cost, in minor units, were everything bought."""
-    dearest = max((price_of(survey, item) for item in [*survey.kinds, *survey.offers]), default=0)
+    hardware = survey.hardware
+    items = [i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group]
+    dearest = max((price_of(survey, item) for item in items), default=0)
     return sum(2 * len(site.slots) + 2 for site in survey.frames) * dearest
 
 

@@ -47,6 +47,8 @@ MOST_PARTS = 64
 LEAST_SECONDS, MOST_SECONDS = Decimal("0.01"), 1_000_000
 """The shortest and the longest limit of a search; the longest is more than eleven days."""
 MOST_SLOTS = 64
+MOST_MONEY = 10**12
+"""The highest price or budget that a file holds."""
 MOST_CHANNELS = 1024
 
 
@@ -158,7 +160,7 @@ Quantity = Annotated[Decimal, *_Exact, Field(ge=0, le=100000)]
 """A physical amount that is never negative: watts, amperes, kelvin, millimetres, square centimetres."""
 Celsius = Annotated[Decimal, *_Exact, Field(ge=-40, le=150)]
 Altitude = Annotated[Decimal, *_Exact, Field(ge=-500, le=11000)]
-Money = Annotated[Decimal, BeforeValidator(_money), Strict(), AfterValidator(_finite), Field(ge=0, le=10**12)]
+Money = Annotated[Decimal, BeforeValidator(_money), Strict(), AfterValidator(_finite), Field(ge=0, le=MOST_MONEY)]
 SlotKey = Annotated[str, Strict(), Field(pattern=r"^[1-9][0-9]?$")]
 
 

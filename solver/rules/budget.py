@@ -12,7 +12,7 @@ from solver.room.buying import most_money
 from solver.room.message import Amount, Message, Said, Unit, tell
 from solver.room.survey import Survey
 from solver.room.wish import Change, Document, Wish
-from solver.room.words import Work
+from solver.room.words import MOST_MONEY, Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 
 
@@ -34,9 +34,11 @@ class MoreMoney(Wish):
     def apply(
         self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
     ) -> None:
-        digits = survey.decimals
-        total = (survey.budget or 0) + change.amount
-        document["budget"] = str(Decimal(total).scaleb(-digits)) if digits else str(total)
+        total = Decimal((survey.budget or 0) + change.amount).scaleb(-survey.decimals)
+        if total > MOST_MONEY:
+            del document["budget"]  # a file holds no such budget, so what is left is none
+        else:
+            document["budget"] = f"{total:f}"
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
         before, after = self.values(survey, change)
@@ -63,7 +65,8 @@ class Budget(Rule):
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """One, if there is a budget."""
         if survey.budget is not None:
-            yield Limit(self.code, Place(), survey.budget, "money", source=("budget",), give=range(1, 10**12))
+            give = range(1, most_money(survey) + 1)
+            yield Limit(self.code, Place(), survey.budget, "money", source=("budget",), give=give)
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int:
         """The total of the orders in minor units."""

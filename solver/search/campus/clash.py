@@ -186,7 +186,7 @@ def _usable(campus: Campus, rooms: Sequence[int]) -> list[Wish]:
     items: set[str] = set()
     for place in rooms:
         survey = campus.rooms[place]
-        items |= {kind.id for kind in useful_kinds(survey)}
+        items |= {kind.id for kind in useful_kinds(survey, obtainable_only=False)}
         items |= {part for site in survey.frames for part in (site.chassis.id, *site.chassis.boards)}
     return [wish for wish in shared_wishes(campus.purse) if wish.item is None or wish.item in items]
 

@@ -12,7 +12,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TypeAlias
 
-from solver.room.buying import most_money, price_of
+from solver.room.buying import price_of
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.wish import Wish
@@ -436,8 +436,6 @@ class CpDraft:
         if not self.loose or wish is None:
             return 0
         most = limit.give[-1]
-        if limit.unit == "money":
-            most = min(most, most_money(self.survey))
         amount = self.model.new_int_var(0, most, "")
         self.model.add(amount <= most * self._free(limit))
         self.amounts.setdefault(wish, []).append((1, amount))
