@@ -24,7 +24,7 @@ from solver.room.scenario import Need as AskedNeed
 from solver.room.scenario import Offer, Scenario
 from solver.room.survey import Need, survey_room
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES
-from solver.search.ask.reach import FAMILIES, Reach, reach
+from solver.search.ask.reach import Reach, reach
 from solver.search.solve.clock import Clock
 
 ROOT = Path(__file__).parents[1]
@@ -131,6 +131,10 @@ def _lift(scenario: Scenario, hardware: Hardware, family: str) -> tuple[Scenario
     return scenario.model_copy(update={"offer": (*scenario.offer, *more)}), hardware
 
 
+FAMILIES = ("budget", "stock", "rails", "cooling")
+"""Rules whose limits alone could be lifted."""
+
+
 def _causes(scenario: Scenario, hardware: Hardware, need: Need, channels: int) -> set[str]:
     asked = _asking(scenario, need, channels)
     alone = {f for f in FAMILIES if _least_cost(*_lift(asked, hardware, f)) is not None}
@@ -224,15 +228,15 @@ def test_what_stops_a_need_is_what_lets_it_on_when_lifted():
                 levels.append((scenario.model_copy(update={"budget": None}), found.unlimited, found.later))
             assert bool(found.later) == (found.budget != found.unlimited)
             for level, most, stops in levels:
-                causes = {stop.cause for stop in stops}
+                causes = {stop.code for stop in stops}
                 expected = _causes(level, hardware, found.need, (most.channels or 0) + 1)
                 assert causes == expected or (len(causes) == 1 and causes < expected), (seed, found.need, stops)
                 for stop in stops:
-                    if stop.cause == "numbers":
+                    if stop.code == "numbers":
                         assert stop.at_most == _numbers(scenario, hardware, found.need), seed
                     others = sum(n.channels + n.spare for n in scenario.need if n.direction == found.need.direction)
                     asked = others - found.need.demand + (most.channels or 0) + 1
-                    assert (stop.cause == "numbers") == (asked > _numbers(scenario, hardware, found.need)), seed
+                    assert (stop.code == "numbers") == (asked > _numbers(scenario, hardware, found.need)), seed
                 seen.update(causes)
     assert set(seen) == {"budget", "stock", "rails", "cooling", "together", "numbers", "frames"}, seen
 

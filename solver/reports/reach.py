@@ -6,18 +6,13 @@ from typing import TYPE_CHECKING, Literal
 
 from solver.reports.describe import broken_limit, describe_build, shortage_notes
 from solver.reports.report import BrokenLimit, BuildReport, FileFault, Part
-from solver.reports.wording import amount_text, money
+from solver.reports.wording import in_words, money
 from solver.room.demand import asking
 from solver.room.survey import Survey
 from solver.room.words import SIDES, Direction
-from solver.rules.limit import Reading
 
 if TYPE_CHECKING:
     from solver.search.ask.reach import Most, Reach, Reaches, Stop
-
-Cause = Literal["budget", "stock", "rails", "cooling", "together", "numbers", "frames"]
-"""What stops a need: limits of one rule that alone could be lifted to let it on, more than one of them `together`, too
-few `numbers`, or what the `frames` can seat and number."""
 
 
 class MostChannels(Part):
@@ -30,11 +25,13 @@ class MostChannels(Part):
 class Hurdle(Part):
     """What keeps so many `channels` from being served.
 
-    `broken` are limits of its kind as the cheapest build has them that serves the channels without these limits, and
-    `cost` is what that one costs; null where no build was looked for.
+    `cause` is the code of a rule whose limits alone could be lifted to go on, or `together`: more than one of them; too
+    few `numbers`; or what the `frames` can seat and number. `broken` are limits of that rule as the cheapest build has
+    them that serves the channels without these limits, and `cost` is what that one costs; null where no build was
+    looked for.
     """
 
-    cause: Cause
+    cause: str
     channels: int
     cost: str | None
     broken: list[BrokenLimit]
@@ -157,41 +154,25 @@ def _most(most: Most) -> MostChannels:
 
 
 def _hurdle(survey: Survey, reach: Reach, stop: Stop) -> Hurdle:
-    broken = [broken_limit(survey, reading) for reading in stop.broken]
-    cost = None if stop.cost is None else money(survey, stop.cost)
-    text = _text(survey, reach, stop)
-    return Hurdle(cause=stop.cause, channels=stop.channels, cost=cost, broken=broken, text=text)
+    return Hurdle(
+        cause=stop.code,
+        channels=stop.channels,
+        broken=[broken_limit(survey, reading) for reading in stop.broken],
+        cost=None if stop.cost is None else money(survey, stop.cost),
+        text=_text(survey, reach, stop),
+    )
 
 
 def _text(survey: Survey, reach: Reach, stop: Stop) -> str:
     """What stops a need, with its figures."""
     match stop.cause:
-        case "budget":
-            return (
-                f"budget: {stop.channels} cost {money(survey, stop.cost or 0)} of {money(survey, survey.budget or 0)}"
-            )
-        case "stock":
-            lacking = [f"{r.used} x {r.limit.place.subject}, {r.limit.bound} to be had" for r in stop.broken]
-            return f"stock and offers: {'; '.join(lacking)}"
-        case "rails" | "cooling":
-            return f"{stop.cause}: {', '.join(_over(survey, reading) for reading in stop.broken)}"
         case "numbers":
-            way = SIDES[reach.need.direction]
-            return f"numbers: {stop.asked} {way} of {stop.at_most}"
+            return f"numbers: {stop.asked} {SIDES[reach.need.direction]} of {stop.at_most}"
         case "together":
             return "more than one limit together"
-    wishes = any(f.spec.pins or f.spec.keep_empty or f.spec.straps for f in survey.frames) or survey.must_seat
-    return f"slots and numbers{', with what the scenario asks of seats and settings' if wishes else ''}"
-
-
-def _over(survey: Survey, reading: Reading) -> str:
-    limit = reading.limit
-    if limit.rule == "rails" and limit.source is None:
-        site = survey.site(limit.place.frame or "")
-        return f"{site.chassis.id if site else ''} supplies no {limit.place.subject}"
-    where = [limit.place.subject or ""]
-    if len(survey.frames) > 1:
-        where.insert(0, f"frame {limit.place.frame}")
-    used, bound = (amount_text(survey, limit.unit, n) for n in (reading.used, limit.bound))
-    said = f"{used} to spare, at least {bound}" if limit.at_least else f"{used} of {bound}"
-    return " ".join(word for word in [*where, said] if word)
+        case "frames":
+            frames = [site.spec for site in survey.frames]
+            wishes = any(f.pins or f.keep_empty or f.straps for f in frames) or survey.must_seat
+            return f"slots and numbers{', with what the scenario asks of seats and settings' if wishes else ''}"
+        case rule:
+            return in_words(survey, rule.hurdle(survey, stop.channels, stop.broken))

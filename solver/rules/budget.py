@@ -61,6 +61,7 @@ class Budget(Rule):
 
     code = "budget"
     shared = True
+    limits_money = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """One, if there is a budget."""
@@ -86,3 +87,9 @@ class Budget(Rule):
     def headroom(self, survey: Survey, reading: Reading) -> Near | None:
         said = tell("budget: {used} of {bound} {currency}", currency=survey.currency, **reading.amounts())
         return Near(said, "budget")
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        return replace(survey, budget=None)
+
+    def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
+        return tell("budget: {channels} cost {used} of {bound}", channels=channels, **broken[0].amounts())

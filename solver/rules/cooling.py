@@ -167,3 +167,6 @@ class Cooling(Rule):
     def headroom(self, survey: Survey, reading: Reading) -> Near | None:
         text = "cooling{where}: {used} to spare, at least {bound}"
         return Near(tell(text, where=in_frame(survey, reading.limit), **reading.amounts()), "refuse_below_k")
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        return replace(survey, frames=tuple(replace(site, air=None) for site in survey.frames))

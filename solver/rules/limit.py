@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
 from solver.fitted.standing import FrameStanding, Standing
-from solver.room.message import Amount, Message, Said, Unit, tell
+from solver.room.message import Amount, Message, Said, Unit, listed, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.wish import Wish
@@ -175,6 +175,8 @@ class Rule(ABC):
     """Stable, our own; documents and checks name the rule by it."""
     shared: ClassVar[bool] = False
     """Whether several rooms keep its limits together."""
+    limits_money: ClassVar[bool] = False
+    """Whether it limits what is spent and nothing else, so that a curve of costs has the answer already."""
     describes: ClassVar[bool] = False
     """Whether a build that breaks it is not there as it says, so that what it might do better is not asked."""
     of_settings: ClassVar[bool] = False
@@ -206,6 +208,22 @@ class Rule(ABC):
         """How near a limit is; None for those that are either kept or not, or that nothing comes near."""
         return None
 
+    def lifted(self, survey: Survey) -> Survey | None:
+        """The room without these limits, to see whether they alone keep a need from more; None where that says nothing.
+
+        What stock and offers lack can then be bought at its usual price.
+        """
+        return None
+
+    def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
+        """What keeps a need from so many channels where these limits alone do: those that they would break."""
+        return tell("{code}: {said}", code=self.code, said=listed([self.over(survey, each) for each in broken]))
+
+    def over(self, survey: Survey, reading: Reading) -> Message:
+        """By how much a limit would be broken."""
+        text = "{where}{used} to spare, at least {bound}" if reading.limit.at_least else "{where}{used} of {bound}"
+        return tell(text, where=in_several(survey, reading.limit), **reading.amounts())
+
     def load(self, limit: Limit) -> Message | None:
         """What of a frame it limits the load of; None where it is no load."""
         return None
@@ -235,6 +253,11 @@ def whereabouts(limit: Limit) -> Message:
     if place.slot is None:
         return tell("frame {frame}", frame=place.frame or "")
     return tell("frame {frame}, slot {slot}", frame=place.frame or "", slot=place.slot)
+
+
+def in_several(survey: Survey, limit: Limit) -> Said:
+    """The frame before what is said of it, where a room has several."""
+    return tell("frame {frame} ", frame=limit.place.frame or "") if len(survey.frames) > 1 and limit.place.frame else ""
 
 
 def in_frame(survey: Survey, limit: Limit) -> Said:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -14,7 +14,19 @@ from solver.room.rail_names import not_supplied, rail_order
 from solver.room.survey import Survey
 from solver.room.wish import Change, Document, Wish
 from solver.room.words import Work, parse_percent
-from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule, frames_at, in_frame, site_of, whereabouts
+from solver.rules.limit import (
+    Draft,
+    Limit,
+    Near,
+    Place,
+    Reading,
+    Rule,
+    frames_at,
+    in_frame,
+    in_several,
+    site_of,
+    whereabouts,
+)
 
 
 def drawing(survey: Survey, standing: Standing, limit: Limit) -> list[tuple[str, int, int]]:
@@ -184,3 +196,14 @@ class Rails(Rule):
         for chassis, rail, drawing in shut_out(survey):
             drawn = draws([(item, 1, draw) for item, draw in drawing])
             yield tell("{chassis} supplies no {rail}; {drawn}", chassis=chassis, rail=rail, drawn=drawn)
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        return replace(survey, frames=tuple(replace(site, rails_ma=None) for site in survey.frames))
+
+    def over(self, survey: Survey, reading: Reading) -> Message:
+        rail = reading.limit.place.subject or ""
+        if reading.limit.source is None:
+            site = survey.site(reading.limit.place.frame or "")
+            return tell("{chassis} supplies no {rail}", chassis=site.chassis.id if site else "", rail=rail)
+        where = in_several(survey, reading.limit)
+        return tell("{where}{rail} {used} of {bound}", where=where, rail=rail, **reading.amounts())

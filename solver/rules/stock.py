@@ -120,3 +120,16 @@ class Stock(Rule):
         owned = survey.stock.get(item, 0)
         said = tell("{item}: {used} of {bound} in use", item=item, used=reading.used, bound=bound)
         return Near(said, tell("stock {owned}, offers {offered}", owned=owned, offered=bound - owned))
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        hardware = survey.hardware
+        items = [i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group]
+        for item in items:
+            if survey.most_of(item) is not None:
+                survey = MoreOfAnItem(item).lifted(survey)
+        return survey
+
+    def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
+        text = "{used} x {item}, {bound} to be had"
+        pieces = [tell(text, item=each.limit.place.subject or "", **each.amounts()) for each in broken]
+        return tell("stock and offers: {pieces}", pieces=listed([*pieces], "; "))

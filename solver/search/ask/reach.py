@@ -13,14 +13,13 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import partial, reduce
-from typing import Literal, get_args
+from typing import Literal
 
 from solver import rules
 from solver.fitted.standing import stand
 from solver.judge import audit
-from solver.room.buying import price_of
 from solver.room.demand import asking, bare_signals, most_numbers
-from solver.room.survey import Kind, Need, Offer, Survey
+from solver.room.survey import Kind, Need, Survey
 from solver.rules.limit import Limit, Reading, Rule
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft, Option
@@ -32,13 +31,7 @@ from solver.search.solve.shortage import held_against, needs_giving_way
 from solver.search.solve.solving import new_solver
 from solver.search.solve.stages import Chosen, RankedBuild, Search, audited
 
-Family = Literal["budget", "stock", "rails", "cooling"]
-"""Limits that are lifted together to see what stops a need, by the code of their rule."""
-
-FAMILIES: tuple[Family, ...] = get_args(Family)
-
-Cause = Literal["budget", "stock", "rails", "cooling", "together", "numbers", "frames"]
-"""A family that alone stops it; more than one `together`; too few `numbers`; or what the `frames` can seat."""
+OwnCause = Literal["together", "numbers", "frames"]
 
 
 @dataclass(frozen=True)
@@ -68,16 +61,23 @@ class Step:
 class Stop:
     """What keeps so many channels from being served.
 
-    `broken` are limits of the family as the cheapest build has them that keeps all others, and `cost` is what it costs.
+    `cause` is a rule whose limits alone could be lifted to go on, or none: more than one of them `together`, too few
+    `numbers`, or what the `frames` can seat. `broken` are limits of the rule as the cheapest build has them that keeps
+    all others, and `cost` is what that costs.
     For `numbers`, `asked` and `at_most` count those of the direction.
     """
 
-    cause: Cause
+    cause: Rule | OwnCause
     channels: int
     broken: tuple[Reading, ...] = ()
     cost: int | None = None
     asked: int = 0
     at_most: int = 0
+
+    @property
+    def code(self) -> str:
+        """What it is, in a word: the code of the rule, or the cause's own."""
+        return self.cause if isinstance(self.cause, str) else self.cause.code
 
 
 @dataclass(frozen=True)
@@ -385,24 +385,6 @@ def _from_stock(survey: Survey, need: Need, clock: Clock) -> Most:
     return Most(None if without is None else 0, proven and (sure or without is not None))
 
 
-def _lifted(survey: Survey, family: Family) -> Survey:
-    """The survey without the limits of a family; what stock and offers lack can then be bought at its usual price."""
-    match family:
-        case "budget":
-            return replace(survey, budget=None)
-        case "stock":
-            hardware = survey.hardware
-            items = [i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group]
-            lacking = [item for item in items if survey.most_of(item) is not None]
-            endless = {item: Offer(item, price_of(survey, item), None, -1) for item in lacking}
-            more = {item: (*survey.offers.get(item, ()), offer) for item, offer in endless.items()}
-            return replace(survey, offers={**survey.offers, **more})
-        case "rails":
-            return replace(survey, frames=tuple(replace(site, rails_ma=None) for site in survey.frames))
-        case "cooling":
-            return replace(survey, frames=tuple(replace(site, air=None) for site in survey.frames))
-
-
 def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | None) -> tuple[Stop, ...] | None:
     """What stops one channel more than the most; None where time ran out before that was known.
 
@@ -417,20 +399,25 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
     if asked > numbers:
         return (Stop("numbers", channels, asked=asked, at_most=numbers),)
     if dearer is None:
-        together = reduce(_lifted, FAMILIES, survey)
+        together = reduce(lambda room, rule: rule.lifted(room) or room, rules.LIST, survey)
         point, proven = _Models.of(together, clock, need, channels, channels).best(channels)
         if point is None:
             return (Stop("frames", channels),) if proven else None
-    found = [] if dearer is None else [Stop("budget", channels, cost=dearer.cost)]
-    for family in FAMILIES[1:]:
-        lifted = _lifted(survey, family)
+    found: list[Stop] = []
+    for rule in rules.LIST:
+        if rule.limits_money and dearer is not None:
+            spent = tuple(Reading(limit, dearer.cost) for limit in rule.limits(survey))
+            found.insert(0, Stop(rule, channels, spent, dearer.cost))
+        lifted = None if rule.limits_money else rule.lifted(survey)
+        if lifted is None:
+            continue
         point, proven = _Models.of(lifted, clock, need, channels, channels).best(channels)
         if point is None and not proven:
             return None
         if point is not None:
             build = _audited(asking(lifted, need, channels), point, proven).build
             broken = tuple(audit.faults(target, stand(target, build)))
-            if {reading.limit.rule for reading in broken} != {family}:
-                raise SearchError(f"only {family} was lifted for {channels} of {need.name}, and broken is {broken}")
-            found.append(Stop(family, channels, broken, point.cost))
+            if {reading.limit.rule for reading in broken} != {rule.code}:
+                raise SearchError(f"only {rule.code} was lifted for {channels} of {need.name}, and broken is {broken}")
+            found.append(Stop(rule, channels, broken, point.cost))
     return tuple(found) or (Stop("together", channels),)
