@@ -100,3 +100,47 @@ def test_no_imports_run_in_a_circle() -> None:
 
     for module in graph:
         walk(module, ())
+
+
+ASKED_OF_ALL = {"solver/rules", "solver/rules/limit", "solver/rules/finding"}
+"""What others may know of the rules: that there are some, and what one is."""
+
+CHANGES = {f"solver/relax/{name}" for name in ("board", "frame", "rate")}
+
+NAMED = {"rule", "sort", "code"}
+"""Attributes that name a rule, a kind of wish or a cause."""
+
+
+MARGIN_BY_MARGIN = {"solver/search/model/draft", "solver/search/model/statement", "solver/search/solve/part"}
+"""Where heat is asked for one margin after another."""
+
+
+def _outside() -> list[str]:
+    return [m for m in _graph() if not f"{m}/".startswith(("solver/rules/", "solver/relax/"))]
+
+
+def test_no_module_but_those_of_rules_and_changes_knows_one_of_them() -> None:
+    graph = _graph()
+    known = {(module, other) for module in _outside() for other in graph[module] if _is_one(other)}
+    assert known == {(module, "solver/rules/cooling") for module in MARGIN_BY_MARGIN}
+
+
+def _is_one(module: str) -> bool:
+    return (module.startswith("solver/rules") and module not in ASKED_OF_ALL) or module in CHANGES
+
+
+def test_no_module_but_those_of_rules_and_changes_compares_the_name_of_one() -> None:
+    found = []
+    for module in _outside():
+        path = (ROOT / module).with_suffix(".py")
+        tree = ast.parse((path if path.exists() else ROOT / module / "__init__.py").read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            asked = [node.left, *node.comparators] if isinstance(node, ast.Compare) else []
+            asked += [node.subject] if isinstance(node, ast.Match) else []
+            names = any(isinstance(part, ast.Attribute) and part.attr in NAMED for part in asked)
+            words = any(
+                isinstance(part, ast.Constant) and isinstance(part.value, str) for a in asked for part in ast.walk(a)
+            )
+            if names and (words or isinstance(node, ast.Match)):
+                found.append((module, node.lineno))
+    assert found == []

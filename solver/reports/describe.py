@@ -32,13 +32,13 @@ from solver.reports.report import (
 )
 from solver.reports.strapwork import strap_work
 from solver.reports.wording import amount_text, in_words, kelvin, money
+from solver.room.demand import drop
 from solver.room.silent import changes_numbers
 from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, SIDES, Direction, in_thousandths, write_ranges
 from solver.rules.finding import Finding
 from solver.rules.limit import Limit, Reading, frames_at
-from solver.rules.needs import drop
 
 
 def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:

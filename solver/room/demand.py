@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from solver.room.message import Message, tell
 from solver.room.survey import Need, Shortage, Survey
-from solver.room.words import DIRECTIONS, Direction
+from solver.room.words import DIRECTIONS, SIDES, Direction
 
 
 def must_be_met(survey: Survey) -> Survey:
@@ -41,3 +42,21 @@ def bare_signals(survey: Survey) -> list[Need]:
             name += "'"
         found.append(Need(name, direction, signal, 0, 0, -1))
     return found
+
+
+def drop(need: Need, amount: int) -> Message:
+    """Channels of a need that give way, the spare ones first, and what is left of it."""
+    sides = SIDES[need.direction]
+    if amount == need.demand:
+        what = f"all {{amount}} {{signal}} {sides}" if amount > 1 else f"{{amount}} {{signal}} {sides[:-1]}"
+        return tell(f'drop {what} on "{{name}}"', amount=amount, signal=need.signal, name=need.name)
+    spare = max(0, need.spare - amount)
+    return tell(
+        f'drop {{amount}} of {{demand}} {{signal}} {sides} on "{{name}}"; {{after}}{{spare}} left',
+        amount=amount,
+        demand=need.demand,
+        signal=need.signal,
+        name=need.name,
+        after=need.demand - amount - spare,
+        spare=tell(" and {spare} spare", spare=spare) if spare else "",
+    )

@@ -4,17 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from solver.fitted.line_ends import clock_of, state
 from solver.fitted.standing import FrameStanding, Standing
-from solver.room.hardware import ClockInput, StrapGroup
 from solver.room.message import Message, tell
 from solver.room.survey import Survey
 from solver.room.termination import rows, terminates
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule
-
-
-def clock_of(survey: Survey, frame: FrameStanding) -> ClockInput | None:
-    """What is known of the clock input of a frame's board."""
-    return next((board.clock_input for board in survey.hardware.board if board.id == frame.built.board), None)
 
 
 def on_line(survey: Survey, standing: Standing, limit: Limit) -> list[FrameStanding]:
@@ -29,30 +24,6 @@ def early(survey: Survey, frames: Sequence[FrameStanding]) -> list[FrameStanding
     seat = frames[-1].site.line if frames else None
     inner = frames if seat is not None and seat.terminator else frames[:-1]
     return [frame for frame in inner if terminates(clock_of(survey, frame), frame.built.straps)]
-
-
-def _group(survey: Survey, frame: FrameStanding, clock: ClockInput) -> StrapGroup:
-    board = next(board for board in survey.hardware.board if board.id == frame.built.board)
-    return next(group for group in board.strap_group if group.name == clock.strap_group)
-
-
-def ending_straps(survey: Survey, frame: FrameStanding, clock: ClockInput) -> str | None:
-    """The straps whose closing ends the line, joined; None for a switch, or where they are opened to end it."""
-    group = _group(survey, frame, clock)
-    closed = next(setting.closed or () for setting in group.settings() if setting.name == clock.setting)
-    return " and ".join(closed) if group.kind == "links" and closed else None
-
-
-def state(survey: Survey, frame: FrameStanding, clock: ClockInput | None) -> str:
-    """How what ends a line stands in a build."""
-    if clock is None or clock.termination == "none":
-        return ""
-    if clock.termination == "fixed":
-        return f"{frame.built.board} ends it by itself"
-    straps = ending_straps(survey, frame, clock)
-    if straps is None:
-        return f'"{clock.strap_group}" at {frame.built.straps.get(clock.strap_group or "", "?")}'
-    return f"{straps} {'closed' if terminates(clock, frame.built.straps) else 'open'}"
 
 
 def line_fault(survey: Survey, standing: Standing, limit: Limit) -> str:

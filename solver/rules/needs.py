@@ -11,29 +11,12 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
+from solver.room.demand import drop
 from solver.room.message import Message, Said, Unit, tell
 from solver.room.survey import Need, Survey
 from solver.room.wish import Change, Document, Wish, room_path
 from solver.room.words import SIDES, Work
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule
-
-
-def drop(need: Need, amount: int) -> Message:
-    """Channels of a need that give way, the spare ones first, and what is left of it."""
-    sides = SIDES[need.direction]
-    if amount == need.demand:
-        what = f"all {{amount}} {{signal}} {sides}" if amount > 1 else f"{{amount}} {{signal}} {sides[:-1]}"
-        return tell(f'drop {what} on "{{name}}"', amount=amount, signal=need.signal, name=need.name)
-    spare = max(0, need.spare - amount)
-    return tell(
-        f'drop {{amount}} of {{demand}} {{signal}} {sides} on "{{name}}"; {{after}}{{spare}} left',
-        amount=amount,
-        demand=need.demand,
-        signal=need.signal,
-        name=need.name,
-        after=need.demand - amount - spare,
-        spare=tell(" and {spare} spare", spare=spare) if spare else "",
-    )
 
 
 @dataclass(frozen=True)
