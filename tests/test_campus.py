@@ -18,9 +18,9 @@ from solver.room.hardware import Hardware
 from solver.room.scenario import Room, Scenario
 from solver.room.survey import survey_room
 from solver.search.ask.ranking import rank
+from solver.search.campus import planning as search
 from solver.search.campus.group import Group
 from solver.search.campus.planning import CampusRanking, plan_campus
-from solver.search.campus.planning import planning as search
 from solver.search.solve.clock import Clock
 
 SEEDS = range(240)
@@ -209,3 +209,11 @@ def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch, f
     monkeypatch.setattr(search, "figures", wrong)
     with pytest.raises(search.SearchError):
         _plan(pair)
+
+
+def test_a_solver_that_finds_no_prices_is_not_asked_again_without_end(monkeypatch):
+    campus = survey_campus(*generate.random_campus(1))
+    monkeypatch.setattr(search.Relaxation, "prices", lambda self: None)
+    found = plan_campus(campus)
+    assert found.outcome != "impossible"
+    assert found.best is None or not found.best.proven

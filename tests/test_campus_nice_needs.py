@@ -18,8 +18,8 @@ from solver.judge.campus import faults, figures, stand_campus, survey_campus
 from solver.reports.report import Report
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
+from solver.search.campus import planning as search
 from solver.search.campus.planning import plan_campus
-from solver.search.campus.planning import planning as search
 from solver.search.solve.clock import Clock
 
 HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"

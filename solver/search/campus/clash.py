@@ -2,8 +2,9 @@
 
 First the rooms that nothing can be built of even with everything to themselves. Of the others: a smallest set of rooms
 that cannot be built together, then a smallest set of what they share that is in their way, both proven by leaving out
-one after another. A single change that helps must touch one of those limits or a need of one of those rooms, so no
-other is tried; each is lowered to the least amount, and the whole campus is planned again with it.
+one after another. What helps with more of one item, more money or less of one need must touch one of those limits or a
+need of one of those rooms, so nothing else is tried; each is lowered to the least amount, and the whole campus is
+planned again with it. Needs that are nice to have give way, so that they are in nobody's way and cost nothing.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from typing import TypeVar
 from solver import rules
 from solver.judge.campus import Campus, survey_campus
 from solver.relax.document import changed
+from solver.room.demand import must_be_met
 from solver.room.survey import Offer, Survey
 from solver.room.wish import Change, Wish
 from solver.search.ask.ranking import rank
@@ -66,9 +68,13 @@ class CampusClash:
     complete: bool = False
 
 
+class _Unproven(Exception):
+    """A question was left open because the work that it is worth was over, or the time."""
+
+
 @dataclass
 class _Questions:
-    """What is asked of a campus; an answer that is not proven raises `Stopped`."""
+    """What is asked of a campus; an answer that is not proven raises `_Unproven`."""
 
     campus: Campus
     clock: Clock
@@ -87,7 +93,7 @@ class _Questions:
             return True
         answer = can_be_built(Campus(tuple(surveys)), self.clock, self.threads)
         if answer is None:
-            raise Stopped
+            raise _Unproven
         return answer
 
     def changed(self, room: int | None, changes: Sequence[Change]) -> Campus:
@@ -152,7 +158,7 @@ def clash_of_rooms(campus: Campus, clock: Clock | None = None, workers: int = 1)
     """
     clock = clock or Clock()
     known = [CampusClash(sure=False)]
-    with suppress(Stopped):
+    with suppress(Stopped, _Unproven):
         clock.step(lambda: _whole(campus, clock, workers, known))
     return known[-1]
 
@@ -206,28 +212,46 @@ def _least(survey: Survey, item: str, clock: Clock) -> int | None:
 def _cost(questions: _Questions, rooms: Sequence[int], items: Sequence[Wish]) -> int | None:
     """What some rooms cost at the very least with no limit but some items; None if not known."""
     surveys = [_lifted(survey, items) for survey in questions.campus.rooms]
-    best = _cheapest(questions, Campus(tuple(surveys)), rooms)
-    return best.figures.cost if best is not None and best.stages["cost"] else None
+    with suppress(_Unproven):
+        best = _cheapest(questions, Campus(tuple(surveys)), rooms)
+        return best.figures.cost if best is not None and best.stages["cost"] else None
+    return None
 
 
 def _find_ways(questions: _Questions, known: list[CampusClash], others: Sequence[int]) -> None:
     """The ways out, as many as are listed."""
-    for room, wish in _tried(questions.campus, known[-1]):
-        changes = _least_changes(questions, room, wish, known[-1].rooms, others)
-        if changes is None:
+    complete = True
+    for room, wish in _tried(questions.campus, known, others):
+        questions.clock.check()
+        try:
+            changes = _least_changes(questions, room, wish, known[-1].rooms, others)
+            if changes is None:
+                continue
+            if len(known[-1].ways) == MOST_WAYS:
+                return
+            way = SharedWay(changes, room, _planned(questions, room, changes, others))
+        except _Unproven:
+            complete = False
             continue
-        if len(known[-1].ways) == MOST_WAYS:
-            return
-        way = SharedWay(changes, room, _planned(questions, room, changes, others))
         known.append(replace(known[-1], ways=(*known[-1].ways, way)))
         questions.clock.at = f"{len(known[-1].ways)} ways out"
-    known.append(replace(known[-1], complete=True))
+    known.append(replace(known[-1], complete=complete))
 
 
-def _tried(campus: Campus, found: CampusClash) -> Iterator[tuple[int | None, Wish]]:
-    """What a single change can touch: the limits that are in the way, and the needs of the rooms that clash."""
+def _tried(campus: Campus, known: Sequence[CampusClash], others: Sequence[int]) -> Iterator[tuple[int | None, Wish]]:
+    """What can touch the clash: the limits that are in the way, and the needs of the rooms that clash.
+
+    Where more money alone does not do because other rooms clash over an item, more of that comes with money.
+    """
+    found = known[-1]
     for wish in found.over:
         yield None, wish
+    if any(wish.unit == "money" for wish in found.over) and not any(
+        change.wish.unit == "money" for way in known[-1].ways for change in way.changes[:1]
+    ):
+        for wish in _usable(campus, others):
+            if wish not in found.over:
+                yield None, wish
     for room in found.rooms:
         for wish in rules.wishes(campus.rooms[room]):
             if wish.unit == "channels":
@@ -281,12 +305,20 @@ def _lowest(
 def _with_money(
     questions: _Questions, room: int | None, changes: tuple[Change, ...], budget: Wish, others: Sequence[int]
 ) -> tuple[Change, ...] | None:
-    """Changes with the least more money that they take; None where that is not proven, or they do not help."""
+    """Changes with the least more money that they take; None where they do not help.
+
+    Raises
+    ------
+    _Unproven
+        If it is not known how much that is.
+    """
     campus = questions.changed(room, changes)
     rich = Campus(tuple(replace(survey, budget=None) for survey in campus.rooms))
     best = _cheapest(questions, rich, others)
-    if best is None or not best.stages["cost"]:
+    if best is None:
         return None
+    if not best.stages["cost"]:
+        raise _Unproven
     return (*changes, Change(budget, best.figures.cost - (questions.campus.purse.budget or 0)))
 
 
@@ -299,8 +331,9 @@ def _planned(questions: _Questions, room: int | None, changes: Sequence[Change],
 
 
 def _cheapest(questions: _Questions, campus: Campus, others: Sequence[int]) -> RankedCampus | None:
-    surveys = [replace(campus.rooms[place], rank=("cost",), slack={}) for place in others]
+    """The cheapest build of some rooms, all that is nice to have left out; None where there is none."""
+    surveys = [must_be_met(replace(campus.rooms[place], rank=("cost",), slack={})) for place in others]
     found = plan_campus(Campus(tuple(surveys)), questions.workers, questions.clock)
     if found.outcome == "unknown" or (found.best is None and questions.clock.over):
-        raise Stopped
+        raise _Unproven
     return found.best

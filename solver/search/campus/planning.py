@@ -151,8 +151,11 @@ class _Search:
             left = None if left is None else max(0, left - asked)
         return OPEN
 
-    def _converge(self, question: Question, rounds: int | None) -> tuple[_Outcome, int]:
-        """Set prices until the bound stands; a value without `taken` says that an allotment was struck out."""
+    def _converge(self, question: Question, rounds: int | None, *, built: bool = False) -> tuple[_Outcome, int]:
+        """Set prices until the bound stands; a value without `taken` says that an allotment was struck out.
+
+        `built` says that known allotments are enough to build all rooms.
+        """
         margin = question.margin_mk
         relaxation = Relaxation(question, self.purse, self.counts)
         for place, group in enumerate(self.groups):
@@ -164,10 +167,12 @@ class _Search:
         while rounds is None or asked < rounds:
             prices = relaxation.prices()
             if prices is None:
+                if question.criterion == UNBUILT or built:
+                    break  # what is known keeps the limits, so the solver failed
                 possible = self.ask(dataclasses.replace(question, criterion=UNBUILT), rounds)
                 if possible.value != 0:
                     return (NONE if possible.bound is not None and possible.bound > 0 else OPEN), asked
-                return self._converge(question, rounds)
+                return self._converge(question, rounds, built=True)
             asked += 1
             weights = prices.weights(question)
             dear = [ceil(worth * SCALE) for worth in prices.rooms]
@@ -197,7 +202,7 @@ class _Search:
         return self._take(question, bound, best), asked
 
     def _next(self, question: Question, bound: int) -> int:
-        """The least value that the criterion can have at all from a bound on."""
+        """A bound that is as tight: no criterion is below nothing."""
         return max(bound, 0)
 
     def _shown(self, question: Question, value: int) -> int:
