@@ -7,7 +7,9 @@ from pathlib import Path
 
 from hypothesis import settings
 
-sys.path[:0] = [str(Path(__file__).parent / folder) for folder in (".", "oracle", "fuzz", "benchmarks")]
+sys.path[:0] = [
+    str(Path(__file__).parent / folder) for folder in (".", "oracle", "rules", "texts", "fuzz", "benchmarks")
+]
 
 settings.register_profile("ci", derandomize=True, deadline=None)
 settings.register_profile("explore", deadline=None)

@@ -11,7 +11,7 @@ from inside import strapwork
 from solver.files.reading import load_scenario
 from solver.reports.assumed import assumed
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 SCENARIOS = ROOT / "scenarios"
 ALL = (
     "48 kHz; ranked by cost, unused, cooling; 20 % of each rail is kept in reserve; refused under 5 K of cooling "

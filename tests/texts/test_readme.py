@@ -18,7 +18,7 @@ from solver.room.build import Build
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
 RUNS = re.findall(r"```console\n\$ strapwork (.*)\n([\s\S]*?)```", TEXT)
 FILES = re.findall(r"```toml\n# (\w+)\n([\s\S]*?)```", TEXT)

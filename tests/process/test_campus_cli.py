@@ -18,7 +18,7 @@ from amounts import some_or_all
 
 from solver.reports.report import Report
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 CAMPUS = "scenarios/quay-campus.toml"
 COMMAND = [sys.executable, "-m", "cli"]
 

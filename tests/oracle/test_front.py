@@ -28,7 +28,7 @@ from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Outcome
 from solver.search.solve.stages import RankedBuild
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 SEEDS = range(160)
 FIVE = ("cooling", "idle", "stranded", "holes", "cost")
 MIX = "scenarios/quay-mix-rig.toml"

@@ -18,7 +18,7 @@ from solver.room.survey import survey_room
 from solver.search.ask.ranking import rank
 from solver.search.campus.planning import plan_campus
 
-HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
+HARDWARE = Path(__file__).parents[2] / "scenarios/hardware/quay.toml"
 
 SHARED = """\
 budget = "3000.00"

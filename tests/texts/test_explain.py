@@ -26,7 +26,7 @@ from solver.room.scenario import Scenario
 from solver.room.survey import Survey, survey_room
 from solver.search.ask.ranking import rank
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 EXPLAINED = Path(__file__).parent / "explained"
 SCREENS = {
     "tracking-96k": ("scenarios/quay-tracking-96k.toml",),

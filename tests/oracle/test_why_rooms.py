@@ -31,7 +31,7 @@ from solver.search.campus.clash import MOST_WAYS, clash_of_rooms, shared_wishes,
 from solver.search.campus.planning import RankedCampus, plan_campus
 from solver.search.solve.clock import Clock
 
-HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
+HARDWARE = Path(__file__).parents[2] / "scenarios/hardware/quay.toml"
 
 Draw = Callable[[int], tuple[Scenario, Hardware]]
 """The campus of a seed and its hardware."""
@@ -429,7 +429,7 @@ def test_rooms_that_lack_what_is_nice_to_have_say_what_gives_way(tmp_path, capsy
         '[[room]]\nname = "ROOM"\nframe = [{ name = "A", chassis = "tern-6", board = "slate-32" }]\n'
         'need = [{ name = "returns", direction = "in", signal = "line", channels = 6, importance = "nice" }]\n'
     )
-    hardware = (Path(__file__).parents[1] / "scenarios" / "hardware" / "quay.toml").as_posix()
+    hardware = (Path(__file__).parents[2] / "scenarios" / "hardware" / "quay.toml").as_posix()
     head = f'format = 1\ntitle = "Two rooms"\nhardware = ["{hardware}"]\ncurrency = "GBP"\nrank = ["cost"]\n'
     path.write_text(
         head + "stock = { line-in-8 = 1 }\n" + room.replace("ROOM", "East") + room.replace("ROOM", "West"),

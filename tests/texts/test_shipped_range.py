@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 from inside import strapwork
+from test_cooling_thresholds import DRAUGHT, FAN
 
 from solver.files.reading import load_hardware, load_scenario
 from solver.reports.report import Report
 from solver.room.hardware import Hardware, Supply
-from tests.test_cooling_thresholds import DRAUGHT, FAN
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 SCENARIOS = sorted(p for p in (ROOT / "scenarios").glob("*.toml") if not p.stem.endswith("-drawn"))
 LISTED = (ROOT / "scenarios/README.md").read_text(encoding="utf-8")
 

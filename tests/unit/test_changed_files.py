@@ -10,7 +10,7 @@ import pytest
 
 from cli.main import run
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 MARK = b"\xef\xbb\xbf"
 
 

@@ -17,7 +17,7 @@ from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import survey_room
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 
 def told(budget: str, needs: list[tuple[str, str, int]], offers: str, stock: str = "") -> list[str]:

@@ -16,7 +16,7 @@ from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import survey_room
 
-SCENARIOS = Path(__file__).parents[1] / "scenarios"
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
 def _card(name: str, signals: list[str], channels: int = 8, direction: str = "in", **more: object) -> dict[str, object]:

@@ -1,6 +1,6 @@
 """A build file that can be read is judged: each fault with its place, and what is no fault is a note.
 
-The screens stand in `checked/`, one for each case; `python tests/test_check.py` writes them anew, to be read then.
+The screens stand in `checked/`, one for each case; `python tests/texts/test_check.py` writes them anew, to be read then.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from inside import strapwork
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 CHECKED = Path(__file__).parent / "checked"
 
 HARDWARE = """\

@@ -31,7 +31,7 @@ from solver.search.ask.clash import Clash, Extent, clash
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 TEXTS = Path(__file__).parent / "clashes"
 SEEDS = range(24)
 EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, patience=None)

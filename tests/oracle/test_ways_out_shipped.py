@@ -17,7 +17,7 @@ from solver.rules.stock import MoreOfAnItem
 from solver.search.ask.clash import Extent, clash
 from solver.search.ask.ranking import rank
 
-SHIPPED = Path(__file__).parents[1] / "scenarios"
+SHIPPED = Path(__file__).parents[2] / "scenarios"
 
 BOOTHS = """
 format = 1

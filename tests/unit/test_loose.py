@@ -11,7 +11,7 @@ from solver.room.survey import survey_room
 from solver.search.ask import loose
 from solver.search.solve.clock import Clock
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 
 def test_work_that_is_over_without_an_answer_leaves_the_question_open_however_little_it_was(monkeypatch):

@@ -11,7 +11,7 @@ import pytest
 
 from cli.main import run
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 HARDWARE = """
 format = 1

@@ -27,7 +27,7 @@ from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES
 from solver.search.ask.reach import Reach, reach
 from solver.search.solve.clock import Clock
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 SEEDS = range(600, 680)
 MIX = str(ROOT / "scenarios/quay-mix-rig.toml")
 LIVE = str(ROOT / "scenarios/quay-live-room.toml")

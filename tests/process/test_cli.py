@@ -18,7 +18,7 @@ from cli.main import cli
 from cli.schema import WHAT
 from solver.reports.report import Report
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
 FILLED = ("scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml")
 

@@ -10,7 +10,7 @@ import pytest
 from solver.judge.campus import faults, figures, stand_campus, survey_campus
 from solver.search.campus.planning import plan_campus
 
-sys.path.insert(0, str(Path(__file__).parent / "benchmarks"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 
 import campus_milp
 import campuses

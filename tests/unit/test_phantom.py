@@ -14,7 +14,7 @@ from solver.files.reading import load_hardware, load_scenario
 from solver.room.faults import FileFaults
 from tests.samples import HARDWARE, change, write
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 P48_MA = Decimal(10)
 
 MIC = """\

@@ -11,7 +11,7 @@ import pytest
 
 from cli.main import cli
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 HELP = """\
 strapwork plan scenarios/quay-mix-rig.toml

@@ -22,7 +22,7 @@ from solver.search.campus import planning as search
 from solver.search.campus.planning import plan_campus
 from solver.search.solve.clock import Clock
 
-HARDWARE = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
+HARDWARE = Path(__file__).parents[2] / "scenarios/hardware/quay.toml"
 
 SEEDS = range(100)
 """Campuses with needs that are nice to have that are compared."""
