@@ -1,8 +1,8 @@
 """Why a scenario is impossible, as whole processes beside the plan of the scenario that it was made from.
 
 Run as ``PYTHONPATH=. python tests/benchmarks/measure_why.py [--runs N] [--cases NAME...]`` from the repository's
-folder. The cases are those of `tests/texts/test_why.py`, each a shipped scenario with one thing made impossible; each answer
-has to be complete and word for word what the test asserts.
+folder. The cases are those of `tests/texts/test_why.py`, each a shipped scenario with one thing made impossible; each
+answer has to be complete and word for word what the test asserts.
 """
 
 from __future__ import annotations

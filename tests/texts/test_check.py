@@ -1,6 +1,7 @@
 """A build file that can be read is judged: each fault with its place, and what is no fault is a note.
 
-The screens stand in `checked/`, one for each case; `python tests/texts/test_check.py` writes them anew, to be read then.
+The screens stand in `checked/`, one for each case; `python tests/texts/test_check.py` writes them anew, to be read
+then.
 """
 
 from __future__ import annotations
