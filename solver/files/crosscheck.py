@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
 from solver.files.linecheck import check_clock_lines
 from solver.files.partcheck import (
@@ -73,13 +73,19 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
                 yield Fault(file, (*place, "need", need.name, "channels"), message, "0")
 
 
-def check_together(file: str, scenario: Scenario, parts: Parts) -> list[Fault]:
-    """Faults of a scenario against its hardware."""
-    return first_told(_together(file, scenario, parts))
+def check_together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str] = frozenset()) -> list[Fault]:
+    """Faults of a scenario against its hardware.
+
+    Parameters
+    ----------
+    faulty
+        Boards with faults of their own, by id. Their settings are not tried: bans and groups may name nothing.
+    """
+    return first_told(_together(file, scenario, parts, faulty))
 
 
-def _together(file: str, scenario: Scenario, parts: Parts) -> Iterator[Fault]:
-    stand = _Stand(scenario, parts)
+def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> Iterator[Fault]:
+    stand = _Stand(scenario, parts, faulty)
     kinds = {"card": set(stand.cards), "chassis": set(stand.chassis), "board": set(stand.boards)}
     everything = {item for ids in kinds.values() for item in ids}
     for item in scenario.stock:
@@ -156,7 +162,8 @@ def _build(file: str, build: Build, scenario: Scenario, stand: _Stand) -> Iterat
 class _Stand:
     """What the hardware files define, by id, and what a scenario owns or may buy."""
 
-    def __init__(self, scenario: Scenario, parts: Parts) -> None:
+    def __init__(self, scenario: Scenario, parts: Parts, faulty: Set[str] = frozenset()) -> None:
+        self.faulty = faulty
         self.cards = {card.id: card for _, part in parts for card in part.card}
         self.boards = {board.id: board for _, part in parts for board in part.board}
         self.chassis = {chassis.id: chassis for _, part in parts for chassis in part.chassis}
@@ -251,6 +258,16 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
     if frame.board is None and not any(board.id in stand.obtainable for board in boards):
         message = f"no board that fits {chassis.id} is in stock or on offer"
         yield Fault(file, (*place, "board"), message, None, tuple(sorted(chassis.boards)), severity="warning")
+    if not any(board.id in stand.faulty for board in boards):
+        yield from _settable(file, place, frame, boards, stand)
+    if family is not None and not any(family in board.limits for board in boards):
+        told = ", ".join(board.id for board in boards)
+        message = f"{told} {'has' if len(boards) == 1 else 'have'} no limits for the {family} kHz family"
+        yield Fault(file, (*place, "board"), message, told)
+
+
+def _settable(file: str, place: Path, frame: Frame, boards: Sequence[Board], stand: _Stand) -> Iterator[Fault]:
+    """Whether what a frame asks of its straps can be, with any of its boards, and in how many ways nearly."""
     ways = {board.id: count_settings(board, frame.straps) for board in boards if board.never_together and frame.straps}
     if any(count > MOST_COMBINATIONS for count in ways.values()):
         board_id = max(ways, key=lambda one: ways[one])
@@ -263,10 +280,6 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
         told = " or ".join(board.id for board in boards)
         message = f"no legal combination of settings of {told} has this: never_together leaves none, so the frame "
         yield Fault(file, (*place, "straps"), f"{message}can never be used", severity="warning")
-    if family is not None and not any(family in board.limits for board in boards):
-        told = ", ".join(board.id for board in boards)
-        message = f"{told} {'has' if len(boards) == 1 else 'have'} no limits for the {family} kHz family"
-        yield Fault(file, (*place, "board"), message, told)
 
 
 def _may_be_set(board: Board, asked: Mapping[str, str]) -> bool:

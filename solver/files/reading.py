@@ -111,11 +111,13 @@ def load_scenario(path: Path) -> Loaded:
             faults.append(Fault(read.file, ("hardware", n), message, name))
     parts = [_read(beside(path, name), Hardware, name) for name in files.values()]
     whole = [(part.file, part.noun) for part in parts if part.noun is not None]
+    of_hardware = _hardware_faults(parts, read.rest.noun.currency if read.rest else None)
+    faulty = {str(f.path[1]) for f in of_hardware if f.severity == "fault" and f.path[:1] == ("board",) != f.path}
     if read.rest is not None:
         faults += still_true(check_scenario(read.file, read.rest.noun), [read.rest])
         if len(whole) == len(parts):
-            faults += still_true(check_together(read.file, read.rest.noun, whole), [read.rest])
-    faults += _hardware_faults(parts, read.rest.noun.currency if read.rest else None)
+            faults += still_true(check_together(read.file, read.rest.noun, whole, faulty), [read.rest])
+    faults += of_hardware
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
     paths = {path: "the scenario of this command"}

@@ -164,6 +164,41 @@ def _nest(rng: random.Random, text: str, other: str) -> str:
     return "\n".join(lines)
 
 
+GROUP = re.compile(r'(?m)^\[\[board\.strap_group\]\]\nname = "([^"]*)"')
+SETTING = re.compile(r"(?m)^(?:closed|position) = (.*)$")
+
+
+def _strange_ban(rng: random.Random, text: str, other: str) -> str:
+    """A ban of settings that may not be there, of groups that may not be there, or of nothing."""
+    groups = [*GROUP.findall(text), "lamp"]
+    settings = ["open", *(value.strip('[]"').replace('", "', "+") for value in SETTING.findall(text))]
+    ban = {group: rng.choice(settings) for group in rng.sample(groups, rng.choice((0, 1, 1, 2)))}
+    line = "  { " + ", ".join(f'"{group}" = "{setting}"' for group, setting in ban.items()) + " },"
+    return text.replace("never_together = [", f"never_together = [\n{line}", 1)
+
+
+def _part_of_a_group(rng: random.Random, text: str, other: str) -> str:
+    """A strap group loses its settings, one of its tables or all of them, or gets another name."""
+    tables = _tables(text)
+    places = [n for n, table in enumerate(tables) if table.startswith("[[board.strap_group]]")]
+    if not places:
+        return text
+    at = rng.choice(places)
+    end = next((n for n in range(at + 1, len(tables)) if "strap_group.setting" not in tables[n]), len(tables))
+    how = rng.choice(("settings", "settings", "one setting", "all", "name"))
+    if how == "name":
+        names = [*GROUP.findall(text), "lamp", "lamp"]
+        tables[at] = re.sub(r'name = "[^"]*"', f'name = "{rng.choice(names)}"', tables[at], count=1)
+    elif how == "one setting":
+        del tables[rng.randrange(at, end)]
+    else:
+        del tables[at + (how == "settings") : end]
+    return "".join(tables)
+
+
+STRAPS = (_strange_ban, _part_of_a_group, _part_of_a_group)
+"""Damage to a hardware file that leaves strap groups, their settings and what names them out of step."""
+
 SLIPS = (_near_number, _near_number, _near_number, _other_text, _delete_line, _repeat_table, _swap_lines)
 """Damage that often leaves a file that means something else."""
 
@@ -194,8 +229,9 @@ def damaged(seed: int, *, whole: bool = False) -> dict[str, bytes]:
     room, build = rng.choice(list(BUILDS.items()))
     paths = {"room.toml": room, HARDWARE: SCENARIOS / HARDWARE, "build.toml": build}
     texts = {name: path.read_text(encoding="utf-8") for name, path in paths.items()}
-    kinds = rng.choice((SLIPS, DAMAGE))
-    hit = [] if whole else rng.sample(sorted(texts), rng.choice((1, 1, 2)))
+    kinds = rng.choice((SLIPS, SLIPS, SLIPS, SLIPS, DAMAGE, DAMAGE, STRAPS))
+    hit = rng.sample(sorted(texts), rng.choice((1, 1, 2))) if kinds is not STRAPS else [HARDWARE]
+    hit = [] if whole else hit
     for name in hit:
         for _ in range(rng.choice((1, 1, 1, 2, 4))):
             other = texts[rng.choice(sorted(texts))]

@@ -232,6 +232,32 @@ def test_more_combinations_of_settings_than_can_be_worked_through_are_refused(tm
     ]
 
 
+BAN = 'never_together = [{ "input width" = "W1+W3", "output start" = "1" }]\nlimits ='
+STRAPS = 'straps = { "input width" = "open" }'
+WITHOUT_SETTINGS = '[[board.strap_group]]\nname = "clock end"\nkind = "switch"\n'
+MANY = switch("one", 64, "inputs = {{ first_slot = 1 }}") + switch("two", 64, "outputs = {{ widths = 1 }}")
+
+
+@pytest.mark.parametrize("asked", [STRAPS, ""], ids=["settings asked for", "settings left out"])
+@pytest.mark.parametrize(
+    ("old", "new", "text"),
+    [
+        ('"output start" = "1" }]', '"clock end" = "1" }]', '> never_together 1 > "clock end": '),
+        ("[[chassis]]", f"{WITHOUT_SETTINGS}[[chassis]]", '> strap_group "clock end" > setting: there is no setting'),
+        ("[[chassis]]", f"{MANY}[[chassis]]", "> strap_group: makes 8192 combinations of settings"),
+    ],
+    ids=["a ban of a group that is not there", "a group without settings", "more settings than can be tried"],
+)
+def test_settings_of_a_board_with_faults_are_told_and_not_tried(
+    tmp_path: Path, old: str, new: str, text: str, asked: str
+) -> None:
+    hardware = change(change(HARDWARE, "limits =", BAN), old, new)
+    begun = time.process_time()
+    (told,) = texts_of(write(tmp_path, change(SCENARIO, STRAPS, asked), hardware))
+    assert time.process_time() - begun < 1
+    assert told.startswith(f'board "shale-64" {text}')
+
+
 def test_slots_of_a_board_that_no_chassis_has_or_that_have_no_width_are_warned_about(tmp_path: Path) -> None:
     runs = '[{ slots = "2-3", width = 6 }, { slots = "5-10, 13-14", width = 4 }]'
     hardware = change(HARDWARE, "first_slot = 1, widths = 6", f"first_slot = 13, widths = {runs}")
