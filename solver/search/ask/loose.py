@@ -93,7 +93,7 @@ class Questions:
                 self._hold_fixed(draft)
                 for keys in found:
                     if all(key in draft.free for key in keys):
-                        draft.model.add_bool_or([~draft.free[key] for key in keys])
+                        draft.model.add_bool_or([~draft.free[key] for key in self.order if key in keys])
                 work = _work(draft, len(self.order))
                 if best is not None:
                     add(draft.model, work <= best[0] - 1)
@@ -128,9 +128,9 @@ class Questions:
         return max(1, solver.value(load)) if status in ("proven", "found") else None
 
     def _hold_fixed(self, draft: CpDraft) -> None:
-        for key in self.fixed:
-            if key in draft.free:
-                draft.model.add(draft.free[key] == 0)
+        for key, term in draft.free.items():
+            if key in self.fixed:
+                draft.model.add(term == 0)
 
     def _only(self, draft: CpDraft, keys: frozenset[Wish]) -> None:
         """Only these wishes give way."""
