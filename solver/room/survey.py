@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
+
+from pydantic import BaseModel
 
 from solver.physics import heat
 from solver.physics.power import usable_ma
@@ -56,7 +58,10 @@ class Channel:
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of card at one sample-rate family; unknown figures are None. Heat in mW, rails in mA, limit in mK."""
+    """A kind of card at one sample-rate family; unknown figures are None. Heat in mW, rails in mA, limit in mK.
+
+    `card` is what the hardware file says of it, for rules that read more.
+    """
 
     id: str
     span: int
@@ -65,6 +70,7 @@ class Kind:
     air_limit_mk: int | None
     channels: Mapping[tuple[Direction, int], tuple[Channel, ...]]
     """Channels by direction and by which of the card's slots carries them, counted from 0."""
+    card: Card = field(repr=False)
     _lines: dict[tuple[Direction, int, int], Mapping[LineType, int]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -122,6 +128,26 @@ class Offer:
     place: int
 
 
+FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "air", "refused", "reserved"}) | {
+    "rails_ma",
+    "full_rails_ma",
+    "board_rails_ma",
+    "shared_mw",
+}
+"""What of a frame is its name, or is the same wherever the scenario says the same of two frames of one room."""
+
+
+def _plain(value: object) -> tuple[object, ...]:
+    """A value of the scenario so that equal ones are told alike, whatever order or digits they were written with."""
+    if isinstance(value, BaseModel):
+        return _plain(dict(value))
+    if isinstance(value, Mapping):
+        return tuple((key, _plain(own)) for key, own in sorted(value.items()))
+    if isinstance(value, tuple):
+        return tuple(sorted((_plain(own) for own in value), key=repr))
+    return (value.normalize() if isinstance(value, Decimal) else value,)
+
+
 @dataclass(frozen=True)
 class FrameSite:
     """A frame of the scenario with its chassis, its legal layouts and its limits.
@@ -145,8 +171,15 @@ class FrameSite:
     air: heat.Air | None
     refused: Mapping[str, frozenset[int]]
     reserved: Mapping[str, frozenset[int]]
-    alike: tuple[object, ...] = field(repr=False)
+    tied: tuple[int, int] | None = None
+    """Its place on a clock line where the settings decide who may end it."""
     _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    @cached_property
+    def alike(self) -> tuple[object, ...]:
+        """What tells it apart from other frames of its room: all but its name and what follows from the rest."""
+        own = {f.name: getattr(self, f.name) for f in fields(self) if f.compare and f.name not in FOLLOWS}
+        return _plain({**own, "spec": {k: v for k, v in self.spec if k != "name"}})
 
     @property
     def slots(self) -> range:
@@ -301,6 +334,7 @@ def _kind(card: Card, family: Family) -> Kind:
         rails_ma=None if card.rails is None else {r: in_thousandths(a) for r, a in card.rails.items()},
         air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
         channels=channels,
+        card=card,
     )
 
 
@@ -386,9 +420,7 @@ def _tied_by_a_line(sites: Sequence[FrameSite]) -> tuple[FrameSite, ...]:
     """Frames of lines on which the settings decide who may end them are told apart by their places there."""
     tied = {site.line.place for site in sites if site.line and any(w.ends is not None for w in site.layouts)}
     return tuple(
-        replace(site, alike=(*site.alike, site.line.place, site.line.position))
-        if site.line and site.line.place in tied
-        else site
+        replace(site, tied=(site.line.place, site.line.position)) if site.line and site.line.place in tied else site
         for site in sites
     )
 
@@ -415,17 +447,6 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         air=air_of(frame, chassis, room.air or scenario.air),
         refused=parts.refused(chassis),
         reserved=parts.reserved,
-        alike=(
-            frame.chassis,
-            frame.owned,
-            frame.board,
-            sorted(frame.straps.items()),
-            sorted(frame.pins.items()),
-            sorted(frame.keep_empty),
-            frame.inlet_rise_k.normalize(),
-            frame.vents,
-            frame.measured,
-        ),
     )
 
 
