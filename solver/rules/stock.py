@@ -16,9 +16,10 @@ from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 
 
-def most_taken(survey: Survey) -> int:
-    """No build takes more of anything than there are slots."""
-    return sum(len(site.slots) for site in survey.frames)
+def most_taken(survey: Survey, item: str) -> int:
+    """No build takes more of a card than the slots hold, nor more of a chassis or a board than there are frames."""
+    kind = survey.kinds.get(item)
+    return sum(1 if kind is None else len(site.slots) // kind.span for site in survey.frames)
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class MoreOfAnItem(Wish):
         return self.what
 
     def most(self, survey: Survey) -> int:
-        return most_taken(survey)
+        return most_taken(survey, self.what)
 
     def path(self, survey: Survey) -> list[str | int]:
         capped = [offer.place for offer in survey.offers.get(self.what, ())]
@@ -87,12 +88,12 @@ class Stock(Rule):
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each item of the hardware files that cannot be had without end."""
         hardware = survey.hardware
-        give = range(1, most_taken(survey) + 1)
         for item in sorted(i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group):
             most = survey.most_of(item)
             if most is not None:
                 capped = [o.place for o in survey.offers.get(item, ()) if o.at_most is not None]
-                source = ("offer", capped[0], "at_most") if capped else ("stock", item)
+                source = ("offer", capped[-1], "at_most") if capped else ("stock", item)
+                give = range(1, most_taken(survey, item) + 1)
                 yield Limit(self.code, Place(subject=item), most, "items", source=source, give=give)
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int:

@@ -16,6 +16,7 @@ from solver.relax.other import OtherWish
 from solver.room.hardware import Hardware
 from solver.room.scenario import Need, Scenario
 from solver.room.survey import survey_room
+from solver.rules.stock import MoreOfAnItem
 from solver.search.ask.clash import Extent, clash
 
 EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, patience=None)
@@ -251,6 +252,15 @@ def test_a_board_that_costs_more_than_any_card_is_bought_with_more_money():
     expected = {frozenset({(("need", 0), 3)}), frozenset({(("item", "eight"), 1), (("budget",), 6000)})}
     assert ways_out.ways_out(scenario, hardware) == expected
     assert found(scenario, hardware) == expected
+
+
+def test_an_item_gives_way_by_as_many_as_the_frames_can_take():
+    """Two frames of two slots: four cards, or two of those that take two slots; two boards."""
+    scenario, hardware = two_booths("must")
+    wide = hardware.card[0].model_copy(update={"id": "wide", "span": 2})
+    survey = survey_room(scenario, hardware.model_copy(update={"card": (*hardware.card, wide)}))
+    most = {item: MoreOfAnItem(item).most(survey) for item in ("line-4", "wide", "eight", "two-slots")}
+    assert most == {"line-4": 4, "wide": 2, "eight": 2, "two-slots": 2}
 
 
 def test_more_money_than_a_file_can_hold_is_no_budget_at_all(tmp_path, capsys):

@@ -12,6 +12,7 @@ import pytest
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import survey_room
+from solver.rules.must_seat import FewerSeated
 from solver.rules.needs import FewerChannels
 from solver.rules.stock import MoreOfAnItem
 from solver.search.ask.clash import Extent, clash
@@ -194,3 +195,25 @@ def test_a_way_out_may_order_as_many_cards_as_the_slots_take():
     ways = {tuple((change.wish, change.amount) for change in way.changes) for way in found.ways}
     assert ((MoreOfAnItem("pre-12"), 6),) in ways
     assert ((MoreOfAnItem("pre-6"), 12),) in ways  # 72 / 6 cards in the 13 slots with numbers
+
+
+TEN_SEATED = """
+format = 1
+title = "Gannet Quay, ten cards"
+hardware = ["hardware/quay.toml"]
+currency = "GBP"
+air = { inlet_c = 20 }
+must_seat = [{ card = "instrument-4", count = 10 }]
+frame = [
+  { name = "A", chassis = "petrel-12", board = "shale-64" },
+  { name = "B", chassis = "petrel-12", board = "shale-64" },
+]
+"""
+
+
+def test_ten_cards_that_have_to_be_seated_may_be_ordered():
+    document = tomllib.loads(TEN_SEATED)
+    found = clash(survey_room(Scenario.model_validate(document), hardware_of(document)))
+    alone = {way.changes[0].wish: way.changes[0].amount for way in found.ways if len(way.changes) == 1}
+    assert alone[MoreOfAnItem("instrument-4")] == 10
+    assert set(found.because) == {FewerSeated(0), MoreOfAnItem("instrument-4")}

@@ -265,27 +265,24 @@ def _least_changes(
     campus = questions.campus
     budget = next((own for own in shared_wishes(campus.purse) if own.unit == "money"), None)
     if wish == budget:
-        more = Change(wish, _most_money(campus, wish))
+        more = Change(wish, _most(campus, wish))
         return _with_money(questions, None, (), wish, others) if questions.helps(None, [more], rooms) else None
-    if wish.unit == "channels":
-        most = wish.most(campus.rooms[room or 0])
-    else:
-        most = sum(len(site.slots) for survey in campus.rooms for site in survey.frames)
+    most = wish.most(campus.rooms[room or 0]) if wish.unit == "channels" else _most(campus, wish)
     change = Change(wish, most)
     if questions.helps(room, [change], rooms) and questions.helps(room, [change], others):
         return (Change(wish, _lowest(questions, room, change, (), others)),)
     if budget is None or wish.unit == "channels":
         return None
-    also = [Change(budget, _most_money(campus, budget))]
+    also = [Change(budget, _most(campus, budget))]
     if not (questions.helps(room, [change, *also], rooms) and questions.helps(room, [change, *also], others)):
         return None
     change = Change(wish, _lowest(questions, room, change, also, others))
     return _with_money(questions, room, (change,), budget, others)
 
 
-def _most_money(campus: Campus, budget: Wish) -> int:
-    """More than all rooms together can cost."""
-    return sum(budget.most(survey) for survey in campus.rooms)
+def _most(campus: Campus, wish: Wish) -> int:
+    """How far something that rooms share may give way: for all of them together."""
+    return sum(wish.most(survey) for survey in campus.rooms)
 
 
 def _lowest(
