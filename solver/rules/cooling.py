@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
+from math import ceil
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
@@ -17,7 +18,7 @@ from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
 from solver.room.message import Message, Said, tell
 from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import Change, Document, Wish
-from solver.room.words import Work, in_thousandths
+from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule, Seat, frames_at, in_frame, site_of, whereabouts
 
 
@@ -90,7 +91,10 @@ def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
 
 @dataclass(frozen=True)
 class LessMargin(Wish):
-    """A cooling margin under the one below which builds are refused. Amounts are whole kelvin."""
+    """A cooling margin under the one below which builds are refused.
+
+    It gives way by a kelvin at a time, down to 0; the last step may be a smaller one.
+    """
 
     sort = "margin"
     order = 30
@@ -98,30 +102,42 @@ class LessMargin(Wish):
     unmeasured = True
 
     def most(self, survey: Survey) -> int:
-        return in_thousandths(survey.scenario.limits.refuse_below_k) // 1000
+        return ceil(survey.scenario.limits.refuse_below_k)
 
     def path(self, survey: Survey) -> list[str | int]:
         return ["limits", "refuse_below_k"]
+
+    def least(self, survey: Survey, change: Change) -> tuple[Decimal, Decimal]:
+        """The margin below which builds are refused, before and after a change, in kelvin."""
+        before = survey.scenario.limits.refuse_below_k
+        return before, max(Decimal(0), before - change.amount)
 
     def apply(
         self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
     ) -> None:
         limits = document.setdefault("limits", {})
-        limits["refuse_below_k"] = number(survey.scenario.limits.refuse_below_k - change.amount)
+        limits["refuse_below_k"] = number(self.least(survey, change)[1])
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
-        least = survey.scenario.limits.refuse_below_k
-        before, after = f"{least.normalize():f}", f"{(least - change.amount).normalize():f}"
-        text = "accept {amount} K less cooling margin ({before} -> {after} K)"
-        return tell(text, amount=change.amount, before=before, after=after)
+        before, after = self.least(survey, change)
+        return tell(
+            "accept {amount} K less cooling margin ({before} -> {after} K)",
+            amount=_plain(before - after),
+            before=_plain(before),
+            after=_plain(after),
+        )
 
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
-        least = survey.scenario.limits.refuse_below_k
-        return f"{least.normalize():f} K", f"{(least - change.amount).normalize():f} K"
+        before, after = self.least(survey, change)
+        return f"{_plain(before)} K", f"{_plain(after)} K"
 
     def kept(self, survey: Survey) -> Message:
-        least = f"{survey.scenario.limits.refuse_below_k.normalize():f}"
+        least = _plain(survey.scenario.limits.refuse_below_k)
         return tell("builds under {least} K of cooling margin are refused", least=least)
+
+
+def _plain(kelvin: Decimal) -> str:
+    return f"{kelvin.normalize():f}"
 
 
 class Cooling(Rule):
@@ -139,7 +155,7 @@ class Cooling(Rule):
                 "mK",
                 at_least=True,
                 source=("limits", "refuse_below_k"),
-                give=range(1000, survey.refuse_mk + 1, 1000),
+                give=range(1, survey.refuse_mk + 1),
             )
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:

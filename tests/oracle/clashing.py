@@ -86,7 +86,7 @@ def pair(seed: int) -> tuple[Scenario, Hardware]:
         "air": {"inlet_c": r.randint(22, 36)},
         "limits": {
             "rail_reserve": r.choice(("0 %", "20 %", "35 %")) if "rails" in chassis else "0 %",
-            "refuse_below_k": r.choice((Decimal(5), Decimal("3.5"), Decimal(8))) if "air" in chassis else 0,
+            "refuse_below_k": Decimal(r.choice(("5", "3.5", "8", "0.5"))) if "air" in chassis else 0,
         },
         "frame": [],
     }

@@ -9,9 +9,11 @@ from typing import Any
 
 import pytest
 
+from solver.reports.wording import in_words
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import survey_room
+from solver.rules.cooling import LessMargin
 from solver.rules.must_seat import FewerSeated
 from solver.rules.needs import FewerChannels
 from solver.rules.stock import MoreOfAnItem
@@ -217,3 +219,32 @@ def test_ten_cards_that_have_to_be_seated_may_be_ordered():
     alone = {way.changes[0].wish: way.changes[0].amount for way in found.ways if len(way.changes) == 1}
     assert alone[MoreOfAnItem("instrument-4")] == 10
     assert set(found.because) == {FewerSeated(0), MoreOfAnItem("instrument-4")}
+
+
+WARM = """
+format = 1
+title = "Gannet Quay, warm"
+hardware = ["hardware/quay.toml"]
+currency = "GBP"
+air = { inlet_c = 46 }
+limits = { refuse_below_k = LEAST }
+stock = { line-out-8 = 1 }
+frame = [{ name = "A", chassis = "wren-4", board = "flint-48" }]
+need = [{ name = "amps", direction = "out", signal = "line", channels = 8 }]
+"""
+
+
+@pytest.mark.parametrize(("least", "amount"), [("0.5", 1), ("1", 1), ("1.5", 2)])
+def test_a_margin_gives_way_by_whole_kelvin_and_at_last_by_what_is_left(least, amount):
+    """What the need takes is less than half a kelvin cooler than it may be: a margin of 0 leaves it a place."""
+    document = tomllib.loads(WARM.replace("LEAST", least), parse_float=Decimal)
+    survey = survey_room(Scenario.model_validate(document), hardware_of(document))
+    found = clash(survey)
+    assert found.complete
+    assert set(found.because) == {FewerChannels(0), LessMargin()}
+    (change,) = (way.changes[0] for way in found.ways if way.changes[0].wish == LessMargin())
+    assert change.amount == amount
+    assert change.wish.values(survey, change) == (f"{least} K", "0 K")
+    assert in_words(survey, change.wish.told(survey, change)) == (
+        f"accept {least} K less cooling margin ({least} -> 0 K)"
+    )

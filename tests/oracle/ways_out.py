@@ -80,7 +80,7 @@ class Bench:
                 yield ("empty", frame.name, slot)
             for group in frame.straps:
                 yield ("strap", frame.name, group)
-        if self.refuse >= 1000:
+        if self.refuse:
             yield ("margin",)
         if self.reserve:
             yield ("reserve",)
@@ -169,7 +169,7 @@ class Bench:
     def margin_given(
         self, frame: Frame, chassis: Chassis, board: Board, seats: Sequence[tuple[int, str]]
     ) -> int | None:
-        """By how many whole kelvin the refused margin has to give way; None where that is not enough."""
+        """By how many kelvin the refused margin has to give way, down to 0; None where that is not enough."""
         room_air = self.room.air or self.scenario.air
         if chassis.air is None or room_air is None:
             return 0
@@ -193,8 +193,7 @@ class Bench:
                 least = margin if least is None else min(least, margin)
         if least is None:
             return 0
-        less = max(0, -(-(self.refuse - least) // 1000))
-        return less if less <= self.refuse // 1000 else None
+        return max(0, -(-(self.refuse - least) // 1000)) if least >= 0 else None
 
     def frame_choices(self, frame: Frame) -> set[tuple[Lines, Lines, tuple[str, ...], tuple[tuple[Wish, int], ...]]]:
         """What a frame can be: its lines in and out, its items, and how far its own wishes give way for it."""
