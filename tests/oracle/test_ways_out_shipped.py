@@ -8,16 +8,21 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from test_campus_nice_needs import Counted
 
+from solver.relax.board import OtherBoard
+from solver.relax.frame import OneMoreFrame
+from solver.relax.other import OtherWish
 from solver.reports.wording import in_words
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import survey_room
+from solver.room.wish import Change
 from solver.rules.cooling import LessMargin
 from solver.rules.must_seat import FewerSeated
 from solver.rules.needs import FewerChannels
 from solver.rules.stock import MoreOfAnItem
-from solver.search.ask.clash import Extent, clash
+from solver.search.ask.clash import Clash, Extent, clash
 from solver.search.ask.ranking import rank
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"
@@ -248,3 +253,42 @@ def test_a_margin_gives_way_by_whole_kelvin_and_at_last_by_what_is_left(least, a
     assert in_words(survey, change.wish.told(survey, change)) == (
         f"accept {least} K less cooling margin ({least} -> 0 K)"
     )
+
+
+WIDE = """
+format = 1
+title = "Gannet Quay, seventy-two outputs"
+hardware = ["hardware/quay.toml"]
+currency = "GBP"
+air = { inlet_c = 20 }
+stock = { line-out-8 = 9 }
+frame = [{ name = "A", chassis = "petrel-12", board = "slate-32" }]
+need = [{ name = "amps", direction = "out", signal = "line", channels = 48 }]
+"""
+
+
+def test_a_search_that_is_ended_anywhere_names_as_tried_only_what_was():
+    document = tomllib.loads(WIDE)
+    survey = survey_room(Scenario.model_validate(document), hardware_of(document))
+    whole = _others(clash(survey))
+    assert set(whole) == {OtherBoard, OneMoreFrame}
+    named = set()
+    for solves in range(0, 200, 4):
+        found = clash(survey, Counted(solves))
+        ways = _others(found)
+        for kind in found.tried_alone:
+            assert ways[kind] == whole[kind], (solves, kind)
+        named.add(len(found.tried_alone))
+        if len(found.tried_alone) == len(whole):
+            break
+    assert named == {0, 1, 2}
+
+
+def _others(found: Clash) -> dict[type[OtherWish], list[tuple[Change, ...]]]:
+    """The ways out that loosen no limit, by their kind."""
+    ways: dict[type[OtherWish], list[tuple[Change, ...]]] = {}
+    for way in found.ways:
+        wish = way.changes[0].wish
+        if isinstance(wish, OtherWish):
+            ways.setdefault(type(wish), []).append(way.changes)
+    return ways

@@ -79,7 +79,7 @@ class Clash:
     sets_left: int = 0
     amounts_left: int = 0
     tried_alone: tuple[type[OtherWish], ...] = ()
-    """Kinds of change that loosen no limit; each was tried without any other."""
+    """Kinds of change that loosen no limit of which all were tried, each without any other."""
 
     @property
     def complete(self) -> bool:
@@ -88,9 +88,27 @@ class Clash:
 
 
 def _verified(survey: Survey, changes: tuple[Change, ...], clock: Clock) -> WayOut | None:
-    """The cheapest build of the changed scenario, audited; None where there is none or time ran out."""
+    """The cheapest build of the changed scenario, audited; None where there is none.
+
+    Raises
+    ------
+    Unsure
+        If time ran out.
+    """
     ranking = rank(after_changes(survey, changes), 1, clock=clock)
-    return WayOut(changes, ranking.builds[0]) if ranking.builds else None
+    if ranking.builds:
+        return WayOut(changes, ranking.builds[0])
+    if ranking.outcome != "impossible" or clock.over:
+        raise Unsure
+    return None
+
+
+def _tried(survey: Survey, change: Change, clock: Clock) -> tuple[Change, WayOut | None, bool]:
+    """A change that loosens no limit, the way out that it is, if it is one, and whether that is known."""
+    try:
+        return change, _verified(survey, (change,), clock), True
+    except Unsure:
+        return change, None, False
 
 
 def _distinct(ways: Iterable[WayOut]) -> list[WayOut]:
@@ -151,9 +169,10 @@ def _whole(
     with ThreadPoolExecutor(workers) as pool:
         because = pool.submit(_because, questions, sets, searched)
         alone = [change for other in OTHERS for change in other.offered(survey, fixed)]
-        tried = pool.map(lambda change: _verified(survey, (change,), clock), alone)
+        trying = pool.map(lambda change: _tried(survey, change, clock), alone)
         worked_out = list(pool.map(lambda keys: _ways(questions, keys, extent, searched, found), chosen))
-        others = _distinct(filter(None, tried))
+        tried = list(trying)
+        others = _distinct(way for _, way, _ in tried if way is not None)
     ways = [way for own in worked_out for way in own.ways]
     return Clash(
         ways=(*ways, *others),
@@ -163,8 +182,14 @@ def _whole(
         stopped=clock.over,
         sets_left=len(sets) - len(chosen),
         amounts_left=sum(own.left for own in worked_out),
-        tried_alone=tuple(other for other in OTHERS if any(isinstance(change.wish, other) for change in alone)),
+        tried_alone=tuple(other for other in OTHERS if _all_known(other, tried)),
     )
+
+
+def _all_known(other: type[OtherWish], tried: Sequence[tuple[Change, WayOut | None, bool]]) -> bool:
+    """Whether changes of a kind were tried, and of each it is known whether it is a way out."""
+    own = [known for change, _, known in tried if isinstance(change.wish, other)]
+    return bool(own) and all(own)
 
 
 def _sets(questions: Questions, extent: Extent) -> tuple[list[frozenset[Wish]], bool]:
@@ -221,8 +246,9 @@ def _ways(
     listed = sorted(every, key=_given_up)[: extent.amounts]
     ways: list[WayOut] = []
     for amounts in listed:
-        way = _way(questions, tuple(Change(wish, amount) for wish, amount in amounts.items()))
-        if way is None:
+        try:
+            way = _way(questions, tuple(Change(wish, amount) for wish, amount in amounts.items()))
+        except Unsure:
             return _WorkedOut(tuple(ways), all_known=False)
         ways.append(way)
         found.append(way)
@@ -235,14 +261,22 @@ def _given_up(amounts: dict[Wish, int]) -> tuple[int, list[int]]:
     return channels, list(amounts.values())
 
 
-def _way(questions: Questions, changes: tuple[Change, ...]) -> WayOut | None:
-    """The way out that changes make; None where time ran out."""
+def _way(questions: Questions, changes: tuple[Change, ...]) -> WayOut:
+    """The way out that changes make.
+
+    Raises
+    ------
+    Unsure
+        If time ran out.
+    SearchError
+        If they make none: a defect.
+    """
     survey, clock = questions.survey, questions.clock
     way = _verified(survey, changes, clock)
     if way is not None:
         settled = tuple(change.wish.settled(change, way.cheapest.build) for change in way.changes)
         way = way if settled == way.changes else _verified(survey, settled, clock)
-    if way is None and not clock.over:
+    if way is None:
         raise SearchError(f"a way out leads nowhere: {changes}")
     return way
 
@@ -251,8 +285,6 @@ def _because(questions: Questions, sets: Sequence[frozenset[Wish]], complete: bo
     """Wishes that cannot be kept together; whether it is proven that each of them is needed."""
     survey = questions.survey
     members = {key for keys in sets for key in keys} if complete else set(questions.order)
-    if not members and not complete:
-        members = set(questions.order)
     proven = True
     for key in sorted(members, key=lambda wish: wish.rank, reverse=True):
         less = members - {key}

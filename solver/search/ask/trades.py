@@ -37,7 +37,7 @@ class Trades:
         self._most = {wish: wish.most(self.questions.survey) for wish in self.order}
 
     def every(self, most: int) -> tuple[list[Amounts], bool]:
-        """Lists of amounts that no other undercuts, the least for the first wish first; whether these are all.
+        """So many lists of amounts that no other undercuts, in no order that means anything; whether these are all.
 
         Raises
         ------
