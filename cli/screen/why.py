@@ -54,7 +54,7 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: 
     if clash.ways:
         order = "the least work first" if by == "work" else "the least money first"
         whole = (
-            "every smallest one is listed"
+            "each smallest set of things to change is listed"
             if clash.complete
             else "not all are listed"
             if clash.searched
@@ -74,12 +74,12 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: 
         out.print(Text("No way out: no change to the scenario's own wishes makes it possible.", "bold"))
     if clash.because:
         one = len(clash.because) == 1
-        spare = "" if one else "; without any one of them the others can" if clash.minimal else "; not proven minimal"
         out.print()
-        words = "this alone cannot be kept" if one else f"these cannot all be kept{spare}"
+        words = f"{'this' if one else 'these'} cannot {'' if one else 'all '}be kept, whatever else gives way"
         out.print(Text(f"With that, {words}" if supposed else words.capitalize(), "bold"))
         for member in clash.because:
             out.print(indented(Text(member.text)))
+        out.print(indented(Text(_what_is_kept(clash))))
     if clash.causes:
         out.print()
         out.print(Text("Counting alone shows it", "bold"))
@@ -87,6 +87,16 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: 
             out.print(indented(Text(cause.text)))
     if not (clash.ways or clash.because or clash.causes or clash.complete):
         out.print(indented(Text("No single count shows why; `strapwork why` searches the ways out.")))
+
+
+def _what_is_kept(clash: Clash) -> str:
+    """Of what clashes, how much can be kept and when: a clash is least only where all else gives way."""
+    as_they_are = "Frames, boards and sample rate stay as they are in that"
+    if len(clash.because) == 1:
+        return f"{as_they_are}; of what else is asked for some may have to give way too."
+    if not clash.minimal:
+        return f"{as_they_are}; not proven that each of these is needed."
+    return f"{as_they_are}; all but any one can be kept if all else that could gives way."
 
 
 def _not_listed(clash: Clash) -> list[str]:

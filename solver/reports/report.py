@@ -280,7 +280,9 @@ class Clash(Part):
     are. `other_amounts` counts further amounts of the sets that are listed, which do as well. `searched` says that
     there are no others. `tried_alone` names changes that loosen no limit; each was tried without any other.
 
-    `complete` says that all minimal ways are listed, `minimal` that no member of `because` can be left out.
+    `complete` says that each minimal set of wishes to change is listed, with every list of its least amounts; a mix of
+    two sets is not minimal. `because` cannot all be kept, whatever else of the scenario gives way, with frames, boards
+    and sample rate as they are; `minimal` says that all but any one of its members can, if all else gives way.
     `not_supplied` names rails that a chassis lacks and that something asked for draws, so that it cannot stand there.
     """
 

@@ -163,7 +163,7 @@ importance = "nice"
 SCREEN = """\
 Impossible, proven: Gannet Quay, two booths, 48 kHz
 
-Ways out, the least work first; every smallest one is listed
+Ways out, the least work first; each smallest set of things to change is listed
      work        lid  change                                      then costs GBP
   1  give up     on   drop 4 of 8 mic inputs on "booth mics"; 4           400.00
      channels         left
@@ -175,10 +175,12 @@ Ways out, the least work first; every smallest one is listed
   4  buy         off  buy one more frame, three-slots with eight          800.00
   Tried alone, without other changes: one more frame.
 
-These cannot all be kept; without any one of them the others can
+These cannot all be kept, whatever else gives way
   "booth mics" asks for 8 mic inputs
   "hall mics" asks for 8 mic inputs
   frame A: slot 1 is kept empty
+  Frames, boards and sample rate stay as they are in that; all but any one can
+  be kept if all else that could gives way.
 """
 
 

@@ -452,7 +452,7 @@ Possible, but not with all that is nice to have: Gannet Quay, annex, 48 kHz
   the fewest channels, then the fewest needs
   drop all 3 line inputs on "returns"
 
-Ways out, the least work first; every smallest one is listed
+Ways out, the least work first; each smallest set of things to change is listed
      work      lid  change                                    then costs GBP
   1  give up   on   drop all 3 line inputs on "returns"                 0.00
      channels
@@ -461,9 +461,11 @@ Ways out, the least work first; every smallest one is listed
   3  buy       off  buy one more frame, gully-1 with reef-32          200.00
   Tried alone, without other changes: one more frame.
 
-These cannot all be kept; without any one of them the others can
+These cannot all be kept, whatever else gives way
   "booth" asks for 3 mic inputs
   "returns" asks for 3 line inputs, 1 of them spare
+  Frames, boards and sample rate stay as they are in that; all but any one can
+  be kept if all else that could gives way.
 
 Assumed  48 kHz, since the scenario does not say
 """

@@ -15,6 +15,7 @@ import pytest
 import tomlkit
 from hypothesis import HealthCheck, given, settings
 from inside import strapwork
+from test_why_not import HARDWARE
 
 from solver import rules
 from solver.judge import audit
@@ -223,3 +224,41 @@ def test_the_laws_of_ways_out_and_clashes_hold_for_any_scenario(pair):
         found = clash(survey, extent=EVERYTHING)
         assert found.minimal
         _laws_hold(survey, pair[1], found)
+
+
+ONE_CARD_SHORT = """
+format = 1
+title = "Gannet Quay, two stages in eight numbers"
+hardware = ["stages.toml"]
+currency = "GBP"
+sample_rate = 48000
+budget = "500.00"
+rank = ["cost"]
+stock = { mic-4 = 1 }
+frame = [{ name = "B", chassis = "two-slots", board = "short" }]
+need = [
+  { name = "great stage", direction = "in", signal = "mic", channels = 8 },
+  { name = "small stage", direction = "in", signal = "mic", channels = 4 },
+]
+"""
+
+
+def test_what_clashes_is_said_to_hold_with_all_else_given_up_and_no_further(tmp_path):
+    """Without the small stage the great one still lacks a card: the rest cannot be kept as it is."""
+    (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
+    for name, text in (
+        ("both", ONE_CARD_SHORT),
+        ("great", re.sub(r".*small stage.*\n", "", ONE_CARD_SHORT)),
+        ("bought", re.sub(r".*small stage.*\n", "", ONE_CARD_SHORT).replace("mic-4 = 1", "mic-4 = 2")),
+    ):
+        (tmp_path / f"{name}.toml").write_text(text, encoding="utf-8")
+    said = strapwork("why", tmp_path / "both.toml").stdout
+    assert (
+        "These cannot all be kept, whatever else gives way\n"
+        '  "great stage" asks for 8 mic inputs\n'
+        '  "small stage" asks for 4 mic inputs\n'
+        "  Frames, boards and sample rate stay as they are in that; all but any one can\n"
+        "  be kept if all else that could gives way.\n"
+    ) in said
+    assert strapwork("why", tmp_path / "great.toml").stdout.startswith("Impossible, proven")
+    assert strapwork("why", tmp_path / "bought.toml").stdout.startswith("Possible")

@@ -124,14 +124,16 @@ def ask(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Ask:
 WITHOUT_ORDERS = """\
 Impossible, proven: Gannet Quay, two stages: a build without orders
 
-Ways out, the least work first; every smallest one is listed
+Ways out, the least work first; each smallest set of things to change is listed
      work      lid  change                                        then costs GBP
   1  give up   on   drop 4 of 12 mic inputs on "stage mics"; 8              0.00
      channels       left
   Tried alone, without other changes: another board, one more frame.
 
-With that, this alone cannot be kept
+With that, this cannot be kept, whatever else gives way
   "stage mics" asks for 12 mic inputs
+  Frames, boards and sample rate stay as they are in that; of what else is asked
+  for some may have to give way too.
 
 Counting alone shows it
   12 mic inputs are asked for, stock has 8: the least order for 4 more is 1 x
