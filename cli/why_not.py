@@ -216,7 +216,6 @@ def _answer(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
             outcome="better" if best.builds and _ranks_higher(survey, two, best.builds[0]) else "worse",
             best=shown,
             comparison=None if shown is None else compare(shown, instead),
-            unused_frame=None if wish.frame is None or _uses(two, wish.frame) else wish.frame,
         )
     clash = None
     if other.outcome == "impossible":
@@ -240,7 +239,3 @@ def _ranks_higher(survey: Survey, one: RankedBuild, other: RankedBuild) -> bool:
         for b in (one, other)
     ]
     return ranks[0] < ranks[1]
-
-
-def _uses(build: RankedBuild, name: str) -> bool:
-    return any(frame.name == name for frame in build.build.frame)

@@ -27,10 +27,6 @@ def show_why_not(answer: WhyNot) -> None:
             out.print(Text(f"Possible, {ranked}{known}: {title}", "bold"))
             if answer.outcome == "better":
                 out.print(indented(Text("What the scenario says itself rules it out.")))
-            if answer.unused_frame is not None:
-                out.print(
-                    indented(Text(f"It does not use frame {answer.unused_frame}: no build that does ranks higher."))
-                )
             show_comparison(out, answer.comparison, answer.currency, ("best build", "with this"))
         elif answer.outcome == "worse":
             out.print(Text(f"Possible, though the scenario itself is not: {title}", "bold"))

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.relax.other import OtherWish
+from solver.room.build import Build
 from solver.room.buying import offer_more, price_of
 from solver.room.message import Amount, Message, Said, listed, tell
 from solver.room.survey import FrameSite, Survey
@@ -39,7 +40,7 @@ class OneMoreFrame(OtherWish):
     def offered(cls, survey: Survey, fixed: Collection[Wish]) -> Iterator[Change]:
         kinds: dict[object, Change] = {}
         for site in survey.frames:
-            kinds.setdefault((site.chassis.id, site.spec.board), Change(cls(site.name)))
+            kinds.setdefault((site.chassis.id, site.spec.board), Change(cls(site.name), choice=new_name(survey)))
         yield from kinds.values()
 
     def path(self, survey: Survey) -> list[str | int]:
@@ -49,13 +50,17 @@ class OneMoreFrame(OtherWish):
         self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
     ) -> None:
         site = self.site(survey)
-        frame: dict[str, Any] = {"name": new_name(survey), "chassis": site.chassis.id, "owned": False}
+        frame: dict[str, Any] = {"name": change.choice or new_name(survey), "chassis": site.chassis.id, "owned": False}
         if site.spec.board:
             frame["board"] = site.spec.board
         for item in self.parts(survey):
             if survey.most_of(item) is not None:
                 offer_more(survey, document, item, 1)
         room["frame"].append(frame)
+
+    def is_taken(self, change: Change, build: Build) -> bool:
+        """Parts that are bought for it may serve another frame; then it is their offer that helped."""
+        return any(frame.name == change.choice for frame in build.frame)
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
         parts = self.parts(survey)

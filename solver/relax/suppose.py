@@ -16,6 +16,7 @@ from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Wish
 from solver.rules.budget import MoreMoney
 from solver.rules.must_seat import FewerSeated
+from solver.rules.must_use import LeftUnused
 from solver.rules.pins import Unpinned
 from solver.rules.straps import OtherSetting
 
@@ -71,6 +72,8 @@ def suppose(survey: Survey, wish: Supposition) -> Scenario:
         frame.setdefault("pins", {})[str(wish.slot)] = wish.card
     elif wish.card is not None:
         room.setdefault("must_seat", []).append({"card": wish.card, "count": 1})
+    if wish.frame is not None:
+        frame["must_use"] = True
     if wish.cost is not None:
         limit = wish.cost if survey.budget is None else min(wish.cost, survey.budget)
         digits = survey.decimals
@@ -85,6 +88,8 @@ def asked_wishes(survey: Survey, wish: Supposition) -> frozenset[Wish]:
         found.add(OtherSetting(wish.frame, wish.setting[0]))
     if wish.board is not None and wish.frame is not None:
         found.add(OtherBoard(wish.frame))
+    if wish.frame is not None:
+        found.add(LeftUnused(wish.frame))
     if wish.slot is not None and wish.frame is not None:
         found.add(Unpinned(wish.frame, wish.slot))
     elif wish.card is not None:

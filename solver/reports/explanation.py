@@ -224,8 +224,8 @@ class WhyNot(Part):
     `better` is said where the scenario itself rules out what is asked for, such as another board of an owned frame, and
     a build that does it ranks higher.
 
-    `comparison` is null where the scenario itself has no build. `unused_frame` is the frame that was asked about, where
-    the best of the builds that keep what is asked for do not use it.
+    `comparison` is null where the scenario itself has no build. What is asked of a frame is asked of builds
+    that use it.
     """
 
     format: Literal[1] = 1
@@ -236,6 +236,5 @@ class WhyNot(Part):
     best: BuildReport | None = None
     comparison: Comparison | None = None
     clash: Clash | None = None
-    unused_frame: str | None = None
     assumed: list[str] = []
     warnings: list[FileFault] = []

@@ -76,7 +76,7 @@ class MeasuredRise(Noun):
 
 
 class Frame(Noun):
-    """A frame that stands in the room (`owned`), or one that may be bought."""
+    """A frame that stands in the room (`owned`), or one that may be bought. `must_use`: a card stands in it."""
 
     name: Text
     chassis: Id
@@ -86,6 +86,7 @@ class Frame(Noun):
     pins: dict[SlotKey, Id] = {}
     keep_empty: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
     inlet_rise_k: Quantity = Decimal(0)
+    must_use: Flag = False
     vents: Vents = Vents()
     measured: MeasuredRise | None = None
 

@@ -99,6 +99,10 @@ class Wish(ABC):
         """A change of it with what a build of the changed scenario chose where anything would do."""
         return change
 
+    def is_taken(self, change: Change, build: Build) -> bool:
+        """Whether a build of the changed scenario makes use of it."""
+        return True
+
     def stands_for(self, change: Change) -> Hashable | None:
         """Of several ways out that stand for the same only the first is told; None for any that stands for itself."""
         return None

@@ -11,6 +11,7 @@ from solver.rules.cooling import Cooling
 from solver.rules.kept_empty import KeptEmpty
 from solver.rules.limit import Limit, Rule
 from solver.rules.must_seat import MustSeat
+from solver.rules.must_use import MustUse
 from solver.rules.needs import Needs
 from solver.rules.numbers import Numbers
 from solver.rules.pins import Pins
@@ -28,6 +29,7 @@ LIST: tuple[Rule, ...] = (
     KeptEmpty(),
     Pins(),
     MustSeat(),
+    MustUse(),
     Straps(),
     ClockLines(),
     Serves(),

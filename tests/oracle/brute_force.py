@@ -489,6 +489,8 @@ class _Trial:
                 broken.add("pins")
             if len(broken) > 1 or broken & self.binding:
                 continue
+            if frame.must_use and not seats:
+                continue
             if not seats:
                 found.append(_Choice((), (None,), frozenset(broken), (), None))
                 continue

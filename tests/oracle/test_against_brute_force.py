@@ -64,6 +64,22 @@ def test_seeded_scenarios_have_the_same_builds_and_every_rule_binds_somewhere():
     assert {rule for rule in brute_force.RULES if binding[rule] >= 15} == set(brute_force.RULES), binding
 
 
+def test_a_frame_that_has_to_be_used_is_used_in_the_same_builds():
+    """The last frame of each scenario; quotas say that it matters."""
+    moved: Counter[str] = Counter()
+    for seed in range(400, 460):
+        scenario, hardware = generate.random_pair(seed)
+        before = brute_force.ranked(scenario, hardware, 1)
+        document = scenario.model_dump(exclude_unset=True)
+        document["frame"] = [*document["frame"][:-1], {**document["frame"][-1], "must_use": True}]
+        asked = Scenario.model_validate(document)
+        outcome = _compare(survey_room(asked, hardware), asked, hardware)
+        name = asked.frame[-1].name
+        if before and name not in before[0].used():
+            moved[outcome] += 1
+    assert moved["found"] >= 3, moved
+
+
 def test_equal_builds_come_in_one_order():
     for seed in EQUALS:
         scenario, hardware = generate.random_pair(seed)

@@ -76,6 +76,8 @@ class Judge(Room):
             cards = dict(used[name].cards) if name in used else {}
             if any(cards.get(int(slot)) != card for slot, card in frame.pins.items()):
                 faults.add(("pins", name))
+            if frame.must_use and not cards:
+                faults.add(("must-use", name))
         counts = sum((p.counts for p in placed), Counter[str]())
         if any(counts[must.card] < must.count for must in self.scenario.must_seat):
             faults.add(("must-seat", None))

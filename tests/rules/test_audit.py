@@ -190,8 +190,20 @@ def test_a_card_that_must_be_seated_and_is_not():
     assert [(r.limit.rule, r.used, r.limit.bound) for r in found] == [("must-seat", 1, 2)]
 
 
+def test_a_frame_that_has_to_be_used_and_holds_no_card():
+    scenario = copy.deepcopy(SCENARIO)
+    scenario["frame"].append({"name": "B", "chassis": "chassis", "board": "board", "must_use": True})
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
+    empty = {**BUILD, "frame": [*BUILD["frame"], {"name": "B", "board": "board", "straps": {"clock": "open"}}]}
+    for build in (BUILD, empty):
+        found = audit.faults(survey, stand(survey, Build.model_validate(build)))
+        assert [(r.limit.rule, r.limit.place.frame, r.used) for r in found] == [("must-use", "B", 0)]
+
+
 def test_every_rule_has_a_mutation():
-    assert {*MUTATIONS, "must-seat", "clock-line"} == set(rules.ALL)  # the last has two frames: test_clock_lines.py
+    assert {*MUTATIONS, "must-seat", "must-use", "clock-line"} == set(
+        rules.ALL
+    )  # the last has two frames: test_clock_lines.py
 
 
 def test_the_drawn_frame_has_its_four_faults():

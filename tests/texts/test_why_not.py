@@ -179,7 +179,8 @@ def test_a_setting_that_one_frame_alone_has_needs_no_frame(ask):
     code, said = ask("--setting", "start=open")
     assert code == 0
     assert title(said) == 'Possible, and ranked lower: Gannet Quay, two stages: frame B with "start" set to open'
-    assert said.splitlines()[2] == "  It does not use frame B: no build that does ranks higher."
+    used = json.loads(ask("--setting", "start=open", "--format", "json")[1])["comparison"]["other"]["frames"]
+    assert "B" in [frame["name"] for frame in used if frame["cards"]]
 
 
 def test_a_board_or_a_slot_that_one_frame_alone_takes_needs_no_frame(ask):
@@ -291,3 +292,49 @@ def test_a_board_that_the_scenario_rules_out_may_be_the_better_one(tmp_path, mon
         "  What the scenario says itself rules it out.\n"
     )
     assert re.search(r"^ *unused +16 +0 +-16$", said, re.MULTILINE)
+
+
+BOARD_WANTED = """
+format = 1
+title = "Gannet Quay, two frames"
+hardware = ["{hardware}"]
+currency = "GBP"
+sample_rate = 48000
+rank = ["cost", "unused"]
+stock = {{ mic-8 = 2, slate-32 = 1{stock} }}
+frame = [
+  {{ name = "A", chassis = "petrel-12", board = "shale-64" }},
+  {{ name = "B", chassis = "wren-4", board = "slate-32" }},
+]
+need = [{{ name = "drums", direction = "in", signal = "mic", channels = 12 }}]
+"""
+
+
+def test_a_board_asked_of_a_frame_is_asked_of_builds_that_use_the_frame(tmp_path, capsys):
+    """Two cards of eight do in frame A, so a build could leave frame B out with whatever board it is said to have."""
+    scenario = tmp_path / "two.toml"
+    hardware = (ROOT / "scenarios" / "hardware" / "quay.toml").as_posix()
+    question = ["why-not", str(scenario), "--board", "flint-48", "--frame", "B"]
+    scenario.write_text(BOARD_WANTED.format(hardware=hardware, stock=""), encoding="utf-8")
+    assert run([*question, "--format", "json"]) == 1
+    clash = json.loads(capsys.readouterr().out)["clash"]
+    assert "order 1 x flint-48" in " ".join(change["text"] for way in clash["ways"] for change in way["changes"])
+    assert [member["text"] for member in clash["because"]] == ["no flint-48 can be had"]
+    scenario.write_text(BOARD_WANTED.format(hardware=hardware, stock=", flint-48 = 1"), encoding="utf-8")
+    assert run([*question, "--format", "json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["outcome"] == "worse"
+    frames = {frame["name"]: frame for frame in answer["comparison"]["other"]["frames"]}
+    assert frames["B"]["board"] == "flint-48"
+
+
+def test_one_more_frame_is_a_way_out_only_where_the_build_uses_it(tmp_path, capsys):
+    """What is bought with it could serve the frame that is asked about; that is the way of ordering the board."""
+    scenario = tmp_path / "one.toml"
+    hardware = (ROOT / "scenarios" / "hardware" / "quay.toml").as_posix()
+    text = BOARD_WANTED.format(hardware=hardware, stock="")
+    scenario.write_text(re.sub(r"  { name = \"A\".*\n", "", text).replace("channels = 12", "channels = 8"), "utf-8")
+    assert run(["why-not", str(scenario), "--board", "flint-48", "--format", "json"]) == 1
+    clash = json.loads(capsys.readouterr().out)["clash"]
+    assert [[change["path"][0] for change in way["changes"]] for way in clash["ways"]] == [["offer"]]
+    assert "one more frame" in clash["tried_alone"]

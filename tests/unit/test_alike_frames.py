@@ -32,6 +32,7 @@ HARDWARE = Hardware.model_validate(
 )
 
 OTHERWISE: dict[str, Any] = {
+    "must_use": True,
     "chassis": "tern",
     "owned": False,
     "board": "slate",

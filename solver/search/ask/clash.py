@@ -156,6 +156,11 @@ def clash(
         return Clash(tuple(found), False, (), False, True)
 
 
+def _is_taken(way: WayOut) -> bool:
+    """Whether the cheapest build makes use of what was changed; where it does not, something else helped."""
+    return all(change.wish.is_taken(change, way.cheapest.build) for change in way.changes)
+
+
 def _whole(
     survey: Survey, clock: Clock, workers: int, extent: Extent, fixed: frozenset[Wish], found: list[WayOut]
 ) -> Clash:
@@ -172,7 +177,7 @@ def _whole(
         trying = pool.map(lambda change: _tried(survey, change, clock), alone)
         worked_out = list(pool.map(lambda keys: _ways(questions, keys, extent, searched, found), chosen))
         tried = list(trying)
-        others = _distinct(way for _, way, _ in tried if way is not None)
+        others = _distinct(way for _, way, _ in tried if way is not None and _is_taken(way))
     ways = [way for own in worked_out for way in own.ways]
     return Clash(
         ways=(*ways, *others),

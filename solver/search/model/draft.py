@@ -20,6 +20,7 @@ from solver.room.words import DIRECTIONS, Direction
 from solver.rules import cooling, wish_of
 from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
 from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.options import wanted_cards
 from solver.search.model.services import Services, add, expression
 
 Option: TypeAlias = Layout | None
@@ -102,7 +103,7 @@ class CpDraft:
         self._covering: dict[tuple[int, int], list[Seat]] = {}
         self._choices: list[list[tuple[Option, Term]]] = []
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
-        self._wanted = {c for f in survey.frames for c in f.spec.pins.values()} | {c for c, _, _ in survey.must_seat}
+        self._wanted = wanted_cards(survey)
         self._with_holes = bool({"unused", "holes"} & set(survey.rank))
         for own in options:
             if len(own) == 1:

@@ -18,7 +18,9 @@ ROUNDS = 4
 
 
 def wanted_cards(survey: Survey) -> set[str]:
-    """Cards that a pin or the scenario asks for by name."""
+    """Cards that a pin or the scenario asks for by name, and any card where a frame has to be used."""
+    if any(site.spec.must_use for site in survey.frames):
+        return set(survey.kinds)
     pinned = {card for site in survey.frames for card in site.spec.pins.values()}
     return pinned | {card for card, _, _ in survey.must_seat}
 
@@ -48,7 +50,7 @@ def useful_kinds(survey: Survey, *, obtainable_only: bool = True) -> list[Kind]:
 def options_of(survey: Survey) -> list[list[list[Layout | None]]]:
     """The models that a room needs, each as a list of options for every frame; none if a frame has no option."""
     own: list[list[Layout | None]] = [
-        list(site.candidates) + ([] if site.spec.pins else [None]) for site in survey.frames
+        list(site.candidates) + ([] if site.spec.pins or site.spec.must_use else [None]) for site in survey.frames
     ]
     if prod(len(options) for options in own) > MOST_MODELS:
         return [own] if all(own) else []
