@@ -301,7 +301,7 @@ def holes_below(frame: FrameStanding, direction: Direction) -> dict[tuple[int, i
 
 
 def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, int]] | None = None) -> Standing:
-    """Resolve a build. Frames that do not say what serves what are given an allotment of all needs.
+    """Resolve a build. Frames that do not say what serves what are allotted what the others leave of the needs.
 
     Parameters
     ----------
@@ -316,14 +316,26 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
         seats = tuple(Seated(slot, survey.kinds[card]) for slot, card in built.seats())
         layout, strays = _layout(survey, site, built)
         frames.append(FrameStanding(site, built, layout, seats, strays=strays))
-    if any(frame.built.serves is None for frame in frames):
-        frames = [_with_services(frame, ()) for frame in frames]
-        lines = [line for frame in frames for direction in DIRECTIONS for line in frame.lines(direction)]
-        holes = {d: {k: v for f in frames for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
+    silent = [frame for frame in frames if frame.built.serves is None]
+    if silent:
+        needs = _left(survey, _serving([_naming(survey, f) for f in frames if f.built.serves is not None]))
+        lines = [line for frame in silent for direction in DIRECTIONS for line in frame.lines(direction)]
+        holes = {d: {k: v for f in silent for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
         plain_first = not {"unused", "holes"} & set(survey.rank)
-        served = serve(survey.needs, lines, holes, ends, plain_first=plain_first)
-        frames = [_with_services(frame, _services(frame, served)) for frame in frames]
-    return Standing(survey, _serving([replace(f, named=_named(survey, f, f.built.serves or ())) for f in frames]))
+        served = serve(needs, lines, holes, ends, plain_first=plain_first)
+        frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
+    return Standing(survey, _serving([_naming(survey, frame) for frame in frames]))
+
+
+def _naming(survey: Survey, frame: FrameStanding) -> FrameStanding:
+    return replace(frame, named=_named(survey, frame, frame.built.serves or ()))
+
+
+def _left(survey: Survey, frames: Sequence[FrameStanding]) -> list[Need]:
+    """The needs with what these frames leave of them."""
+    served = Counter(use.need for frame in frames for use in frame.uses)
+    left = {need: need.demand - served[need] for need in survey.needs}
+    return [replace(need, channels=count, spare=0) for need, count in left.items() if count]
 
 
 def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> FrameStanding:

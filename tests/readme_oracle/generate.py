@@ -373,8 +373,8 @@ def changed(random: Random, loaded: Loaded, build: Build) -> Build:
     frames[n] = BuiltFrame(
         name=frame.name, board=frame.board, straps=straps, cards=cards, serves=tuple(serves) if keep else None
     )
-    if not keep:
-        frames = [f.model_copy(update={"serves": None}) for f in frames]
+    if (not keep or kind == "serve") and random.random() < 0.5:
+        frames = [f.model_copy(update={"serves": None}) if m != n or not keep else f for m, f in enumerate(frames)]
     return Build(frame=tuple(frames))
 
 

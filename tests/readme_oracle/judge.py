@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import product
 
-from readme_oracle.planner import Figures, Placed, Room, Side, banned, names_of, renumbers, same
+from readme_oracle.planner import Asked, Figures, Placed, Room, Side, banned, names_of, renumbers, same
 
 from solver.room.build import Build, BuiltFrame, Service
 from solver.room.hardware import StrapGroup
-from solver.room.words import DIRECTIONS
+from solver.room.words import DIRECTIONS, Direction
 
 Fault = tuple[str, str | None]
 """A rule, and the frame where it is broken."""
@@ -154,7 +154,10 @@ class Judge(Room):
     def _as_said(
         self, said: Mapping[str, tuple[Service, ...]], used: Mapping[str, Placed], figures: Figures
     ) -> tuple[set[Fault], Figures, int]:
-        """What is wrong with what a build says of services, its figures by its own word, and what is too much."""
+        """What is wrong with what a build says of services, its figures by its own word, and what is too much.
+
+        Frames that say nothing serve what the others leave of the needs.
+        """
         needs = {need.name: need for need in self.scenario.need}
         faults: set[Fault] = set()
         named: defaultdict[Place, list[str]] = defaultdict(list)
@@ -177,7 +180,7 @@ class Judge(Room):
         serving = {need: sorted(place for place, whose in given.items() if need in whose) for need in asked}
         in_use = {place for need in asked for place in serving[need][: asked[need]]}
         holes = spent = 0
-        for name, placed in used.items():
+        for name, placed in ((name, placed) for name, placed in used.items() if name in said):
             for n, side in enumerate(placed.sides):
                 taken = {(slot, channel) for frame, slot, channel, way in in_use if (frame, way) == (name, n)}
                 highest = max((side.channel_number[at] or 0 for at in taken), default=0)
@@ -188,16 +191,23 @@ class Judge(Room):
                         faults.add(("channels", name))
                     if any((line.slot, c) in taken for c in line.channels):
                         spent += (len(line.signals) - 1) * len(line.channels)
-        lacks = {need: max(0, asked[need] - len(serving[need])) for need in asked}
-        nice = [lacks[need] for need in asked if needs[need].importance == "nice" and lacks[need]]
+        left: dict[Direction, tuple[Asked, ...]] = {
+            way: tuple(
+                (need.signal, lack, need.importance == "nice")
+                for name, need in needs.items()
+                if need.direction == way and (lack := max(0, asked[name] - len(serving[name])))
+            )
+            for way in DIRECTIONS
+        }
+        rest = self.served([placed.sides for name, placed in used.items() if name not in said], left)
         figures = replace(
             figures,
-            must_short=sum(lacks.values()) - sum(nice),
-            short=sum(nice),
-            short_needs=len(nice),
-            holes=holes,
-            idle=sum(side.numbered for placed in used.values() for side in placed.sides) - len(in_use),
-            spent=spent,
+            must_short=rest[0],
+            short=rest[1],
+            short_needs=rest[2],
+            holes=holes + rest[3],
+            idle=sum(side.numbered for placed in used.values() for side in placed.sides) - len(in_use) - rest[5],
+            spent=spent + rest[4],
         )
         return faults, figures, sum(max(0, len(serving[need]) - asked[need]) for need in asked)
 

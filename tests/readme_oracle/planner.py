@@ -21,7 +21,8 @@ from solver.room.words import DIRECTIONS, SAMPLE_RATES, Direction, Family, in_th
 NO_MARGIN = 10**9
 """Of a build without a gap whose margin is known."""
 
-Ask = tuple[int, frozenset[int], int, bool]
+Asked = tuple[str, int, bool]
+"""Of a need its signal, how many channels it asks for, and whether it is nice to have."""
 
 
 @dataclass(frozen=True)
@@ -343,8 +344,11 @@ class Room:
                     wrong.add(n)
         return wrong
 
-    def served(self, sides: Iterable[tuple[Side, Side]]) -> tuple[int, ...]:
+    def served(
+        self, sides: Iterable[tuple[Side, Side]], needs: Mapping[Direction, tuple[Asked, ...]] | None = None
+    ) -> tuple[int, ...]:
         """Channels short that must not be, nice ones, nice needs, holes, other signals spent, channels that serve."""
+        needs = self.needs if needs is None else needs
         total = [0] * 6
         both = list(sides)
         for n, way in enumerate(DIRECTIONS):
@@ -355,7 +359,7 @@ class Room:
                 )
                 for s in both
             )
-            for m, value in enumerate(best_service(frames, self.needs[way], self.holes_first)):
+            for m, value in enumerate(best_service(frames, needs[way], self.holes_first)):
                 total[m] += value
         return tuple(total)
 
@@ -544,9 +548,7 @@ Frames = tuple[tuple[tuple[int, int, frozenset[str]], ...], ...]
 
 
 @lru_cache(maxsize=200000)
-def best_service(
-    frames: Frames, needs: tuple[tuple[str, int, bool], ...], holes_first: bool
-) -> tuple[int, int, int, int, int, int]:
+def best_service(frames: Frames, needs: tuple[Asked, ...], holes_first: bool) -> tuple[int, int, int, int, int, int]:
     """By trying every need for every line: shorts, needs short, holes, other signals spent, channels that serve."""
     start = (tuple(asked for _, asked, _ in needs), (0,) * len(frames))
     states: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {start: 0}

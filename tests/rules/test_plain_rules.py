@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -42,9 +42,10 @@ def _room(
     need: Mapping[str, Any],
     board: Mapping[str, Any] | None = None,
     chassis: Mapping[str, Any] | None = None,
+    more: Sequence[Mapping[str, Any]] = (),
     **frame: Any,
 ) -> Survey:
-    """A room with one frame, two of a card in stock, and one need."""
+    """A room with one frame or more, two of a card in stock, and one need."""
     hardware = {
         "format": 1,
         "card": [card],
@@ -57,9 +58,9 @@ def _room(
         "hardware": ["holm.toml"],
         "currency": "GBP",
         "limits": {"rail_reserve": "0 %"},
-        "stock": {card["id"]: 2},
+        "stock": {card["id"]: 2, "holm-16": 2},
         "rank": ["unused"],
-        "frame": [{"name": "A", "chassis": "ness-3", "board": "holm-16", **frame}],
+        "frame": [{"name": "A", "chassis": "ness-3", "board": "holm-16", **frame}, *more],
         "need": [{"name": "inputs", "direction": "in", **need}],
     }
     return survey_room(Scenario.model_validate(scenario), Hardware.model_validate(hardware))
@@ -93,6 +94,22 @@ def test_channels_beyond_what_a_need_asks_for_are_idle():
     own = criteria.figures(survey, standing)
     assert (own.idle, own.holes) == (9, 0)
     assert standing.surplus(survey.needs[0]) == 9
+
+
+@pytest.mark.parametrize(
+    ("channels", "rules", "other"),
+    [("1-2", [], [1, 2, 3]), ("5-6", [], [1, 2, 3]), ("7-8", ["serves"], [1, 2, 3, 4, 5])],
+    ids=["the lowest channels", "others", "channels that are not there"],
+)
+def test_what_one_frame_says_of_services_stands_and_the_other_serves_what_is_left(channels, rules, other):
+    survey = _room(PAIRS, {"signal": "aes3", "channels": 5}, more=[{"name": "B", "chassis": "ness-3"}])
+    own = {"name": "A", "board": "holm-16", "cards": {"1": "pairs-6"}}
+    silent = {**own, "name": "B"}
+    own["serves"] = [{"need": "inputs", "slot": 1, "channels": channels}]
+    standing = stand(survey, Build.model_validate({"format": 1, "frame": [own, silent]}))
+    assert [reading.limit.rule for reading in audit.faults(survey, standing)] == rules
+    assert [use.index for use in standing.frames[1].uses] == other
+    assert [use.index for use in standing.frames[0].uses] == ([] if rules else [int(n) for n in channels.split("-")])
 
 
 @pytest.mark.parametrize(
