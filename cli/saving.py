@@ -24,7 +24,7 @@ DUMP_HEADER = "# A model of the search, as --dump-model writes it."
 
 
 class NotSaved(click.ClickException):
-    """The answer is out, and a file could not be written after all."""
+    """The answer is out, and a file that was to be written with it is not."""
 
 
 def has_read(files: Mapping[Path, str]) -> None:

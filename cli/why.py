@@ -81,11 +81,9 @@ def why(
         dump_model,
         force,
     )
-    if applied is not None and to is not None:
-        last = both.told[-1]
-        report, ways = last.answer
-        if applied > len(ways):
-            raise click.BadParameter(_no_such_way(report, len(ways)), param_hint="--apply")
+    last = both.told[-1]
+    report, ways = last.answer
+    if applied is not None and to is not None and applied <= len(ways):
         from solver.relax.changed_file import write_changed
 
         with stop.held():
@@ -93,6 +91,8 @@ def why(
         click.echo(f"way out {applied} is made in {to}", err=True)
     answers = both.each(lambda one: one.answer[0])
     tell(answers, loaded, scenario, form, lambda report: _show(report, by))
+    if applied is not None and applied > len(ways):
+        raise saving.NotSaved(f"way out {applied} is not made: {_no_such_way(report, len(ways))}")
     if interrupted:
         return stop.code
     return 0 if applied is not None else answers.code(OUTCOMES[answers.first.answer.outcome])
@@ -103,8 +103,8 @@ def _no_such_way(report: Report, ways: int) -> str:
     if ways:
         return "give 1, there is one way out" if ways == 1 else f"give 1 to {ways}"
     if report.outcome == "found":
-        return "there is no way out to make, because the scenario is possible as it is"
-    return "no way out is known, because the search was ended before it found one"
+        return "the scenario is possible as it is"
+    return "the search was ended before it found one"
 
 
 def _show(report: Report, by: str) -> None:

@@ -44,9 +44,7 @@ def why_rooms(
     answer = answer.model_copy(
         update={"warnings": file_warnings(loaded.warnings), "assumed": assumed(loaded.scenario, loaded.hardware)}
     )
-    if applied is not None and to is not None:
-        if applied > len(ways):
-            raise click.BadParameter(_no_such_way(answer, len(ways)), param_hint="--apply")
+    if applied is not None and to is not None and applied <= len(ways):
         from solver.relax.changed_file import write_changed
 
         way = ways[applied - 1]
@@ -59,6 +57,8 @@ def why_rooms(
         from cli.screen.why_rooms import show_why_rooms
 
         show_why_rooms(answer, path, by)
+    if applied is not None and applied > len(ways):
+        raise saving.NotSaved(f"way out {applied} is not made: {_no_such_way(answer, len(ways))}")
     if interrupted:
         return stop.code
     return 0 if applied is not None else OUTCOMES[answer.outcome]
@@ -69,7 +69,7 @@ def _no_such_way(answer: CampusWhy, count: int) -> str:
         return f"give 1 to {count}: so many ways out there are" if count > 1 else "give 1: there is one way out"
     if answer.alone:
         return f'there are none of what rooms share; those of one room have --room "{answer.alone[0].room}"'
-    return "there are no ways out: the rooms can be built" if answer.outcome == "found" else "no ways out were found"
+    return "the rooms can be built as they are" if answer.outcome == "found" else "no ways out were found"
 
 
 def _answer(campus: Campus, clock: Clock, workers: int, by: By) -> tuple[CampusWhy, Sequence[FoundWay]]:

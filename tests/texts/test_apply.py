@@ -32,19 +32,19 @@ def applied(tmp_path, capsys):
 
 
 def test_a_number_that_no_way_out_has_is_told_which_there_are(applied):
-    assert applied(9, ('budget = "500.00"', 'budget = "50.00"'))[1] == "Error: Invalid value for --apply: give 1 to 2"
+    assert applied(9, ('budget = "500.00"', 'budget = "50.00"'))[1] == "way out 9 is not made: give 1 to 2"
     assert applied(2, ('budget = "500.00"', 'budget = "50.00"'))[0] == 0
 
 
 def test_one_way_out_is_said_to_be_the_only_one(applied):
-    assert applied(2, MANY) == (2, "Error: Invalid value for --apply: give 1, there is one way out")
+    assert applied(2, MANY) == (2, "way out 2 is not made: give 1, there is one way out")
     assert applied(1, MANY)[0] == 0
 
 
 def test_a_scenario_that_is_possible_has_nothing_to_apply(applied):
     assert applied(1) == (
         2,
-        "Error: Invalid value for --apply: there is no way out to make, because the scenario is possible as it is",
+        "way out 1 is not made: the scenario is possible as it is",
     )
 
 
@@ -52,5 +52,19 @@ def test_a_search_that_was_ended_knows_no_way_out(applied, monkeypatch):
     monkeypatch.setattr(ranking, "rank", lambda *_, **__: ranking.Ranking("unknown", stopped=True))
     assert applied(1, MANY) == (
         2,
-        "Error: Invalid value for --apply: no way out is known, because the search was ended before it found one",
+        "way out 1 is not made: the search was ended before it found one",
     )
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+def test_the_answer_is_given_where_no_way_out_has_the_number(tmp_path, capsys, form):
+    """What a search took its time for is not lost over a number; the same answer as without it, and no other."""
+    (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
+    path = tmp_path / "two.toml"
+    path.write_text(SCENARIO.replace(*MANY, 1), encoding="utf-8")
+    asked = ["why", str(path), "--format", form]
+    assert run(asked) == 1
+    answer = capsys.readouterr().out
+    assert run([*asked, "--apply", "7", "--to", str(tmp_path / "changed.toml")]) == 2
+    told = capsys.readouterr()
+    assert (told.out, told.err) == (answer, "way out 7 is not made: give 1, there is one way out\n")
