@@ -98,7 +98,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:
             yield from _frame(file, (*place, "frame", frame.name), frame, stand, family)
-            yield from _measured(file, (*place, "frame", frame.name), frame, stand, room.air or scenario.air)
+            yield from _measured(file, (*place, "frame", frame.name), frame, stand, scenario.air_in(room))
         for need in room.need:
             yield from _need(file, (*place, "need", need.name), need, stand, family)
         for n, seated in enumerate(room.must_seat, 1):

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from solver.reports.wording import kilohertz
 from solver.room.hardware import Hardware
-from solver.room.scenario import Room, RoomAir, Scenario
+from solver.room.scenario import Scenario
 
 
 def assumed(scenario: Scenario, hardware: Hardware) -> list[str]:
@@ -25,7 +25,7 @@ def _assumed(scenario: Scenario, hardware: Hardware) -> Iterator[str]:
     own = [model for model in hardware.chassis if model.id in chassis]
     if "rail_reserve" not in said and any(model.rails is not None for model in own):
         yield f"{limits.rail_reserve} of each rail is kept in reserve"
-    airs = [air for room in rooms if (air := _air(room, scenario)) is not None]
+    airs = [air for room in rooms if (air := scenario.air_in(room)) is not None]
     if not airs or all(model.air is None for model in own):
         return
     if "refuse_below_k" not in said:
@@ -39,7 +39,3 @@ def _assumed(scenario: Scenario, hardware: Hardware) -> Iterator[str]:
             yield f"{limits.enough_k} K are enough"
     if any("altitude_m" not in air.model_fields_set for air in airs):
         yield "0 m above the sea"
-
-
-def _air(room: Room, scenario: Scenario) -> RoomAir | None:
-    return room.air or scenario.air

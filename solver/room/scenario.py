@@ -171,6 +171,14 @@ class Scenario(Noun):
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
+    def air_in(self, room: Room) -> RoomAir | None:
+        """The air of a room: its own where it has one, at the scenario's altitude where that says none."""
+        if room.air is None or self.air is None or "altitude_m" in room.air.model_fields_set:
+            return room.air or self.air
+        if "altitude_m" not in self.air.model_fields_set:
+            return room.air
+        return room.air.model_copy(update={"altitude_m": self.air.altitude_m})
+
     def rooms(self) -> tuple[Room, ...]:
         """The rooms; without any ``[[room]]`` the top level is the one room, with an empty-looking name."""
         if self.room:

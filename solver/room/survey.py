@@ -444,7 +444,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         full_rails_ma=full_rails_ma,
         board_rails_ma=parts.rails_ma,
         shared_mw=parts.shared_mw(loss),
-        air=air_of(frame, chassis, room.air or scenario.air),
+        air=air_of(frame, chassis, scenario.air_in(room)),
         refused=parts.refused(chassis),
         reserved=parts.reserved,
     )

@@ -17,7 +17,7 @@ from typing import Any
 from solver.physics.heat import Air, Draught, Fan, margin_mk
 from solver.room.build import Build, BuiltFrame
 from solver.room.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
-from solver.room.scenario import Frame, Need, Scenario
+from solver.room.scenario import Frame, Need, Room, Scenario
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 RULES = (
@@ -444,7 +444,12 @@ class _Trial:
             card_mm = None if a.card_mm is None else float(a.card_mm)
             path = Draught(*(float(v) for v in areas), *vents, card_mm)
         gaps = chassis.slot_count + 1
-        air = Air(path, gaps, in_thousandths(room_air.inlet_c + frame.inlet_rise_k), int(room_air.altitude_m))
+        air = Air(
+            path,
+            gaps,
+            in_thousandths(room_air.inlet_c + frame.inlet_rise_k),
+            int(_altitude_m(self.room, self.scenario)),
+        )
         loss = Decimal(0) if chassis.supply.external else chassis.supply.count * chassis.supply.loss_w
         shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
         ends = {slot + self.spans[card] - 1: card for slot, card in seats}
@@ -760,3 +765,9 @@ def front(scenario: Scenario, hardware: Hardware, criteria: Sequence[str] | None
         p for p in sorted(points) if not any(q != p and all(a <= b for a, b in zip(q, p, strict=True)) for q in points)
     ]
     return [tuple(-v if n == "cooling" else v for n, v in zip(names, p, strict=True)) for p in best]
+
+
+def _altitude_m(room: Room, scenario: Scenario) -> Decimal:
+    """A room's own altitude where its air says one, else the house's, else sea level."""
+    said = [air.altitude_m for air in (room.air, scenario.air) if air and "altitude_m" in air.model_fields_set]
+    return said[0] if said else Decimal(0)

@@ -19,7 +19,7 @@ from scipy.sparse import csr_array
 
 from solver.physics.heat import Air, Draught, Fan, permitted_heat_mw
 from solver.room.hardware import Board, Card, FanAir, Hardware
-from solver.room.scenario import Scenario
+from solver.room.scenario import Room, Scenario
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 Sum = dict[int, int]
@@ -311,7 +311,7 @@ class _Task:
             card_mm = None if air.card_mm is None else float(air.card_mm)
             path = Draught(*(float(v) for v in areas), *vents, card_mm)
         inlet = in_thousandths(room_air.inlet_c + self.frame.inlet_rise_k)
-        return Air(path, self.slots + 1, inlet, int(room_air.altitude_m))
+        return Air(path, self.slots + 1, inlet, int(_altitude_m(self.room, self.scenario)))
 
     def margin_mk(self, level: int) -> int:
         """The margin that a level asks for; less than is refused is never enough."""
@@ -408,3 +408,9 @@ def front(scenario: Scenario, hardware: Hardware) -> list[Optimum]:
             caps["unused"] = unused - 1
     beaten = {p for p in points for q in points if p != q and all(a <= b for a, b in zip(q, p, strict=True))}
     return [Optimum(cost, unused, -level) for cost, unused, level in sorted(points - beaten)]
+
+
+def _altitude_m(room: Room, scenario: Scenario) -> Decimal:
+    """A room's own altitude where its air says one, else the house's, else sea level."""
+    said = [air.altitude_m for air in (room.air, scenario.air) if air and "altitude_m" in air.model_fields_set]
+    return said[0] if said else Decimal(0)

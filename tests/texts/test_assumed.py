@@ -10,6 +10,7 @@ from inside import strapwork
 
 from solver.files.reading import load_scenario
 from solver.reports.assumed import assumed
+from solver.room.scenario import RoomAir
 
 ROOT = Path(__file__).parents[2]
 SCENARIOS = ROOT / "scenarios"
@@ -76,11 +77,12 @@ def test_nothing_is_assumed_where_the_scenario_says_all():
         assert assumed(loaded.scenario, loaded.hardware) == [], name
 
 
-def test_the_air_of_a_room_takes_the_place_of_the_scenarios_whole():
+def test_rooms_with_air_of_their_own_leave_no_altitude_to_assume_where_the_scenario_says_it():
     loaded = load_scenario(SCENARIOS / "quay-campus.toml")
     assert loaded.scenario.air is not None
     assert "altitude_m" in loaded.scenario.air.model_fields_set
-    assert assumed(loaded.scenario, loaded.hardware) == ["0 m above the sea"]
+    assert any(room.air is not None and "altitude_m" not in room.air.model_fields_set for room in loaded.scenario.room)
+    assert assumed(loaded.scenario, loaded.hardware) == []
 
 
 def test_what_decides_nothing_is_not_told(tmp_path):
@@ -90,3 +92,17 @@ def test_what_decides_nothing_is_not_told(tmp_path):
     )
     loaded = load_scenario(path)
     assert assumed(loaded.scenario, loaded.hardware) == ["48 kHz", "20 % of each rail is kept in reserve"]
+
+
+def test_a_room_with_air_of_its_own_stands_at_the_altitude_of_the_scenario(tmp_path):
+    """A house stands at one height however warm its rooms are, so nothing is assumed; a room may still say its own."""
+    text = (SCENARIOS / "quay-campus.toml").read_text(encoding="utf-8")
+    assert "air = { inlet_c = 24, altitude_m = 12 }" in text
+    scenario = load_scenario(SCENARIOS / "quay-campus.toml").scenario
+    room = scenario.room[0]
+    for own, altitude_m in (({"inlet_c": 31}, 12), ({"inlet_c": 31, "altitude_m": 400}, 400)):
+        air = scenario.air_in(room.model_copy(update={"air": RoomAir.model_validate(own)}))
+        assert air is not None
+        assert (air.inlet_c, air.altitude_m) == (31, altitude_m)
+        assert "altitude_m" in air.model_fields_set
+    assert scenario.air_in(room.model_copy(update={"air": None})) == scenario.air
