@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from decimal import Decimal
 
 from solver.files.linecheck import check_clock_lines
 from solver.files.partcheck import (
@@ -222,6 +223,17 @@ def _ranking(file: str, scenario: Scenario) -> Iterator[Fault]:
         if isinstance(slack, int) and criterion == "cost":
             message = f'must be per cent of the cost, such as "5 %", found {slack}'
             yield Fault(file, ("slack", criterion), message, str(slack))
+        if isinstance(slack, int) and criterion == "cooling":
+            yield from _cooling_slack(file, slack, scenario.limits.step_k)
+
+
+def _cooling_slack(file: str, slack: int, step_k: Decimal) -> Iterator[Fault]:
+    """A warning of kelvin that make no whole step: margins are compared in steps."""
+    if slack % step_k:
+        steps = slack // step_k
+        counts = f"counts as {(steps * step_k).normalize():f} K" if steps else "gives up nothing"
+        message = f"margins are compared in steps of {step_k} K (step_k), so {slack} K {counts}"
+        yield Fault(file, ("slack", "cooling"), message, str(slack), severity="warning")
 
 
 def _seats(

@@ -111,8 +111,7 @@ def scenario(random: Random) -> tuple[Raw, Raw]:
         seated = random.sample(ids, random.choice((1, 1, 2)))
         asked["must_seat"] = [{"card": i, "count": random.choice((1, 1, 2))} for i in seated]
     if random.random() < 0.5:
-        steps = random.choice((1, 2)) * asked["limits"]["step_k"]
-        slack = {"cost": random.choice(("10 %", "50 %", "100 %")), "cooling": steps}
+        slack = {"cost": random.choice(("10 %", "50 %", "100 %")), "cooling": random.randint(1, 6)}
         asked["slack"] = {one: slack.get(one, random.randint(1, 4)) for one in rank[: random.choice((1, 1, 2))]}
     if random.random() < 0.4:
         line: Raw = {"frames": [f["name"] for f in random.sample(frames, random.randint(1, len(frames)))]}

@@ -441,8 +441,7 @@ class Room:
             if isinstance(slack, str):
                 cap = least * (100 + parse_percent(slack, 1000)) // 100
             elif criterion == "cooling":
-                coolest = max(min(f.figures.margin, self.enough) for f in left)
-                cap = least if not slack else -((coolest - 1000 * slack) // self.step)
+                cap = least + 1000 * slack // self.step
             else:
                 cap = least + slack
             left = [f for f in left if self.value(f.figures, criterion) <= cap]

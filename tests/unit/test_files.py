@@ -414,6 +414,23 @@ def test_a_card_far_hotter_than_its_rails_deliver_is_warned_about(tmp_path: Path
     assert warning.text() == ('card "line-in-8" > heat_w: 121 W is far from the 12.0 W that its rails deliver')
 
 
+@pytest.mark.parametrize(
+    ("slack", "step", "warnings"),
+    [
+        (2, "3", ["slack > cooling: margins are compared in steps of 3 K (step_k), so 2 K gives up nothing"]),
+        (6, "2.5", ["slack > cooling: margins are compared in steps of 2.5 K (step_k), so 6 K counts as 5 K"]),
+        (5, "2.5", []),
+        (0, "3", []),
+    ],
+)
+def test_a_slack_of_cooling_that_is_no_whole_number_of_steps_is_warned_about(
+    tmp_path: Path, slack: int, step: str, warnings: list[str]
+) -> None:
+    asked = f'rank = ["cooling", "cost"]\nslack = {{ cooling = {slack} }}\nlimits = {{ step_k = {step} }}'
+    scenario = change(SCENARIO, 'rank = ["cost", "unused"]\nslack = { cost = "5 %" }', asked)
+    assert [warning.text() for warning in load_scenario(write(tmp_path, scenario)).warnings] == warnings
+
+
 def test_odd_things_that_do_not_stop_are_warned_about(tmp_path: Path) -> None:
     hardware = HARDWARE + (
         '[[board]]\nid = "flint-16"\nlimits = { "48" = { in = 16, out = 16 } }\n'
