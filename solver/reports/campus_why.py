@@ -69,36 +69,60 @@ class FoundWay(Protocol):
     """A way out that a search found."""
 
     @property
-    def changes(self) -> tuple[WishChange, ...]: ...
+    def changes(self) -> tuple[WishChange, ...]:
+        """What is changed, each by the least amount."""
+
     @property
-    def room(self) -> int | None: ...
+    def room(self) -> int | None:
+        """Which room the change is in; None where it is none's own."""
+
     @property
-    def cost(self) -> int | None: ...
+    def cost(self) -> int | None:
+        """What all rooms cost then, in minor units; None where that is not proven."""
 
 
 class FoundClash(Protocol):
     """What a search found out about a campus that is impossible."""
 
     @property
-    def alone(self) -> tuple[int, ...]: ...
+    def alone(self) -> tuple[int, ...]:
+        """Rooms that are impossible even with everything to themselves."""
+
     @property
-    def sure(self) -> bool: ...
+    def sure(self) -> bool:
+        """Whether every room was settled so."""
+
     @property
-    def rest(self) -> bool | None: ...
+    def rest(self) -> bool | None:
+        """Whether the others can be built together; None if not known."""
+
     @property
-    def rooms(self) -> tuple[int, ...]: ...
+    def rooms(self) -> tuple[int, ...]:
+        """Some rooms that cannot all be built."""
+
     @property
-    def over(self) -> tuple[Wish, ...]: ...
+    def over(self) -> tuple[Wish, ...]:
+        """The part of what they share that is in their way."""
+
     @property
-    def least(self) -> Mapping[tuple[int, Wish], int]: ...
+    def least(self) -> Mapping[tuple[int, Wish], int]:
+        """How many of an item a room takes at the very least."""
+
     @property
-    def cost(self) -> int | None: ...
+    def cost(self) -> int | None:
+        """What those rooms cost together at the very least, in minor units; None where money is not over."""
+
     @property
-    def minimal(self) -> bool: ...
+    def minimal(self) -> bool:
+        """Whether none of `rooms` can be left out."""
+
     @property
-    def ways(self) -> Sequence[FoundWay]: ...
+    def ways(self) -> Sequence[FoundWay]:
+        """Single changes that help."""
+
     @property
-    def complete(self) -> bool: ...
+    def complete(self) -> bool:
+        """Whether no other single change does."""
 
 
 def campus_why(

@@ -24,15 +24,24 @@ class Best(Protocol):
     """What a search of a campus found."""
 
     @property
-    def standing(self) -> CampusStanding: ...
+    def standing(self) -> CampusStanding:
+        """Every room's build, and what they share."""
+
     @property
-    def figures(self) -> CampusFigures: ...
+    def figures(self) -> CampusFigures:
+        """What the builds come to together, in minor units and channels."""
+
     @property
-    def proven(self) -> bool: ...
+    def proven(self) -> bool:
+        """Whether every stage is."""
+
     @property
-    def stages(self) -> Mapping[str, bool]: ...
+    def stages(self) -> Mapping[str, bool]:
+        """Stages by name, and whether each is proven."""
+
     @property
-    def bounds(self) -> Mapping[str, int]: ...
+    def bounds(self) -> Mapping[str, int]:
+        """What a stage that is not proven comes to at least."""
 
 
 def describe_campus(

@@ -139,11 +139,12 @@ def _drawn(campus: Campus, orders: Sequence[Mapping[str, int]], place: int) -> t
     spent = 0
     for room, ordered in enumerate(orders):
         for item, count in ordered.items():
+            to_come = count
             for offer in campus.purse.offers.get(item, ()):
                 most = left[offer.place]
-                taken = count if most is None else min(count, most)
+                taken = to_come if most is None else min(to_come, most)
                 left[offer.place] = None if most is None else most - taken
-                count -= taken
+                to_come -= taken
                 if room != place:
                     drawn[offer.place] += taken
                     spent += taken * offer.price

@@ -34,7 +34,7 @@ MOST_TOLD = 50
 
 
 def escape(text: str) -> str:
-    """Make control and other invisible characters visible, as ``\\x07``."""
+    r"""Make control and other invisible characters visible, as ``\x07``."""
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode("ascii") for c in text)
 
 
@@ -317,7 +317,7 @@ def _bounds(kind: str, bounds: Mapping[str, object]) -> str | None:
     return f"must be {word} {bounds[key]}"
 
 
-def _translate(file: str, place: _Place, error: Any) -> Fault:
+def _translate(file: str, place: _Place, error: Any) -> Fault:  # noqa: C901, PLR0912
     """One validation error in the words of a technician."""
     kind, ctx, path, value = error["type"], error.get("ctx", {}), place.path, place.value
     if kind == "missing":

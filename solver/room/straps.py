@@ -115,9 +115,9 @@ def number(first_slot: int, widths: list[int], limit: int, *, drop: bool) -> tup
         last = following + width - 1
         if last > limit:
             full = True
-            width = 0 if drop else limit - following + 1
-        blocks.append(Block(following, width) if width > 0 else NO_BLOCK)
-        following += width
+        numbered = width if last <= limit else 0 if drop else limit - following + 1
+        blocks.append(Block(following, numbered) if numbered > 0 else NO_BLOCK)
+        following += numbered
     return tuple(blocks)
 
 

@@ -36,7 +36,15 @@ def strapwork() -> Run:
         streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "stdin": subprocess.DEVNULL}
         return subprocess.run(
             [*prefix, *command(*arguments, first=first)],
-            **{"cwd": ROOT, "env": environment(**(env or {})), "text": True, "timeout": 60, **streams, **how},
+            check=False,
+            **{
+                "cwd": ROOT,
+                "env": environment(**(env or {})),
+                "text": True,
+                "timeout": 60,
+                **streams,
+                **how,
+            },
         )
 
     return run

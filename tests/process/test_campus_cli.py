@@ -25,7 +25,9 @@ COMMAND = [sys.executable, "-m", "cli"]
 
 def strapwork(*arguments: str) -> subprocess.CompletedProcess[str]:
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "80", "NO_COLOR": "1"}
-    return subprocess.run([*COMMAND, *arguments], cwd=ROOT, env=environment, capture_output=True, text=True)
+    return subprocess.run(
+        [*COMMAND, *arguments], cwd=ROOT, env=environment, check=False, capture_output=True, text=True
+    )
 
 
 @pytest.fixture(scope="module")

@@ -133,7 +133,7 @@ def test_by_a_name_in_other_letters_where_the_disk_does_not_tell_them_apart(
 def test_a_scenario_that_is_gone_when_the_plan_is_ready_does_not_become_a_build(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import solver.search.ask.ranking as ranking
+    from solver.search.ask import ranking
 
     target = folder / "new.toml"
     rank = ranking.rank

@@ -100,7 +100,7 @@ LOCALES = [
 ]
 
 
-@pytest.mark.parametrize(("env", "encoding"), LOCALES, ids=lambda value: str(value))
+@pytest.mark.parametrize(("env", "encoding"), LOCALES, ids=str)
 def test_letters_that_an_encoding_lacks_are_written_as_codes(strapwork, titled, env, encoding):
     ran = strapwork("check", titled, FAULTY[2], env=env, text=False)
     assert ran.returncode == 1, ran.stderr

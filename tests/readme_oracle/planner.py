@@ -309,8 +309,8 @@ class Room:
             if not frame.owned or frame.board is None:
                 used["board", one.board] += 1
         cost, there = 0, True
-        for (kind, item), count in used.items():
-            count -= min(count, self.scenario.stock.get(item, 0))
+        for (kind, item), worn in used.items():
+            count = worn - min(worn, self.scenario.stock.get(item, 0))
             shelf = {"card": self.cards, "chassis": self.chassis, "board": self.boards}[kind]
             offers = (
                 sorted(

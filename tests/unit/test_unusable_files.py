@@ -211,7 +211,7 @@ def test_a_fault_after_many_warnings_still_stops(tmp_path: Path) -> None:
 )
 def test_absurdly_long_lists_are_refused(tmp_path: Path, line: str, text: str) -> None:
     value = line.split(" = ")[1].strip("[]")
-    many = change(SCENARIO, line, f"{line.split(' = ')[0]} = [{', '.join([value] * 65)}]")
+    many = change(SCENARIO, line, f"{line.split(' = ', maxsplit=1)[0]} = [{', '.join([value] * 65)}]")
     assert texts_of(write(tmp_path, many)) == [text]
 
 
@@ -384,7 +384,7 @@ def test_what_is_left_out_leads_to_no_fault_elsewhere(tmp_path: Path, old: str, 
     refuses = 'refuses = [{ slots = "1", cards = ["line-in-8"] }]\nslot_count'
     hardware = change(change(HARDWARE, old, new), "slot_count", refuses)
     (text,) = texts_of(write(tmp_path, hardware=hardware))
-    assert text.endswith(f"found {new.split()[-1]}")
+    assert text.endswith(f"found {new.rsplit(maxsplit=1)[-1]}")
 
 
 @pytest.mark.parametrize(

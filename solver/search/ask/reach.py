@@ -100,8 +100,11 @@ class Reach:
 
 @dataclass(frozen=True)
 class Reaches:
-    """The answer for a room: `found`, `impossible` (proven) or `unknown`. `cost` is what the scenario itself takes, at
-    least if that is `proven`. `short` says how short needs that are nice to have are in all of it."""
+    """The answer for a room: `found`, `impossible` (proven) or `unknown`.
+
+    `cost` is what the scenario itself takes, at least if that is `proven`. `short` says how short needs that are nice
+    to have are in all of it.
+    """
 
     outcome: Literal["found", "impossible", "unknown"]
     cost: int | None = None

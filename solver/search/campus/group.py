@@ -27,10 +27,12 @@ def nature(survey: Survey) -> str:
 
 
 def frame_order(survey: Survey) -> list[FrameSite]:
+    """Frames of a room in an order that like rooms share."""
     return sorted(survey.frames, key=lambda site: (repr((site.alike, site.air)), site.name))
 
 
 def need_order(survey: Survey) -> list[Need]:
+    """Needs of a room in an order that like rooms share."""
     return sorted(survey.needs, key=lambda n: (n.direction, n.signal, n.channels, n.spare, n.nice, n.name))
 
 

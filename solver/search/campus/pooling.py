@@ -89,7 +89,7 @@ def _best(kinds: Sequence[Kind]) -> Kind:
     )
 
 
-def deal(
+def deal(  # noqa: C901, PLR0912
     pools: Pools,
     purse: Purse,
     surveys: Sequence[Survey],

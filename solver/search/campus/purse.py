@@ -179,7 +179,7 @@ State = Callable[[cp_model.CpModel], RoomStatement]
 """States a room in a model."""
 
 
-def whole(
+def whole(  # noqa: C901, PLR0912, PLR0915
     question: Question,
     purse: Purse,
     counts: Sequence[int],

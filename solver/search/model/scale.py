@@ -81,6 +81,7 @@ class Scale:
 
 
 def looser(stage: Stage, cap: int, than: int) -> bool:
+    """Whether a cap permits all that another one of its stage does; a margin is capped from below."""
     return cap <= than if stage == MARGIN else cap >= than
 
 

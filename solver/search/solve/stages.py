@@ -113,7 +113,7 @@ class Search:
         steps = (n * survey.step_mk for n in range(1, survey.top_level + 1))
         return [survey.refuse_mk, *(step for step in steps if step > survey.refuse_mk)]
 
-    def least(self, stage: Stage, caps: Caps) -> Least:
+    def least(self, stage: Stage, caps: Caps) -> Least:  # noqa: C901
         """The least value over all models. The most promising is asked first, and none that cannot better the best."""
         best: Answer | None = None
         waiting: list[_Question] = []
