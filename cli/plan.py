@@ -75,7 +75,7 @@ Planned: TypeAlias = "tuple[Report, list[Build], bool]"
 def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_model: Path | None, force: bool) -> Planned:
     from cli.why import answer_or_why
     from solver.reports.assumed import assumed
-    from solver.reports.describe import describe_build, shortage_notes
+    from solver.reports.describe import describe_build, shortage_notes, slack_notes
     from solver.reports.report import Report, file_warnings
     from solver.room.survey import survey_room
     from solver.search.ask.ranking import rank
@@ -102,7 +102,7 @@ def _room(loaded: Loaded, top: int, workers: int, limit: float | None, dump_mode
         criteria=list(survey.rank),
         builds=builds,
         clash=clash,
-        notes=shortage_notes(builds),
+        notes=[*shortage_notes(builds), *slack_notes(survey)],
         assumed=assumed(loaded.scenario, loaded.hardware),
         warnings=file_warnings(loaded.warnings),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import grid, indented, page, show_assumed
+from cli.screen.page import CAUTIONS, grid, indented, page, show_assumed
 from solver.reports.explanation import Explanation
 from solver.reports.report import Clash, Report
 from solver.reports.wording import kilohertz
@@ -25,6 +25,7 @@ def show_why(report: Report, by: str) -> None:
                 out.print(indented(Text(note)))
             show_clash(out, report.clash, report.currency, by)
             show_assumed(out, report.assumed)
+            show_cautions(out, report.clash)
         elif report.outcome == "found":
             out.print(Text(f"Possible: {report.scenario}, {kilohertz(report.sample_rate)}", "bold"))
             out.print(indented(Text("There is nothing to explain; `strapwork plan` shows the builds.")))
@@ -42,6 +43,14 @@ def show_no_build(out: Console, report: Report | Explanation, by: str = "work") 
     out.print(Text(f"Impossible, proven: {title}", "bold"))
     show_clash(out, report.clash, report.currency, by)
     show_assumed(out, report.assumed)
+    show_cautions(out, report.clash)
+
+
+def show_cautions(out: Console, clash: Clash | None) -> None:
+    """The usual cautions, where a way out is work inside a frame."""
+    if clash is not None and not all(way.lid_on for way in clash.ways):
+        out.print()
+        out.print(Text(CAUTIONS))
 
 
 def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: bool = False) -> None:

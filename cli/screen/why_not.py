@@ -5,8 +5,8 @@ from __future__ import annotations
 from rich.text import Text
 
 from cli.screen.explain import show_comparison
-from cli.screen.page import indented, page, show_assumed
-from cli.screen.why import show_clash
+from cli.screen.page import CAUTIONS, indented, page, show_assumed
+from cli.screen.why import show_cautions, show_clash
 from solver.reports.explanation import WhyNot
 
 
@@ -36,3 +36,7 @@ def show_why_not(answer: WhyNot) -> None:
             show_clash(out, answer.clash, answer.currency, "work", supposed=True)
         if answer.comparison is not None or answer.clash is not None:
             show_assumed(out, answer.assumed)
+        show_cautions(out, answer.clash)
+        if answer.comparison is not None:
+            out.print()
+            out.print(Text(CAUTIONS))

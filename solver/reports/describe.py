@@ -289,6 +289,15 @@ def short_needs(survey: Survey, standing: Standing) -> list[Short]:
     ]
 
 
+def slack_notes(survey: Survey) -> list[str]:
+    """What a scenario's slack lets in: where there is one, the first build need not be the least of its criterion."""
+    return [
+        f"slack: up to {slack}{'' if isinstance(slack, str) else ' (in its own unit)'} more {criterion} than the least"
+        " was let in for what is ranked after it"
+        for criterion, slack in survey.slack.items()
+    ]
+
+
 def shortage_notes(builds: Sequence[BuildReport]) -> list[str]:
     """What is said of ranked builds together where needs that are nice to have give way."""
     if not builds or not builds[0].short:

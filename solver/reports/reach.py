@@ -56,7 +56,8 @@ class NeedReach(Part):
     """One need, or a `bare` signal that no need asks for. `asked` counts the spare channels too.
 
     `stops` hold one channel above `within_budget`, each alone could be lifted to go on; `stops_then` one above
-    `any_money` where money stops it first. Null: not known, the time was over. `steps` begin at what is asked for.
+    `any_money` where money stops it first, or together with something else. Null: not known, the time was over.
+    `steps` begin at what is asked for.
     """
 
     name: str

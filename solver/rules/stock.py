@@ -111,7 +111,7 @@ class Stock(Rule):
         return MoreOfAnItem(limit.place.subject or "")
 
     def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
-        text = "{item}: {used} are used; stock and offers have {bound}"
+        text = f"{{item}}: {{used}} {'is' if reading.used == 1 else 'are'} used; stock and offers have {{bound}}"
         return tell(text, item=reading.limit.place.subject or "", used=reading.used, bound=reading.limit.bound)
 
     def headroom(self, survey: Survey, reading: Reading) -> Near | None:

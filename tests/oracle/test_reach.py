@@ -13,6 +13,7 @@ import brute_force
 import generate
 import pytest
 from click.testing import CliRunner, Result
+from test_why_not import HARDWARE
 
 from cli.main import cli
 from solver.judge import audit
@@ -226,7 +227,9 @@ def test_what_stops_a_need_is_what_lets_it_on_when_lifted():
             levels = [(scenario, found.budget, found.stops)]
             if found.later:
                 levels.append((scenario.model_copy(update={"budget": None}), found.unlimited, found.later))
-            assert bool(found.later) == (found.budget != found.unlimited)
+            stopped = [stop.code for stop in found.stops]
+            together = scenario.budget is not None and stopped == ["together"]
+            assert bool(found.later) == (found.budget != found.unlimited or together)
             for level, most, stops in levels:
                 causes = {stop.code for stop in stops}
                 expected = _causes(level, hardware, found.need, (most.channels or 0) + 1)
@@ -376,3 +379,20 @@ def test_what_time_leaves_open_is_not_called_proven():
         assert not other.budget.proven
         assert other.budget.channels == other.need.demand
         assert other.stops is None
+
+
+def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_price(strapwork, tmp_path):
+    """A third card would be one more than stock and offers have, and dearer than the budget."""
+    (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
+    (tmp_path / "room.toml").write_text(
+        'format = 1\ntitle = "Gannet Quay, one stage"\nhardware = ["stages.toml"]\ncurrency = "GBP"\n'
+        'sample_rate = 48000\nbudget = "100.00"\nrank = ["cost"]\nstock = { mic-4 = 1 }\n'
+        'offer = [{ card = "mic-4", at_most = 1 }]\n'
+        'frame = [{ name = "A", chassis = "four-slots", board = "long" }]\n'
+        'need = [{ name = "stage", direction = "in", signal = "mic", channels = 4 }]\n',
+        encoding="utf-8",
+    )
+    ran = strapwork("reach", str(tmp_path / "room.toml"), "--need", "stage", "--format", "json")
+    need = json.loads(ran.stdout)["needs"][0]
+    assert [stop["text"] for stop in need["stops"]] == ["more than one limit together"]
+    assert [stop["text"] for stop in need["stops_then"]] == ["stock and offers: 3 x mic-4, 2 to be had"]

@@ -337,7 +337,9 @@ def _reach(survey: Survey, need: Need, clock: Clock, tell: Callable[[Reach], Non
     budget = Most(within[-1].last if within else sure, known)
     stock = _from_stock(anyhow, need, clock)
     stops = _stops(survey, need, budget, clock, beyond[0] if beyond else None)
-    later = _stops(anyhow, need, unlimited, clock, None) if beyond or not complete else ()
+    together = survey.budget is not None and bool(stops) and all(stop.cause == "together" for stop in stops or ())
+    goes_on = bool(beyond) or not complete or together
+    later = _stops(anyhow, need, unlimited, clock, None) if goes_on else ()
     return Reach(need, need.place < 0, stock, budget, unlimited, tuple(steps), stops, later)
 
 

@@ -224,3 +224,16 @@ def test_an_unbelievable_measurement_is_refused(factor: float, accepted: bool) -
 def test_a_measurement_of_nothing_is_refused(gap_w: float, rise_k: float) -> None:
     with pytest.raises(ValueError, match="must both be above 0"):
         flow_factor(DRAUGHT, gap_w, rise_k)
+
+
+def test_the_draught_of_the_readme_example_worked_by_its_formulas():
+    """petrel-12 at 25 C and sea level: 13.6 W in a gap, 18.8 K warmer, 2.20 m3/h, as README's `explain` tells."""
+    inlet, rise, height = 298.15, 18.8, 0.19
+    drag = 1 / 60**2 + (1 + rise / 2 / inlet) / 38**2 + (1 + rise / inlet) / 60**2
+    mean = inlet + rise / 2
+    flow = 0.65 * (1 / drag**0.5 / 10_000) * (2 * 9.80665 * height * (mean - inlet) / mean) ** 0.5
+    assert round(flow * 3600, 2) == 2.20
+    heat = 101_325 / (287.05 * inlet) * 1006 * flow * rise
+    assert abs(heat - 13.6) < 0.1
+    draught = Draught(gap_area_cm2=38, opening_below_cm2=60, opening_above_cm2=60, stack_mm=190)
+    assert abs(gap_flow_m3_s(Air(draught, 13, 25_000, 0), rise) - flow) < 1e-9
