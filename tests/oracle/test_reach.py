@@ -382,7 +382,7 @@ def test_what_time_leaves_open_is_not_called_proven():
 
 
 def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_price(strapwork, tmp_path):
-    """A third card would be one more than stock and offers have, and dearer than the budget."""
+    """Nine need a mic-8 beside the mic-4 at hand (150.00): on no offer, and dearer than the budget of 100.00."""
     (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
     (tmp_path / "room.toml").write_text(
         'format = 1\ntitle = "Gannet Quay, one stage"\nhardware = ["stages.toml"]\ncurrency = "GBP"\n'
@@ -395,4 +395,4 @@ def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_pr
     ran = strapwork("reach", str(tmp_path / "room.toml"), "--need", "stage", "--format", "json")
     need = json.loads(ran.stdout)["needs"][0]
     assert [stop["text"] for stop in need["stops"]] == ["more than one limit together"]
-    assert [stop["text"] for stop in need["stops_then"]] == ["stock and offers: 3 x mic-4, 2 to be had"]
+    assert [stop["text"] for stop in need["stops_then"]] == ["stock and offers: 1 x mic-8, 0 to be had"]
