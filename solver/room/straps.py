@@ -34,8 +34,9 @@ SIDES: dict[Direction, str] = {"in": "inputs", "out": "outputs"}
 class Layout:
     """One legal combination of settings of a board and the blocks that follow.
 
-    `inputs` and `outputs` hold one block a slot, slot 1 first. `closed` counts the straps closed. `ends` says of a
-    frame on a clock line whether these settings can only stand where they end it, or only where they do not.
+    `inputs` and `outputs` hold one block a slot, slot 1 first. `closed` counts the straps closed but those that end a
+    clock line: its place on the line sets them, or nobody does. `ends` says of a frame on a clock line whether these
+    settings can only stand where they end it, or only where they do not.
     """
 
     board: str
@@ -157,6 +158,7 @@ class Numbering:
         self._slot_count = slot_count
         self._limits = board.limits.get(family)
         self._deciding = {d: [g.name for g in board.strap_group if _decides(g, d)] for d in DIRECTIONS}
+        self._termination = board.clock_input.strap_group if board.clock_input else None
         self._known: dict[object, Numbered] = {}
 
     def blocks(self, settings: Mapping[str, Setting], direction: Direction) -> Numbered:
@@ -175,7 +177,7 @@ class Numbering:
         return Layout(
             board=self._board.id,
             straps=tuple((group, setting.name) for group, setting in settings.items()),
-            closed=sum(len(setting.closed or ()) for setting in settings.values()),
+            closed=sum(len(setting.closed or ()) for group, setting in settings.items() if group != self._termination),
             inputs=self.blocks(settings, "in"),
             outputs=self.blocks(settings, "out"),
         )

@@ -16,7 +16,7 @@ from solver.room.airway import air_of
 from solver.room.hardware import Board, Card, Chassis, Hardware
 from solver.room.scenario import Frame, Room, Scenario
 from solver.room.straps import Layout, lay_out
-from solver.room.termination import LineSeat, line_seats, settings_on_a_line
+from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
 from solver.room.words import (
     CURRENCY_DECIMALS,
     DIRECTIONS,
@@ -171,8 +171,8 @@ class FrameSite:
     air: heat.Air | None
     refused: Mapping[str, frozenset[int]]
     reserved: Mapping[str, frozenset[int]]
-    tied: tuple[int, int] | None = None
-    """Its place on a clock line where the settings decide who may end it."""
+    tied: tuple[int, int] | str | None = None
+    """Its place on a clock line where the settings decide who may end it, or what its place leaves of them."""
     _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
@@ -339,12 +339,9 @@ def _kind(card: Card, family: Family) -> Kind:
 
 
 def layouts_in(frame: Frame, board: Board, chassis: Chassis, family: Family, seat: LineSeat | None) -> Iterator[Layout]:
-    """The legal layouts of a board in a frame; what ends a clock line is settled later and counts as no strap."""
+    """The legal layouts of a board in a frame; what ends a clock line is settled later."""
     for settings, ends in settings_on_a_line(board, frame.straps, seat):
-        layout = lay_out(board, chassis.slot_count, family, settings)
-        own = settings.get((board.clock_input.strap_group or "") if board.clock_input else "")
-        closed = layout.closed - (len(own.closed or ()) if seat and own else 0)
-        yield replace(layout, closed=closed, ends=ends)
+        yield replace(lay_out(board, chassis.slot_count, family, settings), ends=ends)
 
 
 class Parts:
@@ -371,6 +368,11 @@ class Parts:
             self._kinds[family] = {card.id: _kind(card, family) for card in self._cards}
         return self._kinds[family]
 
+    def boards(self, frame: Frame) -> list[Board]:
+        """The boards that may stand in a frame."""
+        own = [frame.board] if frame.board else self.chassis[frame.chassis].boards
+        return [b for b in self._boards.values() if b.id in own and (frame.board or b.id in self._on_hand)]
+
     def layouts(
         self, frame: Frame, family: Family, seat: LineSeat | None
     ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
@@ -384,11 +386,10 @@ class Parts:
         self, frame: Frame, family: Family, seat: LineSeat | None
     ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
         chassis = self.chassis[frame.chassis]
-        may_stand = {frame.board} if frame.board else {b for b in chassis.boards if b in self._on_hand}
         every = tuple(
             layout
-            for board in self._boards.values()
-            if board.id in may_stand and family in board.limits
+            for board in self.boards(frame)
+            if family in board.limits
             for layout in layouts_in(frame, board, chassis, family, seat)
         )
         asked = frame.straps
@@ -447,6 +448,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         air=air_of(frame, chassis, scenario.air_in(room)),
         refused=parts.refused(chassis),
         reserved=parts.reserved,
+        tied=told_apart(parts.boards(frame), frame.straps, seat),
     )
 
 

@@ -85,13 +85,32 @@ def settings_on_a_line(
         return
     apart = clock.strap_group in asked
     for key in {**open_, **closed}:
-        if key in open_ and key in closed and not apart:
+        if key in open_ and key in closed and not apart and _beside(open_[key], clock) == _beside(closed[key], clock):
             yield open_[key], None
             continue
         if key in open_:
             yield open_[key], False
         if key in closed:
             yield closed[key], True
+
+
+def told_apart(boards: Iterable[Board], asked: Mapping[str, str], seat: LineSeat | None) -> str | None:
+    """What a frame's place on its line leaves of its settings, where another place would leave others; else None."""
+    role = "off" if seat is None else "terminated" if seat.terminator else "last" if seat.last else "passing"
+    for board in boards:
+        clock = board.clock_input
+        if clock is not None and clock.termination == "fixed" and role == "terminated":
+            return role
+        if clock is not None and clock.termination == "switched":
+            named = {*asked, *(group for ban in board.never_together for group in ban)}
+            if clock.strap_group in named:
+                return role
+    return None
+
+
+def _beside(settings: Mapping[str, Setting], clock: ClockInput) -> dict[str, str]:
+    """All other settings: bans may tie some of them to the one that ends the line."""
+    return {group: setting.name for group, setting in settings.items() if group != clock.strap_group}
 
 
 def _with_termination(

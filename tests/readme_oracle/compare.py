@@ -55,8 +55,6 @@ def plan_differences(room: Judge, builds: list[Found], ranking: Ranking) -> list
     found += apart(own(judged.figures), told(ranking.builds[0].figures))
     best = room.best(builds).figures
     mine, theirs = ((f.short, f.short_needs, *room.order(f)) for f in (best, judged.figures))
-    if room.lines:  # which of alike frames ends a line, and how, is not compared: it decides the straps closed alone
-        mine, theirs = mine[:-1], theirs[:-1]
     if mine != theirs:
         found.append(f"{mine} is best, and {theirs} is planned")
     return found

@@ -285,9 +285,7 @@ def _frame(random: Random, name: str, several: list[Raw], boards: list[Raw], ids
         frame["board"] = board["id"]
         if random.random() < 0.35 and board["strap_group"]:
             group = random.choice(board["strap_group"])
-            clock = board.get("clock_input", {}).get("strap_group")
-            if group["name"] != clock or len(_names(group)) == 2:
-                frame["straps"] = {group["name"]: random.choice(_names(group))}
+            frame["straps"] = {group["name"]: random.choice(_names(group))}
     if random.random() < 0.15:
         frame["pins"] = {str(random.randint(1, chassis["slot_count"] - 1)): random.choice(ids)}
     if random.random() < 0.15:

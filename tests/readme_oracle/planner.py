@@ -50,7 +50,7 @@ class Side:
 
 @dataclass(frozen=True)
 class Set:
-    """One way to set a board's straps: the numbers it gives, whether it ends a clock line, how many it closes."""
+    """One way to set a board's straps: its numbers, whether it ends a clock line, how many others it closes."""
 
     straps: tuple[tuple[str, str], ...]
     blocks: tuple[tuple[tuple[int, ...], ...], ...]
@@ -142,7 +142,8 @@ class Room:
                 yield self.set(board, min(ways, key=lambda way: way[0])[1])
 
     def set(self, board: Board, straps: Mapping[str, str]) -> Set:
-        closed = sum(closes(g, straps[g.name]) for g in board.strap_group if g.name in straps)
+        ending = board.clock_input.strap_group if board.clock_input else None
+        closed = sum(closes(g, straps[g.name]) for g in board.strap_group if g.name in straps and g.name != ending)
         names = tuple((g.name, straps[g.name]) for g in board.strap_group if g.name in straps)
         blocks = tuple(self.numbers(board, straps, way) for way in DIRECTIONS)
         return Set(names, blocks, ends(board, straps), closed)

@@ -705,3 +705,64 @@ def test_plan_and_check_as_processes(tmp_path: Path) -> None:
     assert [f["text"] for f in json.loads(out)["faults"]] == [
         "clock line A, B: ended at frame A (J9 closed) and again at its last frame, B (J9 closed)"
     ]
+
+
+LATE_START = {**START, "setting": [{"closed": ["B1"], "inputs": {"first_slot": 3}}]}
+LATE_BOARD = {**BANNED_BOARD, "id": "late", "strap_group": [LATE_START, CLOCK]}
+
+
+@pytest.mark.parametrize(
+    ("board", "lines"),
+    [
+        (LATE_BOARD, [{"frames": ["A"], "terminator": True}, {"frames": ["B"]}]),
+        (LATE_BOARD, [{"frames": ["A"], "terminator": True}]),
+        (FIXED_BOARD, [{"frames": ["A"], "terminator": True}]),
+    ],
+    ids=["a ban leaves each other numbers", "one is on no line", "one can never be used"],
+)
+def test_frames_whose_places_on_a_line_leave_them_other_settings_are_not_taken_for_alike(
+    board: dict[str, Any], lines: list[dict[str, Any]]
+) -> None:
+    """Only B has numbers for three cards; it must not wait for A."""
+    frames = {name: {"board": board["id"]} for name in "AB"}
+    survey = survey_room(_scenario(frames, lines, 6), _hardware([board]))
+    (frame,) = rank(survey, 1).builds[0].build.frame
+    assert (frame.name, set(frame.cards)) == ("B", {"1", "2", "3"})
+
+
+QUIET_BOARD = _board("quiet", strap_group=[CLOCK, HUM], clock_input=SWITCHED)
+TIED_BOARD = _board(
+    "tied",
+    strap_group=[{**CLOCK, "wanted": "open"}, HUM],
+    clock_input=SWITCHED,
+    never_together=[{"clock": "E1", "hum": "open"}],
+)
+"""Whoever ends its line has to close the hum link too."""
+
+
+@pytest.mark.parametrize(
+    ("board", "lines", "used"),
+    [
+        (QUIET_BOARD, [{"frames": ["B"]}], "A"),
+        (QUIET_BOARD, [{"frames": ["A"]}], "A"),
+        (TIED_BOARD, [{"frames": ["A", "C"]}, {"frames": ["B"], "terminator": True}], "B"),
+        (TIED_BOARD, [{"frames": ["A", "C"], "terminator": True}, {"frames": ["B"]}], "A"),
+        (TIED_BOARD, [{"frames": ["A"]}, {"frames": ["B"], "terminator": True}], "B"),
+    ],
+    ids=[
+        "ends it or is asked about",
+        "the other way round",
+        "must close another strap",
+        "need not",
+        "always must close another strap",
+    ],
+)
+def test_among_equals_the_fewest_straps_are_closed_and_those_that_end_a_line_are_not_counted(
+    board: dict[str, Any], lines: list[dict[str, Any]], used: str
+) -> None:
+    frames = {name: {"board": board["id"]} for name in "ABC"}
+    survey = survey_room(_scenario(frames, lines, 2), _hardware([board]))
+    ranking = rank(survey, 1)
+    (frame,) = ranking.builds[0].build.frame
+    assert frame.name == used
+    assert audit.faults(survey, stand(survey, ranking.builds[0].build)) == []
