@@ -45,8 +45,8 @@ class Commands(click.Group):
     """The commands, their help headed by lines to copy, no summary cut; without any it is bad usage."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Without a command, the help goes to standard error."""
-        if not args:
+        """Without a command, the help goes to standard error; a shell that completes a line asks without one too."""
+        if not args and not ctx.resilient_parsing:
             click.echo(ctx.get_help(), err=True)
             ctx.exit(USAGE)
         return super().parse_args(ctx, args)

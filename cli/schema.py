@@ -29,8 +29,10 @@ def schema(what: str) -> int:
     """Print the JSON Schema of a file, of the report, or of what stands in for it where a command is refused."""
     import json
 
+    from solver.reports.keys import described
+
     module, _, name = MODELS[what].rpartition(".")
     model = getattr(importlib.import_module(module), name)
-    document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **model.model_json_schema()}
+    document = {"$schema": "https://json-schema.org/draft/2020-12/schema", **described(model.model_json_schema())}
     click.echo(json.dumps(document, indent=2))
     return 0

@@ -85,6 +85,7 @@ def test_in_a_folder_with_packages_of_the_same_names(installed, decoys):
     assert "Build 1" in planned.stdout
     assert run("check", mix, "build.toml").returncode == 0
     assert run("plan", "scenarios/quay-impossible.toml").returncode == 1
+    assert "in kelvin (K)" in run("schema", "scenario").stdout
     safe = [installed.with_name("python"), "-P", "-m", "cli", "blocks", "scenarios/hardware/quay.toml"]
     blocks = subprocess.run(safe, cwd=decoys, env=own, check=False, capture_output=True, text=True)
     assert (blocks.returncode, blocks.stdout) == (0, run("blocks", "scenarios/hardware/quay.toml").stdout)

@@ -37,8 +37,8 @@ Commands:
 """
 
 
-def strapwork(*arguments: str, columns: str = "80") -> subprocess.CompletedProcess[str]:
-    environment = {**os.environ, "COLUMNS": columns, "PYTHONPATH": str(ROOT)}
+def strapwork(*arguments: str, columns: str = "80", **more: str) -> subprocess.CompletedProcess[str]:
+    environment = {**os.environ, "COLUMNS": columns, "PYTHONPATH": str(ROOT), **more}
     command = [sys.executable, "-m", "cli", *arguments]
     return subprocess.run(command, cwd=ROOT, env=environment, check=False, capture_output=True, text=True)
 
@@ -80,3 +80,21 @@ def test_the_help_of_a_command_says_of_every_option_what_it_does(name):
         if parameter.param_type_name == "option":
             assert parameter.help
             assert parameter.opts[-1] in told.stdout
+
+
+@pytest.mark.parametrize(
+    ("line", "offered"),
+    [("strapwork wh", ["why", "why-not"]), ("strapwork plan --sa", ["--save"]), ("strapwork schema h", ["hardware"])],
+)
+def test_a_shell_completes_commands_options_and_choices(line: str, offered: list[str]) -> None:
+    words = {"COMP_WORDS": line, "COMP_CWORD": str(line.count(" "))}
+    ran = strapwork(**words, _STRAPWORK_COMPLETE="bash_complete")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert [row.partition(",")[2] for row in ran.stdout.splitlines()] == offered
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_a_shell_is_told_how_to_complete(shell: str) -> None:
+    ran = strapwork(_STRAPWORK_COMPLETE=f"{shell}_source")
+    assert ran.returncode == 0
+    assert f"_STRAPWORK_COMPLETE={shell}_complete" in ran.stdout
