@@ -2,26 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from cli import saving
+from cli.command import Command
 from cli.options import FILE, Whole, format_option, load, search_options
-from cli.rooms import Asked, room_option, tell
+from cli.rooms import code_of, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from solver.answers.asked import Answers
     from solver.reports.report import Report
-    from solver.room.survey import Survey
     from solver.search.solve.clock import Clock
     from solver.search.solve.stages import RankedBuild
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("scenario", type=FILE)
 @click.option("--show", type=Whole(min=1), help="A build to show whole.")
 @room_option
@@ -41,19 +43,22 @@ def front(
     form: str,
 ) -> int:
     """Find every build of SCENARIO that no other beats on its criteria."""
+    from solver.answers.asked import Asked
+
     if save is not None and show is None:
         raise click.UsageError("--save FILE writes the build of --show N; name one")
 
     loaded = load(scenario)
     if save is not None:
         saving.check_build(save, force)
-    asked = Asked.of(loaded, room, scenario)
-    both, interrupted = search(
-        lambda clock: asked.answers(lambda survey: _answer(survey, workers, clock), clock, workers),
-        limit,
-        dump_model,
-        force,
-    )
+    asked = Asked.of(loaded, room)
+
+    def fronts(clock: Clock) -> Answers[tuple[Report, Sequence[RankedBuild]]]:
+        from solver.answers.front import front
+
+        return asked.answers(lambda survey: front(survey, workers, clock), clock, workers)
+
+    both, interrupted = search(fronts, limit, dump_model, force)
     points = both.first.answer[1]
     if points and show is not None and show > len(points):
         raise click.BadParameter(f"there are {len(points)} builds", param_hint="--show")
@@ -63,41 +68,10 @@ def front(
     answers = both.each(lambda one: one.answer[0])
     tell(answers, loaded, scenario, form, lambda report: _show(report, show))
     saving.tell(unsaved)
-    return stop.code if interrupted else answers.code(OUTCOMES[answers.first.answer.outcome])
+    return stop.code if interrupted else code_of(answers, OUTCOMES[answers.first.answer.outcome])
 
 
 def _show(report: Report, show: int | None) -> None:
     from cli.screen.front import show_front
 
     show_front(report, show if show is not None and show <= len(report.builds) else None)
-
-
-def _answer(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[RankedBuild]]:
-    """The front as the report has it, and its builds."""
-    from cli.why import answer_or_why
-    from solver.reports.describe import describe_build, shortage_notes
-    from solver.reports.report import Report
-    from solver.reports.tradeoff import front_report
-    from solver.search.ask import front as fronts
-
-    found, clash = answer_or_why(asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock)
-    survey, points = found.survey or asked, found.points
-    chosen = fronts.scenarios_choice(survey, points).figures if found.complete and points else None
-    builds = [
-        describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
-        for n, b in enumerate(points, start=1)
-    ]
-    report = Report(
-        scenario=survey.title,
-        currency=survey.currency,
-        sample_rate=survey.sample_rate,
-        outcome=found.outcome,
-        proven=found.complete,
-        complete=found.complete,
-        criteria=list(survey.rank),
-        builds=builds,
-        front=front_report(survey, [b.figures for b in points], chosen, complete=found.complete) if points else None,
-        clash=clash,
-        notes=shortage_notes(builds),
-    )
-    return report, points

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from cli import saving
+from cli.cpsat import load_cpsat
 from cli.progress import Meter
 from cli.stop import stop
 
@@ -30,6 +31,7 @@ def search(
 
     On a terminal a line says how far it is when it takes long.
     """
+    load_cpsat()
     from solver.search.solve.clock import Clock
 
     if dump_model is not None:

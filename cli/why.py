@@ -2,36 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, Protocol, TypeVar
+from typing import TYPE_CHECKING, Literal
 
 import click
 
 from cli import saving
+from cli.command import Command
 from cli.options import FILE, Whole, format_option, load, search_options
-from cli.rooms import Asked, room_option, tell
+from cli.rooms import code_of, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
+from cli.why_rooms import why_rooms
 
 if TYPE_CHECKING:
-    from solver.reports.report import Clash, Report
-    from solver.reports.why import By, Found
-    from solver.room.survey import Survey
-    from solver.room.wish import Wish
+    from solver.answers.asked import Answers
+    from solver.reports.report import Report
+    from solver.reports.why import Found
     from solver.search.solve.clock import Clock
-
-
-class Outcome(Protocol):
-    """What a search of a room comes to."""
-
-    @property
-    def outcome(self) -> str:
-        """Found, impossible or unknown."""
-        ...
-
-
-Answer = TypeVar("Answer", bound=Outcome)
 
 by_option = click.option(
     "--by",
@@ -42,7 +30,7 @@ by_option = click.option(
 )
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("scenario", type=FILE)
 @by_option
 @click.option("--apply", "applied", type=Whole(min=1), metavar="N", help="Write the scenario with way N made.")
@@ -71,16 +59,17 @@ def why(
     if to is not None:
         saving.check_scenario(to, force)
     if room is None and len(loaded.scenario.room) > 1:
-        from cli.why_rooms import why_rooms
-
         return why_rooms(loaded, scenario, by, applied, to, force, limit, workers, dump_model, form)
-    asked = Asked.of(loaded, room, scenario)
-    both, interrupted = search(
-        lambda clock: asked.answers(lambda survey: answer(survey, clock, workers, by), clock, workers),
-        limit,
-        dump_model,
-        force,
-    )
+    from solver.answers.asked import Asked
+
+    asked = Asked.of(loaded, room)
+
+    def reasons(clock: Clock) -> Answers[tuple[Report, list[Found]]]:
+        from solver.answers.why import why
+
+        return asked.answers(lambda survey: why(survey, clock, workers, by), clock, workers)
+
+    both, interrupted = search(reasons, limit, dump_model, force)
     last = both.told[-1]
     report, ways = last.answer
     if applied is not None and to is not None and applied <= len(ways):
@@ -95,7 +84,7 @@ def why(
         raise saving.NotSaved(f"way out {applied} is not made: {_no_such_way(report, len(ways))}")
     if interrupted:
         return stop.code
-    return 0 if applied is not None else answers.code(OUTCOMES[answers.first.answer.outcome])
+    return 0 if applied is not None else code_of(answers, OUTCOMES[answers.first.answer.outcome])
 
 
 def _no_such_way(report: Report, ways: int) -> str:
@@ -111,71 +100,3 @@ def _show(report: Report, by: str) -> None:
     from cli.screen.why import show_why
 
     show_why(report, by)
-
-
-def answer(survey: Survey, clock: Clock, workers: int, by: By) -> tuple[Report, list[Found]]:
-    """Whether a scenario is possible and, where it is proven not to be, why not.
-
-    Where it is possible only because needs that are nice to have give way: why not all of them can be met.
-    """
-    from solver.relax.document import all_needed
-    from solver.reports.describe import describe_build, shortage_notes
-    from solver.reports.report import Report
-    from solver.search.ask.ranking import rank
-
-    ranking = rank(survey, 1, workers=workers, clock=clock)
-    found: list[Found] = []
-    clash = None
-    builds = [
-        describe_build(b.standing.survey, b.standing, b.figures, 1, b.proven, dict(b.stages)) for b in ranking.builds
-    ]
-    if ranking.outcome == "impossible":
-        clash, found = explain_clash(survey, clock, workers, by)
-    elif any(build.short for build in builds):
-        clash, found = explain_clash(all_needed(survey), clock, workers, by)
-    report = Report(
-        scenario=survey.title,
-        currency=survey.currency,
-        sample_rate=survey.sample_rate,
-        outcome=ranking.outcome,
-        proven=ranking.outcome == "impossible" or all(build.proven for build in ranking.builds),
-        criteria=list(survey.rank),
-        clash=clash,
-        notes=[*shortage_notes(builds), *(short.text for build in builds for short in build.short)],
-    )
-    return report, found
-
-
-def explain_clash(
-    survey: Survey, clock: Clock, workers: int, by: By, fixed: frozenset[Wish] = frozenset()
-) -> tuple[Clash, list[Found]]:
-    """The clash of an impossible scenario as the report has it, and its ways out in the same order.
-
-    Wishes of `fixed` do not give way.
-    """
-    from solver.reports.why import Found, clash_report, in_order
-    from solver.search.ask.clash import clash
-
-    found = clash(survey, clock, workers, fixed=fixed)
-    ways = in_order([Found(way.changes, way.cheapest.figures) for way in found.ways], by)
-    report = clash_report(
-        survey,
-        ways,
-        found.because,
-        complete=found.complete,
-        minimal=found.minimal,
-        searched=found.searched,
-        left_out=found.sets_left,
-        other_amounts=found.amounts_left,
-        tried_alone=found.tried_alone,
-    )
-    return report, ways
-
-
-def answer_or_why(
-    survey: Survey, ask: Callable[[Survey], Answer], workers: int, clock: Clock
-) -> tuple[Answer, Clash | None]:
-    """The answer about a room, and why there is no build where that is proven."""
-    found = ask(survey)
-    clash = explain_clash(survey, clock, workers, "work")[0] if found.outcome == "impossible" else None
-    return found, clash

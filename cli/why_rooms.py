@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import click
 
 from cli import saving
-from cli.rooms import plan_rooms
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
@@ -16,7 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from solver.files.reading import Loaded
-    from solver.judge.campus import Campus
     from solver.reports.campus_why import CampusWhy, FoundWay
     from solver.reports.why import By
     from solver.search.solve.clock import Clock
@@ -36,14 +34,15 @@ def why_rooms(
 ) -> int:
     """Say why the rooms of a scenario cannot all be built, and return the exit code."""
     from solver.judge.campus import survey_campus
-    from solver.reports.assumed import assumed
-    from solver.reports.report import file_warnings
 
     campus = survey_campus(loaded.scenario, loaded.hardware)
-    (answer, ways), interrupted = search(lambda clock: _answer(campus, clock, workers, by), limit, dump_model, force)
-    answer = answer.model_copy(
-        update={"warnings": file_warnings(loaded.warnings), "assumed": assumed(loaded.scenario, loaded.hardware)}
-    )
+
+    def reasons(clock: Clock) -> tuple[CampusWhy, Sequence[FoundWay]]:
+        from solver.answers import why_rooms
+
+        return why_rooms.why_rooms(campus, loaded, clock, workers, by)
+
+    (answer, ways), interrupted = search(reasons, limit, dump_model, force)
     if applied is not None and to is not None and applied <= len(ways):
         from solver.relax.changed_file import write_changed
 
@@ -70,27 +69,3 @@ def _no_such_way(answer: CampusWhy, count: int) -> str:
     if answer.alone:
         return f'there are none of what rooms share; those of one room have --room "{answer.alone[0].room}"'
     return "the rooms can be built as they are" if answer.outcome == "found" else "no ways out were found"
-
-
-def _answer(campus: Campus, clock: Clock, workers: int, by: By) -> tuple[CampusWhy, Sequence[FoundWay]]:
-    from cli.why import explain_clash
-    from solver.reports.campus_why import campus_why, in_order
-    from solver.reports.describe_campus import describe_campus
-    from solver.reports.share import alone
-    from solver.room.survey import survey_room
-    from solver.search.campus.clash import clash_of_rooms
-
-    planned = plan_rooms(campus, workers, clock)
-    if planned.outcome != "impossible":
-        answer = campus_why(campus, planned.outcome)
-        if planned.best is not None:
-            build, _ = describe_campus(campus, planned.best.standing, planned.best.figures, planned.best.proven)
-            answer = answer.model_copy(update={"short": [short.text for short in build.short]})
-        return answer, ()
-    found = clash_of_rooms(campus, clock, workers)
-    surveys = [campus.rooms[place] for place in found.alone]
-    clashes = [
-        explain_clash(survey_room(alone(s.scenario, s.room or ""), s.hardware), clock, workers, by)[0] for s in surveys
-    ]
-    ways = in_order(found.ways, by)
-    return campus_why(campus, "impossible", found, clashes, ways), ways

@@ -2,34 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from rich.text import Text
 
 from cli.screen.page import indented, labelled, page
+from solver.answers.blocks import Fitted
 from solver.reports.wording import kilohertz
-from solver.room.straps import Block, Layout
+from solver.room.straps import Block
 from solver.room.words import write_ranges
 
 
-def show_blocks(
-    sections: Sequence[tuple[str, str, int, Sequence[Layout]]],
-    silent: Mapping[str, Sequence[str]],
-    runs: Mapping[str, bool],
-) -> None:
+def show_blocks(boards: Sequence[Fitted]) -> None:
     """Print every setting of every board in every chassis."""
     with page() as out:
-        for index, (chassis, board, rate, layouts) in enumerate(sections):
+        for index, one in enumerate(boards):
             if index:
                 out.print()
-            out.print(Text(f"{chassis} with {board} at {kilohertz(rate)}", "bold"))
-            if not runs[board]:
+            out.print(Text(f"{one.chassis} with {one.board.id} at {kilohertz(one.sample_rate)}", "bold"))
+            if not one.runs:
                 out.print(indented(Text("this board has no limits for that rate")))
                 continue
-            if silent[board]:
-                out.print(indented(Text(f"changes no numbers: {', '.join(silent[board])}")))
-            for layout in layouts:
-                said = ", ".join(f"{g} {s}" for g, s in layout.straps if g not in silent[board]) or "no straps"
+            if one.silent:
+                out.print(indented(Text(f"changes no numbers: {', '.join(one.silent)}")))
+            for layout in one.layouts:
+                said = ", ".join(f"{g} {s}" for g, s in layout.straps if g not in one.silent) or "no straps"
                 out.print(indented(Text(said, "bold")))
                 rows = [("  in", _sentence(layout.inputs)), ("  out", _sentence(layout.outputs))]
                 out.print(indented(labelled(rows)))

@@ -78,6 +78,8 @@ class Loaded:
     warnings: tuple[Fault, ...] = ()
     read: Mapping[Path, str] = field(default_factory=dict)
     """Every file that was read, with what it is."""
+    name: str = "the scenario"
+    """What messages call the scenario: its file, where it has one."""
 
 
 @dataclass(frozen=True)
@@ -122,7 +124,7 @@ def load_scenario(path: Path) -> Loaded:
     assert read.noun is not None
     paths = {path: "the scenario of this command"}
     paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
-    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings, paths)
+    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings, paths, str(path))
 
 
 def load_hardware(paths: Sequence[Path]) -> tuple[Hardware, tuple[Fault, ...]]:

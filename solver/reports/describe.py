@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from math import ceil
-from typing import Any
 
 from solver import rules
 from solver.fitted.standing import FrameStanding, Standing
@@ -34,7 +33,6 @@ from solver.reports.strapwork import strap_work
 from solver.reports.wording import amount_text, in_words, kelvin, money
 from solver.room.demand import drop
 from solver.room.silent import changes_numbers
-from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, SIDES, Direction, in_thousandths, write_ranges
 from solver.rules.finding import Finding
@@ -345,26 +343,3 @@ def _places(survey: Survey, standing: Standing, limit: Limit) -> list[Finding]:
     rule = rules.ALL[limit.rule]
     frames = standing.frames if limit.place.frame is None else frames_at(standing, limit)
     return [found for frame in frames for found in rule.places(survey, frame, limit)]
-
-
-def blocks_document(sections: list[tuple[str, str, int, list[Layout]]]) -> dict[str, Any]:
-    """Chassis, board, rate and layouts as a JSON document."""
-    return {
-        "format": 1,
-        "boards": [
-            {
-                "chassis": chassis,
-                "board": board,
-                "sample_rate": rate,
-                "settings": [
-                    {
-                        "straps": dict(layout.straps),
-                        "in": [[b.first, b.width] for b in layout.inputs],
-                        "out": [[b.first, b.width] for b in layout.outputs],
-                    }
-                    for layout in layouts
-                ],
-            }
-            for chassis, board, rate, layouts in sections
-        ],
-    }

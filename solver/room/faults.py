@@ -12,6 +12,7 @@ from decimal import Decimal
 from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union, get_args, get_origin
 
+from solver.room.errors import StrapworkError
 from solver.room.words import nearest_rate, parse_rate
 
 if TYPE_CHECKING:
@@ -172,7 +173,7 @@ def render(faults: Iterable[Fault], width: int = 80) -> str:
     return "\n".join(lines)
 
 
-class FileFaults(Exception):
+class FileFaults(StrapworkError):
     """Files that cannot be used, with every fault of every file.
 
     Parameters

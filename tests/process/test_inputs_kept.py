@@ -133,17 +133,17 @@ def test_by_a_name_in_other_letters_where_the_disk_does_not_tell_them_apart(
 def test_a_scenario_that_is_gone_when_the_plan_is_ready_does_not_become_a_build(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from solver.search.ask import ranking
+    from solver.answers import plan as planning
 
     target = folder / "new.toml"
-    rank = ranking.rank
+    rank = planning.rank
 
     def swap(*given: object, **named: object) -> object:
         found = rank(*given, **named)  # type: ignore[arg-type]
         (folder / SCENARIO).rename(target)
         return found
 
-    monkeypatch.setattr(ranking, "rank", swap)
+    monkeypatch.setattr(planning, "rank", swap)
     before = (folder / SCENARIO).read_bytes()
     assert run(["plan", SCENARIO, "--top", "1", "--save", "new.toml", "--force"]) == 2
     assert target.read_bytes() == before

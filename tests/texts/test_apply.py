@@ -6,7 +6,8 @@ import pytest
 from test_why_not import HARDWARE, SCENARIO
 
 from cli.main import run
-from solver.search.ask import ranking
+from solver.answers import why
+from solver.search.ask.ranking import Ranking
 
 MANY = ("channels = 12", "channels = 60")
 
@@ -49,7 +50,7 @@ def test_a_scenario_that_is_possible_has_nothing_to_apply(applied):
 
 
 def test_a_search_that_was_ended_knows_no_way_out(applied, monkeypatch):
-    monkeypatch.setattr(ranking, "rank", lambda *_, **__: ranking.Ranking("unknown", stopped=True))
+    monkeypatch.setattr(why, "rank", lambda *_, **__: Ranking("unknown", stopped=True))
     assert applied(1, MANY) == (
         2,
         "way out 1 is not made: the search was ended before it found one",

@@ -1,4 +1,4 @@
-"""CP-SAT comes without pandas, and still does all that it does with it."""
+"""A command has CP-SAT without pandas, and CP-SAT still does all that it does with it."""
 
 import os
 import subprocess
@@ -26,29 +26,32 @@ def run(code: str) -> None:
 
 def test_pandas_waits_until_it_is_used():
     run(
-        "import sys\nfrom solver.search.model.cpsat import cp_model\nassert 'pandas' not in sys.modules\n"
-        "import ortools.sat.python.cp_model as same\nassert same is cp_model\n" + SERIES
+        "import sys\nfrom cli.cpsat import load_cpsat\nload_cpsat()\nfrom solver.search.model.cpsat import cp_model\n"
+        "assert 'pandas' not in sys.modules\nimport ortools.sat.python.cp_model as same\nassert same is cp_model\n"
+        + SERIES
     )
 
 
 def test_pandas_that_is_there_already_is_left_alone():
     run(
-        "import pandas\nfrom solver.search.model.cpsat import cp_model\nimport sys\n"
+        "import pandas\nfrom cli.cpsat import load_cpsat\nload_cpsat()\n"
+        "from solver.search.model.cpsat import cp_model\nimport sys\n"
         "assert sys.modules['pandas'] is pandas and cp_model.pd is pandas\n" + SERIES
     )
 
 
 def test_a_cp_model_that_wants_more_of_pandas_gets_pandas():
     run(
-        "import sys\nfrom solver.search.model import cpsat\ndel sys.modules[cpsat.NAME]\ncpsat.ANNOTATED = ('Index',)\n"
-        "cp_model = cpsat._imported()\nassert cp_model.pd is sys.modules['pandas']\n" + SERIES
+        "import sys\nfrom cli import cpsat\ncpsat.ANNOTATED = ('Index',)\ncpsat.load_cpsat()\n"
+        "assert cpsat.NAME not in sys.modules\nfrom solver.search.model.cpsat import cp_model\n"
+        "assert cp_model.pd is sys.modules['pandas']\n" + SERIES
     )
 
 
 def test_pandas_is_itself_after_an_import_that_failed():
     run(
         "import sys\nsys.modules['ortools.sat.python.cp_model_helper'] = None\n"
-        "try:\n    import solver.search.model.cpsat\n"
+        "from cli.cpsat import load_cpsat\ntry:\n    load_cpsat()\n"
         "except ImportError:\n    pass\nelse:\n    raise AssertionError\n"
         "import pandas\nassert pandas.Series([1, 2]).sum() == 3\n"
     )

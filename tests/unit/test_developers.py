@@ -21,6 +21,7 @@ FLOORS = (
     "solver/search/ask",
     "solver/search/campus",
     "solver/reports",
+    "solver/answers",
     "cli",
 )
 """From the ground up, as the page has them."""
@@ -88,7 +89,7 @@ def test_imports_point_downwards() -> None:
 
 
 def test_no_imports_run_in_a_circle() -> None:
-    graph = {module: others for module, others in _graph().items() if module.startswith("solver")}
+    graph = _graph()
     done: set[str] = set()
 
     def walk(module: str, trail: tuple[str, ...]) -> None:
@@ -100,6 +101,37 @@ def test_no_imports_run_in_a_circle() -> None:
 
     for module in graph:
         walk(module, ())
+
+
+def test_nothing_of_the_solver_knows_the_command_line() -> None:
+    words = ("click", "rich", "cli")
+    known = [
+        (module, name)
+        for module in _modules()
+        if module.is_relative_to(ROOT / "solver")
+        for name in _all_imports(ast.parse(module.read_text(encoding="utf-8")))
+        if name.split(".")[0] in words
+    ]
+    assert known == []
+
+
+def test_commands_search_through_the_answers_alone() -> None:
+    known = {
+        (module, other)
+        for module, others in _graph().items()
+        for other in others
+        if module.startswith("cli") and other.startswith("solver/search")
+    }
+    assert known == {("cli/search", "solver/search/solve/clock")}
+
+
+def _all_imports(tree: ast.AST) -> Iterator[str]:
+    """Whatever a module names in an import, for types too."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom):
+            yield node.module or ""
+        elif isinstance(node, ast.Import):
+            yield from (name.name for name in node.names)
 
 
 ASKED_OF_ALL = {"solver/rules", "solver/rules/limit", "solver/rules/finding"}

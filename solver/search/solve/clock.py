@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable
 from typing import Literal, TypeAlias, TypeVar
 
+from solver.room.errors import StrapworkError
 from solver.search.model.cpsat import cp_model
 
 Outcome: TypeAlias = Literal["proven", "found", "none", "open", "late"]
@@ -24,7 +25,7 @@ class Stopped(Exception):
     """The clock was over before a step of a search had ended."""
 
 
-class SearchError(RuntimeError):
+class SearchError(StrapworkError):
     """The search and the audit disagree: a defect of this program, never of the files.
 
     `model` is the one that shows it, if it is known.

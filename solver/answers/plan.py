@@ -1,0 +1,61 @@
+"""Ranked builds of a room, or the best one of several rooms together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from solver.answers.rooms import plan_rooms
+from solver.answers.why import answer_or_why
+from solver.files.reading import Loaded
+from solver.judge.campus import Campus
+from solver.reports.assumed import assumed
+from solver.reports.describe import describe_build, shortage_notes, slack_notes
+from solver.reports.describe_campus import campus_report
+from solver.reports.report import Report, file_warnings
+from solver.room.build import Build
+from solver.room.survey import Survey
+from solver.search.ask.ranking import rank
+from solver.search.solve.clock import Clock
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A report, and its builds as build files have them."""
+
+    report: Report
+    builds: tuple[Build, ...]
+
+
+def plan(asked: Survey | Campus, loaded: Loaded, top: int, workers: int, clock: Clock) -> Planned:
+    """The best `top` builds of a room, or the best one of all rooms."""
+    planned = _room(asked, top, workers, clock) if isinstance(asked, Survey) else _campus(asked, workers, clock)
+    told = {"assumed": assumed(loaded.scenario, loaded.hardware), "warnings": file_warnings(loaded.warnings)}
+    return Planned(planned.report.model_copy(update=told), planned.builds)
+
+
+def _room(asked: Survey, top: int, workers: int, clock: Clock) -> Planned:
+    ranking, clash = answer_or_why(asked, lambda room: rank(room, top, workers=workers, clock=clock), workers, clock)
+    survey = ranking.survey or asked
+    builds = [
+        describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
+        for n, b in enumerate(ranking.builds, start=1)
+    ]
+    report = Report(
+        scenario=survey.title,
+        currency=survey.currency,
+        sample_rate=survey.sample_rate,
+        outcome=ranking.outcome,
+        proven=ranking.outcome == "impossible" or (bool(builds) and all(b.proven for b in builds)),
+        complete=ranking.complete,
+        criteria=list(survey.rank),
+        builds=builds,
+        clash=clash,
+        notes=[*shortage_notes(builds), *slack_notes(survey)],
+    )
+    return Planned(report, tuple(b.build for b in ranking.builds))
+
+
+def _campus(campus: Campus, workers: int, clock: Clock) -> Planned:
+    found = plan_rooms(campus, workers, clock)
+    report = campus_report(campus, found.outcome, found.best)
+    return Planned(report, () if found.best is None else (found.best.build,))

@@ -1,0 +1,62 @@
+"""Why the best build does not do something, or how much worse it is when it does."""
+
+from __future__ import annotations
+
+from solver.answers.why import explain_clash
+from solver.judge.criteria import value
+from solver.relax.suppose import Supposition, asked_wishes, does, suppose
+from solver.reports.comparison import compare
+from solver.reports.describe import describe_build
+from solver.reports.explanation import WhyNot
+from solver.reports.wording import money
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.ranking import rank
+from solver.search.solve.clock import Clock
+from solver.search.solve.stages import RankedBuild
+
+
+def why_not(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> WhyNot:
+    """The best build beside the best one that does what is asked for, or why there is none."""
+    asked = wish.text(survey, "" if wish.cost is None else money(survey, wish.cost))
+    best = rank(survey, 1, workers=workers, clock=clock)
+    shown = None
+    if best.builds:
+        one = best.builds[0]
+        shown = describe_build(survey, one.standing, one.figures, 1, one.proven, dict(one.stages))
+        if does(one.standing, wish):
+            return WhyNot(scenario=survey.title, currency=survey.currency, asked=asked, outcome="does", best=shown)
+    elif best.outcome == "unknown":
+        return WhyNot(scenario=survey.title, currency=survey.currency, asked=asked, outcome="unknown")
+    supposed = survey_room(suppose(survey, wish), survey.hardware)
+    other = rank(supposed, 1, workers=workers, clock=clock)
+    if other.builds:
+        two = other.builds[0]
+        instead = describe_build(supposed, two.standing, two.figures, 1, two.proven, dict(two.stages))
+        return WhyNot(
+            scenario=survey.title,
+            currency=survey.currency,
+            asked=asked,
+            outcome="better" if best.builds and _ranks_higher(survey, two, best.builds[0]) else "worse",
+            best=shown,
+            comparison=None if shown is None else compare(shown, instead),
+        )
+    clash = None
+    if other.outcome == "impossible":
+        clash, _ = explain_clash(supposed, clock, workers, "work", asked_wishes(survey, wish))
+    return WhyNot(
+        scenario=survey.title,
+        currency=survey.currency,
+        asked=asked,
+        outcome="unknown" if clash is None else "impossible",
+        best=shown,
+        clash=clash,
+    )
+
+
+def _ranks_higher(survey: Survey, one: RankedBuild, other: RankedBuild) -> bool:
+    """Whether a build ranks before another, whatever slack would let pass."""
+    ranks = [
+        (b.figures.short, b.figures.short_needs, *(value(survey, b.figures, c) for c in survey.rank))
+        for b in (one, other)
+    ]
+    return ranks[0] < ranks[1]
