@@ -1,7 +1,8 @@
-"""The README's examples are run: commands print what it shows, files load, every command and option is named."""
+"""The examples of both READMEs are run: commands print what they show, files load, all that can be said is named."""
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import subprocess
@@ -12,6 +13,7 @@ from pathlib import Path
 
 import click
 import pytest
+from click.testing import CliRunner
 
 from cli.main import cli
 from solver.room.build import Build
@@ -20,7 +22,8 @@ from solver.room.scenario import Scenario
 
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
-RUNS = re.findall(r"```console\n\$ strapwork (.*)\n([\s\S]*?)```", TEXT)
+SCENARIOS = (ROOT / "scenarios/README.md").read_text(encoding="utf-8")
+RUNS = re.findall(r"```console\n\$ strapwork (.*)\n([\s\S]*?)```", TEXT + SCENARIOS)
 FILES = re.findall(r"```toml\n# (\w+)\n([\s\S]*?)```", TEXT)
 
 
@@ -57,5 +60,34 @@ def test_there_are_two_set_up_lines_and_the_examples_are_there():
     blocks = re.findall(r"```sh\n([\s\S]*?)```", TEXT)
     assert [block.count("\n") for block in blocks] == [1, 1]
     assert blocks[1].rstrip().endswith("-m pytest")
-    assert len(RUNS) >= 3
+    assert len(RUNS) >= 8
     assert {kind for kind, _ in FILES} == {"hardware", "scenario", "build"}
+
+
+def test_a_newcomer_sees_an_answer_within_one_screen() -> None:
+    lines = TEXT.splitlines()
+    answer = next(n for n, line in enumerate(lines) if line == "```console")
+    assert lines.index("```", answer) < 48
+    headings = [line.removeprefix("## ") for line in lines if line.startswith("## ")]
+    assert headings[:6] == [
+        "Set up",
+        "An answer",
+        "Cautions",
+        "What to buy",
+        "Fit a mix rig",
+        "Is the tracking plan possible",
+    ]
+
+
+KEYS = [
+    (model, key)
+    for what in ("scenario", "hardware", "build")
+    for schema in [json.loads(CliRunner().invoke(cli, ["schema", what]).stdout)]
+    for model, part in [(schema["title"], schema), *schema["$defs"].items()]
+    for key in part.get("properties", {})
+]
+
+
+def test_every_key_of_the_files_is_named() -> None:
+    assert len(KEYS) > 100
+    assert [(model, key) for model, key in KEYS if not re.search(rf"\b{key}\b", TEXT)] == []
