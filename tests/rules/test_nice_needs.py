@@ -468,4 +468,8 @@ These cannot all be kept, whatever else gives way
   be kept if all else that could gives way.
 
 Assumed  48 kHz, since the scenario does not say
+
+Before you open a frame: disconnect the mains and wait; beware of static, hot
+surfaces and weight (two to lift); keep air paths free. The maker's manual wins
+over this plan. Mains and fixed wiring are for licensed people under local code.
 """
