@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from solver.relax.other import OtherWish
 from solver.room.build import Build
 from solver.room.buying import offer_more, price_of
-from solver.room.message import Amount, Message, Said, listed, tell
+from solver.room.message import Amount, Message, Said, joined, tell
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, Wish, room_path
 from solver.room.words import Work
@@ -66,10 +66,10 @@ class OneMoreFrame(OtherWish):
         parts = self.parts(survey)
         total = sum(price_of(survey, item) for item in parts)
         price: Said = tell(", {total}", total=Amount(total, "money")) if total else ""
-        return tell("buy one more frame, {parts}{price}", parts=listed(list(parts), " with "), price=price)
+        return tell("buy one more frame, {parts}{price}", parts=joined(list(parts), " with "), price=price)
 
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
-        return None, listed(list(self.parts(survey)), " with ")
+        return None, joined(list(self.parts(survey)), " with ")
 
 
 def new_name(survey: Survey) -> str:

@@ -35,7 +35,7 @@ def tell(text: str, **parts: Said) -> Message:
     return Message(text, parts)
 
 
-def listed(entries: list[Said], between: str = ", ", last: str | None = None) -> Message:
+def joined(entries: list[Said], between: str = ", ", last: str | None = None) -> Message:
     """Several pieces as one, such as ``a, b and c`` with `last` before the last one."""
     joints = [between] * (len(entries) - 1)
     if last is not None and joints:

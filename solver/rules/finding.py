@@ -25,7 +25,7 @@ def at_slot(frame: FrameStanding, slot: int) -> str:
     return f"frame {frame.site.name}, slot {slot}"
 
 
-def listed(parts: list[str]) -> str:
+def joined(parts: list[str]) -> str:
     """``a, b and c``."""
     return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
 

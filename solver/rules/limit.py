@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
 from solver.fitted.standing import FrameStanding, Standing
-from solver.room.message import Amount, Message, Said, Unit, listed, tell
+from solver.room.message import Amount, Message, Said, Unit, joined, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.wish import Wish
@@ -217,7 +217,7 @@ class Rule(ABC):
 
     def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
         """What keeps a need from so many channels where these limits alone do: those that they would break."""
-        return tell("{code}: {said}", code=self.code, said=listed([self.over(survey, each) for each in broken]))
+        return tell("{code}: {said}", code=self.code, said=joined([self.over(survey, each) for each in broken]))
 
     def over(self, survey: Survey, reading: Reading) -> Message:
         """By how much a limit would be broken."""

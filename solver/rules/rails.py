@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
-from solver.room.message import Amount, Message, Said, listed, tell
+from solver.room.message import Amount, Message, Said, joined, tell
 from solver.room.rail_names import not_supplied, rail_order
 from solver.room.survey import Survey
 from solver.room.wish import Change, Document, Wish
@@ -48,7 +48,7 @@ def draws(drawing: list[tuple[str, int, int]]) -> Message:
     for item, count, milliamperes in drawing:
         text = "{count} x {item} draw {amount}" if count > 1 else "{item} draws {amount}"
         pieces.append(tell(text, count=count, item=item, amount=Amount(milliamperes, "mA")))
-    return listed(pieces)
+    return joined(pieces)
 
 
 def shut_out(survey: Survey) -> list[tuple[str, str, list[tuple[str, int]]]]:

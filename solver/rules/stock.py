@@ -9,7 +9,7 @@ from typing import Any, ClassVar, Self
 
 from solver.fitted.standing import Standing
 from solver.room.buying import offer_more, price_of
-from solver.room.message import Amount, Message, Said, Unit, listed, tell
+from solver.room.message import Amount, Message, Said, Unit, joined, tell
 from solver.room.survey import Offer, Survey
 from solver.room.wish import Change, Document, Wish
 from solver.room.words import Work
@@ -71,7 +71,7 @@ class MoreOfAnItem(Wish):
         counts = [(survey.most_of(wish.what), wish.what) for wish in wishes]
         pieces: list[Said] = [tell("{most} {item}", most=most or "no", item=item) for most, item in counts]
         text = "no more than {items} can be had" if counts[0][0] else "{items} can be had"
-        return [(list(wishes), tell(text, items=listed(pieces, last=" and ")))]
+        return [(list(wishes), tell(text, items=joined(pieces, last=" and ")))]
 
     def lifted(self, survey: Survey) -> Survey:
         """Any number of it, at its price."""
@@ -133,4 +133,4 @@ class Stock(Rule):
     def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
         text = "{used} x {item}, {bound} to be had"
         pieces = [tell(text, item=each.limit.place.subject or "", **each.amounts()) for each in broken]
-        return tell("stock and offers: {pieces}", pieces=listed([*pieces], "; "))
+        return tell("stock and offers: {pieces}", pieces=joined([*pieces], "; "))
