@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import random
+from collections.abc import Callable
 from decimal import Decimal
+from typing import Any
 
 import generate
 import pytest
@@ -49,7 +51,7 @@ def _more_offers(scenario: Scenario, hardware: Hardware) -> Scenario:
 
 
 @pytest.mark.parametrize("more", [_more_budget, _more_stock, _more_offers])
-def test_more_never_makes_the_best_build_worse(more):
+def test_more_never_makes_the_best_build_worse(more: Callable[..., Any]) -> None:
     compared = changed = 0
     for seed in SEEDS:
         scenario, hardware = generate.random_pair(seed)
@@ -66,7 +68,7 @@ def _shuffled(noun: object, order: random.Random, *fields: str) -> dict[str, obj
     return {name: tuple(order.sample(getattr(noun, name), len(getattr(noun, name)))) for name in fields}
 
 
-def test_the_order_in_the_files_changes_nothing():
+def test_the_order_in_the_files_changes_nothing() -> None:
     found = 0
     for seed in SEEDS:
         order = random.Random(seed)
@@ -82,14 +84,14 @@ def test_the_order_in_the_files_changes_nothing():
 
 
 @pytest.mark.parametrize("workers", [2, 8])
-def test_workers_change_nothing(workers):
+def test_workers_change_nothing(workers: int) -> None:
     for seed in list(SEEDS)[:40]:
         pair = generate.random_pair(seed)
         alone, many = _ranking(*pair, 3)[1], _ranking(*pair, 3, workers)[1]
         assert [b.build for b in alone.builds] == [b.build for b in many.builds], seed
 
 
-def test_a_search_that_is_out_of_time_claims_nothing():
+def test_a_search_that_is_out_of_time_claims_nothing() -> None:
     scenario, hardware = next(
         pair for pair in map(generate.random_pair, SEEDS) if _ranking(*pair)[1].outcome == "found"
     )
@@ -100,7 +102,7 @@ def test_a_search_that_is_out_of_time_claims_nothing():
 
 
 @pytest.mark.parametrize("figure", ["cost", "idle", "level"])
-def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch, figure):
+def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch: pytest.MonkeyPatch, figure: str) -> None:
     scenario, hardware = next(
         pair
         for pair in map(generate.random_pair, SEEDS)

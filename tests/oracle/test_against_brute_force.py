@@ -6,6 +6,7 @@ from collections import Counter
 
 import brute_force
 import generate
+import pytest
 from amounts import some_or_all
 from brute_force import Candidate
 from hypothesis import HealthCheck, given, settings
@@ -54,7 +55,7 @@ def _compare(survey: Survey, scenario: Scenario, hardware: object, binding: Coun
     return ranking.outcome
 
 
-def test_seeded_scenarios_have_the_same_builds_and_every_rule_binds_somewhere():
+def test_seeded_scenarios_have_the_same_builds_and_every_rule_binds_somewhere() -> None:
     outcomes: Counter[str] = Counter()
     binding: Counter[str] = Counter()
     for seed in SEEDS:
@@ -64,7 +65,7 @@ def test_seeded_scenarios_have_the_same_builds_and_every_rule_binds_somewhere():
     assert {rule for rule in brute_force.RULES if binding[rule] >= 15} == set(brute_force.RULES), binding
 
 
-def test_a_frame_that_has_to_be_used_is_used_in_the_same_builds():
+def test_a_frame_that_has_to_be_used_is_used_in_the_same_builds() -> None:
     """The last frame of each scenario; quotas say that it matters."""
     moved: Counter[str] = Counter()
     for seed in range(400, 460):
@@ -80,13 +81,13 @@ def test_a_frame_that_has_to_be_used_is_used_in_the_same_builds():
     assert moved["found"] >= 3, moved
 
 
-def test_equal_builds_come_in_one_order():
+def test_equal_builds_come_in_one_order() -> None:
     for seed in EQUALS:
         scenario, hardware = generate.random_pair(seed)
         assert _compare(survey_room(scenario, hardware), scenario, hardware) == "found"
 
 
-def test_one_model_of_all_settings_finds_the_same_builds(monkeypatch):
+def test_one_model_of_all_settings_finds_the_same_builds(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(options, "MOST_MODELS", 1)
     for seed in range(300, 400):
         scenario, hardware = generate.random_pair(seed)
@@ -94,7 +95,7 @@ def test_one_model_of_all_settings_finds_the_same_builds(monkeypatch):
 
 
 @some_or_all("examples", 100, 300)
-def test_any_tiny_scenario_has_the_same_builds(examples):
+def test_any_tiny_scenario_has_the_same_builds(examples: int) -> None:
     @settings(max_examples=examples, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
     @given(pair=generate.tiny_scenarios())
     def same_builds(pair):

@@ -12,7 +12,7 @@ SEEDS = range(100)
 """Searched for scenarios of one frame whose front has two points or more, and a few of fewer."""
 
 
-def test_the_plain_front_is_the_one_that_trying_all_gives():
+def test_the_plain_front_is_the_one_that_trying_all_gives() -> None:
     left = {0: 3, 1: 3, 2: 5}
     for seed in SEEDS:
         scenario, hardware = generate.random_pair(seed)
@@ -28,6 +28,6 @@ def test_the_plain_front_is_the_one_that_trying_all_gives():
     assert not any(left.values()), left
 
 
-def test_out_of_time_is_said():
+def test_out_of_time_is_said() -> None:
     scenario, hardware = generate.random_pair(0)
     assert baseline_front.front(survey_room(scenario, hardware), cap_s=0)[:2] == ([], False)

@@ -77,12 +77,14 @@ def pair(
         (1, [6, 6, 2], 9, "drop", {1: (1, 6), 2: (0, 0), 3: (0, 0)}),
     ],
 )
-def test_numbers_run_on_up_to_the_limit(first, widths, limit, at_limit, expected):
+def test_numbers_run_on_up_to_the_limit(
+    first: int, widths: list[int], limit: int, at_limit: str, expected: dict[str, Any]
+) -> None:
     blocks = blocks_of(first, widths, limit, at_limit)
     assert {slot: blocks[slot - 1] for slot in expected} == expected
 
 
-def test_cost_stranded_holes_and_idle_of_a_build():
+def test_cost_stranded_holes_and_idle_of_a_build() -> None:
     # Blocks of 4: slot 1 has 1-4, slot 2 has 5-8. Slot 1 stays empty, so numbers 1-4 are holes.
     # The card has 6 channels: 4 numbered, 2 stranded; 3 are asked for, so 1 is idle. 4 + 2 + 1 = 7.
     answer = plan(*pair([card("card-a", port(6))], [need("drums", 2, spare=1)], frame={"keep_empty": [1]}))
@@ -93,7 +95,7 @@ def test_cost_stranded_holes_and_idle_of_a_build():
     assert {"kept_empty", "needs"} <= answer.binding
 
 
-def test_the_hole_is_counted_only_below_a_number_that_serves():
+def test_the_hole_is_counted_only_below_a_number_that_serves() -> None:
     # Slot 1: a two-channel mic card on 1-2 of a block of 4; slot 2: two line channels on 5-6.
     # Mics alone end at 2: no hole. With lines asked for, the highest used number is 5: holes 3 and 4.
     cards = [card("mic-2", port(2)), card("line-2", port(2, signals=("line",)))]
@@ -102,7 +104,7 @@ def test_the_hole_is_counted_only_below_a_number_that_serves():
     assert plan(*pair(cards, [need("m", 2), need("l", 1, signal="line")], frame=pins)).figures["holes"] == 2
 
 
-def test_pairs_are_used_whole_and_a_cut_pair_not_at_all():
+def test_pairs_are_used_whole_and_a_cut_pair_not_at_all() -> None:
     # Limit 5 in blocks of 4: slot 1 has 1-4, slot 2 has 5 alone. Pairs: two on slot 1; half a pair on slot 2.
     pairs = card("aes", port(4, signals=("aes3",), grain=2))
     limited = board(limits={"48": {"in": 5, "out": 5}})
@@ -116,7 +118,7 @@ def test_pairs_are_used_whole_and_a_cut_pair_not_at_all():
     assert "numbers" in split.binding
 
 
-def test_least_holes_come_before_least_misfit():
+def test_least_holes_come_before_least_misfit() -> None:
     # Lines as (channels, frame, unanswered numbers below, signals). A universal channel with nothing missing
     # below it costs misfit 1; the plain mic channel costs none but leaves 3 holes.
     lines = ((1, 0, 3, ("mic",)), (1, 0, 0, ("line", "mic")))
@@ -134,7 +136,7 @@ def test_least_holes_come_before_least_misfit():
     assert least_holes_and_misfit(mixed[:2], (("mic", 2),), 1) == (0, 2)
 
 
-def test_the_cheapest_offers_cover_what_stock_does_not():
+def test_the_cheapest_offers_cover_what_stock_does_not() -> None:
     # Three cards, one in stock; the offer at 80 gives one, the other at the card's own 100: 180.00.
     offers = [{"card": "card-a"}, {"card": "card-a", "price": "80", "at_most": 1}]
     asked = {"slots": 3, "stock": {"card-a": 1}, "offer": offers}
@@ -147,7 +149,7 @@ def test_the_cheapest_offers_cover_what_stock_does_not():
     assert (scarce.feasible, "stock" in scarce.binding) == (False, True)
 
 
-def test_a_bought_frame_brings_its_price_only_when_used():
+def test_a_bought_frame_brings_its_price_only_when_used() -> None:
     # Chassis 200, board 50, card 100.
     boards, chassis = [board(price="50")], {"price": "200"}
     offers = [{"card": "card-a"}, {"chassis": "chassis-a"}, {"board": "board-a"}]
@@ -157,7 +159,7 @@ def test_a_bought_frame_brings_its_price_only_when_used():
     assert (empty.best, empty.figures["cost"], empty.figures["margin"]) == ({}, 0, UNCHECKED)
 
 
-def test_the_rail_reserve_is_rounded_down():
+def test_the_rail_reserve_is_rounded_down() -> None:
     # 1.001 A less 10 per cent: 900.9, so 900 mA. Board 100 mA; two cards of 400 mA fit exactly, one of 401 not.
     chassis = {"rails": {"+5": Decimal("1.001")}}
     boards = [board(rails={"+5": Decimal("0.1")})]
@@ -172,7 +174,7 @@ def test_the_rail_reserve_is_rounded_down():
     assert not plan(*pair(other, [need("n", 1)], chassis=chassis)).feasible
 
 
-def test_warm_cards_stand_apart_and_a_span_warms_its_outer_gaps():
+def test_warm_cards_stand_apart_and_a_span_warms_its_outer_gaps() -> None:
     # A fan of 120 m3/h over 4 gaps: 30 m3/h, 1/120 m3/s, in each. Air of 25 C at sea level: about 1.18 kg/m3
     # and 1006 J/(kg K), so about 9.9 W for a kelvin (own arithmetic).
     # Two cards of 99 W side by side heat their gap with 99 W: 10 K, from 25 C to 35 C; apart, gaps have 49.5 W: 5 K.
@@ -209,7 +211,7 @@ def strapped() -> list[dict[str, Any]]:
     return [board(inputs={"first_slot": 1, "widths": 2}, strap_group=[links, clock])]
 
 
-def test_straps_are_searched_and_wishes_kept():
+def test_straps_are_searched_and_wishes_kept() -> None:
     # Four channels on one card want blocks of 4; open would strand 2 of 4 and need a second card.
     cards = [card("card-a", port(4))]
     best = plan(*pair(cards, [need("n", 4)], boards=strapped()))
@@ -225,7 +227,7 @@ def test_straps_are_searched_and_wishes_kept():
     assert not plan(*pair(cards, [need("n", 4)], boards=strapped(), sample_rate=96000)).feasible
 
 
-def test_slack_trades_within_its_caps_and_the_closing_pass_takes_back_what_it_can():
+def test_slack_trades_within_its_caps_and_the_closing_pass_takes_back_what_it_can() -> None:
     # Three channels asked for, blocks of 4.
     # b-cheap: 4 channels at 110 (idle 1); a-exact: 3 channels at 120 (idle 0). Ten per cent of 110 is 11.
     cards = [card("b-cheap", port(4), price="110"), card("a-exact", port(3), price="120")]
@@ -241,7 +243,7 @@ def test_slack_trades_within_its_caps_and_the_closing_pass_takes_back_what_it_ca
     assert front(*pair(cards, [need("n", 3)], **asked)) == [(11000, 1), (12000, 0)]
 
 
-def test_next_builds_differ_in_numbers_or_cards_and_alike_frames_count_once():
+def test_next_builds_differ_in_numbers_or_cards_and_alike_frames_count_once() -> None:
     # One card of 4 in two slots of 4: numbers 1-4 or, second, 5-8. Two cards only add one, so are not listed.
     # Slot 2 with the same card gives the same layout and the same cards: it repeats the first build.
     cards = [card("card-a", port(4)), card("card-b", port(4), price="150")]
@@ -253,7 +255,7 @@ def test_next_builds_differ_in_numbers_or_cards_and_alike_frames_count_once():
     assert [sorted(b.used()) for b in builds] == [["A"], ["A"]]
 
 
-def test_ties_end_with_the_first_slots_and_ids():
+def test_ties_end_with_the_first_slots_and_ids() -> None:
     # Alike but for their ids, so the first id in the first slot; the spare slot stays empty.
     cards = [card("card-b", port(4)), card("card-a", port(4))]
     assert plan(*pair(cards, [need("n", 4)], slots=3, rank=["cost"])).best["A"][2] == {1: "card-a"}
@@ -262,11 +264,11 @@ def test_ties_end_with_the_first_slots_and_ids():
     assert plan(*pair(universal, [need("n", 4)], rank=["cost"])).best["A"][2] == {1: "card-b"}
 
 
-def test_generated_scenarios_are_repeatable():
+def test_generated_scenarios_are_repeatable() -> None:
     assert random_pair(7) == random_pair(7)
 
 
-def test_builds_are_the_same_whether_or_not_anybody_asks_which_rules_bind():
+def test_builds_are_the_same_whether_or_not_anybody_asks_which_rules_bind() -> None:
     bound: Counter[str] = Counter()
     for seed in range(60):
         assert ranked(*random_pair(seed), 3) == ranked(*random_pair(seed), 3, bound), seed

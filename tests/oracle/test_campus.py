@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import random
 from collections import Counter
+from typing import Any
 
 import campus_brute_force
 import generate
@@ -49,7 +50,7 @@ def _recounted(scenario: Scenario, build: Build) -> Counter[str]:
 
 
 @some_or_all("seeds", SEEDS[:100], SEEDS)
-def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch, seeds):
+def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch: pytest.MonkeyPatch, seeds: Any) -> None:
     seen: Counter[str] = Counter()
     dealt = search._with_pools
     struck = Group.strike
@@ -94,7 +95,7 @@ def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch, se
     assert seen["struck"] >= 5, "counting over runs is hardly ever too rosy"
 
 
-def test_a_campus_of_one_room_is_what_plan_finds():
+def test_a_campus_of_one_room_is_what_plan_finds() -> None:
     found = 0
     for seed in range(600, 720):
         scenario, hardware = generate.random_pair(seed)
@@ -110,7 +111,7 @@ def test_a_campus_of_one_room_is_what_plan_finds():
     assert found >= 30
 
 
-def test_workers_and_the_order_in_the_files_change_nothing():
+def test_workers_and_the_order_in_the_files_change_nothing() -> None:
     for place, (scenario, hardware) in enumerate(_possible(range(300, 380))):
         order = random.Random(place)
         first = _plan((scenario, hardware)).best
@@ -132,7 +133,7 @@ def _with_one_more_room(scenario: Scenario, room: Room) -> Scenario:
     return scenario.model_copy(update={"room": (*scenario.room, room.model_copy(update={"name": "room z"}))})
 
 
-def test_one_more_room_never_makes_the_campus_cheaper():
+def test_one_more_room_never_makes_the_campus_cheaper() -> None:
     compared = 0
     for scenario, hardware in _possible(range(400, 460)):
         asked = scenario.model_copy(update={"rank": ("cost",), "slack": {}})
@@ -145,7 +146,7 @@ def test_one_more_room_never_makes_the_campus_cheaper():
     assert compared >= 5
 
 
-def test_what_rooms_share_is_counted_over_all_of_them():
+def test_what_rooms_share_is_counted_over_all_of_them() -> None:
     """Each room alone stays within stock; together they take one more than there is, and only that is a fault."""
     checked = 0
     for scenario, hardware in _possible(range(500, 600)):
@@ -171,7 +172,7 @@ def test_what_rooms_share_is_counted_over_all_of_them():
     assert checked >= 5
 
 
-def test_orders_of_all_rooms_together_stay_within_the_budget():
+def test_orders_of_all_rooms_together_stay_within_the_budget() -> None:
     checked = 0
     for scenario, hardware in _possible(range(600, 700)):
         best = _plan((scenario, hardware)).best
@@ -188,14 +189,14 @@ def test_orders_of_all_rooms_together_stay_within_the_budget():
     assert checked >= 5
 
 
-def test_a_search_out_of_time_claims_nothing():
+def test_a_search_out_of_time_claims_nothing() -> None:
     pair = _possible(range(20))[0]
     found = plan_campus(survey_campus(*pair), clock=Clock(0.0))
     assert (found.outcome, found.best) == ("unknown", None)
 
 
 @pytest.mark.parametrize("figure", ["cost", "idle"])
-def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch, figure):
+def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch: pytest.MonkeyPatch, figure: str) -> None:
     pair = next(p for p in _possible(range(60)) if {"cost", "unused"} <= set(p[0].rank) and not p[0].slack)
     honest = search.figures
 
@@ -211,7 +212,7 @@ def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch, f
         _plan(pair)
 
 
-def test_a_solver_that_finds_no_prices_is_not_asked_again_without_end(monkeypatch):
+def test_a_solver_that_finds_no_prices_is_not_asked_again_without_end(monkeypatch: pytest.MonkeyPatch) -> None:
     campus = survey_campus(*generate.random_campus(1))
     monkeypatch.setattr(search.Relaxation, "prices", lambda self: None)
     found = plan_campus(campus)

@@ -19,7 +19,7 @@ import campuses
 @pytest.mark.parametrize(
     ("rooms", "seed", "cost", "unused"), [(6, 3, 347000, 66), pytest.param(6, 1, 520000, 70, marks=pytest.mark.slow)]
 )
-def test_both_have_the_same_optima_and_every_room_is_recounted(rooms, seed, cost, unused):
+def test_both_have_the_same_optima_and_every_room_is_recounted(rooms: int, seed: int, cost: int, unused: int) -> None:
     scenario, hardware = campuses.campus(rooms, seed)
     campus = survey_campus(scenario, hardware)
     best = plan_campus(campus).best

@@ -6,6 +6,7 @@ import dataclasses
 import random
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import campus_brute_force
 import generate
@@ -44,7 +45,7 @@ def with_nice_needs(seed: int) -> tuple[Scenario, Hardware]:
 
 
 @some_or_all("seeds", SEEDS[:50], SEEDS)
-def test_the_least_gives_way_and_the_ranking_decides_among_equals(seeds):
+def test_the_least_gives_way_and_the_ranking_decides_among_equals(seeds: Any) -> None:
     seen: Counter[str] = Counter()
     for seed in seeds:
         scenario, hardware = with_nice_needs(seed)
@@ -89,7 +90,7 @@ class Counted(Clock):
         return super().solve(solver, model)
 
 
-def test_a_search_that_is_stopped_claims_no_more_than_it_knows():
+def test_a_search_that_is_stopped_claims_no_more_than_it_knows() -> None:
     """After every few solves: never impossible, and what is called proven is what trying everything finds."""
     seen: Counter[str] = Counter()
     for seed in (1, 12, 17, 26, 29, 31):
@@ -155,7 +156,9 @@ def booths(tmp_path: Path) -> str:
     return str(path)
 
 
-def test_the_plan_says_what_gives_way_in_which_room_and_its_build_is_clean(booths, tmp_path, capsys, monkeypatch):
+def test_the_plan_says_what_gives_way_in_which_room_and_its_build_is_clean(
+    booths: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     saved = str(tmp_path / "built.toml")
     assert run(["plan", booths, "--save", saved]) == 0
@@ -182,7 +185,7 @@ def test_the_plan_says_what_gives_way_in_which_room_and_its_build_is_clean(booth
     assert gives_way in checked
 
 
-def test_the_document_names_the_room_of_what_is_short(booths, capsys):
+def test_the_document_names_the_room_of_what_is_short(booths: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["plan", booths, "--format", "json"]) == 0
     build = Report.model_validate_json(capsys.readouterr().out).builds[0]
     assert [(s.room, s.need, s.asked, s.short) for s in build.short] == [
@@ -192,12 +195,14 @@ def test_the_document_names_the_room_of_what_is_short(booths, capsys):
     assert (build.stages["short"], build.stages["short_needs"]) == (True, True)
 
 
-def test_what_must_be_met_never_gives_way(tmp_path, booths):
+def test_what_must_be_met_never_gives_way(tmp_path: Path, booths: str) -> None:
     Path(booths).write_text(Path(booths).read_text("utf-8").replace("channels = 14", "channels = 30"), "utf-8")
     assert run(["plan", booths]) == 1
 
 
-def test_a_search_that_claims_less_short_than_the_audit_finds_is_a_defect(booths, monkeypatch):
+def test_a_search_that_claims_less_short_than_the_audit_finds_is_a_defect(
+    booths: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     loaded = load_scenario(Path(booths))
     campus = survey_campus(loaded.scenario, loaded.hardware)
     honest = search.figures

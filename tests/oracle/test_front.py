@@ -50,7 +50,7 @@ def _tried(survey: Survey, found: list[tuple[int, ...]]) -> list[tuple[int, ...]
     [(None, 8), (("cost", "unused", "cooling"), 8), (FIVE, 25)],
     ids=["the scenario's own", "three", "five"],
 )
-def test_the_front_is_the_one_that_trying_all_gives(criteria_asked, at_least):
+def test_the_front_is_the_one_that_trying_all_gives(criteria_asked: tuple[str, ...] | None, at_least: int) -> None:
     several = 0
     for seed in SEEDS:
         scenario, hardware = generate.random_pair(seed)
@@ -71,7 +71,7 @@ def test_the_front_is_the_one_that_trying_all_gives(criteria_asked, at_least):
     assert several >= at_least, several
 
 
-def test_the_winner_of_every_order_is_on_the_front():
+def test_the_winner_of_every_order_is_on_the_front() -> None:
     orders = 0
     for seed in range(0, 160, 4):
         survey = survey_room(*generate.random_pair(seed))
@@ -87,7 +87,7 @@ def test_the_winner_of_every_order_is_on_the_front():
     assert orders >= 60
 
 
-def test_the_scenarios_choice_goes_by_its_slack():
+def test_the_scenarios_choice_goes_by_its_slack() -> None:
     moved = 0
     for seed in SEEDS:
         scenario, hardware = generate.random_pair(seed)
@@ -107,7 +107,7 @@ def _points(survey: Survey) -> list[tuple[int, int, int]]:
     return sorted((p.figures.cost, p.figures.unused, p.figures.level) for p in found.points)
 
 
-def test_the_order_of_the_criteria_changes_no_point():
+def test_the_order_of_the_criteria_changes_no_point() -> None:
     """On twenty kinds of card and twelve slots, which nothing tries out, and on a rig that ships."""
     loaded = load_scenario(ROOT / MIX)
     drawn = midsize.trade_off(5, shape=(4, 3))
@@ -123,13 +123,13 @@ SECOND_SOLVER = [7, 8, *(pytest.param(seed, marks=pytest.mark.slow) for seed in 
 
 
 @pytest.mark.parametrize("seed", SECOND_SOLVER)
-def test_twelve_slots_against_mixed_integer_programs(seed):
+def test_twelve_slots_against_mixed_integer_programs(seed: int) -> None:
     drawn = midsize.trade_off(seed, 8, (2, 2))
     expected = [(p.cost, p.unused, p.level) for p in milp.front(drawn.scenario, drawn.hardware)]
     assert _points(survey_room(drawn.scenario, drawn.hardware)) == sorted(expected)
 
 
-def test_the_number_of_workers_changes_nothing():
+def test_the_number_of_workers_changes_nothing() -> None:
     for seed in range(0, 40):
         survey = survey_room(*generate.random_pair(seed))
         assert [p.build for p in front(survey).points] == [p.build for p in front(survey, workers=2).points], seed
@@ -149,7 +149,7 @@ class Counted(Clock):
         return super().solve(solver, model)
 
 
-def test_a_search_that_is_stopped_claims_no_more_than_it_knows():
+def test_a_search_that_is_stopped_claims_no_more_than_it_knows() -> None:
     """After every number of solves: audited builds, and those called proven are on the whole front."""
     partial = proven = 0
     for seed in SEEDS[::4]:
@@ -176,7 +176,7 @@ def test_a_search_that_is_stopped_claims_no_more_than_it_knows():
     assert proven >= 5
 
 
-def test_what_a_step_says_is_the_difference_of_the_points():
+def test_what_a_step_says_is_the_difference_of_the_points() -> None:
     """Whole sentences for made-up points; cooling in steps of 2 K up to 15 K."""
     loaded = load_scenario(ROOT / "scenarios" / "quay-live-room.toml")
     survey = survey_room(loaded.scenario, loaded.hardware)
@@ -210,7 +210,7 @@ def test_what_a_step_says_is_the_difference_of_the_points():
     assert [p.marks for p in told.points] == [["cheapest", "least wasted"], ["least wasted"]]
 
 
-def test_the_document_adds_up():
+def test_the_document_adds_up() -> None:
     """Figures of the points and the changes between them, for seeded fronts of several points."""
     steps = 0
     for seed in SEEDS:
@@ -251,7 +251,7 @@ def run(*arguments: str, columns: str = "80") -> subprocess.CompletedProcess[str
     return strapwork("front", *arguments, columns=columns)
 
 
-def test_a_front_as_a_document():
+def test_a_front_as_a_document() -> None:
     ran = run(MIX, "--format", "json")
     report = Report.model_validate(json.loads(ran.stdout))
     assert (ran.returncode, report.outcome, report.proven) == (0, "found", True)
@@ -294,7 +294,7 @@ Margins of one step count as equal: 12 to 14 K (build 1), 14 K and more (builds 
 """
 
 
-def test_a_front_at_100_columns_is_drawn_beside_its_table():
+def test_a_front_at_100_columns_is_drawn_beside_its_table() -> None:
     assert run(MIX, columns="100").stdout == WIDE
 
 
@@ -339,11 +339,11 @@ to 14 K (build 1), 14 K and more (builds
 """
 
 
-def test_a_front_at_40_columns():
+def test_a_front_at_40_columns() -> None:
     assert run(MIX, columns="40").stdout == NARROW
 
 
-def test_one_build_is_shown_and_saved(tmp_path):
+def test_one_build_is_shown_and_saved(tmp_path: Path) -> None:
     target = tmp_path / "third.toml"
     ran = run(MIX, "--show", "3", "--save", str(target))
     assert ran.returncode == 0
@@ -357,7 +357,7 @@ def test_one_build_is_shown_and_saved(tmp_path):
     assert "line-out-16" in target.read_text(encoding="utf-8")
 
 
-def test_what_cannot_be_shown_or_saved(tmp_path):
+def test_what_cannot_be_shown_or_saved(tmp_path: Path) -> None:
     ran = run(MIX, "--show", "4")
     assert (ran.returncode, ran.stdout) == (2, "")
     assert "there are 3 builds" in ran.stderr
@@ -367,14 +367,14 @@ def test_what_cannot_be_shown_or_saved(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_an_impossible_front_says_what_plan_says():
+def test_an_impossible_front_says_what_plan_says() -> None:
     ran = run(IMPOSSIBLE)
     plan = strapwork("plan", IMPOSSIBLE)
     assert (ran.returncode, ran.stdout) == (plan.returncode, plan.stdout)
     assert ran.returncode == 1
 
 
-def test_what_is_nice_to_have_gives_way(tmp_path):
+def test_what_is_nice_to_have_gives_way(tmp_path: Path) -> None:
     text = (
         (ROOT / IMPOSSIBLE).read_text(encoding="utf-8").replace("channels = 40", 'channels = 40\nimportance = "nice"')
     )
@@ -389,7 +389,7 @@ def test_what_is_nice_to_have_gives_way(tmp_path):
     assert note in " ".join(ran.stdout.split())
 
 
-def test_out_of_time_before_anything_is_found():
+def test_out_of_time_before_anything_is_found() -> None:
     late = "from solver.search.solve.clock import Clock; Clock.remaining_s = 0.0; from cli.__main__ import main; main()"
     command = [sys.executable, "-c", late, "front", "scenarios/quay-live-room.toml", "--limit", "1", "--format", "json"]
     ran = subprocess.run(command, cwd=ROOT, check=False, capture_output=True, text=True)
@@ -413,7 +413,7 @@ def test_out_of_time_before_anything_is_found():
         ),
     ],
 )
-def test_what_is_not_checked_is_said_once_with_the_builds(card, told, tmp_path):
+def test_what_is_not_checked_is_said_once_with_the_builds(card: str, told: list[str], tmp_path: Path) -> None:
     """Without an air limit of one card, only the builds that have it are not checked for that."""
     hardware = (ROOT / "scenarios" / "hardware" / "quay.toml").read_text(encoding="utf-8")
     start = hardware.index(f'id = "{card}"')

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from typing import Any
 
 import brute_force
 import generate
@@ -29,7 +30,7 @@ def _triple(optimum: milp.Optimum) -> tuple[int, int, int]:
     return optimum.cost, optimum.unused, optimum.level
 
 
-def test_tiny_scenarios_have_the_front_that_trying_all_gives():
+def test_tiny_scenarios_have_the_front_that_trying_all_gives() -> None:
     points: Counter[int] = Counter()
     for seed in TINY_SEEDS:
         scenario, hardware = generate.random_pair(seed)
@@ -45,7 +46,7 @@ def test_tiny_scenarios_have_the_front_that_trying_all_gives():
 
 
 @some_or_all("seeds", MIDSIZE_SEEDS[:8], MIDSIZE_SEEDS)
-def test_midsize_scenarios_have_the_same_optimum_in_the_search(seeds):
+def test_midsize_scenarios_have_the_same_optimum_in_the_search(seeds: Any) -> None:
     impossible: Counter[str | None] = Counter()
     for seed in seeds:
         drawn = midsize.midsize(seed)
@@ -74,18 +75,18 @@ def _front_is_the_known_one(seed: int, shape: tuple[int, int]) -> None:
     assert sorted(points) == [(cost * 100, unused, level) for cost, unused, level in known_fronts.FRONTS[seed, shape]]
 
 
-def test_a_midsize_front_is_the_one_that_the_programs_give():
+def test_a_midsize_front_is_the_one_that_the_programs_give() -> None:
     _front_is_the_known_one(4, (4, 3))
     _front_is_the_known_one(3, (4, 3))
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("seed", "shape"), sorted(known_fronts.FRONTS))
-def test_every_known_front_is_found(seed, shape):
+def test_every_known_front_is_found(seed: int, shape: tuple[int, ...]) -> None:
     _front_is_the_known_one(seed, shape)
 
 
-def test_midsize_scenarios_are_of_the_promised_size():
+def test_midsize_scenarios_are_of_the_promised_size() -> None:
     pinned = closed = both_ways = wide = 0
     for seed in range(100):
         drawn = midsize.midsize(seed)

@@ -129,8 +129,8 @@ def strapwork(capsys, monkeypatch) -> Callable[..., Ran]:
     ids=" ".join,
 )
 def test_both_answers_are_those_of_scenarios_of_one_room_under_headings_of_their_own(
-    strapwork, booths, tmp_path, command
-):
+    strapwork: Callable[..., Ran], booths: str, tmp_path: Path, command: tuple[str, ...]
+) -> None:
     room = "Gannet Quay, two booths, room Booth north"
     left = _write(tmp_path / "left.toml", room, LEFT_FOR_NORTH, NORTH)
     alone = _write(tmp_path / "alone.toml", room, SHARED, NORTH)
@@ -140,14 +140,16 @@ def test_both_answers_are_those_of_scenarios_of_one_room_under_headings_of_their
     assert ran.out == LEFT + first.out + ALONE + second.out
 
 
-def test_an_answer_that_is_the_same_is_said_once(strapwork, booths):
+def test_an_answer_that_is_the_same_is_said_once(strapwork: Callable[..., Ran], booths: str) -> None:
     ran = strapwork("why", booths, "--room", "Booth north")
     assert ran.code == 0
     assert ran.out.startswith(LEFT + "Possible: ")
     assert ran.out.endswith(ALONE + "The answer is the same.\n")
 
 
-def test_the_document_has_both_answers_and_what_the_room_may_draw_on(strapwork, booths):
+def test_the_document_has_both_answers_and_what_the_room_may_draw_on(
+    strapwork: Callable[..., Ran], booths: str
+) -> None:
     ran = strapwork("reach", booths, "--room", "Booth north", "--need", "voices", "--format", "json")
     whole = RoomAnswers.model_validate_json(ran.out)
     assert (whole.room, whole.campus, whole.proven) == ("Booth north", "found", True)
@@ -159,13 +161,15 @@ def test_the_document_has_both_answers_and_what_the_room_may_draw_on(strapwork, 
 
 
 @pytest.mark.parametrize("command", [("reach",), ("front",), ("explain",), ("why-not", "--without-orders")])
-def test_several_rooms_and_none_named_says_which_there_are(strapwork, booths, command):
+def test_several_rooms_and_none_named_says_which_there_are(
+    strapwork: Callable[..., Ran], booths: str, command: tuple[str, ...]
+) -> None:
     ran = strapwork(command[0], booths, *command[1:])
     assert ran.code == 2
     assert f'Error: {booths} has several rooms: "Booth north", "Booth south"; name one with --room\n' in ran.err
 
 
-def test_a_room_that_there_is_not_gets_the_nearest(strapwork, booths):
+def test_a_room_that_there_is_not_gets_the_nearest(strapwork: Callable[..., Ran], booths: str) -> None:
     ran = strapwork("reach", booths, "--room", "booth norht")
     assert ran.code == 2
     assert f'"booth norht" is no room of {booths}; did you mean "Booth north"?' in ran.err
@@ -175,14 +179,16 @@ def test_a_room_that_there_is_not_gets_the_nearest(strapwork, booths):
     assert (ran.code, "names no rooms; leave --room out" in ran.err) == (2, True)
 
 
-def test_the_only_room_may_be_named(strapwork, tmp_path):
+def test_the_only_room_may_be_named(strapwork: Callable[..., Ran], tmp_path: Path) -> None:
     path = _write(tmp_path / "north.toml", "Gannet Quay, a booth", SHARED, NORTH)
     named = strapwork("reach", path, "--room", "Booth north")
     assert named.code == 0
     assert named.out == strapwork("reach", path).out
 
 
-def test_what_front_saves_is_a_build_of_all_rooms_and_clean(strapwork, booths, tmp_path):
+def test_what_front_saves_is_a_build_of_all_rooms_and_clean(
+    strapwork: Callable[..., Ran], booths: str, tmp_path: Path
+) -> None:
     saved = tmp_path / "built.toml"
     ran = strapwork("front", booths, "--room", "Booth north", "--show", "3", "--save", str(saved))
     assert ran.code == 0
@@ -190,7 +196,9 @@ def test_what_front_saves_is_a_build_of_all_rooms_and_clean(strapwork, booths, t
     assert strapwork("check", booths, str(saved)).code == 0
 
 
-def test_a_build_file_says_what_its_other_rooms_leave(strapwork, booths, tmp_path):
+def test_a_build_file_says_what_its_other_rooms_leave(
+    strapwork: Callable[..., Ran], booths: str, tmp_path: Path
+) -> None:
     saved = tmp_path / "built.toml"
     assert strapwork("plan", booths, "--save", str(saved)).code == 0
     ran = strapwork("explain", booths, "--room", "Booth north", "--build", str(saved))
@@ -200,8 +208,8 @@ def test_a_build_file_says_what_its_other_rooms_leave(strapwork, booths, tmp_pat
 
 
 def test_rooms_that_cannot_all_be_built_leave_nothing_and_ways_of_one_room_are_made_in_the_whole_file(
-    strapwork, tmp_path
-):
+    strapwork: Callable[..., Ran], tmp_path: Path
+) -> None:
     hall = SOUTH.replace("Booth south", "Hall").replace("channels = 8", "channels = 40")
     path = _write(tmp_path / "rooms.toml", "Gannet Quay, too much", SHARED, NORTH, hall)
     better = tmp_path / "better.toml"
@@ -227,7 +235,7 @@ def _planned(seed: int) -> Campus | None:
     return campus if plan_campus(campus).best is not None else None
 
 
-def test_what_is_left_for_a_room_and_what_the_others_take_is_all_that_there_is():
+def test_what_is_left_for_a_room_and_what_the_others_take_is_all_that_there_is() -> None:
     """Any build of a room within what is left for it stands beside the others; the best costs what its share costs."""
     compared = cheaper = 0
     for seed in range(700, 790):

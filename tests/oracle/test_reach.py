@@ -8,6 +8,7 @@ from collections import Counter
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import brute_force
 import generate
@@ -182,7 +183,7 @@ def _cases() -> tuple[tuple[int, Scenario, Hardware, tuple[Reach, ...]], ...]:
     return tuple(found)
 
 
-def test_steps_and_the_most_channels_are_those_of_trying_everything():
+def test_steps_and_the_most_channels_are_those_of_trying_everything() -> None:
     seen: Counter[str] = Counter()
     for seed, scenario, hardware, reaches in _cases():
         budget = survey_room(scenario, hardware).budget
@@ -209,7 +210,7 @@ def test_steps_and_the_most_channels_are_those_of_trying_everything():
 
 
 @pytest.mark.parametrize(("seed", "name"), [(680, "mic in"), (933, "need 0"), (1026, "need 0")])
-def test_a_setting_that_was_beaten_at_one_step_may_win_a_later_one(seed, name):
+def test_a_setting_that_was_beaten_at_one_step_may_win_a_later_one(seed: int, name: str) -> None:
     """Seeds looked for because their steps come from different settings, one of them beaten before."""
     scenario, hardware = generate.random_pair(seed)
     (found,) = reach(survey_room(scenario, hardware), [name]).reaches
@@ -218,7 +219,7 @@ def test_a_setting_that_was_beaten_at_one_step_may_win_a_later_one(seed, name):
     assert len({s.cost for s in found.steps}) == len(found.steps)
 
 
-def test_what_stops_a_need_is_what_lets_it_on_when_lifted():
+def test_what_stops_a_need_is_what_lets_it_on_when_lifted() -> None:
     seen: Counter[str] = Counter()
     for seed, scenario, hardware, reaches in _cases():
         for found in reaches:
@@ -244,7 +245,7 @@ def test_what_stops_a_need_is_what_lets_it_on_when_lifted():
     assert set(seen) == {"budget", "stock", "rails", "cooling", "together", "numbers", "frames"}, seen
 
 
-def test_curves_rise_and_every_step_passes_the_audit():
+def test_curves_rise_and_every_step_passes_the_audit() -> None:
     for _, scenario, hardware, reaches in _cases():
         survey = survey_room(scenario, hardware)
         for found in reaches:
@@ -291,11 +292,11 @@ def sends(tmp_path_factory) -> dict[int, str]:
     return screens
 
 
-def test_a_screen_shows_the_table_and_the_step_chart(sends):
+def test_a_screen_shows_the_table_and_the_step_chart(sends: dict[int, str]) -> None:
     assert sends[80] == SENDS
 
 
-def test_at_40_columns_orders_stand_below_the_chart_and_nothing_is_cut(sends):
+def test_at_40_columns_orders_stand_below_the_chart_and_nothing_is_cut(sends: dict[int, str]) -> None:
     wide, narrow = sends[80], sends[40]
     assert max(map(len, narrow.splitlines())) <= 40
     assert Counter(wide.split()) <= Counter(narrow.split())
@@ -308,7 +309,7 @@ def test_at_40_columns_orders_stand_below_the_chart_and_nothing_is_cut(sends):
     ]
 
 
-def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork):
+def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork: Any) -> None:
     ran = strapwork("reach", MIX, "--format", "json")
     assert ran.return_value == 0
     document = ReachReport.model_validate_json(ran.stdout)
@@ -326,20 +327,20 @@ def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork):
     assert set(json.loads(ran.stdout)) == set(schema["properties"])
 
 
-def test_one_signal_that_no_need_asks_for(strapwork):
+def test_one_signal_that_no_need_asks_for(strapwork: Any) -> None:
     ran = strapwork("reach", MIX, "--need", "mic in")
     assert ran.return_value == 0
     assert "stock and offers: 1 x" in ran.output
     assert "outboard" not in ran.output
 
 
-def test_a_name_that_is_none(strapwork):
+def test_a_name_that_is_none(strapwork: Any) -> None:
     ran = strapwork("reach", MIX, "--need", "drums")
     assert "'drums' is none of" in str(ran.exception)
     assert "mix to monitors" in str(ran.exception)
 
 
-def test_an_impossible_scenario_points_to_why(strapwork):
+def test_an_impossible_scenario_points_to_why(strapwork: Any) -> None:
     path = str(ROOT / "scenarios/quay-impossible.toml")
     ran = strapwork("reach", path)
     assert ran.return_value == 1
@@ -347,7 +348,7 @@ def test_an_impossible_scenario_points_to_why(strapwork):
     assert f"strapwork why {path}" in "".join(ran.output.split("\n")).replace("  ", " ")
 
 
-def test_a_limit_that_ends_it_before_anything_is_known(strapwork):
+def test_a_limit_that_ends_it_before_anything_is_known(strapwork: Any) -> None:
     ran = strapwork("reach", LIVE, "--limit", "0.01")
     assert ran.return_value == 3
     assert ran.output.startswith("No answer yet: ")
@@ -362,7 +363,7 @@ class _Impatient(Clock):
             self.stop()
 
 
-def test_what_time_leaves_open_is_not_called_proven():
+def test_what_time_leaves_open_is_not_called_proven() -> None:
     scenario, hardware = generate.random_pair(next(seed for seed, *_ in _cases()))
     survey = survey_room(scenario, hardware)
     clock = _Impatient()
@@ -381,7 +382,9 @@ def test_what_time_leaves_open_is_not_called_proven():
         assert other.stops is None
 
 
-def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_price(strapwork, tmp_path):
+def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_price(
+    strapwork: Any, tmp_path: Path
+) -> None:
     """Nine need a mic-8 beside the mic-4 at hand (150.00): on no offer, and dearer than the budget of 100.00."""
     (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
     (tmp_path / "room.toml").write_text(

@@ -6,6 +6,7 @@ import os
 from collections import Counter
 from dataclasses import astuple
 from decimal import Decimal
+from pathlib import Path
 
 import clashing
 import pytest
@@ -68,7 +69,7 @@ def compare(seeds: range, most: int) -> Counter[str]:
     return seen
 
 
-def test_every_way_out_is_found_with_all_its_least_amounts():
+def test_every_way_out_is_found_with_all_its_least_amounts() -> None:
     seen = compare(range(300), 60)
     assert seen["scenarios"] == 60
     assert seen["two frames"] >= 20
@@ -80,7 +81,7 @@ def test_every_way_out_is_found_with_all_its_least_amounts():
 
 
 @pytest.mark.slow
-def test_every_way_out_of_many_scenarios_is_found():
+def test_every_way_out_of_many_scenarios_is_found() -> None:
     seen = compare(range(10**6), SCENARIOS)
     print(dict(seen))
     assert seen["scenarios"] == SCENARIOS
@@ -227,14 +228,14 @@ def two_booths(importance: str) -> tuple[Scenario, Hardware]:
     )
 
 
-def test_what_is_nice_to_have_is_no_part_of_a_way_out():
+def test_what_is_nice_to_have_is_no_part_of_a_way_out() -> None:
     scenario, hardware = two_booths("nice")
     expected = {frozenset({(("need", 0), 2)}), frozenset({(("need", 2), 2)})}  # 11 mics, and 4 + 1 + 4 numbers
     assert ways_out.ways_out(scenario, hardware) == expected
     assert found(scenario, hardware) == expected
 
 
-def test_a_board_that_is_not_to_be_had_may_be_ordered_for_a_frame_that_names_none():
+def test_a_board_that_is_not_to_be_had_may_be_ordered_for_a_frame_that_names_none() -> None:
     scenario, hardware = two_booths("must")
     frames = (scenario.frame[0], scenario.frame[1].model_copy(update={"board": None}))
     scenario = scenario.model_copy(update={"frame": frames, "need": (scenario.need[0],)})
@@ -244,7 +245,7 @@ def test_a_board_that_is_not_to_be_had_may_be_ordered_for_a_frame_that_names_non
     }
 
 
-def test_a_board_that_costs_more_than_any_card_is_bought_with_more_money():
+def test_a_board_that_costs_more_than_any_card_is_bought_with_more_money() -> None:
     scenario, hardware = two_booths("must")
     (board,) = hardware.board
     hardware = hardware.model_copy(update={"board": (board.model_copy(update={"price": Decimal(70)}),)})
@@ -256,7 +257,7 @@ def test_a_board_that_costs_more_than_any_card_is_bought_with_more_money():
     assert found(scenario, hardware) == expected
 
 
-def test_an_item_gives_way_by_as_many_as_the_frames_can_take():
+def test_an_item_gives_way_by_as_many_as_the_frames_can_take() -> None:
     """Two frames of two slots: four cards, or two of those that take two slots; two boards."""
     scenario, hardware = two_booths("must")
     wide = hardware.card[0].model_copy(update={"id": "wide", "span": 2})
@@ -265,7 +266,9 @@ def test_an_item_gives_way_by_as_many_as_the_frames_can_take():
     assert most == {"line-4": 4, "wide": 2, "eight": 2, "two-slots": 2}
 
 
-def test_more_money_than_a_file_can_hold_is_no_budget_at_all(tmp_path, capsys):
+def test_more_money_than_a_file_can_hold_is_no_budget_at_all(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Two more mic-4 at nine hundred thousand million each; a budget ends at a million million."""
     hardware = HARDWARE.replace('"400.00"', '"900000000000.00"')
     (tmp_path / "booths.toml").write_text(hardware, encoding="utf-8")
@@ -279,7 +282,7 @@ def test_more_money_than_a_file_can_hold_is_no_budget_at_all(tmp_path, capsys):
     assert run(["plan", str(richer)]) == 0
 
 
-def test_amounts_that_trade_are_all_found():
+def test_amounts_that_trade_are_all_found() -> None:
     scenario, hardware = two_booths("must")
     needs = tuple(Need(name=name, direction="in", signal="mic", channels=6) for name in ("booth", "hall"))
     scenario = scenario.model_copy(update={"frame": scenario.frame[:1], "need": needs})
@@ -288,7 +291,9 @@ def test_amounts_that_trade_are_all_found():
     assert found(scenario, hardware) == expected
 
 
-def test_the_screen_of_two_frames_lists_the_least_work_first(tmp_path, capsys, monkeypatch):
+def test_the_screen_of_two_frames_lists_the_least_work_first(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     (tmp_path / "booths.toml").write_text(HARDWARE, encoding="utf-8")
     (tmp_path / "two.toml").write_text(SCENARIO, encoding="utf-8")

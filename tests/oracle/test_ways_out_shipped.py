@@ -180,7 +180,7 @@ def least_lowering(document: dict[str, Any], hardware: Hardware, place: int) -> 
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_every_need_that_alone_may_ask_for_less_is_a_way_out(case):
+def test_every_need_that_alone_may_ask_for_less_is_a_way_out(case: str) -> None:
     document = edited(case)
     hardware = hardware_of(document)
     assert not plans(document, hardware)
@@ -195,7 +195,7 @@ def test_every_need_that_alone_may_ask_for_less_is_a_way_out(case):
     assert {c.wish.place: c.amount for c in alone if isinstance(c.wish, FewerChannels)} == expected
 
 
-def test_a_way_out_may_order_as_many_cards_as_the_slots_take():
+def test_a_way_out_may_order_as_many_cards_as_the_slots_take() -> None:
     document = tomllib.loads(ALL_TO_BE_BOUGHT)
     found = clash(survey_room(Scenario.model_validate(document), hardware_of(document)))
     assert found.complete
@@ -218,7 +218,7 @@ frame = [
 """
 
 
-def test_ten_cards_that_have_to_be_seated_may_be_ordered():
+def test_ten_cards_that_have_to_be_seated_may_be_ordered() -> None:
     document = tomllib.loads(TEN_SEATED)
     found = clash(survey_room(Scenario.model_validate(document), hardware_of(document)))
     alone = {way.changes[0].wish: way.changes[0].amount for way in found.ways if len(way.changes) == 1}
@@ -240,7 +240,7 @@ need = [{ name = "amps", direction = "out", signal = "line", channels = 8 }]
 
 
 @pytest.mark.parametrize(("least", "amount"), [("0.5", 1), ("1", 1), ("1.5", 2)])
-def test_a_margin_gives_way_by_whole_kelvin_and_at_last_by_what_is_left(least, amount):
+def test_a_margin_gives_way_by_whole_kelvin_and_at_last_by_what_is_left(least: str, amount: int) -> None:
     """What the need takes is less than half a kelvin cooler than it may be: a margin of 0 leaves it a place."""
     document = tomllib.loads(WARM.replace("LEAST", least), parse_float=Decimal)
     survey = survey_room(Scenario.model_validate(document), hardware_of(document))
@@ -267,7 +267,7 @@ need = [{ name = "amps", direction = "out", signal = "line", channels = 48 }]
 """
 
 
-def test_a_search_that_is_ended_anywhere_names_as_tried_only_what_was():
+def test_a_search_that_is_ended_anywhere_names_as_tried_only_what_was() -> None:
     document = tomllib.loads(WIDE)
     survey = survey_room(Scenario.model_validate(document), hardware_of(document))
     whole = _others(clash(survey))

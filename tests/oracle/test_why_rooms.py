@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from decimal import Decimal
 from itertools import combinations
 from pathlib import Path
+from typing import Any
 
 import campus_brute_force
 import generate
@@ -96,7 +97,7 @@ def _clashing(seeds: range, draw: Draw = generate.random_campus) -> Iterator[tup
 
 
 @some_or_all("seeds", SEEDS[:40], SEEDS)
-def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds):
+def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds: Any) -> None:
     seen = _compared(seeds, generate.random_campus)
     share = len(seeds) / len(SEEDS)
     assert seen["sums"] >= 3 * share
@@ -107,7 +108,7 @@ def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds):
 
 
 @some_or_all("seeds", SEEDS[:20], SEEDS)
-def test_what_is_nice_to_have_takes_no_part_in_a_clash_and_costs_nothing_in_its_ways_out(seeds):
+def test_what_is_nice_to_have_takes_no_part_in_a_clash_and_costs_nothing_in_its_ways_out(seeds: Any) -> None:
     seen = _compared(seeds, with_nice_needs)
     share = len(seeds) / len(SEEDS)
     assert min(seen["clash"], seen["nice"], seen["budget"]) >= 3 * share, seen
@@ -179,13 +180,13 @@ def _compared(seeds: range, draw: Draw) -> Counter[str]:
     return seen
 
 
-def test_the_smallest_part_has_none_to_spare():
+def test_the_smallest_part_has_none_to_spare() -> None:
     for impossible in ([{1, 2}], [{0}], [{3, 4, 6}], [{0, 6}, {2, 3}], [set(range(7))]):
         parts = smallest(range(7), lambda some, sets=impossible: any(own <= set(some) for own in sets))
         assert parts in [sorted(own) for own in impossible]
 
 
-def test_a_search_out_of_time_says_nothing_of_any_room():
+def test_a_search_out_of_time_says_nothing_of_any_room() -> None:
     scenario, hardware = next((s, h) for _, s, h in _clashing(SEEDS))
     found = clash_of_rooms(survey_campus(scenario, hardware), Clock(0.0))
     assert (found.alone, found.sure, found.rest, found.rooms, found.ways) == ((), False, None, (), ())
@@ -266,7 +267,9 @@ def write(tmp_path) -> Callable[[str], str]:
     return written
 
 
-def test_the_screen_names_the_rooms_what_they_clash_over_and_ways_out(write, capsys, monkeypatch):
+def test_the_screen_names_the_rooms_what_they_clash_over_and_ways_out(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     assert run(["why", write(BOOTHS)]) == 1
     said, _, defaults = capsys.readouterr().out.partition("\nAssumed  ")
@@ -274,7 +277,9 @@ def test_the_screen_names_the_rooms_what_they_clash_over_and_ways_out(write, cap
     assert defaults.startswith("48 kHz; ranked by cost, unused, cooling; ")
 
 
-def test_rooms_that_clash_over_money_say_what_each_takes_at_least(write, capsys, monkeypatch):
+def test_rooms_that_clash_over_money_say_what_each_takes_at_least(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """One mic-8 at 1180.00 and one line-out-8 at 890.00 have to be bought, and no more; the budget is 1500.00."""
     monkeypatch.setenv("COLUMNS", "80")
     text = BOOTHS.replace("at_most = 0", "at_most = 3").replace('"3000.00"', '"1500.00"')
@@ -285,7 +290,9 @@ def test_rooms_that_clash_over_money_say_what_each_takes_at_least(write, capsys,
     assert "  spend 570.00 more (1500.00 -> " in said
 
 
-def test_an_item_that_the_budget_cannot_pay_comes_with_the_money_that_it_takes(write, capsys):
+def test_an_item_that_the_budget_cannot_pay_comes_with_the_money_that_it_takes(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str]
+) -> None:
     """One line-out-8 at 890.00 has to be bought in any case; 900.00 leave too little for a mic-8 at 1180.00."""
     assert run(["why", write(BOOTHS.replace('"3000.00"', '"900.00"')), "--format", "json"]) == 1
     document = CampusWhy.model_validate_json(capsys.readouterr().out)
@@ -293,7 +300,9 @@ def test_an_item_that_the_budget_cannot_pay_comes_with_the_money_that_it_takes(w
     assert bought == [[("1", "2"), ("900.00", "2070.00")], [("1", "2"), ("900.00", "2850.00")]]
 
 
-def test_an_offer_of_none_is_something_that_rooms_can_clash_over(write, capsys):
+def test_an_offer_of_none_is_something_that_rooms_can_clash_over(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str]
+) -> None:
     """Each room takes a mic-8, of which there is one, or a mic-16, of which none is to be had."""
     none = 'at_most = 0\n[[offer]]\ncard = "mic-16"\nat_most = 0\n'
     text = BOOTHS.replace("mic-16 = 1\n", "").replace("at_most = 0\n", none).replace("channels = 14", "channels = 8")
@@ -323,7 +332,9 @@ need = [{{ name = "n", direction = "{direction}", signal = "{signal}", channels 
 )
 
 
-def test_rooms_that_clash_over_money_beside_others_that_clash_over_an_item_take_both(write, capsys):
+def test_rooms_that_clash_over_money_beside_others_that_clash_over_an_item_take_both(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str]
+) -> None:
     """Two line-out-8 at 890.00 and one more mic-8 at 1180.00; the budget is 1000.00."""
     assert run(["why", write(FOUR_BOOTHS), "--format", "json"]) == 1
     document = CampusWhy.model_validate_json(capsys.readouterr().out)
@@ -333,7 +344,9 @@ def test_rooms_that_clash_over_money_beside_others_that_clash_over_an_item_take_
     ]
 
 
-def test_what_is_nice_to_have_costs_nothing_in_a_clash_over_money(write, capsys):
+def test_what_is_nice_to_have_costs_nothing_in_a_clash_over_money(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str]
+) -> None:
     """Two line-out-8 at 890.00 have to be bought; microphones for both at 1180.00 each are only nice to have."""
     rooms = re.sub(
         r"^need = \[(.*)\]$",
@@ -352,7 +365,9 @@ def test_what_is_nice_to_have_costs_nothing_in_a_clash_over_money(write, capsys)
     ]
 
 
-def test_a_search_that_is_ended_anywhere_misses_no_way_out_where_it_says_that_none_is_missing(write):
+def test_a_search_that_is_ended_anywhere_misses_no_way_out_where_it_says_that_none_is_missing(
+    write: Callable[[str], str],
+) -> None:
     text = FOUR_BOOTHS.partition('[[room]]\nname = "Booth C"')[0]
     text = re.sub(r"^need = .*$", 'must_seat = [{ card = "line-out-8" }]', text, flags=re.MULTILINE)
     loaded = load_scenario(Path(write(text)))
@@ -369,7 +384,9 @@ def test_a_search_that_is_ended_anywhere_misses_no_way_out_where_it_says_that_no
         pytest.fail("never ended by itself")
 
 
-def test_a_room_that_is_impossible_even_alone_has_its_own_clash_and_the_others_are_said(write, capsys, monkeypatch):
+def test_a_room_that_is_impossible_even_alone_has_its_own_clash_and_the_others_are_said(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     path = write(BOOTHS.replace("channels = 8 }", "channels = 40 }"))
     assert run(["why", path]) == 1
@@ -388,7 +405,9 @@ def test_a_room_that_is_impossible_even_alone_has_its_own_clash_and_the_others_a
 
 
 @pytest.mark.parametrize("number", ["1", "2", "3", "4"])
-def test_each_way_out_written_to_a_file_can_be_planned_and_keeps_comments(write, tmp_path, capsys, number):
+def test_each_way_out_written_to_a_file_can_be_planned_and_keeps_comments(
+    write: Callable[[str], str], tmp_path: Path, capsys: pytest.CaptureFixture[str], number: str
+) -> None:
     better = tmp_path / "better.toml"
     assert run(["why", write(BOOTHS), "--apply", number, "--to", str(better)]) == 0
     told = capsys.readouterr()
@@ -398,7 +417,9 @@ def test_each_way_out_written_to_a_file_can_be_planned_and_keeps_comments(write,
     assert capsys.readouterr().out.startswith("Possible: Gannet Quay, two booths, all rooms\n")
 
 
-def test_a_way_that_there_is_not_says_how_many_there_are(write, tmp_path, capsys):
+def test_a_way_that_there_is_not_says_how_many_there_are(
+    write: Callable[[str], str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     path = write(BOOTHS)
     assert run(["why", path, "--apply", "5", "--to", str(tmp_path / "x.toml")]) == 2
     told = capsys.readouterr()
@@ -406,7 +427,9 @@ def test_a_way_that_there_is_not_says_how_many_there_are(write, tmp_path, capsys
     assert told.out.startswith("Impossible, proven: ")
 
 
-def test_the_document_says_where_in_the_file_and_what_before_and_after(write, capsys):
+def test_the_document_says_where_in_the_file_and_what_before_and_after(
+    write: Callable[[str], str], capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["why", write(BOOTHS), "--by", "money", "--format", "json"]) == 1
     document = CampusWhy.model_validate_json(capsys.readouterr().out)
     assert (document.rooms, document.minimal, document.complete) == (["Booth north", "Booth south"], True, True)
@@ -424,7 +447,9 @@ def test_the_document_says_where_in_the_file_and_what_before_and_after(write, ca
     assert [way.cost for way in document.ways] == ["890.00", "890.00", "2070.00", "2850.00"]
 
 
-def test_rooms_that_lack_what_is_nice_to_have_say_what_gives_way(tmp_path, capsys, monkeypatch):
+def test_rooms_that_lack_what_is_nice_to_have_say_what_gives_way(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     path = tmp_path / "rooms.toml"
     room = (

@@ -38,7 +38,7 @@ def planned(tmp_path_factory) -> tuple[Report, Path]:
     return Report.model_validate_json(ran.stdout), saved
 
 
-def test_the_campus_that_ships_has_known_optima(planned):
+def test_the_campus_that_ships_has_known_optima(planned: tuple[Report, Path]) -> None:
     report, _ = planned
     build = report.builds[0]
     assert report.proven
@@ -46,7 +46,7 @@ def test_the_campus_that_ships_has_known_optima(planned):
     assert set(build.stages) == {"cost", "unused", "cooling"}
 
 
-def test_rooms_and_the_whole_agree(planned):
+def test_rooms_and_the_whole_agree(planned: tuple[Report, Path]) -> None:
     report, _ = planned
     build, scenario = report.builds[0], tomllib.loads((ROOT / CAMPUS).read_text(encoding="utf-8"))
     assert [room.name for room in report.rooms] == sorted(room["name"] for room in scenario["room"])
@@ -63,7 +63,9 @@ def test_rooms_and_the_whole_agree(planned):
     assert {frame.room for frame in build.frames} <= set(margins)
 
 
-def test_the_build_that_was_saved_is_clean_and_a_swapped_card_is_a_fault_of_its_room(planned, tmp_path):
+def test_the_build_that_was_saved_is_clean_and_a_swapped_card_is_a_fault_of_its_room(
+    planned: tuple[Report, Path], tmp_path: Path
+) -> None:
     report, saved = planned
     checked = strapwork("check", CAMPUS, str(saved), "--format", "json")
     assert checked.returncode == 0
@@ -78,7 +80,7 @@ def test_the_build_that_was_saved_is_clean_and_a_swapped_card_is_a_fault_of_its_
     assert "room Stage" in found.stdout
 
 
-def test_the_screen_has_every_room_with_its_margin_and_what_is_ordered(planned):
+def test_the_screen_has_every_room_with_its_margin_and_what_is_ordered(planned: tuple[Report, Path]) -> None:
     report, _ = planned
     screen = strapwork("plan", CAMPUS).stdout
     assert all(len(line) <= 80 for line in screen.splitlines())
@@ -88,7 +90,7 @@ def test_the_screen_has_every_room_with_its_margin_and_what_is_ordered(planned):
     assert "10270.00 GBP, proven" in screen
 
 
-def test_an_impossible_campus_says_what_all_rooms_lack(tmp_path):
+def test_an_impossible_campus_says_what_all_rooms_lack(tmp_path: Path) -> None:
     text = (ROOT / CAMPUS).read_text(encoding="utf-8").replace("hardware/", f"{ROOT}/scenarios/hardware/")
     text = text.replace('card = "aes-8"\n', 'card = "aes-8"\nat_most = 1\n').replace("\naes-8 = 3", "\naes-8 = 1")
     poor = tmp_path / "poor.toml"
@@ -105,7 +107,7 @@ def test_an_impossible_campus_says_what_all_rooms_lack(tmp_path):
     )
 
 
-def test_a_terminal_is_told_stage_best_bound_and_seconds_and_ctrl_c_ends_it(tmp_path):
+def test_a_terminal_is_told_stage_best_bound_and_seconds_and_ctrl_c_ends_it(tmp_path: Path) -> None:
     ours, theirs = pty.openpty()
     process = subprocess.Popen(
         [*COMMAND, "plan", CAMPUS, "--format", "json", "--workers", "1"],
@@ -132,7 +134,7 @@ def test_a_terminal_is_told_stage_best_bound_and_seconds_and_ctrl_c_ends_it(tmp_
 
 
 @some_or_all("limits", ("2",), ("1.5", "2", "3", "4"))
-def test_a_limit_leaves_a_build_that_works_and_says_what_is_not_proven(limits):
+def test_a_limit_leaves_a_build_that_works_and_says_what_is_not_proven(limits: tuple[str, ...]) -> None:
     for seconds in limits:
         ran = strapwork("plan", CAMPUS, "--limit", seconds, "--format", "json")
         report = Report.model_validate_json(ran.stdout)

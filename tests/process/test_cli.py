@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -63,7 +64,7 @@ def strapwork(*arguments: str, cwd: Path = ROOT, **environment: str) -> subproce
         (("--version",), 0),
     ],
 )
-def test_exit_codes_and_streams(arguments, code):
+def test_exit_codes_and_streams(arguments: tuple[str, ...], code: int) -> None:
     ran = strapwork(*arguments)
     assert ran.returncode == code, ran.stderr
     assert "Traceback" not in ran.stderr
@@ -72,7 +73,7 @@ def test_exit_codes_and_streams(arguments, code):
         assert ran.stderr.strip()
 
 
-def test_json_is_a_report_and_agrees_with_the_screen():
+def test_json_is_a_report_and_agrees_with_the_screen() -> None:
     ran = strapwork("plan", MIX, "--format", "json")
     report = Report.model_validate_json(ran.stdout)
     assert report.outcome == "found"
@@ -86,14 +87,14 @@ def test_json_is_a_report_and_agrees_with_the_screen():
     assert all(build.cost in screen for build in report.builds)
 
 
-def test_an_impossible_plan_names_the_count():
+def test_an_impossible_plan_names_the_count() -> None:
     report = Report.model_validate_json(strapwork("plan", "scenarios/quay-impossible.toml", "--format", "json").stdout)
     assert report.outcome == "impossible"
     assert report.clash is not None
     assert [c.text for c in report.clash.causes] == ["72 inputs are asked for; shale-64 numbers at most 64 at 48 kHz"]
 
 
-def test_the_96_khz_plan_needs_its_one_setting():
+def test_the_96_khz_plan_needs_its_one_setting() -> None:
     report = Report.model_validate_json(
         strapwork("plan", "scenarios/quay-tracking-96k.toml", "--top", "20", "--format", "json").stdout
     )
@@ -108,7 +109,7 @@ def test_the_96_khz_plan_needs_its_one_setting():
     )
 
 
-def test_a_saved_build_checks_clean_with_the_same_figures(tmp_path):
+def test_a_saved_build_checks_clean_with_the_same_figures(tmp_path: Path) -> None:
     saved = tmp_path / "build.toml"
     planned = Report.model_validate_json(
         strapwork("plan", MIX, "--show", "2", "--save", str(saved), "--format", "json").stdout
@@ -138,7 +139,7 @@ def test_a_saved_build_checks_clean_with_the_same_figures(tmp_path):
         ("blocks", "scenarios/hardware/quay.toml"),
     ],
 )
-def test_piped_at_80_columns_without_colour(arguments):
+def test_piped_at_80_columns_without_colour(arguments: tuple[str, ...]) -> None:
     ran = strapwork(*arguments, COLUMNS="80")
     assert max(map(len, ran.stdout.splitlines())) <= 80
     assert "\x1b" not in ran.stdout
@@ -146,21 +147,21 @@ def test_piped_at_80_columns_without_colour(arguments):
     assert all(line == line.rstrip() for line in ran.stdout.splitlines())
 
 
-def test_from_another_folder(tmp_path):
+def test_from_another_folder(tmp_path: Path) -> None:
     ran = strapwork("plan", str(ROOT / MIX), cwd=tmp_path)
     assert ran.returncode == 0
     assert ran.stdout == strapwork("plan", MIX).stdout
 
 
 @pytest.mark.parametrize("what", WHAT)
-def test_schemas_are_json(what):
+def test_schemas_are_json(what: str) -> None:
     document = json.loads(CliRunner().invoke(cli, ["schema", what], standalone_mode=False).output)
     assert document["type"] == "object"
     assert "format" in document["properties"]
 
 
 @pytest.mark.parametrize("scenario", [MIX, "scenarios/quay-tracking-96k.toml"])
-def test_same_bytes_in_any_process(scenario):
+def test_same_bytes_in_any_process(scenario: str) -> None:
     expected = strapwork("plan", scenario, "--format", "json", PYTHONHASHSEED="0").stdout
     assert expected
     for seed, workers in (("1", "1"), ("2", "2"), ("3", "8")):
@@ -189,7 +190,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],
 )
-def test_heavy_packages_are_imported_only_where_used(arguments, loaded):
+def test_heavy_packages_are_imported_only_where_used(arguments: tuple[str, ...], loaded: list[Any]) -> None:
     ran = subprocess.run(
         [sys.executable, "-c", PROBE, *arguments],
         cwd=ROOT,
@@ -217,7 +218,7 @@ frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
 """
 
 
-def test_several_rooms_are_refused_in_words_where_a_command_takes_one(tmp_path):
+def test_several_rooms_are_refused_in_words_where_a_command_takes_one(tmp_path: Path) -> None:
     scenario = tmp_path / "rooms.toml"
     scenario.write_text(ROOMS.replace("HARDWARE", str(ROOT / "scenarios/hardware/quay.toml")), encoding="utf-8")
     ran = strapwork("reach", str(scenario))
@@ -225,7 +226,7 @@ def test_several_rooms_are_refused_in_words_where_a_command_takes_one(tmp_path):
     assert f'{scenario} has several rooms: "North", "South"; name one with --room' in ran.stderr
 
 
-def test_an_interrupt_prints_the_best_so_far_and_ends_in_130():
+def test_an_interrupt_prints_the_best_so_far_and_ends_in_130() -> None:
     process = subprocess.Popen(
         [sys.executable, "-m", "cli", "plan", "scenarios/quay-live-room.toml", "--top", "50", "--format", "json"],
         cwd=ROOT,
@@ -242,7 +243,7 @@ def test_an_interrupt_prints_the_best_so_far_and_ends_in_130():
     assert not report.complete
 
 
-def test_a_plan_out_of_time_says_what_is_proven_so_far():
+def test_a_plan_out_of_time_says_what_is_proven_so_far() -> None:
     for limit in ("0.03", "0.06", "0.1", "0.2", "0.4"):
         arguments = ["plan", "scenarios/quay-live-room.toml", "--limit", limit, "--format", "json"]
         ran = subprocess.run(
@@ -256,7 +257,7 @@ def test_a_plan_out_of_time_says_what_is_proven_so_far():
                 assert float(build["bounds"].get("cost", 0)) <= least <= float(build["cost"])
 
 
-def test_builds_of_two_frames_say_by_frame_how_they_differ(tmp_path):
+def test_builds_of_two_frames_say_by_frame_how_they_differ(tmp_path: Path) -> None:
     text = (ROOT / "scenarios" / "quay-impossible.toml").read_text(encoding="utf-8")
     text = text.replace('"hardware/', f'"{(ROOT / "scenarios" / "hardware").as_posix()}/')
     scenario = tmp_path / "two.toml"

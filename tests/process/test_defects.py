@@ -6,8 +6,12 @@ import sys
 import tomllib
 from importlib.metadata import version
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from process.conftest import Run
 
 ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
@@ -21,7 +25,7 @@ criteria.figures = figures
 """
 
 
-def test_a_search_that_the_audit_contradicts(strapwork, tmp_path):
+def test_a_search_that_the_audit_contradicts(strapwork: Run, tmp_path: Path) -> None:
     ran = strapwork("plan", MIX, "--top", "1", first=WRONG_FIGURES)
     assert ran.returncode == 4
     assert ran.stdout == ""
@@ -47,7 +51,7 @@ def test_a_search_that_the_audit_contradicts(strapwork, tmp_path):
     ],
     ids=lambda command: command[0],
 )
-def test_the_model_of_a_search_that_went_wrong(strapwork, tmp_path, command):
+def test_the_model_of_a_search_that_went_wrong(strapwork: Run, tmp_path: Path, command: tuple[str, ...]) -> None:
     dump = tmp_path / "model.txt"
     ran = strapwork(*command, MIX, "--dump-model", str(dump), first=WRONG_FIGURES)
     assert ran.returncode == 4
@@ -62,7 +66,7 @@ def test_the_model_of_a_search_that_went_wrong(strapwork, tmp_path, command):
     assert list(tmp_path.iterdir()) == [dump]
 
 
-def test_a_model_that_cannot_be_written_does_not_hide_the_defect(strapwork, tmp_path):
+def test_a_model_that_cannot_be_written_does_not_hide_the_defect(strapwork: Run, tmp_path: Path) -> None:
     late = "\nimport os\nos.fsync = lambda _: (_ for _ in ()).throw(OSError(28, 'No space left on device'))\n"
     ran = strapwork("plan", MIX, "--top", "1", "--dump-model", str(tmp_path / "m.txt"), first=WRONG_FIGURES + late)
     assert ran.returncode == 4
@@ -71,7 +75,7 @@ def test_a_model_that_cannot_be_written_does_not_hide_the_defect(strapwork, tmp_
     assert list(tmp_path.iterdir()) == []
 
 
-def test_without_a_defect_no_model_is_written(strapwork, tmp_path):
+def test_without_a_defect_no_model_is_written(strapwork: Run, tmp_path: Path) -> None:
     assert strapwork("plan", MIX, "--top", "1", "--dump-model", str(tmp_path / "m.txt")).returncode == 0
     assert list(tmp_path.iterdir()) == []
 
@@ -85,7 +89,7 @@ CRASHES = {
 
 
 @pytest.mark.parametrize("crash", CRASHES.values(), ids=CRASHES)
-def test_a_crash(strapwork, crash):
+def test_a_crash(strapwork: Run, crash: str) -> None:
     ran = strapwork("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml", first=crash)
     assert (ran.returncode, ran.stdout) == (4, "")
     assert "internal error" in ran.stderr
@@ -93,14 +97,14 @@ def test_a_crash(strapwork, crash):
 
 
 @pytest.mark.parametrize("package", ["click", "pydantic", "ortools", "rich"])
-def test_a_package_that_cannot_be_imported(strapwork, tmp_path, package):
+def test_a_package_that_cannot_be_imported(strapwork: Run, tmp_path: Path, package: str) -> None:
     (tmp_path / f"{package}.py").write_text("raise ImportError('broken here')\n")
     ran = strapwork("plan", MIX, "--top", "1", env={"PYTHONPATH": f"{tmp_path}:{ROOT}"})
     assert (ran.returncode, ran.stdout) == (4, "")
     assert "broken here" in ran.stderr
 
 
-def test_versions(strapwork):
+def test_versions(strapwork: Run) -> None:
     probe = """
 import os, sys
 leave = os._exit
@@ -123,7 +127,7 @@ os._exit = told
     assert strapwork("--version").stdout == f"strapwork {version('strapwork')}\n"
 
 
-def test_versions_of_a_copy_that_is_not_installed(strapwork):
+def test_versions_of_a_copy_that_is_not_installed(strapwork: Run) -> None:
     hidden = (
         "import importlib.metadata as m\ndef version(name): raise m.PackageNotFoundError(name)\nm.version = version\n"
     )

@@ -6,14 +6,18 @@ import json
 import os
 import random
 import signal
+import subprocess
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from subprocess import Popen
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from process.conftest import Run
 from largest import SIZES, write
 
 pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="reads what a process has run from /proc")
@@ -160,25 +164,47 @@ def moments(count: int, seed: int) -> list[tuple[str, tuple[str, ...], float]]:
 
 
 @pytest.mark.parametrize(("size", "asked", "moment_s"), moments(len(ASKED), 1)[::4])
-def test_ctrl_c_on_the_largest_files(start, tmp_path, scenario, size, asked, moment_s):
+def test_ctrl_c_on_the_largest_files(
+    start: Callable[..., subprocess.Popen[str]],
+    tmp_path: Path,
+    scenario: Callable[[str], str],
+    size: str,
+    asked: tuple[str, ...],
+    moment_s: float,
+) -> None:
     interrupted(start, tmp_path, size, scenario(size), asked, min(moment_s, 3.0))
 
 
 @pytest.mark.slow
-def test_ctrl_c_at_a_hundred_moments(start, tmp_path, scenario):
+def test_ctrl_c_at_a_hundred_moments(
+    start: Callable[..., subprocess.Popen[str]], tmp_path: Path, scenario: Callable[[str], str]
+) -> None:
     for size, asked, moment_s in moments(100, 2):
         interrupted(start, tmp_path, size, scenario(size), asked, moment_s)
 
 
 @pytest.mark.parametrize(("size", "asked"), ASKED[3::5])
-def test_a_limit_on_the_largest_files(start, tmp_path, scenario, size, asked):
+def test_a_limit_on_the_largest_files(
+    start: Callable[..., subprocess.Popen[str]],
+    tmp_path: Path,
+    scenario: Callable[[str], str],
+    size: str,
+    asked: tuple[str, ...],
+) -> None:
     limit(start, tmp_path, scenario(size), asked, 1.0)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("seconds", [0.1, 1.0, 4.0])
 @pytest.mark.parametrize(("size", "asked"), ASKED)
-def test_limits_on_the_largest_files(start, tmp_path, scenario, size, asked, seconds):
+def test_limits_on_the_largest_files(
+    start: Callable[..., subprocess.Popen[str]],
+    tmp_path: Path,
+    scenario: Callable[[str], str],
+    size: str,
+    asked: tuple[str, ...],
+    seconds: float,
+) -> None:
     limit(start, tmp_path, scenario(size), asked, seconds)
 
 
@@ -205,7 +231,7 @@ solver.files.reading.load_scenario = load_scenario
 """
 
 
-def test_a_limit_that_ends_while_the_files_are_still_read(strapwork):
+def test_a_limit_that_ends_while_the_files_are_still_read(strapwork: Run) -> None:
     ran = strapwork("plan", "scenarios/quay-live-room.toml", "--limit", "0.2", first=READING)
     told = "the limit ended it before the search could begin\n"
     assert (ran.returncode, ran.stdout, ran.stderr) == (3, "", told)

@@ -66,13 +66,13 @@ def decoys(tmp_path) -> Path:
     return tmp_path
 
 
-def test_the_wheel_holds_every_module_and_nothing_else(wheel):
+def test_the_wheel_holds_every_module_and_nothing_else(wheel: Path) -> None:
     names = {name for name in zipfile.ZipFile(wheel).namelist() if ".dist-info/" not in name}
     modules = {str(p.relative_to(ROOT)) for top in ("cli", "solver") for p in (ROOT / top).rglob("*.py")}
     assert names == modules | {"cli/py.typed", "solver/py.typed", "solver/reports/keys.toml"}
 
 
-def test_in_a_folder_with_packages_of_the_same_names(installed, decoys):
+def test_in_a_folder_with_packages_of_the_same_names(installed: str, decoys: Path) -> None:
     own = {key: value for key, value in os.environ.items() if key in ("PATH", "HOME")}
 
     def run(*arguments: str) -> subprocess.CompletedProcess[str]:

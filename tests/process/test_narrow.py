@@ -22,7 +22,7 @@ COMMANDS = [
 
 
 @pytest.mark.parametrize("arguments", COMMANDS, ids=" ".join)
-def test_nothing_is_cut_or_parted_at_40_columns(arguments):
+def test_nothing_is_cut_or_parted_at_40_columns(arguments: tuple[str, ...]) -> None:
     wide = strapwork(*arguments, columns=99)  # from 100 on a front is drawn beside its table
     narrow = strapwork(*arguments, columns=40)
     assert narrow.returncode == wide.returncode
@@ -46,7 +46,7 @@ def _words(screen: str) -> list[str]:
 
 
 @pytest.mark.parametrize("columns", ["0", "1", "19"])
-def test_a_terminal_that_claims_to_have_hardly_a_column(columns):
+def test_a_terminal_that_claims_to_have_hardly_a_column(columns: str) -> None:
     arguments = COMMANDS[3]
     told = strapwork(*arguments, columns=columns)
     assert told.returncode == 1

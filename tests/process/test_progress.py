@@ -7,13 +7,18 @@ import re
 import select
 import subprocess
 import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from process.conftest import Run
 
 pty = pytest.importorskip("pty")
 
 
-def test_a_long_search_says_how_far_it_is(start):
+def test_a_long_search_says_how_far_it_is(start: Callable[..., subprocess.Popen[str]]) -> None:
     ours, theirs = pty.openpty()
     process = start(
         "front", "scenarios/quay-live-room.toml", "--workers", "1", stdout=subprocess.DEVNULL, stderr=theirs
@@ -33,6 +38,6 @@ def test_a_long_search_says_how_far_it_is(start):
     assert re.search(r"\d+ builds so far, \d+ s", told), told
 
 
-def test_nothing_is_said_to_a_file(strapwork):
+def test_nothing_is_said_to_a_file(strapwork: Run) -> None:
     ran = strapwork("front", "scenarios/quay-live-room.toml", "--workers", "1")
     assert (ran.returncode, ran.stderr) == (0, "")

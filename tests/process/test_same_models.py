@@ -15,7 +15,7 @@ from solver.room.survey import survey_room
 from solver.search.ask.clash import clash
 from solver.search.ask.ranking import rank
 from solver.search.model.cpsat import cp_model
-from tests.oracle.generate import random_pair
+from generate import random_pair
 
 solve, asked = cp_model.CpSolver.solve, []
 def listening(solver, model, *others):

@@ -7,8 +7,12 @@ import resource
 import shutil
 import stat
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from process.conftest import Run
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="POSIX files")
 
@@ -29,7 +33,7 @@ def little_room() -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (300, 300))
 
 
-def test_no_room_leaves_no_part_and_still_shows_the_answer(strapwork, tmp_path):
+def test_no_room_leaves_no_part_and_still_shows_the_answer(strapwork: Run, tmp_path: Path) -> None:
     ran = strapwork(*PLAN, "--save", str(tmp_path / "build.toml"), preexec_fn=little_room, env=NO_BYTECODE)
     assert ran.returncode == 2
     assert ran.stderr == f"{tmp_path / 'build.toml'}: File too large\n"
@@ -37,7 +41,7 @@ def test_no_room_leaves_no_part_and_still_shows_the_answer(strapwork, tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_no_room_leaves_the_older_file(strapwork, tmp_path):
+def test_no_room_leaves_the_older_file(strapwork: Run, tmp_path: Path) -> None:
     target = tmp_path / "build.toml"
     target.write_text(OLD)
     ran = strapwork(*PLAN, "--save", str(target), "--force", preexec_fn=little_room, env=NO_BYTECODE)
@@ -46,7 +50,7 @@ def test_no_room_leaves_the_older_file(strapwork, tmp_path):
 
 
 @pytest.mark.parametrize("option", ["--save", "--dump-model"])
-def test_what_cannot_be_written_is_refused_before_the_search(strapwork, tmp_path, option):
+def test_what_cannot_be_written_is_refused_before_the_search(strapwork: Run, tmp_path: Path, option: str) -> None:
     """Nothing on standard output shows that no search was made."""
     own = tmp_path / "own.toml"
     old = {"--save": OLD, "--dump-model": "# A model of the search, as --dump-model writes it.\n"}[option]
@@ -75,7 +79,7 @@ def test_what_cannot_be_written_is_refused_before_the_search(strapwork, tmp_path
 
 
 @pytest.mark.parametrize("other", ["own.toml", "./own.toml", "here/own.toml", "other.toml"])
-def test_two_files_of_one_command_are_not_one(strapwork, tmp_path, other):
+def test_two_files_of_one_command_are_not_one(strapwork: Run, tmp_path: Path, other: str) -> None:
     """By the same name, by another way to it or as a second name of a file; nothing is searched or written."""
     (tmp_path / "here").symlink_to(tmp_path)
     own, second = str(tmp_path / "own.toml"), f"{tmp_path}/{other}"
@@ -95,7 +99,7 @@ def test_two_files_of_one_command_are_not_one(strapwork, tmp_path, other):
     assert sorted(tmp_path.iterdir()) == before
 
 
-def test_a_read_only_folder(strapwork, tmp_path, request):
+def test_a_read_only_folder(strapwork: Run, tmp_path: Path, request: Any) -> None:
     """A superuser without its powers stands in for an ordinary user."""
     weak: list[str] = []
     if os.geteuid() == 0:
@@ -129,7 +133,7 @@ os.link = link
 
 
 @pytest.mark.parametrize("system", ["", ONE_NAME], ids=["hard links", "no hard links"])
-def test_a_file_that_appears_during_the_search_is_kept(strapwork, tmp_path, system):
+def test_a_file_that_appears_during_the_search_is_kept(strapwork: Run, tmp_path: Path, system: str) -> None:
     target = tmp_path / "build.toml"
     ran = strapwork(*PLAN, "--save", str(target), first=system + MEANWHILE)
     assert ran.returncode == 2
@@ -138,7 +142,7 @@ def test_a_file_that_appears_during_the_search_is_kept(strapwork, tmp_path, syst
     assert {path: path.read_text() for path in tmp_path.iterdir()} == {target: "# somebody else\nformat = 1\n"}
 
 
-def test_permissions_and_names_as_long_as_they_may_be(strapwork, tmp_path):
+def test_permissions_and_names_as_long_as_they_may_be(strapwork: Run, tmp_path: Path) -> None:
     target = tmp_path / ("b" * 250 + ".toml")
     assert strapwork(*PLAN, "--save", str(target), first=ONE_NAME, umask=0o027).returncode == 0
     assert saved_whole(target)
@@ -151,7 +155,7 @@ def test_permissions_and_names_as_long_as_they_may_be(strapwork, tmp_path):
     assert list(tmp_path.iterdir()) == [target]
 
 
-def test_a_name_that_is_too_long(strapwork, tmp_path):
+def test_a_name_that_is_too_long(strapwork: Run, tmp_path: Path) -> None:
     target = tmp_path / ("b" * 300 + ".toml")
     ran = strapwork(*PLAN, "--save", str(target))
     assert ran.returncode == 2

@@ -10,8 +10,14 @@ import struct
 import subprocess
 import termios
 import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from process.conftest import Run
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="POSIX signals")
 
@@ -48,7 +54,7 @@ def ended(process: subprocess.Popen[str], within_s: float = 20) -> tuple[str, st
 @pytest.mark.parametrize(
     ("number", "moments"), [(signal.SIGINT, MOMENTS_S), (signal.SIGTERM, MOMENTS_S[::3])], ids=["ctrl-c", "sigterm"]
 )
-def test_at_any_moment(start, number, moments):
+def test_at_any_moment(start: Callable[..., subprocess.Popen[str]], number: Any, moments: tuple[Any, ...]) -> None:
     early = 0
     for moment in moments:
         process = start(*LONG, first=READY)
@@ -68,7 +74,7 @@ def test_at_any_moment(start, number, moments):
     assert early >= 2
 
 
-def test_a_terminal_that_hangs_up(start):
+def test_a_terminal_that_hangs_up(start: Callable[..., subprocess.Popen[str]]) -> None:
     def heed() -> None:
         signal.signal(signal.SIGHUP, signal.SIG_DFL)  # these tests may run where it is ignored
 
@@ -80,7 +86,7 @@ def test_a_terminal_that_hangs_up(start):
     assert process.returncode == 129
 
 
-def test_what_the_parent_ignores_stays_ignored(start):
+def test_what_the_parent_ignores_stays_ignored(start: Callable[..., subprocess.Popen[str]]) -> None:
     def ignore() -> None:
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         signal.signal(signal.SIGHUP, signal.SIG_IGN)
@@ -106,7 +112,7 @@ solver.search.ask.ranking.rank = rank
 """
 
 
-def test_a_second_ctrl_c_does_not_wait_for_the_search(start):
+def test_a_second_ctrl_c_does_not_wait_for_the_search(start: Callable[..., subprocess.Popen[str]]) -> None:
     process = start(*LONG, first=DEAF)
     ready(process)
     process.send_signal(signal.SIGINT)
@@ -118,7 +124,7 @@ def test_a_second_ctrl_c_does_not_wait_for_the_search(start):
     assert errors.strip() == "interrupted"
 
 
-def test_while_it_prints_to_a_reader_that_does_not_read(start):
+def test_while_it_prints_to_a_reader_that_does_not_read(start: Callable[..., subprocess.Popen[str]]) -> None:
     process = start("schema", "report")
     assert process.stdout is not None
     fcntl.fcntl(process.stdout, 1031, 4096)  # F_SETPIPE_SZ: less than the schema, so that it has to wait
@@ -144,7 +150,7 @@ os.fsync = fsync
 """
 
 
-def test_while_it_saves_a_changed_scenario(strapwork, tmp_path):
+def test_while_it_saves_a_changed_scenario(strapwork: Run, tmp_path: Path) -> None:
     made = tmp_path / "made.toml"
     ran = strapwork("why", "scenarios/quay-impossible.toml", "--apply", "1", "--to", str(made), first=CUT)
     assert (ran.returncode, ran.stderr) == (130, "interrupted\n")
@@ -152,7 +158,7 @@ def test_while_it_saves_a_changed_scenario(strapwork, tmp_path):
     assert strapwork("plan", str(made), "--top", "1").returncode == 0
 
 
-def test_while_it_saves(strapwork, tmp_path):
+def test_while_it_saves(strapwork: Run, tmp_path: Path) -> None:
     saved = tmp_path / "build.toml"
     ran = strapwork("plan", "scenarios/quay-mix-rig.toml", "--top", "1", "--save", str(saved), first=CUT)
     assert ran.returncode == 130, ran.stderr
@@ -175,7 +181,7 @@ standing.stand = stand
 """
 
 
-def test_a_package_cannot_make_something_else_of_an_interrupt(strapwork):
+def test_a_package_cannot_make_something_else_of_an_interrupt(strapwork: Run) -> None:
     """As one does whose compiled part calls back into Python while it is being imported."""
     ran = strapwork("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml", first=SWALLOWING)
     assert (ran.returncode, ran.stdout, ran.stderr) == (130, "", "interrupted\n")
@@ -199,7 +205,7 @@ ranking.rank = rank
 """
 
 
-def test_a_solver_that_had_yet_to_begin_is_told_again(start):
+def test_a_solver_that_had_yet_to_begin_is_told_again(start: Callable[..., subprocess.Popen[str]]) -> None:
     process = start(*LONG, first=HALF_DEAF)
     ready(process)
     process.send_signal(signal.SIGINT)
@@ -221,7 +227,7 @@ fronts._split = split
 """
 
 
-def test_a_front_that_is_stopped_after_its_first_build(start):
+def test_a_front_that_is_stopped_after_its_first_build(start: Callable[..., subprocess.Popen[str]]) -> None:
     process = start("front", "scenarios/quay-mix-rig.toml", first=ONE_POINT)
     ready(process)
     process.send_signal(signal.SIGINT)
@@ -243,7 +249,7 @@ solver.search.ask.ranking.rank = rank
 """
 
 
-def test_a_defect_is_not_hidden_by_an_interrupt(strapwork):
+def test_a_defect_is_not_hidden_by_an_interrupt(strapwork: Run) -> None:
     ran = strapwork(*LONG, first=FAILING)
     assert ran.returncode == 4
     assert "ZeroDivisionError: after the interrupt" in ran.stderr

@@ -6,8 +6,12 @@ import json
 import os
 import subprocess
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
+
+if TYPE_CHECKING:
+    from process.conftest import Run
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="POSIX streams")
 
@@ -28,7 +32,9 @@ NAMES = [" ".join(arguments) for arguments, _ in ANSWERS]
 
 
 @pytest.mark.parametrize(("arguments", "code"), ANSWERS, ids=NAMES)
-def test_a_pipe_closed_by_its_reader_ends_quietly_with_the_answers_code(strapwork, arguments, code):
+def test_a_pipe_closed_by_its_reader_ends_quietly_with_the_answers_code(
+    strapwork: Run, arguments: tuple[str, ...], code: int
+) -> None:
     reader, writer = os.pipe()
     os.close(reader)
     ran = strapwork(*arguments, stdout=writer)
@@ -39,7 +45,7 @@ def test_a_pipe_closed_by_its_reader_ends_quietly_with_the_answers_code(strapwor
 
 
 @pytest.mark.parametrize(("arguments", "code"), ANSWERS, ids=NAMES)
-def test_a_full_disk_is_said_and_is_no_answer(strapwork, arguments, code):
+def test_a_full_disk_is_said_and_is_no_answer(strapwork: Run, arguments: tuple[str, ...], code: int) -> None:
     with open("/dev/full", "w") as full:
         ran = strapwork(*arguments, stdout=full)
     assert ran.returncode == 2
@@ -47,7 +53,7 @@ def test_a_full_disk_is_said_and_is_no_answer(strapwork, arguments, code):
     assert ran.stderr
 
 
-def test_errors_that_cannot_be_told_keep_their_code(strapwork):
+def test_errors_that_cannot_be_told_keep_their_code(strapwork: Run) -> None:
     with open("/dev/full", "w") as full:
         assert strapwork("plan", "no-such.toml", stderr=full).returncode == 2
         assert strapwork("plan", "--no-such", stderr=full).returncode == 2
@@ -55,14 +61,14 @@ def test_errors_that_cannot_be_told_keep_their_code(strapwork):
 
 
 @pytest.mark.parametrize(("arguments", "code"), ANSWERS, ids=NAMES)
-def test_streams_closed_from_the_start(strapwork, arguments, code):
+def test_streams_closed_from_the_start(strapwork: Run, arguments: tuple[str, ...], code: int) -> None:
     def close() -> None:
         os.closerange(0, 3)
 
     assert strapwork(*arguments, stdin=None, stdout=None, stderr=None, preexec_fn=close).returncode == code
 
 
-def test_a_file_never_gets_the_number_of_a_closed_stream(strapwork, tmp_path):
+def test_a_file_never_gets_the_number_of_a_closed_stream(strapwork: Run, tmp_path: Path) -> None:
     saved = tmp_path / "build.toml"
     arguments = ("plan", "scenarios/quay-mix-rig.toml", "--top", "1", "--save", str(saved))
     assert strapwork(*arguments, stdin=None, stdout=None, preexec_fn=lambda: os.closerange(0, 2)).returncode == 0
@@ -101,7 +107,9 @@ LOCALES = [
 
 
 @pytest.mark.parametrize(("env", "encoding"), LOCALES, ids=str)
-def test_letters_that_an_encoding_lacks_are_written_as_codes(strapwork, titled, env, encoding):
+def test_letters_that_an_encoding_lacks_are_written_as_codes(
+    strapwork: Run, titled: str, env: dict[str, Any], encoding: str
+) -> None:
     ran = strapwork("check", titled, FAULTY[2], env=env, text=False)
     assert ran.returncode == 1, ran.stderr
     title = TITLE.encode(encoding, "backslashreplace")
@@ -122,7 +130,9 @@ def test_letters_that_an_encoding_lacks_are_written_as_codes(strapwork, titled, 
 @pytest.mark.parametrize(
     "env", [C_ALONE, pytest.param({"PYTHONIOENCODING": "ascii"}, marks=pytest.mark.slow)], ids=["C", "ascii"]
 )
-def test_every_command_keeps_to_ascii_where_that_is_asked_for(strapwork, tmp_path, env):
+def test_every_command_keeps_to_ascii_where_that_is_asked_for(
+    strapwork: Run, tmp_path: Path, env: dict[str, Any]
+) -> None:
     """Names of all kinds are Greek here; so is the folder, and the hardware file that the scenario names."""
     folder = tmp_path / "\u0394\u03c9"
     folder.mkdir()
@@ -153,13 +163,13 @@ def test_every_command_keeps_to_ascii_where_that_is_asked_for(strapwork, tmp_pat
     assert {path.name for path in folder.iterdir()} == {f"{letter}.toml" for letter in "\u03a9\u03b1\u03b2\u03b3"}
 
 
-def test_a_name_that_is_no_text(strapwork):
+def test_a_name_that_is_no_text(strapwork: Run) -> None:
     ran = strapwork("plan", b"no-such-\xff.toml")
     assert ran.returncode == 2
     assert "no-such-\\udcff.toml" in ran.stderr
 
 
-def test_without_a_terminal_a_home_or_a_path(strapwork):
+def test_without_a_terminal_a_home_or_a_path(strapwork: Run) -> None:
     lone = strapwork(*FAULTY, env={"HOME": "/nonexistent", "PATH": "", "TERM": ""}, start_new_session=True)
     assert (lone.returncode, lone.stdout) == (1, strapwork(*FAULTY).stdout)
 
@@ -173,7 +183,7 @@ def ask():
 """
 
 
-def test_a_prompt_at_the_end_of_its_input_is_bad_usage_not_an_interrupt(strapwork):
+def test_a_prompt_at_the_end_of_its_input_is_bad_usage_not_an_interrupt(strapwork: Run) -> None:
     ran = strapwork("ask", first=ASKING)
     assert ran.returncode == 2
     assert ran.stderr.endswith("the input ended before there was an answer\n")

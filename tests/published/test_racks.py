@@ -37,13 +37,13 @@ CASES = [
 ]
 
 
-def test_the_files_say_what_the_table_says():
+def test_the_files_say_what_the_table_says() -> None:
     committed = {path.name: path.read_text(encoding="utf-8") for path in RACKS.glob("*.toml")}
     assert committed == WRITTEN["texts"]()
 
 
 @pytest.mark.parametrize(("name", "variant"), CASES)
-def test_the_search_finds_the_least_price(name, variant):
+def test_the_search_finds_the_least_price(name: str, variant: str) -> None:
     loaded = load_scenario(RACKS / f"{name}-{variant}.toml")
     assert not loaded.warnings
     survey = survey_room(loaded.scenario, loaded.hardware)
@@ -69,7 +69,7 @@ def test_the_search_finds_the_least_price(name, variant):
 
 
 @pytest.mark.parametrize(("name", "variant"), LEAST_PRICES)
-def test_another_program_finds_the_same(name, variant):
+def test_another_program_finds_the_same(name: str, variant: str) -> None:
     """Every full content of a rack is a column; as many racks of each as are worth it (HiGHS through SciPy)."""
     instance, models = WRITTEN["INSTANCES"][name], WRITTEN["models"](name, variant)
     counts = [count for _, count in instance.cards]

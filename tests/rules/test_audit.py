@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -157,12 +158,12 @@ MUTATIONS = {
 }
 
 
-def test_the_build_is_clean():
+def test_the_build_is_clean() -> None:
     assert _broken(BUILD) == []
 
 
 @pytest.mark.parametrize("rule", sorted(MUTATIONS))
-def test_a_mutation_yields_its_own_fault(rule):
+def test_a_mutation_yields_its_own_fault(rule: str) -> None:
     build = copy.deepcopy(BUILD)
     MUTATIONS[rule](build["frame"][0])
     assert _broken(build) == [rule]
@@ -176,21 +177,23 @@ def test_a_mutation_yields_its_own_fault(rule):
         ("serves", (1, {"channels": "1-5, 9"})),
     ],
 )
-def test_a_need_that_only_channels_that_cannot_serve_would_fill_is_short_as_well(rule, changes):
+def test_a_need_that_only_channels_that_cannot_serve_would_fill_is_short_as_well(
+    rule: str, changes: tuple[Any, ...]
+) -> None:
     build = copy.deepcopy(BUILD)
     index, changed = changes
     _serve(build["frame"][0], index, **changed)
     assert _broken(build) == sorted([rule, "needs"])
 
 
-def test_a_card_that_must_be_seated_and_is_not():
+def test_a_card_that_must_be_seated_and_is_not() -> None:
     scenario = {**SCENARIO, "must_seat": [{"card": "out", "count": 2}]}
     survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
     found = audit.faults(survey, stand(survey, Build.model_validate(BUILD)))
     assert [(r.limit.rule, r.used, r.limit.bound) for r in found] == [("must-seat", 1, 2)]
 
 
-def test_a_frame_that_has_to_be_used_and_holds_no_card():
+def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
     scenario = copy.deepcopy(SCENARIO)
     scenario["frame"].append({"name": "B", "chassis": "chassis", "board": "board", "must_use": True})
     survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
@@ -200,13 +203,13 @@ def test_a_frame_that_has_to_be_used_and_holds_no_card():
         assert [(r.limit.rule, r.limit.place.frame, r.used) for r in found] == [("must-use", "B", 0)]
 
 
-def test_every_rule_has_a_mutation():
+def test_every_rule_has_a_mutation() -> None:
     assert {*MUTATIONS, "must-seat", "must-use", "clock-line"} == set(
         rules.ALL
     )  # the last has two frames: test_clock_lines.py
 
 
-def test_the_drawn_frame_has_its_four_faults():
+def test_the_drawn_frame_has_its_four_faults() -> None:
     loaded = load_scenario(SCENARIOS / "quay-filled.toml")
     survey = survey_room(loaded.scenario, loaded.hardware)
     standing = stand(survey, load_build(SCENARIOS / "quay-filled-drawn.toml"))

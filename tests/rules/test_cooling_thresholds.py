@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -63,7 +64,7 @@ def _survey(air: dict[str, object], left_mw: int, right_mw: int, altitude_m: int
 @pytest.mark.parametrize("air", [FAN, DRAUGHT], ids=["fan", "draught"])
 @pytest.mark.parametrize("altitude_m", [0, 1500])
 @pytest.mark.parametrize("apart_mw", [-3, -2, -1, 0, 1, 2, 3])
-def test_formula_audit_and_search_agree(air, altitude_m, apart_mw):
+def test_formula_audit_and_search_agree(air: dict[str, Any], altitude_m: int, apart_mw: int) -> None:
     site = _survey(air, 0, 0, altitude_m).frames[0]
     assert site.air is not None
     permitted = permitted_heat_mw(site.air, 55_000, 5_000)
@@ -79,7 +80,7 @@ def test_formula_audit_and_search_agree(air, altitude_m, apart_mw):
     assert rank(survey).outcome == ("found" if kept else "impossible")
 
 
-def test_the_sweep_meets_both_sides():
+def test_the_sweep_meets_both_sides() -> None:
     sides = set()
     for apart_mw in (-3, 3):
         site = _survey(FAN, 0, 0, 0).frames[0]

@@ -15,7 +15,7 @@ from solver.room.survey import survey_room
 from solver.room.words import MOST_ITEMS, MOST_SLOTS
 
 
-def test_a_layout_is_the_same_alone_and_among_all(tmp_path):
+def test_a_layout_is_the_same_alone_and_among_all(tmp_path: Path) -> None:
     hardware = load_scenario(write(tmp_path, replace(STRAPS, combinations=64))).hardware
     board = hardware.board[0]
     alone = [lay_out(board, 20, "48", settings) for settings in legal_settings(board)]
@@ -23,14 +23,14 @@ def test_a_layout_is_the_same_alone_and_among_all(tmp_path):
     assert len({(layout.inputs, layout.outputs) for layout in alone}) == 64
 
 
-def test_frames_that_may_be_set_alike_share_their_layouts(tmp_path):
+def test_frames_that_may_be_set_alike_share_their_layouts(tmp_path: Path) -> None:
     loaded = load_scenario(write(tmp_path, replace(STRAPS, frames=30)))
     sites = survey_room(loaded.scenario, loaded.hardware).frames
     assert [len(site.layouts) for site in sites] == [4096] * 30
     assert all(site.layouts is sites[0].layouts for site in sites)
 
 
-def test_more_settings_than_can_be_laid_out_are_refused(tmp_path):
+def test_more_settings_than_can_be_laid_out_are_refused(tmp_path: Path) -> None:
     size = Size(kinds=4, needs=2, slots=MOST_SLOTS, frames=MOST_ITEMS, signals=2, combinations=1024, boards=20)
     scenario = write(tmp_path, size)
     with pytest.raises(FileFaults) as refused:

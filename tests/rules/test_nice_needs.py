@@ -89,18 +89,18 @@ def _given_way(scenario: Scenario, hardware: Hardware, top: int = 5) -> list[tup
 MIC, LINE = _card("mic-4", "300.00", "mic", 4), _card("line-4", "200.00", "line", 4)
 
 
-def test_nothing_gives_way_where_every_need_can_be_met():
+def test_nothing_gives_way_where_every_need_can_be_met() -> None:
     pair = _pair(2, [MIC, LINE], [_need("talkback", "mic", 1), _need("returns", "line", 4)])
     assert _given_way(*pair)[0] == (50000, {})
 
 
-def test_the_fewest_channels_give_way_before_the_ranking_is_asked():
+def test_the_fewest_channels_give_way_before_the_ranking_is_asked() -> None:
     # One slot for two needs: the dearer card leaves two channels short, the cheaper one three.
     pair = _pair(1, [MIC, LINE], [_need("booth", "mic", 3), _need("returns", "line", 2)])
     assert _given_way(*pair) == [(30000, {"returns": 2})]
 
 
-def test_among_equal_channels_the_fewest_needs_give_way_then_the_ranking_decides():
+def test_among_equal_channels_the_fewest_needs_give_way_then_the_ranking_decides() -> None:
     # A line card leaves two channels of one need short, a mic card one channel of each of two needs, and is cheaper.
     needs = [_need("booth", "mic", 2), _need("lamp", "line", 1), _need("tape", "line", 1)]
     mic, line = _card("mic-2", "100.00", "mic", 2), _card("line-2", "400.00", "line", 2)
@@ -110,7 +110,7 @@ def test_among_equal_channels_the_fewest_needs_give_way_then_the_ranking_decides
     assert _given_way(*_pair(1, [mic, line], needs)) == [(10000, {"lamp": 2}), (40000, {"booth": 2})]
 
 
-def test_spare_channels_give_way_first_and_count_alike():
+def test_spare_channels_give_way_first_and_count_alike() -> None:
     pair = _pair(1, [LINE], [_need("returns", "line", 3, spare=2)])
     assert _given_way(*pair) == [(20000, {"returns": 1})]
     # Spare or not, either card leaves six channels of two needs short: the cheaper one comes first.
@@ -118,7 +118,7 @@ def test_spare_channels_give_way_first_and_count_alike():
     assert _given_way(*both) == [(20000, {"booth": 5, "returns": 1}), (30000, {"booth": 1, "returns": 5})]
 
 
-def test_pairs_are_dropped_whole_only_where_that_is_the_least():
+def test_pairs_are_dropped_whole_only_where_that_is_the_least() -> None:
     # Two pairs for needs of three and of two: three take both pairs, or two of them and two the other need's.
     card = _card("duo-4", "100.00", "line", 4, grain=2)
     for names in ("lamp", "tape"), ("tape", "lamp"):
@@ -126,7 +126,7 @@ def test_pairs_are_dropped_whole_only_where_that_is_the_least():
         assert _given_way(*_pair(1, [card], needs)) == [(10000, {names[0]: 1})]
 
 
-def test_needs_that_have_to_be_met_never_give_way():
+def test_needs_that_have_to_be_met_never_give_way() -> None:
     needs = [_need("booth", "mic", 4, importance="must"), _need("returns", "line", 8)]
     assert _given_way(*_pair(1, [MIC, LINE], needs)) == [(30000, {"returns": 8})]
     needs[0] = _need("booth", "mic", 5, importance="must")
@@ -134,19 +134,19 @@ def test_needs_that_have_to_be_met_never_give_way():
     assert rank(survey_room(scenario, hardware)).outcome == "impossible"
 
 
-def test_a_budget_lets_needs_give_way_and_a_seated_card_may_serve_nothing():
+def test_a_budget_lets_needs_give_way_and_a_seated_card_may_serve_nothing() -> None:
     needs = [_need("booth", "mic", 4), _need("returns", "line", 4)]
     assert _given_way(*_pair(2, [MIC, LINE], needs, budget="200.00")) == [(20000, {"booth": 4})]
     seated = _pair(1, [MIC, LINE], [_need("returns", "line", 4)], must_seat=[{"card": "mic-4"}])
     assert _given_way(*seated) == [(30000, {"returns": 4})]
 
 
-def test_numbers_that_are_too_few_for_all_are_enough_for_what_is_left():
+def test_numbers_that_are_too_few_for_all_are_enough_for_what_is_left() -> None:
     needs = [_need("booth", "mic", 4, importance="must"), _need("returns", "line", 4)]
     assert _given_way(*_pair(2, [MIC, LINE], needs, numbers=6, width=4)) == [(50000, {"returns": 2})]
 
 
-def test_seeded_scenarios_have_the_same_builds():
+def test_seeded_scenarios_have_the_same_builds() -> None:
     seen: Counter[str] = Counter()
     for seed in range(150):
         scenario, hardware = generate.random_nice(seed)
@@ -163,7 +163,7 @@ def test_seeded_scenarios_have_the_same_builds():
     assert min(seen.values()) >= 5, seen
 
 
-def test_the_front_is_that_of_the_builds_that_are_least_short():
+def test_the_front_is_that_of_the_builds_that_are_least_short() -> None:
     several = 0
     for seed in range(100):
         scenario, hardware = generate.random_nice(seed)
@@ -208,7 +208,7 @@ def _curve(scenario: Scenario, hardware: Hardware, need: Need, short: int, needs
     return found
 
 
-def test_how_far_a_need_reaches_keeps_all_others_as_far_as_the_plan_does():
+def test_how_far_a_need_reaches_keeps_all_others_as_far_as_the_plan_does() -> None:
     seen = 0
     for seed in range(40):
         scenario, hardware = generate.random_nice(seed)
@@ -230,7 +230,7 @@ def test_how_far_a_need_reaches_keeps_all_others_as_far_as_the_plan_does():
     assert seen >= 8
 
 
-def test_what_is_nice_to_have_is_no_part_of_a_clash():
+def test_what_is_nice_to_have_is_no_part_of_a_clash() -> None:
     seen = 0
     for seed in range(60):
         scenario, hardware = generate.random_nice(seed)
@@ -248,7 +248,7 @@ def test_what_is_nice_to_have_is_no_part_of_a_clash():
     assert seen >= 8
 
 
-def test_what_is_short_is_no_fault_and_counts_in_the_figures():
+def test_what_is_short_is_no_fault_and_counts_in_the_figures() -> None:
     scenario, hardware = _pair(1, [MIC, LINE], [_need("booth", "mic", 3), _need("returns", "line", 2)])
     survey = survey_room(scenario, hardware)
     (build,) = rank(survey).builds
@@ -257,7 +257,7 @@ def test_what_is_short_is_no_fault_and_counts_in_the_figures():
     assert build.stages == {"short": True, "short_needs": True, "cost": True, "ties": True}
 
 
-def test_what_is_not_proven_the_fewest_is_not_said_to_be(monkeypatch):
+def test_what_is_not_proven_the_fewest_is_not_said_to_be(monkeypatch: pytest.MonkeyPatch) -> None:
     scenario, hardware = _pair(1, [MIC, LINE], [_need("booth", "mic", 3), _need("returns", "line", 2)])
     survey = survey_room(scenario, hardware)
     least = shortage.least_short(survey, Clock())
@@ -271,7 +271,7 @@ def test_what_is_not_proven_the_fewest_is_not_said_to_be(monkeypatch):
     assert not any(point.proven for point in points.points)
 
 
-def test_a_build_is_shown_where_the_time_is_over_before_any_was_ranked(monkeypatch):
+def test_a_build_is_shown_where_the_time_is_over_before_any_was_ranked(monkeypatch: pytest.MonkeyPatch) -> None:
     scenario, hardware = _pair(1, [MIC, LINE], [_need("booth", "mic", 3), _need("returns", "line", 2)])
     survey = survey_room(scenario, hardware)
     clock = Clock()
@@ -353,7 +353,7 @@ def _told(capsys, *arguments: str, code: int = 0) -> str:
     return str(capsys.readouterr().out)
 
 
-def test_a_plan_says_what_gives_way_in_each_build(annex, capsys):
+def test_a_plan_says_what_gives_way_in_each_build(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
     assert _told(capsys, "plan", annex) == PLAN
     report = Report.model_validate_json(_told(capsys, "plan", annex, "--format", "json"))
     assert [[short.model_dump() for short in build.short] for build in report.builds] == [
@@ -383,11 +383,11 @@ def test_a_plan_says_what_gives_way_in_each_build(annex, capsys):
     assert report.builds[0].stages == {"short": True, "short_needs": True, "cost": True, "ties": True}
 
 
-def test_why_says_what_it_takes_to_meet_everything(annex, capsys):
+def test_why_says_what_it_takes_to_meet_everything(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
     assert _told(capsys, "why", annex) == WHY
 
 
-def test_front_reach_and_explain_say_what_gives_way(annex, capsys):
+def test_front_reach_and_explain_say_what_gives_way(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
     note = "NOTE: not all that is nice to have can be met: 3 channels of 1 need give way;"
     for command in ("front", "reach"):
         assert note in _told(capsys, command, annex)
@@ -396,7 +396,7 @@ def test_front_reach_and_explain_say_what_gives_way(annex, capsys):
     )
 
 
-def test_why_not_counts_what_more_is_dropped(annex, capsys):
+def test_why_not_counts_what_more_is_dropped(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
     answer = json.loads(_told(capsys, "why-not", annex, "--card", "line-4", "--format", "json"))
     figures = {f["figure"]: (f["shown"], f["other"], f["difference"]) for f in answer["comparison"]["figures"]}
     assert figures["short"] == ("3", "3", "0")

@@ -76,7 +76,7 @@ def _planned(survey: Survey) -> list[list[int]]:
     return [[slot for frame in b.build.frame for slot, _ in frame.seats()] for b in rank(survey, top=5).builds]
 
 
-def test_of_a_line_that_is_used_in_part_the_lower_channels_are_used():
+def test_of_a_line_that_is_used_in_part_the_lower_channels_are_used() -> None:
     survey = _room(PAIRS, {"signal": "aes3", "channels": 3})
     standing = _built(survey, 1, card="pairs-6")
     assert [use.number for use in standing.frames[0].uses] == [1, 2, 3]
@@ -84,7 +84,7 @@ def test_of_a_line_that_is_used_in_part_the_lower_channels_are_used():
     assert rank(survey, top=1).builds[0].figures.idle == 3
 
 
-def test_channels_beyond_what_a_need_asks_for_are_idle():
+def test_channels_beyond_what_a_need_asks_for_are_idle() -> None:
     survey = _room(PAIRS, {"signal": "aes3", "channels": 3})
     services = [{"need": "inputs", "slot": slot, "channels": "1-6"} for slot in (1, 2)]
     frame = {"name": "A", "board": "holm-16", "cards": {"1": "pairs-6", "2": "pairs-6"}, "serves": services}
@@ -101,7 +101,9 @@ def test_channels_beyond_what_a_need_asks_for_are_idle():
     [("1-2", [], [1, 2, 3]), ("5-6", [], [1, 2, 3]), ("7-8", ["serves"], [1, 2, 3, 4, 5])],
     ids=["the lowest channels", "others", "channels that are not there"],
 )
-def test_what_one_frame_says_of_services_stands_and_the_other_serves_what_is_left(channels, rules, other):
+def test_what_one_frame_says_of_services_stands_and_the_other_serves_what_is_left(
+    channels: str, rules: list[Any], other: list[int]
+) -> None:
     survey = _room(PAIRS, {"signal": "aes3", "channels": 5}, more=[{"name": "B", "chassis": "ness-3"}])
     own = {"name": "A", "board": "holm-16", "cards": {"1": "pairs-6"}}
     silent = {**own, "name": "B"}
@@ -117,7 +119,9 @@ def test_what_one_frame_says_of_services_stands_and_the_other_serves_what_is_lef
     [{"limits": {"48": {"in": 5, "out": 16}}}, {"inputs": {"first_slot": 1, "widths": 5}}],
     ids=["limit", "block"],
 )
-def test_a_pair_that_is_cut_serves_nothing_its_numbered_half_is_idle_and_the_other_has_no_number(cut):
+def test_a_pair_that_is_cut_serves_nothing_its_numbered_half_is_idle_and_the_other_has_no_number(
+    cut: dict[str, Any],
+) -> None:
     fits = _room(PAIRS, {"signal": "aes3", "channels": 4}, board=cut)
     standing = _built(fits, 1, card="pairs-6")
     own = criteria.figures(fits, standing)
@@ -137,7 +141,7 @@ CLOSED: dict[str, dict[str, Any]] = {
 
 
 @pytest.mark.parametrize("how", CLOSED)
-def test_a_closed_slot_is_closed_to_every_slot_of_a_card_that_takes_several(how):
+def test_a_closed_slot_is_closed_to_every_slot_of_a_card_that_takes_several(how: str) -> None:
     survey = _room(BROAD, {"signal": "line", "channels": 4}, **CLOSED[how])
     rule = "kept-empty" if how == "kept-empty" else "refused"
     for first in (1, 2):
@@ -150,7 +154,7 @@ def test_a_closed_slot_is_closed_to_every_slot_of_a_card_that_takes_several(how)
     ("supply", "draw", "holds"),
     [("0.0030", "0.0030", True), ("0.0030", "0.0021", True), ("0.0029", "0.0021", False), ("0.0029", "0.0020", True)],
 )
-def test_draws_finer_than_a_milliampere_are_rounded_up_and_supplies_down(supply, draw, holds):
+def test_draws_finer_than_a_milliampere_are_rounded_up_and_supplies_down(supply: str, draw: str, holds: bool) -> None:
     card = {**BROAD, "rails": {"+12": Decimal(draw)}}
     survey = _room(card, {"signal": "line", "channels": 4}, chassis={"rails": {"+12": Decimal(supply)}})
     broken = [r.limit.rule for r in audit.faults(survey, _built(survey, 1, card="broad-8"))]
@@ -158,13 +162,13 @@ def test_draws_finer_than_a_milliampere_are_rounded_up_and_supplies_down(supply,
     assert bool(_planned(survey)) == holds
 
 
-def test_heat_finer_than_a_milliwatt_is_rounded_up_and_the_air_that_a_card_permits_down():
+def test_heat_finer_than_a_milliwatt_is_rounded_up_and_the_air_that_a_card_permits_down() -> None:
     card = {**BROAD, "heat_w": Decimal("4.0001"), "air_limit_c": Decimal("55.0009")}
     kind = _room(card, {"signal": "line", "channels": 4}).kinds["broad-8"]
     assert (kind.heat_mw, kind.air_limit_mk) == (4001, 55000)
 
 
-def test_a_board_without_limits_for_the_rate_is_used_in_no_plan_and_a_fault_in_a_build():
+def test_a_board_without_limits_for_the_rate_is_used_in_no_plan_and_a_fault_in_a_build() -> None:
     other = {"limits": {"96": {"in": 16, "out": 16}}}
     survey = _room(BROAD, {"signal": "line", "channels": 4}, board=other)
     assert _planned(survey) == []
@@ -172,7 +176,7 @@ def test_a_board_without_limits_for_the_rate_is_used_in_no_plan_and_a_fault_in_a
     assert broken == ["straps", "needs"]
 
 
-def test_what_is_asked_of_a_group_that_changes_no_number_never_moves():
+def test_what_is_asked_of_a_group_that_changes_no_number_never_moves() -> None:
     groups = [
         {"name": "clock", "kind": "switch", "setting": [{"position": "house"}, {"position": "own"}], "wanted": "own"},
         {"name": "lamp", "kind": "links", "straps": ["L1"], "setting": [{"closed": ["L1"]}]},

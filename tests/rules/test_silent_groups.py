@@ -58,16 +58,16 @@ def _legal(board: Board, **asked: str) -> list[dict[str, str]]:
     return [{group: s.name for group, s in settings.items()} for settings in legal_settings(board, asked)]
 
 
-def test_a_ban_moves_only_the_group_that_changes_no_number():
+def test_a_ban_moves_only_the_group_that_changes_no_number() -> None:
     board = _board([WIDE, CLOCK], {"wide": "W1", "clock": "house"})
     assert _legal(board) == [{"wide": "open", "clock": "house"}, {"wide": "W1", "clock": "own"}]
 
 
-def test_a_wanted_setting_that_is_never_legal_gives_way_to_the_next():
+def test_a_wanted_setting_that_is_never_legal_gives_way_to_the_next() -> None:
     assert _legal(_board([CLOCK], {"clock": "house"}, {"clock": "own"})) == [{"clock": "tape"}]
 
 
-def test_the_fewest_groups_move_then_the_fewest_straps_are_closed_then_the_first_by_name():
+def test_the_fewest_groups_move_then_the_fewest_straps_are_closed_then_the_first_by_name() -> None:
     # Moving `hum` resolves both bans and closes one strap; `clock` and `end` would have to move together.
     both = _board([CLOCK, END, HUM], {"clock": "house", "hum": "open"}, {"end": "open", "hum": "open"})
     assert _legal(both) == [{"clock": "house", "end": "open", "hum": "H1"}]
@@ -79,7 +79,7 @@ def test_the_fewest_groups_move_then_the_fewest_straps_are_closed_then_the_first
     assert _legal(_board([CLOCK, other], {"clock": "house", "other": "house"})) == [{"clock": "house", "other": "own"}]
 
 
-def test_what_is_asked_for_stays_where_anything_else_can_move():
+def test_what_is_asked_for_stays_where_anything_else_can_move() -> None:
     board = _board([CLOCK, HUM], {"clock": "house", "hum": "open"})
     assert _legal(board, hum="open") == [{"clock": "own", "hum": "open"}]
     assert _legal(board, clock="house") == [{"clock": "house", "hum": "H1"}]
@@ -90,14 +90,14 @@ def test_what_is_asked_for_stays_where_anything_else_can_move():
     ]
 
 
-def test_nothing_is_legal_where_bans_leave_nothing():
+def test_nothing_is_legal_where_bans_leave_nothing() -> None:
     assert _legal(_board([WIDE, HUM], {"hum": "open"}, {"hum": "H1"})) == []
     assert _legal(_board([WIDE, HUM], {"wide": "W1"}, {"hum": "open", "wide": "open"})) == [
         {"wide": "open", "hum": "H1"}
     ]
 
 
-def test_a_setting_is_possible_where_some_legal_combination_has_it():
+def test_a_setting_is_possible_where_some_legal_combination_has_it() -> None:
     board = _board([WIDE, CLOCK], {"wide": "W1", "clock": "house"}, {"clock": "tape"})
     assert possible_settings(board, "clock") == ["house", "own"]
     assert possible_settings(board, "wide") == ["open", "W1"]
@@ -132,13 +132,13 @@ def _room(**frame: Any) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate({**SCENARIO, **room}), Hardware.model_validate(HARDWARE)
 
 
-def test_a_plan_needs_no_order_where_the_clock_can_stand_elsewhere():
+def test_a_plan_needs_no_order_where_the_clock_can_stand_elsewhere() -> None:
     found = rank(survey_room(*_room()))
     assert (found.outcome, found.builds[0].figures.cost) == ("found", 0)
     assert found.builds[0].build.frame[0].straps == {"wide": "W1", "clock": "own"}
 
 
-def test_a_setting_that_is_asked_for_against_a_ban_is_the_way_out():
+def test_a_setting_that_is_asked_for_against_a_ban_is_the_way_out() -> None:
     survey = survey_room(*_room(straps={"clock": "house"}))
     assert rank(survey, 1).outcome == "impossible"
     found = clash(survey)
@@ -148,12 +148,12 @@ def test_a_setting_that_is_asked_for_against_a_ban_is_the_way_out():
     assert clock in found.because
 
 
-def test_the_most_channels_are_those_of_the_setting_that_a_ban_leaves():
+def test_the_most_channels_are_those_of_the_setting_that_a_ban_leaves() -> None:
     found = reach(survey_room(*_room()))
     assert (found.outcome, found.reaches[0].stock.channels) == ("found", 8)
 
 
-def test_rooms_take_the_setting_that_a_ban_leaves():
+def test_rooms_take_the_setting_that_a_ban_leaves() -> None:
     rooms = [{"name": name, **ROOM} for name in ("north", "south")]
     scenario = Scenario.model_validate({**SCENARIO, "stock": {"line-8": 2}, "room": rooms})
     found = plan_campus(survey_campus(scenario, Hardware.model_validate(HARDWARE)), 1, Clock(), lambda *_: None)
@@ -219,7 +219,9 @@ def store(tmp_path):
     return tmp_path / "store.toml"
 
 
-def test_a_setting_of_a_group_that_changes_no_number_can_be_asked_about(store, capsys):
+def test_a_setting_of_a_group_that_changes_no_number_can_be_asked_about(
+    store: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     def asked(setting: str) -> tuple[int, str]:
         code = run(["why-not", str(store), "--setting", setting])
         told = capsys.readouterr()
@@ -237,7 +239,9 @@ def test_a_setting_of_a_group_that_changes_no_number_can_be_asked_about(store, c
     assert "'clock' can be house, own" in said
 
 
-def test_blocks_lists_every_setting_that_some_other_setting_makes_legal(store, capsys):
+def test_blocks_lists_every_setting_that_some_other_setting_makes_legal(
+    store: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["blocks", str(store.parent / "marl.toml")]) == 0
     assert [line.strip() for line in capsys.readouterr().out.splitlines() if "wide" in line] == [
         "wide open",
@@ -245,7 +249,7 @@ def test_blocks_lists_every_setting_that_some_other_setting_makes_legal(store, c
     ]
 
 
-def test_bans_that_tie_too_many_groups_together_are_refused(store):
+def test_bans_that_tie_too_many_groups_together_are_refused(store: Any) -> None:
     group = (
         '[[board.strap_group]]\nname = "{0}"\nkind = "links"\nstraps = ["{0}"]\nsetting = [{{ closed = ["{0}"] }}]\n'
     )
@@ -265,7 +269,7 @@ FORTY = [{"name": f"g{n}", "kind": "links", "straps": [f"P{n}"], "setting": [{"c
 PAIRS = [{f"g{n}": f"P{n}", f"g{n + 1}": f"P{n + 1}"} for n in range(0, 40, 2)]
 
 
-def test_forty_groups_asked_for_against_twenty_bans_are_counted_and_not_made():
+def test_forty_groups_asked_for_against_twenty_bans_are_counted_and_not_made() -> None:
     """Of each pair one strap has to be open, whichever: two ways for each, and twenty pairs that nothing ties."""
     started = time.monotonic()
     board = _board(FORTY, *PAIRS)
@@ -273,14 +277,14 @@ def test_forty_groups_asked_for_against_twenty_bans_are_counted_and_not_made():
     assert time.monotonic() - started < 2
 
 
-def test_counting_settings_is_making_them_and_counting():
+def test_counting_settings_is_making_them_and_counting() -> None:
     for bans in (PAIRS[:3], [*PAIRS[:2], {"g0": "P0"}], [{"g0": "P0"}, {"g0": "open"}], [{"wide": "W1"}, *PAIRS[:1]]):
         board = _board([WIDE, *FORTY[:8]], *bans)
         for asked in ({}, {f"g{n}": f"P{n}" for n in range(8)}, {"g0": "P0"}):
             assert count_settings(board, asked) == len(_legal(board, **asked))
 
 
-def test_a_frame_that_asks_for_what_twenty_bans_forbid_is_refused_at_once(store):
+def test_a_frame_that_asks_for_what_twenty_bans_forbid_is_refused_at_once(store: Any) -> None:
     group = (
         '[[board.strap_group]]\nname = "{0}"\nkind = "links"\nstraps = ["{0}"]\nsetting = [{{ closed = ["{0}"] }}]\n'
     )
@@ -302,7 +306,7 @@ def test_a_frame_that_asks_for_what_twenty_bans_forbid_is_refused_at_once(store)
     ]
 
 
-def test_seeded_scenarios_with_bans_have_the_same_builds():
+def test_seeded_scenarios_with_bans_have_the_same_builds() -> None:
     outcomes = set()
     moved = 0
     for seed in range(120):
@@ -316,7 +320,7 @@ def test_seeded_scenarios_with_bans_have_the_same_builds():
     assert moved >= 10, moved
 
 
-def test_ways_out_over_settings_are_those_that_trying_every_change_finds(monkeypatch):
+def test_ways_out_over_settings_are_those_that_trying_every_change_finds(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(generate, "random_pair", generate.random_banning)
     monkeypatch.setattr(test_why, "SEEDS", range(30))
     test_why.test_ways_out_and_clashes_are_those_that_trying_every_change_finds()

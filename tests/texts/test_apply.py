@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Any
+
 import pytest
 from test_why_not import HARDWARE, SCENARIO
 
@@ -32,24 +35,24 @@ def applied(tmp_path, capsys):
     return put
 
 
-def test_a_number_that_no_way_out_has_is_told_which_there_are(applied):
+def test_a_number_that_no_way_out_has_is_told_which_there_are(applied: Any) -> None:
     assert applied(9, ('budget = "500.00"', 'budget = "50.00"'))[1] == "way out 9 is not made: give 1 to 2"
     assert applied(2, ('budget = "500.00"', 'budget = "50.00"'))[0] == 0
 
 
-def test_one_way_out_is_said_to_be_the_only_one(applied):
+def test_one_way_out_is_said_to_be_the_only_one(applied: Any) -> None:
     assert applied(2, MANY) == (2, "way out 2 is not made: give 1, there is one way out")
     assert applied(1, MANY)[0] == 0
 
 
-def test_a_scenario_that_is_possible_has_nothing_to_apply(applied):
+def test_a_scenario_that_is_possible_has_nothing_to_apply(applied: Any) -> None:
     assert applied(1) == (
         2,
         "way out 1 is not made: the scenario is possible as it is",
     )
 
 
-def test_a_search_that_was_ended_knows_no_way_out(applied, monkeypatch):
+def test_a_search_that_was_ended_knows_no_way_out(applied: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(why, "rank", lambda *_, **__: Ranking("unknown", stopped=True))
     assert applied(1, MANY) == (
         2,
@@ -58,7 +61,9 @@ def test_a_search_that_was_ended_knows_no_way_out(applied, monkeypatch):
 
 
 @pytest.mark.parametrize("form", ["text", "json"])
-def test_the_answer_is_given_where_no_way_out_has_the_number(tmp_path, capsys, form):
+def test_the_answer_is_given_where_no_way_out_has_the_number(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str
+) -> None:
     """What a search took its time for is not lost over a number; the same answer as without it, and no other."""
     (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
     path = tmp_path / "two.toml"

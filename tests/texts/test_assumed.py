@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from inside import strapwork
@@ -58,26 +59,28 @@ def bare(folder: Path, channels: int) -> Path:
         ("explain", (), 8),
     ],
 )
-def test_every_screen_says_once_what_it_assumes(command, options, channels, tmp_path):
+def test_every_screen_says_once_what_it_assumes(
+    command: str, options: tuple[Any, ...], channels: int, tmp_path: Path
+) -> None:
     said = " ".join(strapwork(command, bare(tmp_path, channels), *options).stdout.split())
     assert said.count(f"Assumed {ALL}") == 1
     assert said.count("Assumed") == 1
 
 
-def test_a_check_says_it_too_and_the_document_has_it(tmp_path):
+def test_a_check_says_it_too_and_the_document_has_it(tmp_path: Path) -> None:
     scenario, build = bare(tmp_path, 8), tmp_path / "build.toml"
     document = json.loads(strapwork("plan", scenario, "--save", build, "--format", "json").stdout)
     assert "; ".join(document["assumed"]) + ", since the scenario does not say" == ALL
     assert f"Assumed {ALL}" in " ".join(strapwork("check", scenario, build).stdout.split())
 
 
-def test_nothing_is_assumed_where_the_scenario_says_all():
+def test_nothing_is_assumed_where_the_scenario_says_all() -> None:
     for name in ("quay-live-room", "quay-mix-rig"):
         loaded = load_scenario(SCENARIOS / f"{name}.toml")
         assert assumed(loaded.scenario, loaded.hardware) == [], name
 
 
-def test_rooms_with_air_of_their_own_leave_no_altitude_to_assume_where_the_scenario_says_it():
+def test_rooms_with_air_of_their_own_leave_no_altitude_to_assume_where_the_scenario_says_it() -> None:
     loaded = load_scenario(SCENARIOS / "quay-campus.toml")
     assert loaded.scenario.air is not None
     assert "altitude_m" in loaded.scenario.air.model_fields_set
@@ -85,7 +88,7 @@ def test_rooms_with_air_of_their_own_leave_no_altitude_to_assume_where_the_scena
     assert assumed(loaded.scenario, loaded.hardware) == []
 
 
-def test_what_decides_nothing_is_not_told(tmp_path):
+def test_what_decides_nothing_is_not_told(tmp_path: Path) -> None:
     path = bare(tmp_path, 8)
     path.write_text(
         path.read_text(encoding="utf-8").replace("air = { inlet_c = 24 }\n", 'rank = ["cost"]\n'), encoding="utf-8"
@@ -94,7 +97,7 @@ def test_what_decides_nothing_is_not_told(tmp_path):
     assert assumed(loaded.scenario, loaded.hardware) == ["48 kHz", "20 % of each rail is kept in reserve"]
 
 
-def test_a_room_with_air_of_its_own_stands_at_the_altitude_of_the_scenario(tmp_path):
+def test_a_room_with_air_of_its_own_stands_at_the_altitude_of_the_scenario(tmp_path: Path) -> None:
     """A house stands at one height however warm its rooms are, so nothing is assumed; a room may still say its own."""
     text = (SCENARIOS / "quay-campus.toml").read_text(encoding="utf-8")
     assert "air = { inlet_c = 24, altitude_m = 12 }" in text

@@ -58,21 +58,21 @@ def offer(card: str, price: str, at_most: int | None = None) -> str:
 BOTH = offer("line-in-16", "1440.00") + offer("line-in-8", "860.00")
 
 
-def test_a_whole_card_is_bought_and_named():
+def test_a_whole_card_is_bought_and_named() -> None:
     assert told("500.00", [("in", "line", 16)], BOTH, "line-in-8 = 1") == [
         "16 line inputs are asked for, stock has 8: the least order for 8 more is 1 x line-in-8 at 860.00 = 860.00; "
         "the budget is 500.00"
     ]
 
 
-def test_the_least_order_may_mix_cards():
+def test_the_least_order_may_mix_cards() -> None:
     assert told("2000.00", [("in", "line", 24)], BOTH) == [
         "24 line inputs are asked for, stock has 0: the least order for 24 more is 1 x line-in-16 at 1440.00 + "
         "1 x line-in-8 at 860.00 = 2300.00; the budget is 2000.00"
     ]
 
 
-def test_offers_run_out_and_the_dearer_ones_follow():
+def test_offers_run_out_and_the_dearer_ones_follow() -> None:
     offers = offer("line-in-8", "500.00", 1) + offer("line-in-8", "860.00", 1) + offer("line-in-16", "1440.00", 1)
     assert told("1000.00", [("in", "line", 24)], offers) == [
         "24 line inputs are asked for, stock has 0: the least order for 24 more is 1 x line-in-16 at 1440.00 + "
@@ -80,12 +80,12 @@ def test_offers_run_out_and_the_dearer_ones_follow():
     ]
 
 
-def test_what_the_budget_just_pays_is_no_cause():
+def test_what_the_budget_just_pays_is_no_cause() -> None:
     assert told("860.00", [("in", "line", 16)], BOTH, "line-in-8 = 1") == []
     assert len(told("859.99", [("in", "line", 16)], BOTH, "line-in-8 = 1")) == 1
 
 
-def test_the_cards_that_there_are_at_most_are_named():
+def test_the_cards_that_there_are_at_most_are_named() -> None:
     offers = offer("line-in-8", "860.00", 1)
     assert told("9000.00", [("in", "line", 40)], offers, "line-in-16 = 1") == [
         "40 line input channels are asked for; the cards in stock and on offer have 24: 1 x line-in-16 with 16 + "
@@ -93,7 +93,7 @@ def test_the_cards_that_there_are_at_most_are_named():
     ]
 
 
-def test_the_least_order_is_that_of_trying_all():
+def test_the_least_order_is_that_of_trying_all() -> None:
     r = random.Random(5)
     for _ in range(400):
         offers = [
@@ -117,7 +117,7 @@ def test_the_least_order_is_that_of_trying_all():
             assert line.count <= sum(o.count for o in offers if (o.card, o.price) == (line.card, line.price))
 
 
-def test_a_scenario_with_a_cause_is_impossible():
+def test_a_scenario_with_a_cause_is_impossible() -> None:
     told_of: set[str] = set()
     for seed in range(400):
         scenario, hardware = clashing.pair(seed)

@@ -241,14 +241,14 @@ def _check(folder: Path, case: str, *options: str) -> subprocess.CompletedProces
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_a_build_is_judged(case, tmp_path):
+def test_a_build_is_judged(case: str, tmp_path: Path) -> None:
     ran = _check(tmp_path, case)
     assert ran.stdout == (CHECKED / f"{case}.txt").read_text(encoding="utf-8")
     assert ran.returncode == CASES[case][0]
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_the_document_says_what_the_screen_says(case, tmp_path):
+def test_the_document_says_what_the_screen_says(case: str, tmp_path: Path) -> None:
     document = json.loads(_check(tmp_path, case, "--format", "json").stdout)
     words = " ".join((CHECKED / f"{case}.txt").read_text(encoding="utf-8").split())
     assert document["outcome"] == ("faulty" if CASES[case][0] else "clean")
@@ -263,7 +263,7 @@ def _frames(text: str, room: str) -> str:
 
 
 @pytest.mark.parametrize("case", [c for c in CASES if c not in MORE_NEEDS and c not in NICE and c not in ASKED])
-def test_a_campus_is_judged_room_by_room(case, tmp_path):
+def test_a_campus_is_judged_room_by_room(case: str, tmp_path: Path) -> None:
     _check(tmp_path, case)
     head, _, rest = SCENARIO.partition("[[frame]]")
     room = rest.replace("[[need]]", "[[room.need]]")
@@ -282,7 +282,7 @@ def test_a_campus_is_judged_room_by_room(case, tmp_path):
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_a_faulty_build_is_explained_all_the_same(case, tmp_path):
+def test_a_faulty_build_is_explained_all_the_same(case: str, tmp_path: Path) -> None:
     _check(tmp_path, case)
     ran = strapwork("explain", "room.toml", "--build", "build.toml", "--format", "json", cwd=tmp_path)
     assert ran.returncode == CASES[case][0]
@@ -290,7 +290,7 @@ def test_a_faulty_build_is_explained_all_the_same(case, tmp_path):
     assert document["build"] == json.loads(_check(tmp_path, case, "--format", "json").stdout)["builds"][0]
 
 
-def test_an_explanation_says_which_settings_it_assumes(tmp_path):
+def test_an_explanation_says_which_settings_it_assumes(tmp_path: Path) -> None:
     _check(tmp_path, "a-group-left-out")
     ran = strapwork("explain", "room.toml", "--build", "build.toml", cwd=tmp_path)
     assert ran.stdout.splitlines()[:7] == [
@@ -304,7 +304,7 @@ def test_an_explanation_says_which_settings_it_assumes(tmp_path):
     ]
 
 
-def test_what_differs_by_setting_is_told_in_a_few_notes(tmp_path):
+def test_what_differs_by_setting_is_told_in_a_few_notes(tmp_path: Path) -> None:
     drawn = (ROOT / "scenarios" / "quay-filled-drawn.toml").read_text(encoding="utf-8")
     straps = 'straps = { "input width" = "W1", "output start" = "open", "clock end" = "T1" }'
     (tmp_path / "build.toml").write_text(_changed(drawn, straps, ""), encoding="utf-8")
@@ -324,7 +324,7 @@ def test_what_differs_by_setting_is_told_in_a_few_notes(tmp_path):
     ]
 
 
-def test_every_screen_has_a_case():
+def test_every_screen_has_a_case() -> None:
     assert sorted(file.stem for file in CHECKED.glob("*.txt")) == sorted(CASES)
 
 

@@ -59,7 +59,7 @@ def _documents() -> list[Explanation]:
     return [document for _, documents in _found() for document in documents]
 
 
-def test_the_parts_add_up_to_the_figures_of_the_report():
+def test_the_parts_add_up_to_the_figures_of_the_report() -> None:
     seen: Counter[str] = Counter()
     for document in _documents():
         build = document.build
@@ -76,7 +76,7 @@ def test_the_parts_add_up_to_the_figures_of_the_report():
     assert seen["past-the-limit"] >= 5
 
 
-def test_the_hottest_gap_adds_up_and_is_the_one_of_the_report():
+def test_the_hottest_gap_adds_up_and_is_the_one_of_the_report() -> None:
     seen = 0
     for document in _documents():
         gap, build = document.hottest, document.build
@@ -98,7 +98,7 @@ def test_the_hottest_gap_adds_up_and_is_the_one_of_the_report():
     assert seen >= 20
 
 
-def test_the_next_step_needs_just_that_much_less_heat():
+def test_the_next_step_needs_just_that_much_less_heat() -> None:
     seen = 0
     for survey, documents in _found():
         for document in documents:
@@ -125,7 +125,7 @@ def test_the_next_step_needs_just_that_much_less_heat():
     assert seen >= 20
 
 
-def test_limits_come_nearest_first_with_what_is_left():
+def test_limits_come_nearest_first_with_what_is_left() -> None:
     seen: Counter[str] = Counter()
     for document in _documents():
         percents = [limit.left_percent for limit in document.headroom]
@@ -150,7 +150,7 @@ def test_limits_come_nearest_first_with_what_is_left():
     assert all(seen[rule] >= 5 for rule in ("stock", "budget", "rails", "cooling", "seats", "numbers"))
 
 
-def test_what_the_hardware_is_and_what_the_user_wrote_are_told_apart():
+def test_what_the_hardware_is_and_what_the_user_wrote_are_told_apart() -> None:
     nature = {"seats", "numbers"}
     for document in _documents():
         for limit in document.headroom:
@@ -161,7 +161,7 @@ def _cards(build) -> Counter[tuple[str, str, int]]:
     return Counter((card, f.name, int(slot)) for f in build.frames for slot, card in f.cards.items())
 
 
-def test_a_comparison_turns_one_build_into_the_other():
+def test_a_comparison_turns_one_build_into_the_other() -> None:
     moved = added = strapped = 0
     for document in _documents():
         shown, against = document.build, document.against
@@ -260,7 +260,7 @@ channels = 2
 """
 
 
-def test_reasons_by_hand():
+def test_reasons_by_hand() -> None:
     """Inputs: 16, 16, 8, then 41-44 in slot 4 and nothing above, since the board stops at 44. Outputs from slot 6."""
     survey = survey_room(Scenario.model_validate(SCENARIO), Hardware.model_validate(HARDWARE))
     path = {"name": "A", "board": "board", "serves": [{"need": "low", "slot": 3, "channels": "1-2"}]}
@@ -290,7 +290,7 @@ def test_reasons_by_hand():
     ]
 
 
-def test_settings_that_may_not_stand_together_are_explained_as_if_they_could(tmp_path):
+def test_settings_that_may_not_stand_together_are_explained_as_if_they_could(tmp_path: Path) -> None:
     drawn = tmp_path / "drawn.toml"
     drawn.write_text(
         """
@@ -311,7 +311,7 @@ cards = { 1 = "mic-16" }
 
 
 @pytest.mark.parametrize(("amperes", "percent", "tight"), [("0.900", 10, False), ("0.901", 9, True)])
-def test_a_tenth_left_is_not_tight_and_a_limit_of_nothing_comes_last(amperes, percent, tight):
+def test_a_tenth_left_is_not_tight_and_a_limit_of_nothing_comes_last(amperes: str, percent: int, tight: bool) -> None:
     card = {**HARDWARE["card"][0], "rails": {"+5": Decimal(amperes)}, "heat_w": 2, "air_limit_c": 55}
     board = {**HARDWARE["board"][0], "rails": {}, "heat_w": 0}
     air = {"path": "fan", "flow_m3_h": 30}
@@ -335,7 +335,7 @@ def test_a_tenth_left_is_not_tight_and_a_limit_of_nothing_comes_last(amperes, pe
     assert (found[-1].rule, found[-1].bound, found[-1].left_percent) == ("cooling", "0.0", None)
 
 
-def test_the_mix_rig_by_hand():
+def test_the_mix_rig_by_hand() -> None:
     """Half of 17.5 W and of 10.4 W, a seventh of 6 W and of 14 W; a seventh of 34 m3/h x 0.7 carries it away."""
     loaded = load_scenario(ROOT / "scenarios/quay-mix-rig.toml")
     survey = survey_room(loaded.scenario, loaded.hardware)
@@ -353,7 +353,7 @@ def test_the_mix_rig_by_hand():
 
 
 @pytest.mark.parametrize("name", sorted(SCREENS))
-def test_a_screen_reads_whole(name):
+def test_a_screen_reads_whole(name: str) -> None:
     ran = strapwork("explain", *SCREENS[name])
     assert ran.stdout == (EXPLAINED / f"{name}.txt").read_text(encoding="utf-8")
     assert ran.returncode == (1 if name in ("impossible", "filled-as-drawn") else 0)
@@ -362,7 +362,7 @@ def test_a_screen_reads_whole(name):
     assert all(line == line.rstrip() for line in ran.stdout.splitlines())
 
 
-def test_the_document_is_that_of_its_schema():
+def test_the_document_is_that_of_its_schema() -> None:
     ran = strapwork("explain", SCREENS["mix-rig-against-3"][0], "--against", "3", "--format", "json")
     document = Explanation.model_validate_json(ran.stdout)
     assert document.against is not None
@@ -371,7 +371,7 @@ def test_the_document_is_that_of_its_schema():
     assert set(json.loads(ran.stdout)) == set(schema["properties"])
 
 
-def test_a_file_needs_no_search_and_can_be_compared_with_one(tmp_path):
+def test_a_file_needs_no_search_and_can_be_compared_with_one(tmp_path: Path) -> None:
     saved = tmp_path / "build.toml"
     mix = "scenarios/quay-mix-rig.toml"
     assert strapwork("plan", mix, "--top", "2", "--show", "2", "--save", str(saved)).returncode == 0
@@ -393,14 +393,14 @@ def test_a_file_needs_no_search_and_can_be_compared_with_one(tmp_path):
         (("--against", "101"), "1<=x<=100"),
     ],
 )
-def test_bad_usage_is_told(arguments, said):
+def test_bad_usage_is_told(arguments: tuple[str, ...], said: str) -> None:
     ran = strapwork("explain", "scenarios/quay-mix-rig.toml", *arguments)
     assert ran.returncode == 2
     assert ran.stdout == ""
     assert said in ran.stderr
 
 
-def test_a_build_that_is_not_there_is_told(tmp_path):
+def test_a_build_that_is_not_there_is_told(tmp_path: Path) -> None:
     scenario = tmp_path / "one.toml"
     scenario.write_text(ONE_CARD.replace("HARDWARE", str(ROOT / "scenarios/hardware/quay.toml")), encoding="utf-8")
     for option in ("--show", "--against"):

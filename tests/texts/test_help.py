@@ -43,7 +43,7 @@ def strapwork(*arguments: str, columns: str = "80", **more: str) -> subprocess.C
     return subprocess.run(command, cwd=ROOT, env=environment, check=False, capture_output=True, text=True)
 
 
-def test_help_begins_with_three_lines_to_copy():
+def test_help_begins_with_three_lines_to_copy() -> None:
     asked = strapwork("--help")
     assert (asked.returncode, asked.stderr) == (0, "")
     assert asked.stdout.startswith(HELP)
@@ -53,14 +53,14 @@ def test_help_begins_with_three_lines_to_copy():
 
 
 @pytest.mark.parametrize(("line", "code"), list(zip(HELP.splitlines()[:3], (0, 1, 1), strict=True)))
-def test_the_lines_work_as_they_stand(line, code):
+def test_the_lines_work_as_they_stand(line: str, code: int) -> None:
     ran = strapwork(*line.split()[1:])
     assert (ran.returncode, ran.stderr) == (code, "")
     assert ran.stdout
 
 
 @pytest.mark.parametrize("columns", ["60", "80", "120"])
-def test_no_summary_is_cut(columns):
+def test_no_summary_is_cut(columns: str) -> None:
     told = strapwork("--help", columns=columns).stdout
     assert "..." not in told.split("Commands:")[1]
     assert max(map(len, told.splitlines())) <= max(int(columns), 75)
@@ -72,7 +72,7 @@ def test_no_summary_is_cut(columns):
 
 
 @pytest.mark.parametrize("name", cli.commands)
-def test_the_help_of_a_command_says_of_every_option_what_it_does(name):
+def test_the_help_of_a_command_says_of_every_option_what_it_does(name: str) -> None:
     told = strapwork(name, "--help")
     assert (told.returncode, told.stderr) == (0, "")
     assert max(map(len, told.stdout.splitlines())) <= 80

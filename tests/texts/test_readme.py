@@ -28,7 +28,7 @@ FILES = re.findall(r"```toml\n# (\w+)\n([\s\S]*?)```", TEXT)
 
 
 @pytest.mark.parametrize(("command", "shown"), RUNS, ids=[command for command, _ in RUNS])
-def test_a_run_prints_what_the_readme_shows(command, shown):
+def test_a_run_prints_what_the_readme_shows(command: str, shown: str) -> None:
     environment = {**os.environ, "COLUMNS": "80", "NO_COLOR": "1"}
     ran = subprocess.run(
         [sys.executable, "-m", "cli", *command.split()],
@@ -43,12 +43,12 @@ def test_a_run_prints_what_the_readme_shows(command, shown):
 
 
 @pytest.mark.parametrize(("kind", "text"), FILES, ids=[kind for kind, _ in FILES])
-def test_a_file_by_example_is_valid(kind, text):
+def test_a_file_by_example_is_valid(kind: str, text: str) -> None:
     model = {"hardware": Hardware, "scenario": Scenario, "build": Build}[kind]
     assert model.model_validate(tomllib.loads(text, parse_float=Decimal)).format == 1
 
 
-def test_every_command_and_option_is_named():
+def test_every_command_and_option_is_named() -> None:
     for name, command in cli.commands.items():
         assert f"strapwork {name}" in TEXT
         for parameter in command.params:
@@ -56,7 +56,7 @@ def test_every_command_and_option_is_named():
                 assert all(option in TEXT for option in parameter.opts), parameter.opts
 
 
-def test_there_are_two_set_up_lines_and_the_examples_are_there():
+def test_there_are_two_set_up_lines_and_the_examples_are_there() -> None:
     blocks = re.findall(r"```sh\n([\s\S]*?)```", TEXT)
     assert [block.count("\n") for block in blocks] == [1, 1]
     assert blocks[1].rstrip().endswith("-m pytest")

@@ -50,7 +50,9 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("arguments", "option"), REFUSED, ids=[" ".join(arguments) for arguments, _ in REFUSED])
-def test_a_command_that_cannot_be_used(capsys, arguments, option):
+def test_a_command_that_cannot_be_used(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], option: str | None
+) -> None:
     assert run(list(arguments)) == 2
     assert capsys.readouterr().out == ""
     for asked in (["--format", "json"], ["--format=json"], ["--format", "text", "--format", "json"]):
@@ -67,7 +69,7 @@ def test_a_command_that_cannot_be_used(capsys, arguments, option):
     assert capsys.readouterr().out == ""
 
 
-def test_a_file_that_may_not_be_written(tmp_path, capsys):
+def test_a_file_that_may_not_be_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "own.toml").write_text("format = 1\n")
     for option, name, said in (
         ("--save", tmp_path / "own.toml", "exists; --force overwrites it"),
@@ -84,7 +86,7 @@ def test_a_file_that_may_not_be_written(tmp_path, capsys):
         assert err == f"{shown}: {said}\n"
 
 
-def test_files_that_cannot_be_used_and_their_options(tmp_path, capsys):
+def test_files_that_cannot_be_used_and_their_options(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["check", MIX, str(tmp_path / "none.toml"), "--format", "json"]) == 2
     out, err = capsys.readouterr()
     (fault,) = Refused.model_validate_json(out).faults
@@ -92,7 +94,9 @@ def test_files_that_cannot_be_used_and_their_options(tmp_path, capsys):
     assert err == f"{tmp_path / 'none.toml'}: 1 fault\n  there is no such file\n"
 
 
-def test_an_answer_that_could_not_be_saved_is_one_document_all_the_same(tmp_path, capsys, monkeypatch):
+def test_an_answer_that_could_not_be_saved_is_one_document_all_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     def full(_: int) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
@@ -106,7 +110,7 @@ def test_an_answer_that_could_not_be_saved_is_one_document_all_the_same(tmp_path
         assert list(tmp_path.iterdir()) == []
 
 
-def test_what_is_refused_shows_no_control_characters(capsys):
+def test_what_is_refused_shows_no_control_characters(capsys: pytest.CaptureFixture[str]) -> None:
     bad = "\x1b[2J\u202e\x07"
     for arguments in (
         ("plan", bad), ("plan", MIX, bad), ("plan", MIX, f"--{bad}"), ("plan", MIX, "--top", bad), (bad,),
@@ -122,7 +126,7 @@ def test_what_is_refused_shows_no_control_characters(capsys):
         assert out.isascii()
 
 
-def test_a_name_that_is_no_text_is_a_document_too(capsys):
+def test_a_name_that_is_no_text_is_a_document_too(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["plan", "no-such-\udcff.toml", "--format", "json"]) == 2
     out, _ = capsys.readouterr()
     assert json.loads(out)["faults"][0]["file"] == "no-such-\udcff.toml"

@@ -6,6 +6,7 @@ import re
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 from inside import strapwork
@@ -36,13 +37,13 @@ def _planned(name: str) -> Report:
 
 
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
-def test_every_scenario_loads_without_a_warning_and_is_listed_with_its_command(path):
+def test_every_scenario_loads_without_a_warning_and_is_listed_with_its_command(path: Path) -> None:
     assert load_scenario(path).warnings == ()
     row = re.search(rf"^\| `{path.name}` \|.*\| `strapwork \w+ scenarios/{path.name}[^`]*` \|$", LISTED, re.MULTILINE)
     assert row is not None
 
 
-def test_the_frames_range_as_wide_as_the_trade():
+def test_the_frames_range_as_wide_as_the_trade() -> None:
     chassis = {each.id: each for each in _shipped().chassis}
     assert sorted(each.slot_count for each in chassis.values()) == [4, 6, 9, 12, 14, 20]
     assert {each.cards for each in chassis.values()} == {"upright", "flat"}
@@ -58,7 +59,7 @@ def test_the_frames_range_as_wide_as_the_trade():
     assert rails == {"+48", "+24", "+17", "-17", "+12", "+5", "+3.3"}
 
 
-def test_the_boards_range_in_numbers_straps_and_rates():
+def test_the_boards_range_in_numbers_straps_and_rates() -> None:
     boards = {board.id: board for board in _shipped().board}
     assert sorted(board.limits["48"].inputs for board in boards.values()) == [24, 32, 40, 48, 64, 72, 128]
     assert [b for b, board in boards.items() if not board.strap_group] == ["flint-48", "basalt-72", "tuff-24"]
@@ -69,7 +70,7 @@ def test_the_boards_range_in_numbers_straps_and_rates():
     assert halving == ["shale-64", "slate-32", "flint-48"]
 
 
-def test_the_van_turns_its_dial_for_money_and_gaps():
+def test_the_van_turns_its_dial_for_money_and_gaps() -> None:
     builds = _planned("quay-van").builds
     dials = [(b.frames[0].straps["block dial"], b.cost, b.unused.holes) for b in builds[:3]]
     assert dials == [("0", "2970.00", 4), ("2", "2970.00", 4), ("2", "3710.00", 0)]
@@ -77,13 +78,13 @@ def test_the_van_turns_its_dial_for_money_and_gaps():
     assert (rail.used, rail.limit) == ("5.50", "5.95")
 
 
-def test_the_archive_has_twelve_more_gaps_with_blocks_of_twelve():
+def test_the_archive_has_twelve_more_gaps_with_blocks_of_twelve() -> None:
     tens, twelves, *_ = _planned("quay-archive").builds
     assert (tens.frames[0].straps["input blocks"], tens.unused.holes) == ("open", 6)
     assert (twelves.frames[0].straps["input blocks"], twelves.unused.holes) == ("B1", 18)
 
 
-def test_the_theatre_keeps_a_slot_free_and_leaves_gaps_at_96_kilohertz():
+def test_the_theatre_keeps_a_slot_free_and_leaves_gaps_at_96_kilohertz() -> None:
     best = _planned("quay-theatre").builds[0]
     assert "7" not in best.frames[0].cards
     assert best.unused.holes == 10
@@ -119,13 +120,13 @@ def _chassis(supply: dict[str, object], air: dict[str, object]) -> Decimal:
 
 
 @pytest.mark.parametrize("air", [FAN, DRAUGHT], ids=["fan", "draught"])
-def test_two_supplies_inside_heat_the_frame_with_the_loss_of_both(air):
+def test_two_supplies_inside_heat_the_frame_with_the_loss_of_both(air: dict[str, Any]) -> None:
     assert _chassis({"loss_w": Decimal("7.5")}, air) == Decimal("10.5")
     assert _chassis({"loss_w": Decimal("7.5"), "count": 2}, air) == 18
     assert _chassis({"loss_w": Decimal("7.5"), "count": 2, "external": True}, air) == 3
 
 
-def test_the_archive_draws_the_loss_of_both_supplies_from_the_mains():
+def test_the_archive_draws_the_loss_of_both_supplies_from_the_mains() -> None:
     # By hand, rails at their maxima: one digital-12 12 x 0.12 + 3.3 x 1.10 = 5.07 W; two pre-12 48 x 0.12 + 24 x 0.44
     # + 3.3 x 0.60 = 18.30 W; five return-10 12 x 0.45 + 3.3 x 0.50 = 7.05 W; four send-10 12 x 0.60 + 3.3 x 0.45
     # = 8.685 W; the board 3.3 x 3.40 = 11.22 W; two supplies of 24 W.
@@ -133,6 +134,6 @@ def test_the_archive_draws_the_loss_of_both_supplies_from_the_mains():
     assert _planned("quay-archive").builds[0].frames[0].mains_w == pytest.approx(hand, abs=0.01)
 
 
-def test_a_supply_is_one_unless_said():
+def test_a_supply_is_one_unless_said() -> None:
     assert Supply().count == 1
     assert Supply(loss_w=Decimal(9), count=2).all_loss_w == 18

@@ -34,7 +34,7 @@ def drawn(*arguments: object) -> str:
     return "\n".join(strip(*arguments)) + "\n"  # type: ignore[arg-type]
 
 
-def test_a_card_of_two_slots_is_twice_as_wide_and_the_hottest_gap_is_marked():
+def test_a_card_of_two_slots_is_twice_as_wide_and_the_hottest_gap_is_marked() -> None:
     assert (
         drawn(frame(FOUR, (1, 2)), 50)
         == """\
@@ -50,7 +50,7 @@ out  |          |        1-16         |          |
     )
 
 
-def test_seen_from_the_rear_slot_1_may_be_on_the_right():
+def test_seen_from_the_rear_slot_1_may_be_on_the_right() -> None:
     assert (
         drawn(frame(FOUR, (1,), "right"), 50)
         == """\
@@ -66,13 +66,13 @@ out  |          |        1-16         |          |
     )
 
 
-def test_flat_cards_are_drawn_turned_from_slot_1_on():
+def test_flat_cards_are_drawn_turned_from_slot_1_on() -> None:
     for side in ("top", "bottom"):
         lines = strip(frame(FOUR, (1, 2), side), 50)
         assert lines == [f"seen from the rear, turned: {side} on the left", *strip(frame(FOUR, (1, 2)), 50)[1:]]
 
 
-def test_sixteen_slots_fit_into_eighty_columns_with_letters_for_names_and_numbers_below_each_other():
+def test_sixteen_slots_fit_into_eighty_columns_with_letters_for_names_and_numbers_below_each_other() -> None:
     slots = [card("mic-8" if n % 2 else "line-in-8", n, inputs=f"{8 * n - 7}-{8 * n}") for n in range(1, 17)]
     assert (
         drawn(frame(slots, (4, 5)), 78)
@@ -91,7 +91,7 @@ out  |   |   |   |   |   |   |   |   |   |   |   |   |   |   |   |   |
     )
 
 
-def test_beyond_sixteen_slots_it_takes_two_rows_and_a_card_across_them_is_drawn_in_both():
+def test_beyond_sixteen_slots_it_takes_two_rows_and_a_card_across_them_is_drawn_in_both() -> None:
     slots = [card("mic-8", 1, inputs="1-8"), empty(*range(2, 10)), card("line-out-16", 10, 11, outputs="1-16")]
     slots.append(empty(*range(12, 21)))
     assert (
@@ -118,7 +118,7 @@ out  | 1-16 |      |      |      |      |      |      |      |      |      |
 
 @pytest.mark.parametrize("room", range(20, 131))
 @pytest.mark.parametrize("count", [1, 4, 9, 16, 20, 64])
-def test_no_line_is_longer_than_there_is_room_whatever_the_frame(room, count):
+def test_no_line_is_longer_than_there_is_room_whatever_the_frame(room: int, count: int) -> None:
     slots = [card(f"a-card-with-a-long-name-{n}", n, inputs=f"{16 * n - 15}-{16 * n}") for n in range(1, count + 1)]
     lines = strip(frame(slots, (1,)), room)
     assert all(len(line) <= max(room, 39) and line.isascii() for line in lines)

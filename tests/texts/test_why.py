@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterable
 from itertools import combinations, product
 from pathlib import Path
+from typing import Any
 
 import brute_force
 import generate
@@ -80,14 +81,14 @@ def edited(name: str, folder: Path) -> Path:
 @pytest.mark.parametrize(
     "name", [pytest.param(n, marks=pytest.mark.slow) if n in ("kept-empty", "reserve", "pins") else n for n in CASES]
 )
-def test_why_reads_whole(name, tmp_path):
+def test_why_reads_whole(name: str, tmp_path: Path) -> None:
     ran = strapwork("why", edited(name, tmp_path))
     assert ran.stdout == (TEXTS / f"{name}.txt").read_text(encoding="utf-8")
     assert ran.returncode == 1
     assert max(map(len, ran.stdout.splitlines())) <= 80
 
 
-def test_the_document_says_what_the_screen_says(tmp_path):
+def test_the_document_says_what_the_screen_says(tmp_path: Path) -> None:
     ran = strapwork("why", edited("budget-and-slots", tmp_path), "--by", "money", "--format", "json")
     report = Report.model_validate_json(ran.stdout)
     assert report.outcome == "impossible"
@@ -100,7 +101,7 @@ def test_the_document_says_what_the_screen_says(tmp_path):
     assert report.clash.because[-1].path == ["budget"]
 
 
-def test_a_way_out_that_is_applied_keeps_the_comments_and_plans(tmp_path):
+def test_a_way_out_that_is_applied_keeps_the_comments_and_plans(tmp_path: Path) -> None:
     scenario, changed_file = edited("pin-on-kept-slot", tmp_path), tmp_path / "changed.toml"
     assert strapwork("why", scenario, "--apply", 1, "--to", changed_file).returncode == 0
     before, after = scenario.read_text(encoding="utf-8"), changed_file.read_text(encoding="utf-8")
@@ -112,7 +113,7 @@ def test_a_way_out_that_is_applied_keeps_the_comments_and_plans(tmp_path):
     assert changed_file.read_text(encoding="utf-8") == after
 
 
-def test_what_is_nice_to_have_gives_way_and_the_plan_says_so(tmp_path):
+def test_what_is_nice_to_have_gives_way_and_the_plan_says_so(tmp_path: Path) -> None:
     scenario = edited("numbers", tmp_path)
     text = scenario.read_text(encoding="utf-8").replace("channels = 40", 'channels = 40\nimportance = "nice"')
     scenario.write_text(text, encoding="utf-8")
@@ -126,7 +127,7 @@ def test_what_is_nice_to_have_gives_way_and_the_plan_says_so(tmp_path):
     assert [short.text for short in report.builds[0].short] == ['drop 8 of 40 line inputs on "line tie lines"; 32 left']
 
 
-def test_why_not_tells_the_price_or_the_reason():
+def test_why_not_tells_the_price_or_the_reason() -> None:
     worse = strapwork("why-not", "scenarios/quay-mix-rig.toml", "--card", "line-in-8", "--format", "json")
     does = strapwork("why-not", "scenarios/quay-mix-rig.toml", "--card", "line-in-16")
     never = strapwork("why-not", "scenarios/quay-mix-rig.toml", "--without-orders")
@@ -172,7 +173,7 @@ def _impossible(seeds: range) -> list[tuple[int, Scenario, Hardware, Survey]]:
     return found
 
 
-def test_ways_out_and_clashes_are_those_that_trying_every_change_finds():
+def test_ways_out_and_clashes_are_those_that_trying_every_change_finds() -> None:
     kinds: Counter[str] = Counter()
     for seed, _, hardware, survey in _impossible(SEEDS):
         found = clash(survey, Clock(), extent=EVERYTHING)
@@ -218,7 +219,7 @@ def _laws_hold(survey: Survey, hardware: Hardware, found: Clash) -> None:
 
 @settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(pair=generate.tiny_scenarios())
-def test_the_laws_of_ways_out_and_clashes_hold_for_any_scenario(pair):
+def test_the_laws_of_ways_out_and_clashes_hold_for_any_scenario(pair: Any) -> None:
     survey = survey_room(*pair)
     if rank(survey, top=1).outcome == "impossible":
         found = clash(survey, extent=EVERYTHING)
@@ -243,7 +244,7 @@ need = [
 """
 
 
-def test_what_clashes_is_said_to_hold_with_all_else_given_up_and_no_further(tmp_path):
+def test_what_clashes_is_said_to_hold_with_all_else_given_up_and_no_further(tmp_path: Path) -> None:
     """Without the small stage the great one still lacks a card: the rest cannot be kept as it is."""
     (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
     for name, text in (

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -141,7 +142,7 @@ Counting alone shows it
 """
 
 
-def test_what_concerns_no_frame_asks_for_none(ask):
+def test_what_concerns_no_frame_asks_for_none(ask: Ask) -> None:
     assert ask("--without-orders") == (1, WITHOUT_ORDERS)
     assert ask("--cost", "99") == (
         1,
@@ -155,7 +156,7 @@ def test_what_concerns_no_frame_asks_for_none(ask):
     )
 
 
-def test_what_was_asked_for_does_not_give_way(ask):
+def test_what_was_asked_for_does_not_give_way(ask: Ask) -> None:
     code, said = ask(
         "--card", "mic-8", "--cost", "150", "--format", "json", edits=(("channels = 12", "channels = 20"),)
     )
@@ -172,7 +173,7 @@ def title(said: str) -> str:
     return " ".join(re.split("\n\n|\n  ", said)[0].split())
 
 
-def test_a_setting_that_one_frame_alone_has_needs_no_frame(ask):
+def test_a_setting_that_one_frame_alone_has_needs_no_frame(ask: Ask) -> None:
     code, said = ask("--setting", "width=W1")
     assert code == 0
     assert title(said) == 'Possible, and ranked lower: Gannet Quay, two stages: frame A with "width" set to W1'
@@ -183,7 +184,7 @@ def test_a_setting_that_one_frame_alone_has_needs_no_frame(ask):
     assert "B" in [frame["name"] for frame in used if frame["cards"]]
 
 
-def test_a_board_or_a_slot_that_one_frame_alone_takes_needs_no_frame(ask):
+def test_a_board_or_a_slot_that_one_frame_alone_takes_needs_no_frame(ask: Ask) -> None:
     offers = (("[[offer]]", '[[offer]]\nboard = "short"\n\n[[offer]]\nboard = "long"\nprice = "10.00"\n\n[[offer]]'),)
     free = (*offers, ('board = "long"\n\n[[frame]]', "\n[[frame]]"))
     start = "Possible, and ranked lower: Gannet Quay, two stages:"
@@ -192,7 +193,7 @@ def test_a_board_or_a_slot_that_one_frame_alone_takes_needs_no_frame(ask):
     assert title(ask("--card", "mic-8", "--slot", "2")[1]) == f"{start} a build with mic-8 in slot 2 of frame A"
 
 
-def test_where_several_frames_are_meant_only_those_are_named(ask):
+def test_where_several_frames_are_meant_only_those_are_named(ask: Ask) -> None:
     assert ask("--card", "mic-4", "--slot", "1") == (
         2,
         "Usage: strapwork why-not [OPTIONS] SCENARIO\nTry 'strapwork why-not --help' for help.\n\n"
@@ -201,7 +202,7 @@ def test_where_several_frames_are_meant_only_those_are_named(ask):
     assert ask("--card", "mic-4", "--slot", "1", "--frame", "B")[0] == 0
 
 
-def test_a_question_names_what_of_the_scenario_it_takes_the_place_of(ask):
+def test_a_question_names_what_of_the_scenario_it_takes_the_place_of(ask: Ask) -> None:
     kept = (('board = "long"', 'board = "long"\nstraps = { width = "open" }\npins = { "1" = "mic-4" }'),)
     said = ask("--setting", "width=W1", edits=kept)[1]
     assert title(said).endswith('frame A with "width" set to W1 in place of open')
@@ -209,7 +210,7 @@ def test_a_question_names_what_of_the_scenario_it_takes_the_place_of(ask):
     assert title(said).endswith("a build with mic-8 in slot 1 of frame A in place of mic-4, which is pinned there")
 
 
-def test_questions_are_combined(ask):
+def test_questions_are_combined(ask: Ask) -> None:
     titles = {
         ("--card", "mic-8", "--cost", "300"): "a build with mic-8 for at most 300.00",
         ("--card", "mic-4", "--without-orders"): "a build with mic-4 without orders",
@@ -253,13 +254,13 @@ REFUSED = {
 
 
 @pytest.mark.parametrize("question", REFUSED, ids=" ".join)
-def test_a_question_that_contradicts_itself_is_refused(ask, question):
+def test_a_question_that_contradicts_itself_is_refused(ask: Ask, question: tuple[Any, ...]) -> None:
     code, said = ask(*question)
     assert code == 2
     assert said.splitlines()[-1] == f"Error: {REFUSED[question]}"
 
 
-def test_what_the_scenario_alone_makes_impossible_may_be_possible_with_it(ask):
+def test_what_the_scenario_alone_makes_impossible_may_be_possible_with_it(ask: Ask) -> None:
     kept = (
         ('board = "long"', 'board = "long"\nkeep_empty = [3, 4]'),
         ('board = "short"\n\n[[need]]', 'board = "short"\nstraps = { start = "S1" }\n\n[[need]]'),
@@ -273,7 +274,9 @@ def test_what_the_scenario_alone_makes_impossible_may_be_possible_with_it(ask):
     )
 
 
-def test_a_board_that_the_scenario_rules_out_may_be_the_better_one(tmp_path, monkeypatch, capsys):
+def test_a_board_that_the_scenario_rules_out_may_be_the_better_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Sixteen inputs on one card: eights of flint-48 leave half of them without a number, layout 2 of slate-32 none."""
     scenario = tmp_path / "wide.toml"
     scenario.write_text(
@@ -310,7 +313,9 @@ need = [{{ name = "drums", direction = "in", signal = "mic", channels = 12 }}]
 """
 
 
-def test_a_board_asked_of_a_frame_is_asked_of_builds_that_use_the_frame(tmp_path, capsys):
+def test_a_board_asked_of_a_frame_is_asked_of_builds_that_use_the_frame(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Two cards of eight do in frame A, so a build could leave frame B out with whatever board it is said to have."""
     scenario = tmp_path / "two.toml"
     hardware = (ROOT / "scenarios" / "hardware" / "quay.toml").as_posix()
@@ -328,7 +333,9 @@ def test_a_board_asked_of_a_frame_is_asked_of_builds_that_use_the_frame(tmp_path
     assert frames["B"]["board"] == "flint-48"
 
 
-def test_one_more_frame_is_a_way_out_only_where_the_build_uses_it(tmp_path, capsys):
+def test_one_more_frame_is_a_way_out_only_where_the_build_uses_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """What is bought with it could serve the frame that is asked about; that is the way of ordering the board."""
     scenario = tmp_path / "one.toml"
     hardware = (ROOT / "scenarios" / "hardware" / "quay.toml").as_posix()

@@ -43,7 +43,7 @@ def changed_lines(old: bytes, new: bytes) -> list[bytes]:
 
 @pytest.mark.parametrize("mark", [b"", MARK], ids=["", "byte order mark"])
 @pytest.mark.parametrize("end", [b"\n", b"\r\n"], ids=["LF", "CRLF"])
-def test_line_ends_and_a_byte_order_mark_are_kept(here, end, mark):
+def test_line_ends_and_a_byte_order_mark_are_kept(here: Path, end: bytes, mark: bytes) -> None:
     path = scenario(here)
     old = mark + path.read_bytes().replace(b"\n", end)
     path.write_bytes(old)
@@ -53,7 +53,7 @@ def test_line_ends_and_a_byte_order_mark_are_kept(here, end, mark):
     assert new.count(b"\r") == (new.count(b"\n") if end == b"\r\n" else 0)
 
 
-def test_line_ends_of_both_kinds_stay_where_they_are(here):
+def test_line_ends_of_both_kinds_stay_where_they_are(here: Path) -> None:
     path = scenario(here)
     lines = path.read_bytes().split(b"\n")
     old = b"".join(line + (b"\r\n" if n % 3 else b"\n") for n, line in enumerate(lines[:-1]))
@@ -63,7 +63,7 @@ def test_line_ends_of_both_kinds_stay_where_they_are(here):
     assert [(a.rstrip(), b.rstrip()) for a, b in differ] == [(b"channels = 40", b"channels = 32")]
 
 
-def test_a_text_of_several_lines_keeps_its_ends(here):
+def test_a_text_of_several_lines_keeps_its_ends(here: Path) -> None:
     path = scenario(here)
     old = path.read_bytes().replace(b"\n", b"\r\n") + b"# the end, and no line end"
     path.write_bytes(old)
@@ -71,7 +71,9 @@ def test_a_text_of_several_lines_keeps_its_ends(here):
     assert new.endswith(b"\r\n# the end, and no line end")
 
 
-def test_in_another_folder_hardware_files_are_found_and_the_rest_of_their_list_stays(here, tmp_path):
+def test_in_another_folder_hardware_files_are_found_and_the_rest_of_their_list_stays(
+    here: Path, tmp_path: Path
+) -> None:
     path = scenario(here)
     text = path.read_text(encoding="utf-8")
     (here / "extra.toml").write_text("format = 1\n")
@@ -86,7 +88,7 @@ def test_in_another_folder_hardware_files_are_found_and_the_rest_of_their_list_s
     assert tomllib.loads(new)["hardware"] == ["../../here/hardware/quay.toml", absolute]
 
 
-def test_a_linked_scenario_names_its_hardware_from_where_the_link_stands(here, tmp_path):
+def test_a_linked_scenario_names_its_hardware_from_where_the_link_stands(here: Path, tmp_path: Path) -> None:
     """As it is read."""
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir()

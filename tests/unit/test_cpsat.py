@@ -24,7 +24,7 @@ def run(code: str) -> None:
     subprocess.run([sys.executable, "-c", code], env={**os.environ, "PYTHONPATH": str(ROOT)}, check=True)
 
 
-def test_pandas_waits_until_it_is_used():
+def test_pandas_waits_until_it_is_used() -> None:
     run(
         "import sys\nfrom cli.cpsat import load_cpsat\nload_cpsat()\nfrom solver.search.model.cpsat import cp_model\n"
         "assert 'pandas' not in sys.modules\nimport ortools.sat.python.cp_model as same\nassert same is cp_model\n"
@@ -32,7 +32,7 @@ def test_pandas_waits_until_it_is_used():
     )
 
 
-def test_pandas_that_is_there_already_is_left_alone():
+def test_pandas_that_is_there_already_is_left_alone() -> None:
     run(
         "import pandas\nfrom cli.cpsat import load_cpsat\nload_cpsat()\n"
         "from solver.search.model.cpsat import cp_model\nimport sys\n"
@@ -40,7 +40,7 @@ def test_pandas_that_is_there_already_is_left_alone():
     )
 
 
-def test_a_cp_model_that_wants_more_of_pandas_gets_pandas():
+def test_a_cp_model_that_wants_more_of_pandas_gets_pandas() -> None:
     run(
         "import sys\nfrom cli import cpsat\ncpsat.ANNOTATED = ('Index',)\ncpsat.load_cpsat()\n"
         "assert cpsat.NAME not in sys.modules\nfrom solver.search.model.cpsat import cp_model\n"
@@ -48,7 +48,7 @@ def test_a_cp_model_that_wants_more_of_pandas_gets_pandas():
     )
 
 
-def test_pandas_is_itself_after_an_import_that_failed():
+def test_pandas_is_itself_after_an_import_that_failed() -> None:
     run(
         "import sys\nsys.modules['ortools.sat.python.cp_model_helper'] = None\n"
         "from cli.cpsat import load_cpsat\ntry:\n    load_cpsat()\n"

@@ -525,7 +525,9 @@ def test_reading_needs_no_search_engine() -> None:
         ("flat", None, None),
     ],
 )
-def test_where_slot_1_is_agrees_with_how_the_cards_lie(tmp_path, cards, slot_1, told):
+def test_where_slot_1_is_agrees_with_how_the_cards_lie(
+    tmp_path: Path, cards: str, slot_1: str | None, told: str | None
+) -> None:
     said = "" if slot_1 is None else f'slot_1 = "{slot_1}"\n'
     (tmp_path / "hw.toml").write_text(
         'format = 1\n[[board]]\nid = "b"\nlimits = { "48" = { in = 8, out = 8 } }\n'

@@ -14,7 +14,9 @@ from solver.search.solve.clock import Clock
 ROOT = Path(__file__).parents[2]
 
 
-def test_work_that_is_over_without_an_answer_leaves_the_question_open_however_little_it_was(monkeypatch):
+def test_work_that_is_over_without_an_answer_leaves_the_question_open_however_little_it_was(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """Also where it is no more than each model gets at first: no answer is not the answer that there is none."""
     loaded = load_scenario(ROOT / "scenarios/quay-impossible.toml")
     questions = loose.Questions.of(survey_room(loaded.scenario, loaded.hardware), Clock(None))

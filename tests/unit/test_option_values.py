@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from samples import SCENARIO, change, texts_of, write
 
@@ -19,7 +21,9 @@ NO_AMOUNTS = [
 
 
 @pytest.mark.parametrize("text", NO_AMOUNTS)
-def test_what_is_no_amount_in_a_file_is_none_on_the_command_line(tmp_path, capsys, text):
+def test_what_is_no_amount_in_a_file_is_none_on_the_command_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], text: str
+) -> None:
     assert run(["why-not", MIX, "--cost", text]) == 2
     out, err = capsys.readouterr()
     assert out == ""
@@ -32,7 +36,7 @@ def test_what_is_no_amount_in_a_file_is_none_on_the_command_line(tmp_path, capsy
         assert refused[0].startswith('offer 1 > price: must be an amount such as "1290.00", found "')
 
 
-def test_an_amount_has_no_more_decimals_than_the_currency(capsys):
+def test_an_amount_has_no_more_decimals_than_the_currency(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["why-not", MIX, "--cost", "640.005"]) == 2
     said = capsys.readouterr().err.splitlines()[-1]
     assert said == "Error: Invalid value for --cost: 640.005 has more decimals than GBP has (2)"
@@ -48,7 +52,7 @@ NO_SECONDS = [
 
 @pytest.mark.parametrize("command", ["plan", "front", "why", "reach", "explain"])
 @pytest.mark.parametrize("text", NO_SECONDS)
-def test_what_is_no_span_of_seconds(capsys, command, text):
+def test_what_is_no_span_of_seconds(capsys: pytest.CaptureFixture[str], command: str, text: str) -> None:
     assert run([command, MIX, "--limit", text]) == 2
     out, err = capsys.readouterr()
     shown = text if len(text) <= 60 else text[:60] + "..."
@@ -60,7 +64,7 @@ def test_what_is_no_span_of_seconds(capsys, command, text):
 
 
 @pytest.mark.parametrize("text", ["1000000", "60", "2.5", "60.000001"])
-def test_spans_of_seconds(text):
+def test_spans_of_seconds(text: str) -> None:
     assert run(["plan", MIX, "--top", "1", "--limit", text]) == 0
 
 
@@ -76,7 +80,7 @@ NO_WHOLE = ["", "1_0", "٣", "\uff11", "+1", "1.0", "1e1", "01", " 1", "0x1", "n
     ids=" ".join,
 )  # fmt: skip
 @pytest.mark.parametrize("text", NO_WHOLE)
-def test_what_is_no_whole_number(capsys, option, text):
+def test_what_is_no_whole_number(capsys: pytest.CaptureFixture[str], option: tuple[str, ...], text: str) -> None:
     command, name = option
     assert run([command, MIX, name, text]) == 2
     out, err = capsys.readouterr()
@@ -93,7 +97,7 @@ RATES = [
 
 
 @pytest.mark.parametrize(("text", "hertz"), RATES)
-def test_a_rate_in_hertz_or_kilohertz(capsys, text, hertz):
+def test_a_rate_in_hertz_or_kilohertz(capsys: pytest.CaptureFixture[str], text: str, hertz: int) -> None:
     assert parse_rate(text) == hertz
     told = {}
     for given in (text, str(hertz)):
@@ -118,7 +122,7 @@ NO_RATES = [
 
 
 @pytest.mark.parametrize(("text", "said"), NO_RATES)
-def test_what_is_no_rate(capsys, text, said):
+def test_what_is_no_rate(capsys: pytest.CaptureFixture[str], text: str, said: str) -> None:
     assert run(["blocks", HARDWARE, f"--rate={text}"]) == 2
     assert capsys.readouterr().err.splitlines()[-1] == f"Error: Invalid value for '--rate': {said}"
 
@@ -141,11 +145,11 @@ IN_FILES = [
 
 
 @pytest.mark.parametrize(("value", "said"), IN_FILES)
-def test_a_rate_in_a_file_is_suggested_as_it_is_written(tmp_path, value, said):
+def test_a_rate_in_a_file_is_suggested_as_it_is_written(tmp_path: Path, value: str, said: str) -> None:
     path = write(tmp_path, change(SCENARIO, "[stock]", f"sample_rate = {value}\n[stock]"))
     assert texts_of(path) == [f"sample_rate: {said}"]
     if "did you mean" in said:
-        pasted = said.split("did you mean ")[1].split("?")[0]
+        pasted = said.split("did you mean ")[1].split("?", maxsplit=1)[0]
         path = write(tmp_path, change(SCENARIO, "[stock]", f"sample_rate = {pasted}\n[stock]"))
         assert not any(text.startswith("sample_rate") for text in texts_of_any(path))
 
@@ -161,7 +165,7 @@ def texts_of_any(path):
     return []
 
 
-def test_what_is_near_a_known_rate():
+def test_what_is_near_a_known_rate() -> None:
     near = {hertz: nearest_rate(hertz) for hertz in (0, 1, 44, 50000, 60000, 100000, 10**30, -(10**30))}
     assert near == {
         0: None,

@@ -9,10 +9,10 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from samples import HARDWARE, change, write
 
 from solver.files.reading import load_hardware, load_scenario
 from solver.room.faults import FileFaults
-from tests.samples import HARDWARE, change, write
 
 ROOT = Path(__file__).parents[2]
 P48_MA = Decimal(10)
@@ -49,12 +49,14 @@ def _told(folder: Path, mic: str) -> list[str]:
         ('"+5" = 0.2', "+48: 0 A is below the 0.04 A of phantom power for 4 channels at 10 mA"),
     ],
 )
-def test_a_rail_figure_under_the_phantom_of_all_channels_is_warned_of(tmp_path, rails, told):
+def test_a_rail_figure_under_the_phantom_of_all_channels_is_warned_of(
+    tmp_path: Path, rails: str, told: str | None
+) -> None:
     mic = MIC.replace("RAILS", rails)
     assert _warnings(tmp_path, mic) == ([] if told is None else [f'card "mic-4" > rails > {told}'])
 
 
-def test_the_rate_with_the_most_channels_counts_and_ports_add_up(tmp_path):
+def test_the_rate_with_the_most_channels_counts_and_ports_add_up(tmp_path: Path) -> None:
     mic = (
         'id = "mic-4"\nrails = { "+48" = 0.06 }\nports = [\n'
         '{ direction = "in", signals = ["mic"], channels = { "48" = 4, "96" = 2 }, phantom_ma_per_channel = 10 },\n'
@@ -67,7 +69,7 @@ def test_the_rate_with_the_most_channels_counts_and_ports_add_up(tmp_path):
     ]
 
 
-def test_without_rail_figures_or_without_phantom_there_is_nothing_to_warn_of(tmp_path):
+def test_without_rail_figures_or_without_phantom_there_is_nothing_to_warn_of(tmp_path: Path) -> None:
     no_rails = "\n".join(line for line in MIC.splitlines() if "rails" not in line) + "\n"
     assert _warnings(tmp_path, no_rails) == []
     no_phantom = MIC.replace("RAILS", '"+5" = 0.2').replace(", phantom_ma_per_channel = 10", "")
@@ -75,7 +77,7 @@ def test_without_rail_figures_or_without_phantom_there_is_nothing_to_warn_of(tmp
     assert _warnings(tmp_path, MIC.replace("RAILS", '"+5" = 0.2').replace("_channel = 10", "_channel = 0")) == []
 
 
-def test_more_than_p48_lets_a_channel_draw_is_warned_of(tmp_path):
+def test_more_than_p48_lets_a_channel_draw_is_warned_of(tmp_path: Path) -> None:
     """IEC 61938 (from memory): at most 10 mA a channel."""
     ample = MIC.replace("RAILS", '"+48" = 1')
     assert _told(tmp_path, ample.replace("_channel = 10", "_channel = 10.1")) == [
@@ -86,7 +88,7 @@ def test_more_than_p48_lets_a_channel_draw_is_warned_of(tmp_path):
 
 
 @pytest.mark.parametrize("fed", ["0", "10"])
-def test_outputs_that_feed_phantom_power_are_a_fault(tmp_path, fed):
+def test_outputs_that_feed_phantom_power_are_a_fault(tmp_path: Path, fed: str) -> None:
     outputs = MIC.replace("RAILS", '"+48" = 1').replace('"in"', '"out"').replace("_channel = 10", f"_channel = {fed}")
     told = 'card "mic-4" > ports 1 > phantom_ma_per_channel: only inputs feed phantom power, and these are outputs'
     with pytest.raises(FileFaults) as refused:
@@ -95,7 +97,7 @@ def test_outputs_that_feed_phantom_power_are_a_fault(tmp_path, fed):
 
 
 @pytest.mark.parametrize("file", sorted((ROOT / "scenarios/hardware").glob("*.toml")), ids=lambda file: file.stem)
-def test_every_shipped_microphone_card_feeds_phantom_to_all_its_channels(file):
+def test_every_shipped_microphone_card_feeds_phantom_to_all_its_channels(file: Path) -> None:
     hardware, warnings = load_hardware([file])
     fed = 0
     for card in hardware.card:

@@ -96,7 +96,7 @@ def _compare(seed: int) -> tuple[bool, ...]:
 
 
 @some_or_all("cases", 600, 3000)
-def test_no_way_of_serving_is_better_than_the_one_that_is_found(cases):
+def test_no_way_of_serving_is_better_than_the_one_that_is_found(cases: int) -> None:
     seen = [_compare(seed) for seed in range(cases)]
     often = [sum(marks) for marks in zip(*seen, strict=True)]
     assert min(often) > cases // 15, often
@@ -195,7 +195,7 @@ def _by_programme(needs, lines, holes, plain_first):
 
 
 @some_or_all("cases", 24, 60)
-def test_larger_frames_agree_with_an_integer_programme(cases):
+def test_larger_frames_agree_with_an_integer_programme(cases: int) -> None:
     seen = []
     for seed in range(cases):
         needs, lines, holes = _larger_case(seed)
@@ -209,7 +209,7 @@ def test_larger_frames_agree_with_an_integer_programme(cases):
     assert min(often) >= cases // 4, often
 
 
-def test_hundreds_of_lines_are_dealt_within_a_second():
+def test_hundreds_of_lines_are_dealt_within_a_second() -> None:
     """Three frames of twenty slots, 500 needs of four signals, and a third more asked for than there is."""
     draw = random.Random(1)
     signals = ["aes3", "instrument", "line", "mic"]

@@ -26,7 +26,7 @@ def told(path: Path) -> list[tuple[str, str]]:
     return [(fault.file, fault.text()) for fault in faults_of(path)]
 
 
-def test_a_missing_hardware_file_is_never_taken_for_a_scenario_or_a_build(tmp_path):
+def test_a_missing_hardware_file_is_never_taken_for_a_scenario_or_a_build(tmp_path: Path) -> None:
     """They have nearer names."""
     path = write(tmp_path, change(SCENARIO, '"quay.toml"', '"room2.toml"'))
     (tmp_path / "room3.toml").write_text(BUILD)
@@ -38,7 +38,7 @@ def test_a_missing_hardware_file_is_never_taken_for_a_scenario_or_a_build(tmp_pa
     assert told(path) == [(str(tmp_path / "room2.toml"), 'there is no such file; did you mean "rooms-2.toml"?')]
 
 
-def test_nor_a_missing_scenario_for_a_hardware_file(tmp_path):
+def test_nor_a_missing_scenario_for_a_hardware_file(tmp_path: Path) -> None:
     write(tmp_path)
     (tmp_path / "roam.toml").write_text(HARDWARE)
     assert [fault.text() for fault in faults_of(tmp_path / "roam2.toml")] == [
@@ -56,7 +56,7 @@ PLACES = [
 
 
 @pytest.mark.parametrize(("named", "meant"), PLACES)
-def test_a_file_is_suggested_by_the_name_that_works_in_its_place(tmp_path, named, meant):
+def test_a_file_is_suggested_by_the_name_that_works_in_its_place(tmp_path: Path, named: str, meant: str) -> None:
     (tmp_path / "here" / "hardware").mkdir(parents=True)
     (tmp_path / "here" / "hardware" / "quay.toml").write_text(HARDWARE)
     path = tmp_path / "here" / "room.toml"
@@ -67,7 +67,9 @@ def test_a_file_is_suggested_by_the_name_that_works_in_its_place(tmp_path, named
     load_scenario(path)
 
 
-def test_on_the_command_line_too(tmp_path, monkeypatch, capsys):
+def test_on_the_command_line_too(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     (tmp_path / "rooms").mkdir()
     write(tmp_path / "rooms")
     (tmp_path / "rooms" / "build.toml").write_text(BUILD)
@@ -90,7 +92,7 @@ def test_on_the_command_line_too(tmp_path, monkeypatch, capsys):
 
 
 @pytest.mark.parametrize("name", ["http://x/y", "https://x//y.toml", "file:///tmp/x.toml", "ftp://x"])
-def test_an_address_is_shown_as_it_is_written(tmp_path, capsys, name):
+def test_an_address_is_shown_as_it_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
     path = write(tmp_path, change(SCENARIO, '"quay.toml"', f'"{name}"'))
     assert told(path) == [(name, "is an address; save it and name that file")]
     for command in (["plan", name], ["plan", str(path), "--save", name], ["blocks", name]):
@@ -102,12 +104,12 @@ NAMES = ['12" monitors', r"a\b", 'it\'s "so"', "plain", "Ω mics", "a\tb\\", "\x
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_suggested_name_can_be_pasted_into_a_file(name):
+def test_a_suggested_name_can_be_pasted_into_a_file(name: str) -> None:
     assert tomllib.loads(f"n = {written(name)}")["n"] == name
     assert written(name).isprintable()
 
 
-def test_names_with_quotes_in_them(tmp_path):
+def test_names_with_quotes_in_them(tmp_path: Path) -> None:
     hardware = change(HARDWARE, 'name = "input width"', "name = 'input \"width\"'")
     scenario = change(SCENARIO, '{ "input width" = "open" }', '{ \'input "widht"\' = "open" }')
     path = write(tmp_path, scenario, hardware)
@@ -138,7 +140,7 @@ WRONG = [
 
 
 @pytest.mark.parametrize(("text", "right", "wrong"), WRONG, ids=[wrong for _, _, wrong in WRONG])
-def test_every_suggestion_of_a_file_works_when_it_is_pasted(tmp_path, text, right, wrong):
+def test_every_suggestion_of_a_file_works_when_it_is_pasted(tmp_path: Path, text: str, right: str, wrong: str) -> None:
     """In the place of what is told to be found, in quotes where it stood in quotes."""
     damaged = change(text, right, wrong)
     path = write(tmp_path, damaged if text is SCENARIO else SCENARIO, damaged if text is HARDWARE else HARDWARE)
@@ -157,7 +159,7 @@ def test_every_suggestion_of_a_file_works_when_it_is_pasted(tmp_path, text, righ
         assert not any("did you mean" in each or "is no " in each or "no such" in each for each in left), left
 
 
-def test_the_refusal_of_several_rooms_names_the_file_and_names_that_work(capsys):
+def test_the_refusal_of_several_rooms_names_the_file_and_names_that_work(capsys: pytest.CaptureFixture[str]) -> None:
     campus = "scenarios/quay-campus.toml"
     assert run(["reach", campus]) == 2
     said = capsys.readouterr().err.splitlines()[-1]

@@ -226,7 +226,7 @@ def test_a_measurement_of_nothing_is_refused(gap_w: float, rise_k: float) -> Non
         flow_factor(DRAUGHT, gap_w, rise_k)
 
 
-def test_the_draught_of_the_readme_example_worked_by_its_formulas():
+def test_the_draught_of_the_readme_example_worked_by_its_formulas() -> None:
     """petrel-12 at 25 C and sea level: 13.6 W in a gap, 18.8 K warmer, 2.20 m3/h, as README's `explain` tells."""
     inlet, rise, height = 298.15, 18.8, 0.19
     drag = 1 / 60**2 + (1 + rise / 2 / inlet) / 38**2 + (1 + rise / inlet) / 60**2
