@@ -12,6 +12,7 @@ from cli.options import FILE, Whole, format_option, load, load_both, search_opti
 from cli.rooms import code_of, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
+from solver.answers.asking import MOST_BUILDS
 
 if TYPE_CHECKING:
     from solver.answers.asked import Answers
@@ -22,8 +23,8 @@ if TYPE_CHECKING:
 
 @click.command(cls=Command)
 @click.argument("scenario", type=FILE)
-@click.option("--show", type=Whole(1, 100), help="The build to explain; 1 without it.")
-@click.option("--against", type=Whole(1, 100), help="A build of the search to compare it with.")
+@click.option("--show", type=Whole(1, MOST_BUILDS), help="The build to explain; 1 without it.")
+@click.option("--against", type=Whole(1, MOST_BUILDS), help="A build of the search to compare it with.")
 @click.option("--build", type=FILE, metavar="FILE", help="Explain a build file in place of a build of the search.")
 @room_option
 @search_options

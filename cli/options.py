@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Callable
 from decimal import Decimal
@@ -13,6 +12,7 @@ import click
 
 from cli.saving import has_read
 from cli.stop import stop
+from solver.answers.asking import MOST_WORKERS, usual_workers
 
 if TYPE_CHECKING:
     from solver.files.reading import Loaded
@@ -129,11 +129,10 @@ def format_option(command: Command) -> Command:
 
 def workers_option(command: Command) -> Command:
     """``--workers N``: a thread for each core that this process may use, up to four, without it."""
-    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
     return click.option(
         "--workers",
-        type=Whole(1, 64),
-        default=min(4, cores),
+        type=Whole(1, MOST_WORKERS),
+        default=usual_workers(),
         show_default="cores, at most 4",
         help="Threads of the search; a proven answer does not depend on it.",
     )(command)

@@ -12,6 +12,7 @@ from cli.command import Command
 from cli.options import FILE, Whole, format_option, load, search_options
 from cli.search import OUTCOMES, search
 from cli.stop import stop
+from solver.answers.asking import MOST_BUILDS
 
 if TYPE_CHECKING:
     from solver.answers.plan import Planned
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 @click.command(cls=Command)
 @click.argument("scenario", type=FILE)
-@click.option("--top", type=Whole(1, 100), default=5, show_default=True, help="At most so many builds.")
+@click.option("--top", type=Whole(1, MOST_BUILDS), default=5, show_default=True, help="At most so many builds.")
 @click.option("--show", type=Whole(min=1), default=1, show_default=True, help="The build to show whole.")
 @search_options
 @click.option("--save", type=FILE, metavar="FILE", help="Write the build shown to a new build file.")

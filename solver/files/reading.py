@@ -24,7 +24,7 @@ from solver.room.build import Build, BuiltFrame
 from solver.room.faults import Fault, FileFaults, describe, from_validation, near, quote
 from solver.room.hardware import Hardware
 from solver.room.scenario import Frame, Scenario
-from solver.room.words import Noun
+from solver.room.words import Noun, as_data
 
 MOST_BYTES = 500_000
 """Larger files are refused unread."""
@@ -112,6 +112,46 @@ def load_scenario(path: Path) -> Loaded:
             message = f"{quote(name)} is the same file as {quote(first)}"
             faults.append(Fault(read.file, ("hardware", n), message, name))
     parts = [_read(beside(path, name), Hardware, name) for name in files.values()]
+    paths = {path: "the scenario of this command"}
+    paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
+    return replace(_together(read, parts, faults), read=paths, name=str(path))
+
+
+def take_scenario(scenario: Scenario, hardware: Hardware) -> Loaded:
+    """A scenario and hardware that no file has, checked like files.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of both.
+    """
+    read = _taken("the scenario", scenario)
+    return _together(read, [_taken("the hardware", hardware)], read.faults)
+
+
+def take_build(build: Build, loaded: Loaded) -> Build:
+    """A build that no file has, checked like one.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of it.
+    """
+    name = "the build"
+    read = _taken(name, build)
+    _stop_or_warn(read.faults)
+    assert read.noun is not None
+    check_build_names(Path(name), read.noun, loaded)
+    return read.noun
+
+
+def _taken(name: str, noun: AnyNoun) -> _Read[AnyNoun]:
+    return _noun(name, as_data(noun), type(noun))
+
+
+def _together(read: _Read[Scenario], parts: Sequence[_Read[Hardware]], found: Sequence[Fault]) -> Loaded:
+    """A scenario and its hardware, where nothing is wrong with either or between them."""
+    faults = list(found)
     whole = [(part.file, part.noun) for part in parts if part.noun is not None]
     of_hardware = _hardware_faults(parts, read.rest.noun.currency if read.rest else None)
     faulty = {str(f.path[1]) for f in of_hardware if f.severity == "fault" and f.path[:1] == ("board",) != f.path}
@@ -122,9 +162,7 @@ def load_scenario(path: Path) -> Loaded:
     faults += of_hardware
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
-    paths = {path: "the scenario of this command"}
-    paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
-    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings, paths, str(path))
+    return Loaded(read.noun, _merge(noun for _, noun in whole), warnings)
 
 
 def load_hardware(paths: Sequence[Path]) -> tuple[Hardware, tuple[Fault, ...]]:
@@ -135,7 +173,21 @@ def load_hardware(paths: Sequence[Path]) -> tuple[Hardware, tuple[Fault, ...]]:
     FileFaults
         With all faults of all files.
     """
-    parts = [_read(path, Hardware) for path in dict.fromkeys(paths)]
+    return _hardware([_read(path, Hardware) for path in dict.fromkeys(paths)])
+
+
+def take_hardware(hardware: Hardware) -> tuple[Hardware, tuple[Fault, ...]]:
+    """Hardware that no file has, checked like a file, with the warnings about it.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of it.
+    """
+    return _hardware([_taken("the hardware", hardware)])
+
+
+def _hardware(parts: Sequence[_Read[Hardware]]) -> tuple[Hardware, tuple[Fault, ...]]:
     warnings = _stop_or_warn(_hardware_faults(parts, None))
     return _merge(part.noun for part in parts if part.noun is not None), warnings
 
@@ -313,6 +365,11 @@ def _read(path: Path, model: type[AnyNoun], written: str | None = None) -> _Read
     kind = _kind(raw, model)
     if kind is not None:
         return _Read(file, raw, None, (Fault(file, (), f"is {kind[0]}, not {kind[1]}", kind[0]),))
+    return _noun(file, raw, model)
+
+
+def _noun(file: str, raw: dict[str, Any], model: type[AnyNoun]) -> _Read[AnyNoun]:
+    """Data as a noun, or its faults."""
     noun = None
     faults: list[Fault] = []
     try:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any
 
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey, survey_room
 from solver.room.wish import Change, Document
+from solver.room.words import as_data
 
 
 def apply(
@@ -54,13 +55,4 @@ def all_needed(survey: Survey) -> Survey:
 
 def document_of(scenario: Scenario) -> dict[str, Any]:
     """A scenario as nested dicts and lists, which can be changed and validated again."""
-    document: dict[str, Any] = _plain(scenario.model_dump(exclude_unset=True))
-    return document
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, Mapping):
-        return {key: _plain(entry) for key, entry in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(entry) for entry in value]
-    return value
+    return as_data(scenario)

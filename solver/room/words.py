@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from decimal import ROUND_CEILING, Decimal, InvalidOperation
 from typing import Annotated, Any, Literal, TypeAlias
 
@@ -56,6 +57,20 @@ class Noun(BaseModel):
     """Base of everything read from a file: frozen, and no key is silently ignored."""
 
     model_config = ConfigDict(defer_build=True, frozen=True, extra="forbid", populate_by_name=True)
+
+
+def as_data(noun: Noun) -> dict[str, Any]:
+    """What a file would have of a noun, as nested dicts and lists, which can be changed and validated again."""
+    data: dict[str, Any] = _as_data(noun.model_dump(exclude_unset=True, warnings=False))
+    return data
+
+
+def _as_data(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {key: _as_data(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_as_data(entry) for entry in value]
+    return value
 
 
 def _plain_text(value: str) -> str:

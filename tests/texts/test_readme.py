@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import json
 import os
 import re
@@ -24,6 +25,7 @@ ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
 SCENARIOS = (ROOT / "scenarios/README.md").read_text(encoding="utf-8")
 RUNS = re.findall(r"```console\n\$ strapwork (.*)\n([\s\S]*?)```", TEXT + SCENARIOS)
+PYTHON = re.findall(r"```pycon\n([\s\S]*?)```", TEXT)
 FILES = re.findall(r"```toml\n# (\w+)\n([\s\S]*?)```", TEXT)
 
 
@@ -91,3 +93,11 @@ KEYS = [
 def test_every_key_of_the_files_is_named() -> None:
     assert len(KEYS) > 100
     assert [(model, key) for model, key in KEYS if not re.search(rf"\b{key}\b", TEXT)] == []
+
+
+def test_what_programs_do_is_true(monkeypatch):
+    monkeypatch.chdir(ROOT)
+    (text,) = PYTHON
+    example = doctest.DocTestParser().get_doctest(text, {}, "README.md", None, None)
+    assert len(example.examples) >= 5
+    assert doctest.DocTestRunner().run(example).failed == 0

@@ -45,7 +45,8 @@ def _imports(tree: ast.AST) -> Iterator[str]:
             path = node.module.replace(".", "/")
             for name in node.names:
                 inner = f"{path}/{name.name}"
-                yield inner if (ROOT / inner).with_suffix(".py").exists() else path
+                there = (ROOT / inner).with_suffix(".py").exists() or (ROOT / inner / "__init__.py").exists()
+                yield inner if there else path
         elif isinstance(node, ast.Import):
             yield from (n.name.replace(".", "/") for n in node.names if n.name.split(".")[0] in ("solver", "cli"))
         yield from _imports(node)
