@@ -16,6 +16,7 @@ MODELS = {
     "reach": "solver.reports.reach.ReachReport",
     "room": "solver.reports.share.RoomAnswers",
     "why-rooms": "solver.reports.campus_why.CampusWhy",
+    "blocks": "solver.reports.blocks.BlocksReport",
     "refused": "solver.reports.report.Refused",
 }
 """Every document, and the model that it is one of, imported when it is asked for."""

@@ -11,13 +11,17 @@ import sys
 import threading
 import time
 import tomllib
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
+from typing import Any, cast
 
 import pytest
 from inside import strapwork
 
 import solver
+from solver.reports.blocks import BlocksReport
+from solver.reports.report import Part
 
 ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
@@ -89,8 +93,15 @@ ASKED = {
 
 
 @pytest.mark.parametrize(("ask", "command"), ASKED.values(), ids=ASKED)
-def test_an_answer_is_the_document_that_the_command_prints(ask, command) -> None:
+def test_an_answer_is_the_document_that_the_command_prints(
+    ask: Callable[[], Part], command: tuple[object, ...]
+) -> None:
     assert ask().as_json() == strapwork(*command, "--format", "json").stdout
+
+
+def test_a_document_of_blocks_is_what_its_schema_says() -> None:
+    document = solver.blocks(HARDWARE)
+    assert BlocksReport.model_validate_json(document.as_json()) == document
 
 
 def test_several_rooms_are_planned_together_and_asked_about_one_by_one(rooms: Path) -> None:
@@ -153,11 +164,11 @@ WRONG = {
         None,
         "without_orders=True and cost=3 contradict each other",
     ),
-    "a float": (lambda: solver.why_not(MIX, cost=float("nan")), "cost", "nan"),
+    "a float": (lambda: solver.why_not(MIX, cost=cast(Any, float("nan"))), "cost", "nan"),
     "no number of builds": (lambda: solver.plan(MIX, top=0), "top", "must be a whole number, 1 to 100, found 0"),
     "no limit": (lambda: solver.plan(MIX, limit_s=float("nan")), "limit_s", "must be 0.01 to 1000000 seconds"),
     "no threads": (lambda: solver.plan(MIX, workers=65), "workers", "1 to 64, found 65"),
-    "no order": (lambda: solver.why(MIX, by="luck"), "by", "'luck' is none of work, money"),
+    "no order": (lambda: solver.why(MIX, by=cast(Any, "luck")), "by", "'luck' is none of work, money"),
     "two builds": (lambda: solver.explain(MIX, show=1, build=DRAWN), "show", "the number of a build or a build file"),
     "no such rate": (lambda: solver.blocks(HARDWARE, rate=96), "rate", "96 is no known sample rate"),
     "no hardware": (lambda: solver.plan(solver.load(MIX).scenario), "hardware", "needs hardware="),
@@ -165,7 +176,7 @@ WRONG = {
 
 
 @pytest.mark.parametrize(("ask", "about", "said"), WRONG.values(), ids=WRONG)
-def test_what_cannot_be_asked_so_names_the_parameter(ask, about, said) -> None:
+def test_what_cannot_be_asked_so_names_the_parameter(ask: Callable[[], Part], about: str | None, said: str) -> None:
     with pytest.raises(solver.WrongQuestion) as wrong:
         ask()
     assert wrong.value.about == about
