@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 
+import pytest
 from amounts import some_or_all
 from attempt import findings
 
 
+@pytest.mark.usefixtures("timed")
 @some_or_all("sets", 100, 300)
 def test_damaged_sets_of_files(sets: int) -> None:
     outcomes: Counter[str] = Counter()

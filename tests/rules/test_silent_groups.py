@@ -269,6 +269,7 @@ FORTY = [{"name": f"g{n}", "kind": "links", "straps": [f"P{n}"], "setting": [{"c
 PAIRS = [{f"g{n}": f"P{n}", f"g{n + 1}": f"P{n + 1}"} for n in range(0, 40, 2)]
 
 
+@pytest.mark.usefixtures("timed")
 def test_forty_groups_asked_for_against_twenty_bans_are_counted_and_not_made() -> None:
     """Of each pair one strap has to be open, whichever: two ways for each, and twenty pairs that nothing ties."""
     started = time.monotonic()
@@ -284,6 +285,7 @@ def test_counting_settings_is_making_them_and_counting() -> None:
             assert count_settings(board, asked) == len(_legal(board, **asked))
 
 
+@pytest.mark.usefixtures("timed")
 def test_a_frame_that_asks_for_what_twenty_bans_forbid_is_refused_at_once(store: Any) -> None:
     group = (
         '[[board.strap_group]]\nname = "{0}"\nkind = "links"\nstraps = ["{0}"]\nsetting = [{{ closed = ["{0}"] }}]\n'

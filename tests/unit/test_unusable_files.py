@@ -174,6 +174,7 @@ HUGE = {
 }
 
 
+@pytest.mark.usefixtures("timed")
 @pytest.mark.parametrize("content", HUGE.values(), ids=HUGE)
 def test_a_very_large_file_is_answered_within_two_seconds(tmp_path: Path, content: str) -> None:
     (tmp_path / "huge.toml").write_text("format = 1\n" + content)
