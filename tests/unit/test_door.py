@@ -244,6 +244,17 @@ def test_a_plan_is_made_in_a_thread_and_beside_a_running_event_loop() -> None:
     assert found == [expected] * 3
 
 
+def test_threads_that_ask_at_once_get_the_same_answers() -> None:
+    said = run(
+        "import solver\nfrom concurrent.futures import ThreadPoolExecutor\n"
+        "def ask(n):\n"
+        f"    return (solver.plan({MIX!r}, top=1) if n % 2 else solver.check({FILLED!r}, {DRAWN!r})).as_json()\n"
+        "with ThreadPoolExecutor(4) as pool: found = list(pool.map(ask, range(8)))\n"
+        "print(len(set(found[::2])), len(set(found[1::2])))"
+    )
+    assert said.split() == ["1", "1"]
+
+
 def test_no_signal_is_touched(monkeypatch: pytest.MonkeyPatch) -> None:
     def refuse(*_: object) -> None:
         raise AssertionError
