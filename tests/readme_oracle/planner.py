@@ -385,7 +385,7 @@ class Room:
         """Every build that keeps all rules and is short of nothing but what is nice; alike ones once."""
         choices: list[list[Placed | None]] = []
         for frame in self.scenario.frame:
-            alike: dict[object, Placed | None] = {} if frame.pins else {None: None}
+            alike: dict[object, Placed | None] = {} if frame.pins or frame.must_use else {None: None}
             for p in self.placings(frame):
                 kind = (
                     p.board,

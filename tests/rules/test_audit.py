@@ -197,7 +197,10 @@ def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
     scenario = copy.deepcopy(SCENARIO)
     scenario["frame"].append({"name": "B", "chassis": "chassis", "board": "board", "must_use": True})
     survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
-    empty = {**BUILD, "frame": [*BUILD["frame"], {"name": "B", "board": "board", "straps": {"clock": "open"}}]}
+    used = {"name": "B", "board": "board", "straps": {"clock": "open"}, "cards": {"1": "line"}}
+    kept = {**BUILD, "frame": [*BUILD["frame"], used]}
+    assert not audit.faults(survey, stand(survey, Build.model_validate(kept)))
+    empty = {**BUILD, "frame": [*BUILD["frame"], {**used, "cards": {}}]}
     for build in (BUILD, empty):
         found = audit.faults(survey, stand(survey, Build.model_validate(build)))
         assert [(r.limit.rule, r.limit.place.frame, r.used) for r in found] == [("must-use", "B", 0)]
