@@ -120,7 +120,7 @@ def _other_text(rng: random.Random, text: str, other: str) -> str:
     def by(old: str) -> str:
         pool = QUOTED.findall(other if rng.random() < 0.3 else text)
         if pool and rng.random() < 0.6:
-            return rng.choice(pool)
+            return str(rng.choice(pool))
         at = rng.randrange(len(old))
         return old[:at] + rng.choice("xX-_ 0\u200b\x1b") + old[at + 1 :]
 

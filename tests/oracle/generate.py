@@ -444,7 +444,7 @@ def campus_from(s: Source) -> tuple[Scenario, Hardware]:
         "board": [_board(s, b, slots, 1) for b in boards],
         "chassis": [_chassis(s, "chassis-a", slots, boards, names)],
     }
-    sketches = []
+    sketches: list[dict[str, Any]] = []
     drawn: list[dict[str, Any]] = []
     for index in range(rooms):
         if drawn and _chance(s, 35):

@@ -14,6 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from solver.judge import audit
 from solver.judge.criteria import Figures
 from solver.reports.causes import causes
+from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey, survey_room
 from solver.search.ask.ranking import rank
@@ -36,7 +37,7 @@ def _short(figures: Figures | Candidate) -> tuple[int, int]:
     return figures.short, figures.short_needs
 
 
-def _compare(survey: Survey, scenario: Scenario, hardware: object, binding: Counter[str] | None = None) -> str:
+def _compare(survey: Survey, scenario: Scenario, hardware: Hardware, binding: Counter[str] | None = None) -> str:
     expected = brute_force.ranked(scenario, hardware, 3, binding)
     ranking = rank(survey, top=3)
     assert ranking.outcome == ("found" if expected else "impossible")
@@ -98,7 +99,7 @@ def test_one_model_of_all_settings_finds_the_same_builds(monkeypatch: pytest.Mon
 def test_any_tiny_scenario_has_the_same_builds(examples: int) -> None:
     @settings(max_examples=examples, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
     @given(pair=generate.tiny_scenarios())
-    def same_builds(pair):
+    def same_builds(pair: tuple[Scenario, Hardware]) -> None:
         scenario, hardware = pair
         _compare(survey_room(scenario, hardware), scenario, hardware)
 

@@ -32,7 +32,7 @@ def with_bans(seed: int) -> tuple[Scenario, Hardware]:
     plain, hardware = generate.random_campus(seed)
     scenario = document_of(plain)
     drawn = _plain(hardware.model_dump(exclude_unset=True))
-    frames: Sequence[dict] = [frame for room in scenario["room"] for frame in room["frame"]]
+    frames: Sequence[dict[str, Any]] = [frame for room in scenario["room"] for frame in room["frame"]]
     generate._add_bans(generate.Seeded(seed), {"frame": frames}, drawn)
     return Scenario.model_validate(scenario), Hardware.model_validate(drawn)
 

@@ -66,7 +66,7 @@ def front_differences(loaded: Loaded, room: Judge, builds: list[Found]) -> list[
     if (found.outcome == "found") != bool(builds):
         return [f"{found.outcome}, and trying all finds {len(builds)}"]
     theirs = [room.values(room.judge(point.build).figures) for point in found.points]
-    mine = sorted(room.front(builds)) if builds else []
+    mine = sorted(room.front(builds) if builds else [])
     return [] if mine == sorted(theirs) else [f"{mine} against {sorted(theirs)}"]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -62,7 +63,7 @@ HARDWARE = {
         }
     ],
 }
-SCENARIO = {
+SCENARIO: dict[str, Any] = {
     "format": 1,
     "title": "A frame",
     "hardware": ["x.toml"],
@@ -88,7 +89,7 @@ SCENARIO = {
         {"name": "sends", "direction": "out", "signal": "line", "channels": 8},
     ],
 }
-BUILD = {
+BUILD: dict[str, Any] = {
     "format": 1,
     "frame": [
         {
@@ -123,26 +124,31 @@ def _exact(value: object) -> object:
     return [_exact(v) for v in value] if isinstance(value, list) else value
 
 
-def _move(frame, source, target):
+def _move(frame: dict[str, Any], source: str, target: str) -> None:
     frame["cards"][target] = frame["cards"].pop(source)
 
 
-def _serve(frame, index, **changes):
+def _serve(frame: dict[str, Any], index: int, **changes: Any) -> None:
     frame["serves"][index].update(changes)
 
 
-def _share(frame):
+def _share(frame: dict[str, Any]) -> None:
     frame["serves"].append({"need": "returns", "slot": 2, "channels": "1"})
 
 
-def _pin_elsewhere(frame):
+def _where_it_is_refused(frame: dict[str, Any]) -> None:
+    _move(frame, "4", "8")
+    _serve(frame, 2, slot=8)
+
+
+def _pin_elsewhere(frame: dict[str, Any]) -> None:
     _move(frame, "1", "5")
     _serve(frame, 0, slot=5)
 
 
-MUTATIONS = {
+MUTATIONS: dict[str, Callable[[dict[str, Any]], Any]] = {
     "seats": lambda f: f["cards"].update({"3": "double"}),
-    "refused": lambda f: (_move(f, "4", "8"), _serve(f, 2, slot=8)),
+    "refused": _where_it_is_refused,
     "kept-empty": lambda f: f["cards"].update({"7": "line"}),
     "pins": _pin_elsewhere,
     "straps": lambda f: f["straps"].update({"clock": "C1"}),

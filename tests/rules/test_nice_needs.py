@@ -6,6 +6,7 @@ import json
 from collections import Counter
 from dataclasses import replace
 from itertools import product
+from pathlib import Path
 from typing import Any
 
 import brute_force
@@ -341,19 +342,19 @@ importance = "nice"
 
 
 @pytest.fixture
-def annex(tmp_path, monkeypatch):
+def annex(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     monkeypatch.setenv("COLUMNS", "80")
     (tmp_path / "reef.toml").write_text(HARDWARE, encoding="utf-8")
     (tmp_path / "annex.toml").write_text(ANNEX, encoding="utf-8")
     return str(tmp_path / "annex.toml")
 
 
-def _told(capsys, *arguments: str, code: int = 0) -> str:
+def _told(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 0) -> str:
     assert run(arguments) == code
     return str(capsys.readouterr().out)
 
 
-def test_a_plan_says_what_gives_way_in_each_build(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_plan_says_what_gives_way_in_each_build(annex: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert _told(capsys, "plan", annex) == PLAN
     report = Report.model_validate_json(_told(capsys, "plan", annex, "--format", "json"))
     assert [[short.model_dump() for short in build.short] for build in report.builds] == [
@@ -383,11 +384,11 @@ def test_a_plan_says_what_gives_way_in_each_build(annex: Any, capsys: pytest.Cap
     assert report.builds[0].stages == {"short": True, "short_needs": True, "cost": True, "ties": True}
 
 
-def test_why_says_what_it_takes_to_meet_everything(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
+def test_why_says_what_it_takes_to_meet_everything(annex: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert _told(capsys, "why", annex) == WHY
 
 
-def test_front_reach_and_explain_say_what_gives_way(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
+def test_front_reach_and_explain_say_what_gives_way(annex: str, capsys: pytest.CaptureFixture[str]) -> None:
     note = "NOTE: not all that is nice to have can be met: 3 channels of 1 need give way;"
     for command in ("front", "reach"):
         assert note in _told(capsys, command, annex)
@@ -396,7 +397,7 @@ def test_front_reach_and_explain_say_what_gives_way(annex: Any, capsys: pytest.C
     )
 
 
-def test_why_not_counts_what_more_is_dropped(annex: Any, capsys: pytest.CaptureFixture[str]) -> None:
+def test_why_not_counts_what_more_is_dropped(annex: str, capsys: pytest.CaptureFixture[str]) -> None:
     answer = json.loads(_told(capsys, "why-not", annex, "--card", "line-4", "--format", "json"))
     figures = {f["figure"]: (f["shown"], f["other"], f["difference"]) for f in answer["comparison"]["figures"]}
     assert figures["short"] == ("3", "3", "0")

@@ -105,7 +105,7 @@ def test_what_one_frame_says_of_services_stands_and_the_other_serves_what_is_lef
     channels: str, rules: list[Any], other: list[int]
 ) -> None:
     survey = _room(PAIRS, {"signal": "aes3", "channels": 5}, more=[{"name": "B", "chassis": "ness-3"}])
-    own = {"name": "A", "board": "holm-16", "cards": {"1": "pairs-6"}}
+    own: dict[str, Any] = {"name": "A", "board": "holm-16", "cards": {"1": "pairs-6"}}
     silent = {**own, "name": "B"}
     own["serves"] = [{"need": "inputs", "slot": 1, "channels": channels}]
     standing = stand(survey, Build.model_validate({"format": 1, "frame": [own, silent]}))

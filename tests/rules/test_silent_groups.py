@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from pathlib import Path
 from typing import Any
 
 import brute_force
@@ -12,8 +13,9 @@ import test_against_brute_force
 import test_why
 
 from cli.main import run
-from solver.files.reading import FileFaults, load_scenario
+from solver.files.reading import load_scenario
 from solver.judge.campus import survey_campus
+from solver.room.faults import FileFaults
 from solver.room.hardware import Board, Hardware
 from solver.room.scenario import Scenario
 from solver.room.straps import count_settings, legal_settings, possible_settings
@@ -213,7 +215,7 @@ channels = 8
 
 
 @pytest.fixture
-def store(tmp_path):
+def store(tmp_path: Path) -> Path:
     for name, text in FILES.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
     return tmp_path / "store.toml"
@@ -249,7 +251,7 @@ def test_blocks_lists_every_setting_that_some_other_setting_makes_legal(
     ]
 
 
-def test_bans_that_tie_too_many_groups_together_are_refused(store: Any) -> None:
+def test_bans_that_tie_too_many_groups_together_are_refused(store: Path) -> None:
     group = (
         '[[board.strap_group]]\nname = "{0}"\nkind = "links"\nstraps = ["{0}"]\nsetting = [{{ closed = ["{0}"] }}]\n'
     )
@@ -286,7 +288,7 @@ def test_counting_settings_is_making_them_and_counting() -> None:
 
 
 @pytest.mark.usefixtures("timed")
-def test_a_frame_that_asks_for_what_twenty_bans_forbid_is_refused_at_once(store: Any) -> None:
+def test_a_frame_that_asks_for_what_twenty_bans_forbid_is_refused_at_once(store: Path) -> None:
     group = (
         '[[board.strap_group]]\nname = "{0}"\nkind = "links"\nstraps = ["{0}"]\nsetting = [{{ closed = ["{0}"] }}]\n'
     )

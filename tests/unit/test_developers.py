@@ -174,6 +174,6 @@ def test_no_module_but_those_of_rules_and_changes_compares_the_name_of_one() -> 
             words = any(
                 isinstance(part, ast.Constant) and isinstance(part.value, str) for a in asked for part in ast.walk(a)
             )
-            if names and (words or isinstance(node, ast.Match)):
+            if isinstance(node, ast.Compare | ast.Match) and names and (words or isinstance(node, ast.Match)):
                 found.append((module, node.lineno))
     assert found == []
