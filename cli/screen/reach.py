@@ -56,7 +56,7 @@ def _table(out: Console, report: ReachReport) -> None:
         name = need.signal if need.bare else f"{need.name} ({need.signal})"
         most = [need.from_stock, *([need.within_budget] if budget else []), need.any_money]
         asked = "-" if need.bare else str(need.asked)
-        table.add_row(name, need.direction, asked, *map(_most, most), _stops(need))
+        table.add_row(name, need.direction, asked, *map(_most, most), told_stops(need))
     out.print(table)
     if any(need.from_stock.channels is None and need.from_stock.proven for need in report.needs):
         out.print()
@@ -69,14 +69,15 @@ def _most(most: MostChannels) -> str:
     return f"{most.channels}{'' if most.proven else '?'}"
 
 
-def _stops(need: NeedReach) -> str:
+def told_stops(need: NeedReach) -> str:
     if need.stops is None:
         return "?"
     said = [_either(need.stops)]
     if need.stops_then is None:
         said.append("then ?")
     elif need.stops_then:
-        said.append(f"then {_either(need.stops_then)}")
+        later = _either(need.stops_then)
+        said.append("then the same, whatever is spent" if later == said[0] else f"then {later}")
     return "\n".join(said)
 
 

@@ -17,8 +17,9 @@ from click.testing import CliRunner, Result
 from test_why_not import HARDWARE
 
 from cli.main import cli
+from cli.screen.reach import told_stops
 from solver.judge import audit
-from solver.reports.reach import ReachReport
+from solver.reports.reach import Hurdle, MostChannels, NeedReach, ReachReport
 from solver.room.buying import price_of
 from solver.room.demand import asking, bare_signals
 from solver.room.hardware import Hardware
@@ -399,3 +400,16 @@ def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_pr
     need = json.loads(ran.stdout)["needs"][0]
     assert [stop["text"] for stop in need["stops"]] == ["more than one limit together"]
     assert [stop["text"] for stop in need["stops_then"]] == ["stock and offers: 1 x mic-8, 0 to be had"]
+
+
+def test_what_stops_a_need_within_the_budget_and_beyond_it_is_said_once() -> None:
+    together = Hurdle(cause="together", channels=5, cost=None, broken=[], text="more than one limit together")
+    numbers = Hurdle(cause="numbers", channels=9, cost=None, broken=[], text="numbers: 9 inputs of 8")
+    most = MostChannels(channels=4, proven=True)
+    need = NeedReach(
+        name="stage", bare=False, direction="in", signal="mic", asked=4, from_stock=most, within_budget=most,
+        any_money=most, stops=[together], stops_then=[together], steps=[],
+    )  # fmt: skip
+    assert told_stops(need) == "more than one limit together\nthen the same, whatever is spent"
+    other = need.model_copy(update={"stops_then": [numbers]})
+    assert told_stops(other) == "more than one limit together\nthen numbers: 9 inputs of 8"
