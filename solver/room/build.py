@@ -45,3 +45,7 @@ class Build(Noun):
     format: Literal[1] = 1
     title: Text | None = None
     frame: tuple[BuiltFrame, ...] = Field((), max_length=MOST_ITEMS)
+
+
+for _noun in (Service, BuiltFrame, Build):
+    _noun.model_rebuild()  # now, and not by the first of several threads to make one: pydantic 2.11 mixes them up there

@@ -266,3 +266,28 @@ def test_builds_of_two_frames_say_by_frame_how_they_differ(tmp_path: Path) -> No
     output = CliRunner().invoke(cli, ["plan", str(scenario), "--top", "3"], standalone_mode=False).output
     table = " ".join(output.split("Build 1")[0].split())
     assert re.search(r"A: [+-]\d [a-z0-9-]+(, [+-]\d [a-z0-9-]+)*; B: [+-]\d [a-z0-9-]+", table), table
+
+
+THREADS = """
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+from solver.room.build import Build, BuiltFrame, Service
+
+together = Barrier(8)
+
+def make(_):
+    together.wait()
+    own = Service(need="mics", slot=1, channels="1-8")
+    return Build(frame=(BuiltFrame(name="A", board="shale-64", cards={"1": "mic-8"}, serves=(own,)),))
+
+with ThreadPoolExecutor(8) as pool:
+    assert len(set(map(repr, pool.map(make, range(8))))) == 1
+"""
+
+
+def test_threads_of_a_search_that_make_the_first_builds_at_once_make_builds() -> None:
+    """With pydantic 2.11.0 the first thread's half-made model was used by the others, in one run of four."""
+    for _ in range(5):
+        subprocess.run(
+            [sys.executable, "-c", THREADS], cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, check=True
+        )
