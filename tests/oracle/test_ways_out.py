@@ -182,6 +182,10 @@ These cannot all be kept, whatever else gives way
   frame A: slot 1 is kept empty
   Frames, boards and sample rate stay as they are in that; all but any one can
   be kept if all else that could gives way.
+
+Before you open a frame: disconnect the mains and wait; beware of static, hot
+surfaces and weight (two to lift); keep air paths free. The maker's manual wins
+over this plan. Mains and fixed wiring are for licensed people under local code.
 """
 
 

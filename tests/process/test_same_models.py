@@ -35,7 +35,7 @@ print("\\n".join(sorted(asked)))
 def _models(scenarios: str, seed: str) -> list[str]:
     run = subprocess.run(
         [sys.executable, "-c", MODELS_OF, scenarios],
-        env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT)},
+        env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": f"{ROOT}{os.pathsep}{ROOT / 'tests/oracle'}"},
         capture_output=True,
         text=True,
         check=True,
