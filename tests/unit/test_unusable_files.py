@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 import os
-import time
 from pathlib import Path
 
 import pytest
+from pace import within
 from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, texts_of, write
 
 from cli.main import run
@@ -178,10 +178,8 @@ HUGE = {
 @pytest.mark.parametrize("content", HUGE.values(), ids=HUGE)
 def test_a_very_large_file_is_answered_within_two_seconds(tmp_path: Path, content: str) -> None:
     (tmp_path / "huge.toml").write_text("format = 1\n" + content)
-    begun = time.process_time()
-    with pytest.raises(FileFaults) as caught:
+    with within(2), pytest.raises(FileFaults) as caught:
         load_hardware([tmp_path / "huge.toml"])
-    assert time.process_time() - begun < 2
     assert 1 <= sum(fault.severity == "fault" for fault in caught.value.faults) <= 51
 
 
@@ -253,9 +251,8 @@ def test_settings_of_a_board_with_faults_are_told_and_not_tried(
     tmp_path: Path, old: str, new: str, text: str, asked: str
 ) -> None:
     hardware = change(change(HARDWARE, "limits =", BAN), old, new)
-    begun = time.process_time()
-    (told,) = texts_of(write(tmp_path, change(SCENARIO, STRAPS, asked), hardware))
-    assert time.process_time() - begun < 1
+    with within(1):
+        (told,) = texts_of(write(tmp_path, change(SCENARIO, STRAPS, asked), hardware))
     assert told.startswith(f'board "shale-64" {text}')
 
 
