@@ -52,7 +52,17 @@ SHARED = frozenset(rule.code for rule in LIST if rule.shared)
 
 def limits(survey: Survey) -> list[tuple[Rule, Limit]]:
     """Every limit of every rule, in order."""
-    return [(rule, limit) for rule in ALL.values() for limit in rule.limits(survey)]
+    return [(rule, limit) for rule in LIST for limit in rule.limits(survey)]
+
+
+def wanted(survey: Survey) -> set[str]:
+    """Cards that some rule may ask for though they serve no need."""
+    return {card for rule in LIST for card in rule.wants(survey)}
+
+
+def losing_a_card_hurts(survey: Survey) -> bool:
+    """Whether taking out a card that serves nothing and that no rule wants may break a rule."""
+    return any(rule.losing_a_card_hurts(survey) for rule in LIST)
 
 
 def wish_of(limit: Limit) -> Wish | None:

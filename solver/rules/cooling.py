@@ -144,6 +144,7 @@ class Cooling(Rule):
     """Air that stays cool enough."""
 
     code = "cooling"
+    graded = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame: the margin under which a build is refused."""
@@ -171,6 +172,11 @@ class Cooling(Rule):
         if draft.loosens(limit):
             least = replace(limit, bound=limit.bound - limit.give[-1], source=None, give=range(0))
             forbid(draft, least, site, least.bound)
+
+    def at(self, survey: Survey, bound: int) -> Iterator[Limit]:
+        """For each frame: another margin to keep."""
+        for site in survey.frames:
+            yield Limit(self.code, Place(frame=site.name), bound, "mK", at_least=True)
 
     def wish(self, limit: Limit) -> Wish | None:
         """Less margin is accepted."""

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar, Self
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
-from solver.room.survey import Survey
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import Change, Document, Wish, frame_in, room_path
 from solver.room.words import Work, write_ranges
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
@@ -84,6 +85,10 @@ class KeptEmpty(Rule):
         """No seat that takes the slot."""
         site = site_of(draft.survey, limit)
         draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot or 0)])
+
+    def shuts(self, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
+        """Slots to keep empty."""
+        return site.spec.keep_empty
 
     def wish(self, limit: Limit) -> Wish | None:
         """A card may take the slot."""

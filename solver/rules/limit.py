@@ -153,6 +153,12 @@ class Draft(Protocol):
     def hold(self, limit: Limit, load: Load) -> None:
         """Keep a load within a limit's bound."""
 
+    def hold_if(self, limit: Limit, conditions: Sequence[Term], load: Load) -> None:
+        """Keep a load within a limit's bound where all conditions, which are 0 or 1, hold."""
+
+    def any_of(self, load: Load) -> Term:
+        """A term that is 1 where a load is 1 at least, else 0; no amount and no term of the load is below 0."""
+
     def loosens(self, limit: Limit) -> bool:
         """Whether a limit may give way in this search, up to the end of its `give`."""
 
@@ -181,6 +187,8 @@ class Rule(ABC):
     """Whether a build that breaks it is not there as it says, so that what it might do better is not asked."""
     of_settings: ClassVar[bool] = False
     """Whether it reads settings as the build has them, so that those left out change nothing about its faults."""
+    graded: ClassVar[bool] = False
+    """Whether builds are ranked by how well they keep it, so that a search asks for one bound after another (`at`)."""
 
     @abstractmethod
     def limits(self, survey: Survey) -> Iterator[Limit]:
@@ -193,6 +201,38 @@ class Rule(ABC):
     @abstractmethod
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """State the limit for the search."""
+
+    # What a search asks of it
+
+    def at(self, survey: Survey, bound: int) -> Iterator[Limit]:
+        """Its limits at another bound, where it is graded: never negotiable."""
+        return iter(())
+
+    def wants(self, survey: Survey) -> Collection[str]:
+        """Cards that it may ask for though they serve no need."""
+        return ()
+
+    def losing_a_card_hurts(self, survey: Survey) -> bool:
+        """Whether taking out a card that serves nothing and that no rule wants may break it."""
+        return False
+
+    def shuts(self, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
+        """The slots of a frame with a layout that it keeps every card of a kind out of."""
+        return ()
+
+    def tells_apart(self, survey: Survey, site: FrameSite, layout: Layout, slot: int) -> object:
+        """What sets a slot apart from its neighbours, beside its numbers and what is kept out of it; None for nothing.
+
+        Neighbours that nothing sets apart are counted as one run.
+        """
+        return None
+
+    def separates(self, survey: Survey, kind: Kind) -> object:
+        """What sets a kind apart from others of its ports and span, beside its rails, its heat and its price.
+
+        Kinds that nothing sets apart are planned as one and dealt to rooms afterwards.
+        """
+        return kind.id if kind.id in self.wants(survey) else None
 
     # How it is told
 

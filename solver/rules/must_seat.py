@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
@@ -85,6 +85,10 @@ class MustSeat(Rule):
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """At least so many seats of the card are taken."""
         draft.hold(limit, [(1, seat.term) for seat in draft.seats(card=limit.place.subject)])
+
+    def wants(self, survey: Survey) -> Collection[str]:
+        """The cards that are named."""
+        return {card for card, _, _ in survey.must_seat}
 
     def wish(self, limit: Limit) -> Wish | None:
         """Fewer of them must be seated."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
@@ -63,6 +63,10 @@ class MustUse(Rule):
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """A seat of it is taken."""
         draft.hold(limit, [(1, seat.term) for seat in draft.seats(site_of(draft.survey, limit))])
+
+    def wants(self, survey: Survey) -> Collection[str]:
+        """Any card, where a frame has to be used."""
+        return survey.kinds if any(site.spec.must_use for site in survey.frames) else ()
 
     def wish(self, limit: Limit) -> Wish | None:
         """It may stay unused."""

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
-from solver.room.survey import Survey
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, Wish, frame_in, room_path
 from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, site_of, whereabouts
@@ -82,6 +83,15 @@ class Pins(Rule):
         """The pinned seat is taken."""
         seats = draft.seats(site_of(draft.survey, limit), limit.place.subject)
         draft.hold(limit, [(1, seat.term) for seat in seats if seat.slot == limit.place.slot])
+
+    def wants(self, survey: Survey) -> Collection[str]:
+        """Cards that are pinned."""
+        return {card for site in survey.frames for card in site.spec.pins.values()}
+
+    def tells_apart(self, survey: Survey, site: FrameSite, layout: Layout, slot: int) -> object:
+        """Each slot that a pinned card takes."""
+        pins = ((int(first), survey.kinds[card].span) for first, card in site.spec.pins.items())
+        return slot if any(first <= slot < first + span for first, span in pins) else None
 
     def wish(self, limit: Limit) -> Wish | None:
         """The card may stand elsewhere."""

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, tell
-from solver.room.survey import FrameSite, Survey
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Kind, Survey
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
 
 
@@ -46,6 +47,14 @@ class Refused(Rule):
             if slot in site.reserved.get(board, frozenset()):
                 for seat in here:
                     draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)
+
+    def shuts(self, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
+        """Slots that refuse the card, or that the board reserves."""
+        return site.reserved.get(layout.board, frozenset()) | site.refused.get(kind.id, frozenset())
+
+    def separates(self, survey: Survey, kind: Kind) -> object:
+        """The slots of each frame that refuse it."""
+        return [sorted(site.refused.get(kind.id, ())) for site in survey.frames]
 
     def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
         return tell("{where}: this slot does not take that card", where=whereabouts(reading.limit))

@@ -144,8 +144,8 @@ NAMED = {"rule", "sort", "code"}
 """Attributes that name a rule, a kind of wish or a cause."""
 
 
-MARGIN_BY_MARGIN = {"solver/search/model/draft", "solver/search/model/statement", "solver/search/solve/part"}
-"""Where heat is asked for one margin after another."""
+OVER_RUNS = {"solver/search/model/statement"}
+"""Where heat is stated over runs of slots."""
 
 
 def _outside() -> list[str]:
@@ -155,7 +155,7 @@ def _outside() -> list[str]:
 def test_no_module_but_those_of_rules_and_changes_knows_one_of_them() -> None:
     graph = _graph()
     known = {(module, other) for module in _outside() for other in graph[module] if _is_one(other)}
-    assert known == {(module, "solver/rules/cooling") for module in MARGIN_BY_MARGIN}
+    assert known == {(module, "solver/rules/cooling") for module in OVER_RUNS}
 
 
 def _is_one(module: str) -> bool:

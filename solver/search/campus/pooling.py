@@ -11,13 +11,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from solver import rules
 from solver.judge.campus import Campus
 from solver.physics.heat import permitted_heat_mw
 from solver.room.survey import Kind, Offer, Survey
 from solver.search.campus.purse import Purse
 from solver.search.model.allotment import Allotment
 from solver.search.model.cpsat import Model, cp_model
-from solver.search.model.options import wanted_cards
 from solver.search.solve.clock import Clock
 
 FINE = 1000
@@ -34,11 +34,10 @@ class Pools:
 
 def pool(campus: Campus) -> Pools | None:
     """Pool what can be had of alike kinds; None where no two are alike."""
-    wanted = {card for room in campus.rooms for card in wanted_cards(room)}
     natures: dict[str, list[str]] = {}
     for card in sorted(campus.purse.kinds):
         if campus.purse.most_of(card) != 0:
-            natures.setdefault(card if card in wanted else _nature(campus, card), []).append(card)
+            natures.setdefault(_nature(campus, card), []).append(card)
     kinds = {cards[0]: tuple(cards) for cards in natures.values() if len(cards) > 1}
     if not kinds:
         return None
@@ -46,11 +45,11 @@ def pool(campus: Campus) -> Pools | None:
 
 
 def _nature(campus: Campus, card: str) -> str:
-    """What a room's numbers depend on, at every rate and in every frame of the campus."""
+    """What a room's numbers depend on, at every rate of the campus, and what rules set kinds apart by."""
     families = {room.family: room for room in campus.rooms}
     shapes = [(f, families[f].kinds[card].span, _channels(families[f].kinds[card])) for f in sorted(families)]
-    refused = [sorted(site.refused.get(card, ())) for room in campus.rooms for site in room.frames]
-    return repr((shapes, refused))
+    apart = [rule.separates(room, room.kinds[card]) for room in campus.rooms for rule in rules.LIST]
+    return repr((shapes, apart))
 
 
 def _channels(kind: Kind) -> list[object]:

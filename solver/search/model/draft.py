@@ -12,16 +12,16 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TypeAlias
 
+from solver import rules
 from solver.room.buying import price_of
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.wish import Wish
 from solver.room.words import DIRECTIONS, Direction
-from solver.rules import cooling, wish_of
-from solver.rules.limit import Limit, Load, Place, Rule, Seat, Term
+from solver.rules import wish_of
+from solver.rules.limit import Limit, Load, Rule, Seat, Term
 from solver.search.model.cpsat import Model, cp_model
-from solver.search.model.options import wanted_cards
-from solver.search.model.services import Services, add, expression
+from solver.search.model.services import Services, add, expression, upper
 
 Option: TypeAlias = Layout | None
 Side: TypeAlias = tuple[int, Direction]
@@ -103,7 +103,8 @@ class CpDraft:
         self._covering: dict[tuple[int, int], list[Seat]] = {}
         self._choices: list[list[tuple[Option, Term]]] = []
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
-        self._wanted = wanted_cards(survey)
+        self._wanted = rules.wanted(survey)
+        self._sure = "holes" not in survey.rank and not rules.losing_a_card_hurts(survey)
         self._with_holes = bool({"unused", "holes"} & set(survey.rank))
         for own in options:
             if len(own) == 1:
@@ -205,7 +206,7 @@ class CpDraft:
         They do for sure where the card has numbers in one place only, or it could be taken out for nothing.
         """
         kind = placed.seat.kind
-        sure = len(placed.numbered) == 1 and kind.id not in self._wanted and "holes" not in self.survey.rank
+        sure = self._sure and len(placed.numbered) == 1 and kind.id not in self._wanted
         if sure or not self._with_holes:
             return placed.term
         live = self.model.new_bool_var("")
@@ -410,15 +411,13 @@ class CpDraft:
                 use = expression(live) + expression([(1, t) for t in terms]) - 1
                 self.model.add(expression([(1, count), *answered]) >= numbers * use)
 
-    # Heat
-
-    def keep_margin(self, margin_mk: int) -> None:
-        """Forbid every neighbourhood that leaves less than a margin, in all frames."""
-        for site in self.survey.frames:
-            limit = Limit(cooling.Cooling.code, Place(frame=site.name), margin_mk, "mK", at_least=True)
-            cooling.forbid(self, limit, site, margin_mk)
-
     # Limits
+
+    def keep(self, bound: int) -> None:
+        """Keep the limits of the rules that are graded at another bound."""
+        for rule in rules.LIST:
+            for limit in rule.at(self.survey, bound):
+                rule.constrain(self, limit)
 
     def loosens(self, limit: Limit) -> bool:
         return self.loose and wish_of(limit) is not None
@@ -451,6 +450,25 @@ class CpDraft:
             self.model.add_at_most_one(term for _, term in load)
         else:
             add(self.model, total <= limit.bound + given)
+
+    def hold_if(self, limit: Limit, conditions: Sequence[Term], load: Load) -> None:
+        total = expression(load) + self._given(limit) * (1 if limit.at_least else -1)
+        away = len(conditions) - expression([(1, term) for term in conditions])
+        if limit.at_least:
+            most = limit.bound - sum(min(amount, amount * upper(term)) for amount, term in load if amount < 0)
+            add(self.model, total + max(0, most) * away >= limit.bound)
+        else:
+            most = sum(amount * upper(term) for amount, term in load if amount > 0) - limit.bound
+            add(self.model, total - max(0, most) * away <= limit.bound)
+
+    def any_of(self, load: Load) -> Term:
+        total = expression(load)
+        if isinstance(total, int):
+            return int(total > 0)
+        some = self.model.new_bool_var("")
+        self.model.add(total >= some)
+        self.model.add(total <= sum(amount * upper(term) for amount, term in load) * some)
+        return some
 
     def apart(
         self,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import product
 from math import prod
 
+from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS
@@ -17,20 +18,12 @@ ROUNDS = 4
 """So often is asked which other cards builds can hold."""
 
 
-def wanted_cards(survey: Survey) -> set[str]:
-    """Cards that a pin or the scenario asks for by name, and any card where a frame has to be used."""
-    if any(site.spec.must_use for site in survey.frames):
-        return set(survey.kinds)
-    pinned = {card for site in survey.frames for card in site.spec.pins.values()}
-    return pinned | {card for card, _, _ in survey.must_seat}
-
-
 def useful_kinds(survey: Survey, *, obtainable_only: bool = True) -> list[Kind]:
-    """Kinds that can be had, unless others are wanted too, and could serve something, fill a pin or have to be seated.
+    """Kinds that can be had, unless others are wanted too, and could serve something or are wanted by a rule.
 
     A card that serves no need adds cost and unused capacity and takes nothing away, unless holes count alone.
     """
-    wanted = wanted_cards(survey)
+    wanted = rules.wanted(survey)
     asked = {(n.direction, n.signal) for n in survey.needs if n.demand}
     found = []
     for kind in survey.kinds.values():

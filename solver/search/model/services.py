@@ -37,6 +37,13 @@ def expression(load: Load) -> Any:
     return cp_model.LinearExpr.weighted_sum(terms, amounts) + fixed
 
 
+def upper(term: Term) -> int:
+    """The greatest value that a term of a load can have."""
+    if isinstance(term, int):
+        return term
+    return int(term.domain.max()) if isinstance(term, cp_model.IntVar) else 1
+
+
 def add(model: cp_model.CpModel, constraint: Any) -> None:
     """Add a constraint that may have turned out to be a plain truth value."""
     if not isinstance(constraint, bool):

@@ -14,6 +14,7 @@ from functools import cached_property
 from itertools import combinations, groupby
 from typing import Any, Self
 
+from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.termination import rows
@@ -21,7 +22,6 @@ from solver.room.words import DIRECTIONS, Direction
 from solver.rules.cooling import too_hot
 from solver.search.model.allotment import PARTS, SHORTS, Allotment, Weights
 from solver.search.model.cpsat import Model, cp_model
-from solver.search.model.options import wanted_cards
 from solver.search.model.services import add, expression
 
 MOST_SIGNALS = 8
@@ -98,7 +98,8 @@ class RoomStatement:
         self.parts: dict[str, Terms] = {part: [] for part in PARTS}
         self._lines: dict[tuple[Direction, LineType], Terms] = {}
         self.frames: list[list[Option]] = []
-        self._wanted = wanted_cards(survey)
+        self._wanted = rules.wanted(survey)
+        self._sure = "holes" not in survey.rank and not rules.losing_a_card_hurts(survey)
         self._counts_holes = bool({"unused", "holes"} & set(survey.rank))
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
         for site, own in zip(survey.frames, options, strict=True):
@@ -147,7 +148,7 @@ class RoomStatement:
 
     def _fill(self, option: Option, layout: Layout) -> None:
         site, spec = option.site, option.site.spec
-        open_slots = {k.id: self._open_slots(site, layout.board, k) for k in self.kinds}
+        open_slots = {k.id: self._open_slots(site, layout, k) for k in self.kinds}
         runs = self._runs(site, layout, open_slots)
         option.lengths = [len(slots) for slots in runs]
         run_of = {slot: index for index, slots in enumerate(runs) for slot in slots}
@@ -186,24 +187,19 @@ class RoomStatement:
 
     def _runs(self, site: FrameSite, layout: Layout, open_slots: Mapping[str, set[int]]) -> list[list[int]]:
         """Neighbouring slots that nothing but their place tells apart."""
-        pinned = {
-            int(slot) + part
-            for slot, card in site.spec.pins.items()
-            for part in range(self.survey.kinds[card].span if card in self.survey.kinds else 1)
-        }
 
         def nature(slot: int) -> object:
-            if self.slot_by_slot or slot in pinned:
+            if self.slot_by_slot:
                 return slot
+            apart = [rule.tells_apart(self.survey, site, layout, slot) for rule in rules.LIST]
             closed = sorted(card for card, slots in open_slots.items() if slot not in slots)
-            return layout.block("in", slot).width, layout.block("out", slot).width, closed
+            return layout.block("in", slot).width, layout.block("out", slot).width, closed, apart
 
         return [list(slots) for _, slots in groupby(site.slots, key=nature)]
 
     @staticmethod
-    def _open_slots(site: FrameSite, board: str, kind: Kind) -> set[int]:
-        closed = site.refused.get(kind.id, frozenset()) | site.reserved.get(board, frozenset())
-        return set(site.slots) - closed - set(site.spec.keep_empty)
+    def _open_slots(site: FrameSite, layout: Layout, kind: Kind) -> set[int]:
+        return set(site.slots).difference(*(rule.shuts(site, layout, kind) for rule in rules.LIST))
 
     def _worth(self, kind: Kind, layout: Layout, start: int) -> bool:
         return (
@@ -261,7 +257,7 @@ class RoomStatement:
     def _serves_for_sure(self, kind: Kind) -> bool:
         """Whether a card serves something in its only slot and direction, or could be taken out for nothing."""
         sides = [direction for direction in DIRECTIONS if kind.on(direction, 0)]
-        return kind.span == 1 and len(sides) == 1 and kind.id not in self._wanted and "holes" not in self.survey.rank
+        return self._sure and kind.span == 1 and len(sides) == 1 and kind.id not in self._wanted
 
     def _count_holes(
         self,

@@ -15,7 +15,6 @@ from solver.fitted.standing import FrameStanding, Seated
 from solver.judge import criteria
 from solver.room.build import BuiltFrame
 from solver.room.survey import Kind, Survey
-from solver.rules.cooling import Cooling
 from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft, Option
@@ -57,7 +56,7 @@ class Shared:
 
     scale: Scale
     limits: Sequence[tuple[Rule, Limit]]
-    """All but those of cooling, which every question states for the margin that it keeps."""
+    """All but those of graded rules, which every question states for the margin that it keeps."""
 
     rough: bool
     """Whether to count cards over runs of slots first, for bounds and for the cards that builds within caps can hold.
@@ -69,7 +68,7 @@ class Shared:
     def of(cls, survey: Survey, rough: bool) -> Shared:
         """From a survey."""
         every = rules.limits(survey)
-        return cls(Scale.of(survey), [(r, limit) for r, limit in every if not isinstance(r, Cooling)], rough)
+        return cls(Scale.of(survey), [(r, limit) for r, limit in every if not r.graded], rough)
 
 
 class Part:
@@ -123,7 +122,7 @@ class Part:
                 if len(self._cooled) >= MOST_KEPT:
                     del self._cooled[next(iter(self._cooled))]
                 draft = self.draft(usable).copy()
-                draft.keep_margin(margin_mk)
+                draft.keep(margin_mk)
                 asked = 0 if guide is None else self._sum(usable, guide)
                 if not isinstance(asked, int):
                     draft.model.minimize(asked)
