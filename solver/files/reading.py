@@ -225,6 +225,26 @@ def load_drawn(scenario: Path, build: Path) -> tuple[Loaded, Build]:
     return replace(loaded, read={**loaded.read, build: "the build of this command"}), read.noun
 
 
+def load_change(scenario: Path, old: Path, build: Path) -> tuple[Loaded, Build, Build]:
+    """Read a scenario with its hardware, a build that stands and another one that is to stand.
+
+    Raises
+    ------
+    FileFaults
+        With all faults of all files; names of the builds are checked where the others can be read.
+    """
+    was = _read(old, Build)
+    try:
+        loaded, new = load_drawn(scenario, build)
+    except FileFaults as refused:
+        more = [fault for fault in was.faults if fault not in refused.faults]
+        raise FileFaults([*refused.faults, *more]) from None
+    if was.noun is None:
+        raise FileFaults([*loaded.warnings, *was.faults])
+    check_build_names(old, was.noun, loaded)
+    return replace(loaded, read={**loaded.read, old: "the build that stands"}), was.noun, new
+
+
 def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
     """See that a build names only rooms, frames, boards and cards that there are.
 

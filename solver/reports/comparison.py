@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 
+from solver.fitted import moves
 from solver.reports.explanation import (
     CardDifference,
     Comparison,
@@ -90,28 +91,17 @@ def _frame_difference(name: str, before: FrameReport | None, after: FrameReport 
     )
 
 
-def _seats(build: BuildReport) -> dict[str, list[Seat]]:
-    found: dict[str, list[Seat]] = {}
-    for frame in build.frames:
-        for slot, card in frame.cards.items():
-            found.setdefault(card, []).append(Seat(frame=frame.name, slot=int(slot)))
-    return found
-
-
 def _card_differences(shown: BuildReport, other: BuildReport) -> list[CardDifference]:
-    """Cards that stand in one build only, or elsewhere; a card that can stay in its frame is moved there."""
-    before, after = _seats(shown), _seats(other)
-    found: list[CardDifference] = []
-    for card in sorted({*before, *after}):
-        gone = [seat for seat in before.get(card, []) if seat not in after.get(card, [])]
-        new = [seat for seat in after.get(card, []) if seat not in before.get(card, [])]
-        for stays in (True, False):
-            for seat in list(gone):
-                target = next((s for s in new if not stays or s.frame == seat.frame), None)
-                if target is not None:
-                    gone.remove(seat)
-                    new.remove(target)
-                    found.append(CardDifference(card=card, before=seat, after=target))
-        found += [CardDifference(card=card, before=seat, after=None) for seat in gone]
-        found += [CardDifference(card=card, before=None, after=seat) for seat in new]
-    return found
+    """Cards that stand in one build only, or elsewhere."""
+    before, after = (
+        {moves.Seat(None, f.name, int(slot)): card for f in build.frames for slot, card in f.cards.items()}
+        for build in (shown, other)
+    )
+    return [
+        CardDifference(card=move.card, before=_seat(move.before), after=_seat(move.after))
+        for move in moves.card_moves(before, after)
+    ]
+
+
+def _seat(seat: moves.Seat | None) -> Seat | None:
+    return None if seat is None else Seat(frame=seat.frame, slot=seat.slot)

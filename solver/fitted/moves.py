@@ -1,0 +1,281 @@
+"""What changes hands between two builds: cards, boards, straps, and the numbers of what is needed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from solver.fitted.settings import read_settings
+from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.room.survey import Need
+from solver.room.words import Direction
+
+FrameKey: TypeAlias = tuple[str | None, str]
+"""Room, None where there is one, and name of a frame."""
+
+StrapState: TypeAlias = Mapping[tuple[str, str | None], str]
+"""By group and strap ``closed`` or ``open``; by group and None the position of a switch; unknown ones are absent."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """A slot of a frame: the first of a card that spans several."""
+
+    room: str | None
+    frame: str
+    slot: int
+
+    @property
+    def key(self) -> FrameKey:
+        """The frame that it is in."""
+        return self.room, self.frame
+
+
+@dataclass(frozen=True, slots=True)
+class CardMove:
+    """A card that leaves (`after` None), comes (`before` None) or gets another slot."""
+
+    card: str
+    before: Seat | None
+    after: Seat | None
+
+
+@dataclass(frozen=True, slots=True)
+class StrapMove:
+    """A strap that is closed or opened, or a switch, where `strap` is None. `before` is None where it is not known."""
+
+    group: str
+    strap: str | None
+    before: str | None
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a need's channel is: number of a frame, and the card channel that answers it. No number: None."""
+
+    room: str | None
+    frame: str
+    number: int | None
+    slot: int
+    card_channel: int
+
+
+@dataclass(frozen=True, slots=True)
+class NumberMove:
+    """A need's channel that begins or ends to be served, or is served from elsewhere.
+
+    Channels are counted from 1 in the order of the later build's frames and numbers.
+    No file tells channels of one need apart, so a number that serves a need before and after keeps its channel.
+    """
+
+    room: str | None
+    need: str
+    direction: Direction
+    channel: int
+    before: Spot | None
+    after: Spot | None
+
+    @property
+    def renumbered(self) -> bool:
+        """Whether it has a number before and after, and another one."""
+        if self.before is None or self.after is None:
+            return False
+        return (self.before.frame, self.before.number) != (self.after.frame, self.after.number)
+
+
+@dataclass(frozen=True, slots=True)
+class FrameMoves:
+    """One frame that stands before or after. A board that comes has straps of which nothing is known.
+
+    `undecided` are strap groups that the later build does not set.
+    """
+
+    room: str | None
+    frame: str
+    board_before: str | None
+    board_after: str | None
+    straps: tuple[StrapMove, ...]
+    undecided: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> FrameKey:
+        """Its room and name."""
+        return self.room, self.frame
+
+    @property
+    def board_moves(self) -> bool:
+        """Whether a board is put in or exchanged; that of a frame that is no longer used stays where it is."""
+        return self.board_after is not None and self.board_after != self.board_before
+
+
+@dataclass(frozen=True)
+class Moves:
+    """All that one build has otherwise than another."""
+
+    frames: tuple[FrameMoves, ...]
+    cards: tuple[CardMove, ...]
+    numbers: tuple[NumberMove, ...]
+
+    @property
+    def lids_off(self) -> tuple[FrameKey, ...]:
+        """The frames that are to be opened, in order of names."""
+        found = {frame.key for frame in self.frames if frame.board_moves or frame.straps}
+        found |= {seat.key for move in self.cards for seat in (move.before, move.after) if seat is not None}
+        return tuple(sorted(found, key=lambda key: (key[0] or "", key[1])))
+
+    @property
+    def nothing(self) -> bool:
+        """Whether all stays as it is."""
+        return not self.lids_off and not self.numbers
+
+
+def moves(before: Sequence[Standing], after: Sequence[Standing]) -> Moves:
+    """What has to change hands from one build to another.
+
+    Parameters
+    ----------
+    before, after
+        The builds as they stand, room by room; no room at all before for frames in which nothing stands.
+    """
+    old, new = _frames(before), _frames(after)
+    return Moves(
+        frames=tuple(_frame(key, old.get(key), new.get(key)) for key in sorted({*old, *new}, key=_by_name)),
+        cards=tuple(card_moves(_cards(old), _cards(new))),
+        numbers=tuple(_numbers(before, after)),
+    )
+
+
+def card_moves(before: Mapping[Seat, str], after: Mapping[Seat, str]) -> list[CardMove]:
+    """Cards that stand in one build only, or elsewhere, kind by kind.
+
+    A card that can stay in its frame is moved there, else in its room.
+    """
+    found: list[CardMove] = []
+    for card in sorted({*before.values(), *after.values()}):
+        gone = [seat for seat, kind in before.items() if kind == card and after.get(seat) != card]
+        new = [seat for seat, kind in after.items() if kind == card and before.get(seat) != card]
+        for near in (_same_frame, _same_room, _anywhere):
+            for seat in list(gone):
+                target = next((other for other in new if near(seat, other)), None)
+                if target is not None:
+                    gone.remove(seat)
+                    new.remove(target)
+                    found.append(CardMove(card, seat, target))
+        found += [CardMove(card, seat, None) for seat in gone]
+        found += [CardMove(card, None, seat) for seat in new]
+    return found
+
+
+def _same_frame(one: Seat, other: Seat) -> bool:
+    return one.key == other.key
+
+
+def _same_room(one: Seat, other: Seat) -> bool:
+    return one.room == other.room
+
+
+def _anywhere(_: Seat, __: Seat) -> bool:
+    return True
+
+
+def strap_state(frame: FrameStanding, standing: Standing) -> StrapState:
+    """How every strap of a frame stands, as far as its build says it."""
+    survey = standing.survey
+    board = next(board for board in survey.hardware.board if board.id == frame.built.board)
+    chosen = read_settings(board, frame.built.straps, survey.family).chosen
+    found: dict[tuple[str, str | None], str] = {}
+    for group in board.strap_group:
+        setting = chosen.get(group.name)
+        if setting is not None and group.kind == "switch":
+            found[group.name, None] = setting.name
+        elif setting is not None:
+            found |= {(group.name, s): "closed" if s in (setting.closed or ()) else "open" for s in group.straps}
+    return found
+
+
+def strap_moves(before: StrapState, after: StrapState) -> tuple[StrapMove, ...]:
+    """Every strap that has to be set, once, in the board's order."""
+    return tuple(
+        StrapMove(group, strap, before.get((group, strap)), to)
+        for (group, strap), to in after.items()
+        if before.get((group, strap)) != to
+    )
+
+
+def _by_name(key: FrameKey) -> tuple[str, str]:
+    return key[0] or "", key[1]
+
+
+def _frames(rooms: Iterable[Standing]) -> dict[FrameKey, tuple[Standing, FrameStanding]]:
+    return {(room.survey.room, frame.site.name): (room, frame) for room in rooms for frame in room.frames}
+
+
+def _cards(frames: Mapping[FrameKey, tuple[Standing, FrameStanding]]) -> dict[Seat, str]:
+    return {
+        Seat(*key, seat.slot): seat.kind.id
+        for key in sorted(frames, key=_by_name)
+        for seat in sorted(frames[key][1].seats, key=lambda s: s.slot)
+    }
+
+
+def _frame(
+    key: FrameKey, old: tuple[Standing, FrameStanding] | None, new: tuple[Standing, FrameStanding] | None
+) -> FrameMoves:
+    old_board = None if old is None else old[1].built.board
+    if new is None:
+        return FrameMoves(*key, old_board, None, ())
+    standing, frame = new
+    board = next(board for board in standing.survey.hardware.board if board.id == frame.built.board)
+    after = strap_state(frame, standing)
+    before = strap_state(old[1], old[0]) if old is not None and old_board == board.id else {}
+    known = {group for group, _ in after}
+    undecided = tuple(g.name for g in board.strap_group if g.name not in known and (g.straps or g.kind == "switch"))
+    return FrameMoves(*key, old_board, board.id, strap_moves(before, after), undecided)
+
+
+def serving(rooms: Iterable[Standing]) -> dict[tuple[str | None, Need], list[Spot]]:
+    """By room and need where its channels are, in the order of frames and numbers: the first is channel 1."""
+    found: dict[tuple[str | None, Need], list[Spot]] = {}
+    for room in rooms:
+        for need in room.survey.needs:
+            spots = [_spot(room, frame, use) for frame, use in room.uses(need)]
+            found[room.survey.room, need] = sorted(
+                spots, key=lambda s: (s.frame, s.number is None, s.number or 0, s.slot, s.card_channel)
+            )
+    return found
+
+
+def _spot(room: Standing, frame: FrameStanding, use: Use) -> Spot:
+    return Spot(room.survey.room, frame.site.name, use.number, use.slot, use.index)
+
+
+def channels(before: Sequence[Spot], after: Sequence[Spot]) -> list[tuple[int, Spot | None, Spot | None]]:
+    """The channels of one need, counted in the order of `after`, with where each was and is; what ends comes last.
+
+    A number that stays keeps its channel; the others follow in order.
+    """
+    stays = {_answers(spot): spot for spot in before}
+    came = {_answers(spot) for spot in after}
+    waiting = [spot for spot in before if _answers(spot) not in came]
+    pairs: list[tuple[Spot | None, Spot | None]] = []
+    for spot in after:
+        was = stays.get(_answers(spot))
+        pairs.append((was or (waiting.pop(0) if waiting else None), spot))
+    pairs += [(spot, None) for spot in waiting]
+    return [(channel, was, is_) for channel, (was, is_) in enumerate(pairs, start=1)]
+
+
+def _answers(spot: Spot) -> tuple[object, ...]:
+    if spot.number is None:
+        return spot.frame, None, spot.slot, spot.card_channel
+    return spot.frame, spot.number
+
+
+def _numbers(before: Sequence[Standing], after: Sequence[Standing]) -> Iterator[NumberMove]:
+    old, new = serving(before), serving(after)
+    for room, need in sorted({*old, *new}, key=lambda key: (key[0] or "", key[1].place)):
+        for channel, was, is_ in channels(old.get((room, need), []), new.get((room, need), [])):
+            if was != is_:
+                yield NumberMove(room, need.name, need.direction, channel, was, is_)
