@@ -21,6 +21,7 @@ from cli.stop import stop
 from cli.versions import version_of, version_rows, versions
 from cli.why import why
 from cli.why_not import why_not
+from cli.work_order import work_order
 
 FOUND, REFUSED, USAGE, UNKNOWN, INTERNAL = 0, 1, 2, 3, 4
 """Exit codes: done; impossible or faulty; bad usage or files; ended by a limit; a defect here. `Stop.code` is the
@@ -76,7 +77,7 @@ def cli() -> None:
     """
 
 
-for command in (plan, front, why, why_not, reach, explain, check, blocks, schema, versions):
+for command in (plan, front, why, why_not, reach, explain, check, work_order, blocks, schema, versions):
     cli.add_command(command)
 
 

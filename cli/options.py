@@ -166,6 +166,14 @@ def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
     return _told(loaded), drawn
 
 
+def load_change(scenario: Path, old: Path, build: Path) -> tuple[Loaded, Build, Build]:
+    """Read a scenario with its hardware, the build that stands and the one to come; warnings go to stderr."""
+    from solver.files import reading
+
+    loaded, was, new = reading.load_change(scenario, old, build)
+    return _told(loaded), was, new
+
+
 def _told(loaded: Loaded) -> Loaded:
     from solver.room.faults import render
 

@@ -17,6 +17,7 @@ MODELS = {
     "room": "solver.reports.share.RoomAnswers",
     "why-rooms": "solver.reports.campus_why.CampusWhy",
     "blocks": "solver.reports.blocks.BlocksReport",
+    "work-order": "solver.reports.work_order.WorkOrder",
     "refused": "solver.reports.report.Refused",
 }
 """Every document, and the model that it is one of, imported when it is asked for."""

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from solver.reports.reach import ReachReport
     from solver.reports.report import Report
     from solver.reports.share import RoomAnswers
+    from solver.reports.work_order import WorkOrder
     from solver.room.build import Build
     from solver.room.faults import FileFaults
     from solver.room.hardware import Hardware
@@ -53,6 +54,7 @@ __all__ = [
     "reach",
     "why",
     "why_not",
+    "work_order",
 ]
 
 _LATER = {
@@ -482,6 +484,57 @@ def check(scenario: str | Path | Scenario, build: str | Path | Build, *, hardwar
     from solver.answers.check import check
 
     return check(*drawn(scenario, build, hardware))
+
+
+def work_order(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    *,
+    old: str | Path | Build | None = None,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+    time: Literal["10", "30", "all"] = "all",
+) -> WorkOrder:
+    """Say what to do until a build stands, in the safe order, and how to test it.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    build
+        The file of a build, or a build that stands for itself.
+    old
+        What stands, in the same forms; None for empty frames.
+    room
+        One of several rooms; None for all of them.
+    time
+        Minutes that there are to test, ``10`` or ``30``, or ``all`` for every check.
+
+    Returns
+    -------
+    WorkOrder
+        `sections` has the steps, `test_sheet` what to test, `retype` the numbers that change. `outcome` is ``faulty``
+        where `check` finds the build so.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also if no room has that name.
+
+    Examples
+    --------
+    >>> order = solver.work_order("scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml", time="10")
+    >>> order.outcome, order.cards_in, order.sections[0].steps[0].action
+    ('faulty', 10, 'amplifiers off')
+    """
+    from solver.answers import asking
+
+    asking.one_of("time", time, tuple(asking.TESTED))
+    files, new = asking.drawn(scenario, build, hardware)
+    was = None if old is None else asking.drawn(scenario, old, hardware)[1]
+    from solver.answers.work_order import work_order
+
+    return work_order(files, new, was, room, time)
 
 
 def blocks(

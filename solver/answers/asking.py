@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from solver.room.errors import Parameter, WrongQuestion
 
@@ -23,6 +23,9 @@ MOST_BUILDS = 100
 """So many builds are ranked at most."""
 
 MOST_WORKERS = 64
+
+TESTED: Mapping[str, Literal["10", "30", "all"]] = {"10": "10", "30": "30", "all": "all"}
+"""How long a test may take: minutes, or as long as everything takes."""
 
 
 def usual_workers() -> int:

@@ -32,8 +32,8 @@ SEARCH_SECONDS = 0.2
 OPTIONS_SECONDS = 2.0
 """What searches are given on top of `MOST_SECONDS` where options are tried: some ask for no limit."""
 
-EVERY_PLAN, EVERY_EXPLAIN, EVERY_BLOCKS = 20, 5, 4
-"""One case in so many is also planned, or its build explained, or its hardware file shown as blocks."""
+EVERY_PLAN, EVERY_EXPLAIN, EVERY_BLOCKS, EVERY_ORDER = 20, 5, 4, 3
+"""One case in so many is also planned, its build explained or ordered as work, or its hardware file shown as blocks."""
 
 
 def commands(seed: int) -> list[list[str]]:
@@ -44,6 +44,8 @@ def commands(seed: int) -> list[list[str]]:
         found.append(["blocks", HARDWARE, *form])
     if seed % EVERY_EXPLAIN == 3:
         found.append(["explain", "room.toml", "--build", "build.toml", *form])
+    if seed % EVERY_ORDER == 2:
+        found.append(["work-order", "room.toml", "build.toml", *form])
     if seed % EVERY_PLAN == 1:
         found.append(["plan", "room.toml", "--top", "2", "--limit", str(SEARCH_SECONDS), *form])
     return found

@@ -46,6 +46,7 @@ FITTING: dict[str, tuple[str, ...]] = {
     "--apply": ("1", "2", "9"),
     "--by": ("work", "money"),
     "--format": ("text", "json"),
+    "--time": ("10", "30", "all"),
     "--setting": ("layout=1", "layout=2", "layout=4", "layout", "width=open"),
     "--card": ("aes-8", "line-in-8", "aes-9"),
     "--slot": ("1", "6", "7", "64"),

@@ -187,6 +187,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("explain", FILLED[0], "--build", FILLED[1]), ["pydantic"]),
         (("blocks", "scenarios/hardware/quay.toml"), ["pydantic"]),
         (("schema", "report"), ["pydantic"]),
+        (("work-order", *FILLED), ["pydantic"]),
         (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],
 )

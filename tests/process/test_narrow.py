@@ -14,6 +14,7 @@ COMMANDS = [
     ("plan", "scenarios/quay-impossible.toml"),
     ("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("why", "scenarios/quay-impossible.toml"),
+    ("work-order", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("explain", "scenarios/quay-mix-rig.toml"),
     ("blocks", "scenarios/hardware/quay.toml"),
     ("reach", "scenarios/quay-mix-rig.toml"),

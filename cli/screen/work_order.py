@@ -1,0 +1,172 @@
+"""The screen of a work order: what to do, boxes to tick, what to retype, the test sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import Grid, grid, indented, labelled, page
+from solver.reports.wording import kilohertz
+from solver.reports.work_order import Check, OrderStep, Retyped, TestRow, TestSheet, WorkOrder
+from solver.room.words import write_ranges
+
+BOX = "[ ]"
+
+HEADS: dict[Check, str] = {
+    "identity": "is it",
+    "level": "level",
+    "polarity": "pol",
+    "noise": "noise",
+    "phantom": "48 V",
+    "mono": "mono",
+}
+"""Headings of the boxes, short enough for a line of 80 columns."""
+
+
+def show_work_order(order: WorkOrder) -> None:
+    """Print a work order; one line where there is nothing to do."""
+    with page() as out:
+        room = f", {order.room}" if order.room else ""
+        title = f"{order.scenario}{room}, {kilohertz(order.sample_rate)}"
+        if order.faults:
+            _faulty(out, order, title)
+        if order.nothing_to_do:
+            out.print(Text(f"{title}: {order.summary}"))
+            return
+        out.print(Text(f"Work order: {title}", "bold"))
+        out.print(Text(f"From {order.start}: {order.summary}"))
+        out.print(_minutes(order))
+        for caution in order.cautions:
+            out.print(Text(caution))
+        for section in order.sections:
+            out.print()
+            out.print(Text(section.title, "bold"))
+            table = grid("", "", "do", "min", right=(1, 3))
+            for step in section.steps:
+                table.add_row(BOX, str(step.number), step.text, _span(step))
+            out.print(indented(table))
+        if order.retype:
+            out.print()
+            out.print(Text("To retype in the recorder", "bold"))
+            out.print(indented(_retype_table(order.retype)))
+            out.print(indented(Text("Look also at routing, inserts, monitor mixes, templates and strips.")))
+        if order.test_sheet is not None:
+            _test_sheet(out, order.test_sheet)
+        out.print()
+        out.print(labelled([("NOTE", note) for note in order.notes]))
+
+
+def _faulty(out: Console, order: WorkOrder, title: str) -> None:
+    count = len(order.faults)
+    out.print(Text(f"FAULTY, {count} fault{'s' if count > 1 else ''}: {title}", "bold"))
+    out.print(Text("Do not build this before it is put right."))
+    table = grid("rule", "fault")
+    for fault in order.faults:
+        table.add_row(fault.rule, fault.text)
+    out.print(indented(table))
+    out.print()
+
+
+def _minutes(order: WorkOrder) -> Text:
+    return Text(
+        f"{order.minutes_least} to {order.minutes_most} minutes with the test. Turn back where it is not done "
+        f"{order.turn_back_minutes} minutes before the session. {order.way_back}"
+    )
+
+
+def _span(step: OrderStep) -> str:
+    if step.minutes_least == step.minutes_most:
+        return str(step.minutes_most or "")
+    return f"{step.minutes_least}-{step.minutes_most}"
+
+
+def _retype_table(rows: Sequence[Retyped]) -> Grid:
+    table = grid("", "need", "channel", "old number", "new number")
+    runs: list[list[Retyped]] = []
+    for row in rows:
+        if runs and _follows(runs[-1][-1], row):
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    for run in runs:
+        first = run[0]
+        table.add_row(
+            BOX,
+            f"{first.room}, {first.need}" if first.room else first.need,
+            write_ranges([row.channel for row in run]),
+            f"{first.old_frame} {first.direction} {write_ranges([row.old_number for row in run])}",
+            f"{first.new_frame} {first.direction} {write_ranges([row.new_number for row in run])}",
+        )
+    return table
+
+
+def _follows(one: Retyped, other: Retyped) -> bool:
+    alike = (one.room, one.need, one.direction, one.old_frame, one.new_frame)
+    if alike != (other.room, other.need, other.direction, other.old_frame, other.new_frame):
+        return False
+    steps = (
+        other.channel - one.channel,
+        other.old_number - one.old_number,
+        other.new_number - one.new_number,
+    )
+    return steps == (1, 1, 1)
+
+
+def _test_sheet(out: Console, sheet: TestSheet) -> None:
+    out.print()
+    what = "every check" if sheet.time == "all" else f"{sheet.time} minutes"
+    count = len(sheet.rows)
+    out.print(Text(f"Test sheet, {what}: {count} numbers, about {sheet.minutes} minutes", "bold"))
+    if sheet.left_out:
+        out.print(Text(f"NOT TESTED in that time: {sheet.left_out} more numbers"))
+        if sheet.blocks_left_out:
+            out.print(indented(Text(f"none of {'; '.join(sheet.blocks_left_out)}")))
+    out.print(Text(sheet.order))
+    for note in sheet.notes:
+        out.print(Text(note))
+    out.print()
+    out.print(Text("Clock first", "bold"))
+    out.print(indented(labelled([(BOX, lock.text) for lock in sheet.clock])))
+    ways = list(dict.fromkeys(_way(row) for row in sheet.rows))
+    if ways:
+        out.print()
+        out.print(Text("How", "bold"))
+        out.print(indented(labelled([(_letter(n), text) for n, text in enumerate(map("; ".join, ways))])))
+        out.print()
+        out.print(indented(_rows(sheet.rows, ways)))
+
+
+def _way(row: TestRow) -> tuple[str, ...]:
+    kind = f"{row.signal} {row.direction}: send {row.send}"
+    return kind, f"see it on {row.see}", f"expect {row.expect}"
+
+
+def _letter(number: int) -> str:
+    return chr(ord("a") + number) if number < 26 else f"a{number}"
+
+
+def _rows(rows: Sequence[TestRow], ways: Sequence[tuple[str, ...]]) -> Grid:
+    checks = [check for check in HEADS if any(check in row.checks for row in rows)]
+    table = grid("number", "carries", "slot", "how", *(HEADS[check] for check in checks))
+    for row in rows:
+        table.add_row(
+            _number(row),
+            f"{row.need} {row.channel}{' spare' if row.spare else ''}",
+            f"{row.slot}: {row.card_channel}",
+            _letter(ways.index(_way(row))),
+            *_boxes(row, checks),
+        )
+    return table
+
+
+def _number(row: TestRow) -> str:
+    room = f"{row.room}, " if row.room else ""
+    return f"{room}{row.frame} {row.direction} {row.number}"
+
+
+def _boxes(row: TestRow, checks: Sequence[Check]) -> Iterator[str]:
+    for check in checks:
+        mono = f" {row.mono_with}+" if check == "mono" and row.mono_with is not None else ""
+        yield f"{BOX}{mono}" if check in row.checks else ""

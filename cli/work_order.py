@@ -1,0 +1,45 @@
+"""`strapwork work-order`: from what stands to a build, step by step, with the test sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cli.command import Command
+from cli.options import FILE, format_option, load_both, load_change
+from solver.answers.asking import TESTED
+
+
+@click.command("work-order", cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE)
+@click.option("--from", "old", type=FILE, metavar="OLD", help="The build that stands; empty frames without it.")
+@click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@click.option(
+    "--time",
+    type=click.Choice(TESTED),
+    default="all",
+    show_default=True,
+    help="Minutes that there are to test, or every check.",
+)
+@format_option
+def work_order(scenario: Path, build: Path, old: Path | None, room: str | None, time: str, form: str) -> int:
+    """Say what to do, in the safe order, until a BUILD file of SCENARIO stands, and how to test it.
+
+    Exit code 1 says that the build is faulty, which the sheet says at its top too.
+    """
+    from solver.answers.work_order import work_order
+
+    if old is None:
+        (loaded, new), was = load_both(scenario, build), None
+    else:
+        loaded, was, new = load_change(scenario, old, build)
+    document = work_order(loaded, new, was, room, TESTED[time])
+    if form == "json":
+        click.echo(document.as_json(), nl=False)
+    else:
+        from cli.screen.work_order import show_work_order
+
+        show_work_order(document)
+    return 1 if document.faults else 0

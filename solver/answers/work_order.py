@@ -1,0 +1,187 @@
+"""From what stands to a build: the work order with its test sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from solver.answers.asked import Asked
+from solver.answers.check import check
+from solver.files.reading import Loaded
+from solver.fitted.moves import FrameKey, Moves, NumberMove, moves
+from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.reports.report import file_warnings
+from solver.reports.testing import test_sheet
+from solver.reports.work_order import OrderSection, Retyped, Variant, WorkOrder
+from solver.reports.working import work_steps
+from solver.room.build import Build
+from solver.room.survey import Survey, survey_room
+
+CAUTIONS = (
+    "Licensed people and local code come first: mains and fixed wiring are theirs. The maker's manual wins over this "
+    "sheet.",
+    "Static: wrist strap, cards by their edges and in bags. Mind hot surfaces; two lift what is heavy; keep air paths "
+    "free.",
+    "Never a tone into loudspeakers, headphones or a transmission feed. Never lift a mains earth.",
+)
+
+
+BACK = "The way back is the work order from the new build to the old one; make it before you begin."
+BACK_OUT = "The way back is to take the cards out again and leave the frames off."
+
+
+def work_order(
+    loaded: Loaded, build: Build, old: Build | None = None, room: str | None = None, time: Variant = "all"
+) -> WorkOrder:
+    """The steps from one build to another in the safe order, and what to test.
+
+    Parameters
+    ----------
+    old
+        What stands; None for frames in which nothing stands.
+    room
+        One of several rooms; None for all of them.
+    time
+        Minutes that there are to test, or everything.
+
+    Raises
+    ------
+    WrongQuestion
+        If no room has that name.
+    """
+    surveys = _surveys(loaded, room)
+    alone = len(loaded.scenario.rooms()) == 1
+    before = [] if old is None else [stand(survey, _own(old, survey, alone)) for survey in surveys]
+    after = [stand(survey, _own(build, survey, alone)) for survey in surveys]
+    moved = moves(before, after)
+    retype = [_retyped(move) for move in moved.numbers if move.renumbered]
+    found = [row for row in retype if row is not None]
+    sections = work_steps(before, after, moved, retyped=len(found))
+    sheet = None if moved.nothing else test_sheet(after, moved, time)
+    checked = check(loaded, build)
+    faults = [fault for fault in checked.faults if room is None or fault.room in (None, room)]
+    least, most = _minutes(sections)
+    tested = 0 if sheet is None else sheet.minutes
+    several = len(surveys) > 1
+    straps = sum(len(frame.straps) for frame in moved.frames)
+    came = [move for move in moved.cards if move.before is None]
+    gone = [move for move in moved.cards if move.after is None]
+    return WorkOrder(
+        scenario=loaded.scenario.title,
+        room=room,
+        sample_rate=surveys[0].sample_rate if len(surveys) == 1 else loaded.scenario.sample_rate,
+        outcome="faulty" if faults else "clean",
+        start="empty frames" if old is None else "what stands",
+        nothing_to_do=moved.nothing,
+        summary=_summary(moved, len(came), len(gone), straps, len(found), several),
+        cards_moved=len(moved.cards) - len(came) - len(gone),
+        cards_in=len(came),
+        cards_out=len(gone),
+        straps_moved=straps,
+        renumbered=len(found),
+        lids_off=[_frame(key, several) for key in moved.lids_off],
+        minutes_least=least + tested,
+        minutes_most=most + tested,
+        turn_back_minutes=_way_back(sections),
+        way_back="" if moved.nothing else BACK_OUT if old is None else BACK,
+        faults=faults,
+        cautions=list(CAUTIONS),
+        sections=sections,
+        retype=found,
+        test_sheet=sheet,
+        notes=_notes(before, after),
+        warnings=file_warnings(loaded.warnings),
+    )
+
+
+def _surveys(loaded: Loaded, room: str | None) -> list[Survey]:
+    if room is not None:
+        asked = Asked.of(loaded, room)
+        return [asked.survey if asked.campus is None else asked.campus.rooms[asked.place]]
+    if len(loaded.scenario.rooms()) > 1:
+        from solver.judge.campus import survey_campus
+
+        return list(survey_campus(loaded.scenario, loaded.hardware).rooms)
+    return [survey_room(loaded.scenario, loaded.hardware)]
+
+
+def _own(build: Build, survey: Survey, alone: bool) -> Build:
+    """The frames of one room."""
+    if alone:
+        return build
+    return build.model_copy(update={"frame": tuple(frame for frame in build.frame if frame.room == survey.room)})
+
+
+def _retyped(move: NumberMove) -> Retyped | None:
+    was, is_ = move.before, move.after
+    if was is None or is_ is None or was.number is None or is_.number is None:
+        return None
+    return Retyped(
+        room=move.room,
+        need=move.need,
+        channel=move.channel,
+        direction=move.direction,
+        old_frame=was.frame,
+        old_number=was.number,
+        new_frame=is_.frame,
+        new_number=is_.number,
+    )
+
+
+def _minutes(sections: Sequence[OrderSection]) -> tuple[int, int]:
+    steps = [step for section in sections for step in section.steps]
+    return sum(step.minutes_least for step in steps), sum(step.minutes_most for step in steps)
+
+
+def _way_back(sections: Sequence[OrderSection]) -> int:
+    """The most minutes that undoing it takes: each step again, and ten to test."""
+    if not sections:
+        return 0
+    return _minutes(sections)[1] + 10
+
+
+def _frame(key: FrameKey, several: bool) -> str:
+    return f"{key[0]} {key[1]}" if several and key[0] else key[1]
+
+
+def _summary(moved: Moves, came: int, gone: int, straps: int, retyped: int, several: bool) -> str:
+    """The whole change in one line, as a person would say it."""
+    if moved.nothing:
+        return "nothing to do, what stands is the build"
+    stay = len(moved.cards) - came - gone
+    said = [f"{count} card{'s' if count > 1 else ''} {verb}" for count, verb in _verbs(came, gone, stay)]
+    boards = sum(frame.board_moves for frame in moved.frames)
+    if boards:
+        said.append(f"{boards} board{'s' if boards > 1 else ''} to fit")
+    if straps:
+        said.append(f"{straps} strap{'s' if straps > 1 else ''} to set")
+    lids = ", ".join(_frame(key, several) for key in moved.lids_off)
+    each = " each" if len(moved.lids_off) > 1 else ""
+    said.append(f"lid off {lids}, one shutdown{each}" if lids else "every lid stays on")
+    if retyped:
+        said.append(f"{retyped} channel{'s get' if retyped > 1 else ' gets'} another number")
+    elif not lids:
+        said.append(f"{len(moved.numbers)} channel{'s are' if len(moved.numbers) > 1 else ' is'} patched otherwise")
+    return "; ".join(said)
+
+
+def _verbs(came: int, gone: int, stay: int) -> list[tuple[int, str]]:
+    counted = [(stay, "to another slot"), (came, "in"), (gone, "out")]
+    return [(count, verb) for count, verb in counted if count]
+
+
+def _notes(before: Sequence[Standing], after: Sequence[Standing]) -> list[str]:
+    """What the order leans on that no file says."""
+    notes = ["minutes are common practice, without a source; looms that no file names are counted with their card"]
+    for name, rooms in (("what stands", before), ("the build", after)):
+        unset = [frame.site.name for room in rooms for frame in room.frames if frame.layout is None]
+        if unset:
+            notes.append(f"{name}: frame {', '.join(unset)} has no numbers, since its straps are not all said")
+        doubled = [frame.site.name for room in rooms for frame in room.frames if _overlaps(frame)]
+        if doubled:
+            notes.append(f"{name}: two cards take one slot of frame {', '.join(doubled)}; see what is there")
+    return notes
+
+
+def _overlaps(frame: FrameStanding) -> bool:
+    covered = [slot for seat in frame.seats for slot in seat.covers]
+    return len(covered) != len(set(covered))

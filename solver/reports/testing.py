@@ -1,0 +1,234 @@
+"""The test sheet of a build: every used number, what to send, where to see it, in an order that finds faults fast."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from solver.fitted.moves import Moves, Spot, serving
+from solver.fitted.standing import FrameStanding, Standing
+from solver.reports.wording import kilohertz
+from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
+from solver.room.survey import Kind, Need
+from solver.room.words import Direction, write_ranges
+
+DIGITAL = frozenset({"aes3", "aes67", "madi", "spdif"})
+"""Signals that carry levels as numbers; any other is taken to be analogue."""
+
+SECONDS: Mapping[Check, int] = {"identity": 15, "level": 15, "polarity": 15, "noise": 20, "phantom": 30, "mono": 20}
+"""What each check of a number takes (common practice, no source)."""
+
+LOCK_SECONDS = 60
+"""What it takes to see the clock lock of a frame (common practice, no source)."""
+
+MOST_SECONDS: Mapping[Variant, int | None] = {"10": 600, "30": 1800, "all": None}
+
+CHECKS: Mapping[Variant, frozenset[Check]] = {
+    "10": frozenset({"identity", "level"}),
+    "30": frozenset({"identity", "level", "polarity"}),
+    "all": frozenset({"identity", "level", "polarity", "noise", "phantom", "mono"}),
+}
+
+LOOKS: tuple[Look, ...] = ("first", "last", "middle", "other")
+
+ORDER = (
+    "First every block's first number, then its last, then a middle one: exchanged looms show on the first, a reversed "
+    "or crossed one on first and last, one that is out of step on the middle."
+)
+
+NOTES = (
+    "Identity: one number shows the tone and no other does. Level: within 0.5 dB. Noise and hum: with the source "
+    "terminated; never lift a mains earth. Polarity: an asymmetric pulse. Mono: the pair summed, where it is stereo.",
+    "The files do not say the cards' full-scale levels: +18 dBu makes 0 dBu -18 dBFS (EBU R68), +24 dBu makes 0 dBu "
+    "-24 dBFS (SMPTE RP 155); both from memory.",
+    "Outputs are measured on the unplugged far end of their looms, since no file says where a loudspeaker is: never a "
+    "tone into loudspeakers, headphones or a transmission feed.",
+)
+PHANTOM = (
+    "Phantom: off first, 0 V on both legs; on only where the source wants it, 44 to 52 V (IEC 61938, from memory); "
+    "then as it was."
+)
+
+
+@dataclass(frozen=True)
+class _Number:
+    """A used number before it has a place on the sheet."""
+
+    need: Need
+    channel: int
+    spot: Spot
+    number: int
+    kind: Kind
+    look: Look
+    touched: bool
+    mono_with: int | None
+
+    @property
+    def urgency(self) -> tuple[object, ...]:
+        spot = self.spot
+        rest = self.look == "other"
+        place = (spot.room or "", spot.frame, self.need.direction, self.number)
+        return rest, not self.touched, LOOKS.index(self.look), place
+
+
+def test_sheet(rooms: Sequence[Standing], moved: Moves, time: Variant) -> TestSheet:
+    """What to test of a build.
+
+    Parameters
+    ----------
+    rooms
+        The build as it stands, room by room.
+    moved
+        What was changed: touched numbers come first.
+    time
+        Minutes that there are, or everything.
+    """
+    numbers = sorted(_numbers(rooms, moved), key=lambda number: number.urgency)
+    clock = [_lock(room, frame) for room in rooms for frame in room.frames]
+    most = MOST_SECONDS[time]
+    spent = LOCK_SECONDS * len(clock)
+    rows: list[TestRow] = []
+    for number in numbers:
+        row = _row(number, time, len(rows) + 1)
+        takes = sum(SECONDS[check] for check in row.checks)
+        if most is not None and spent + takes > most:
+            break
+        spent += takes
+        rows.append(row)
+    tested = {_block(number) for number in numbers[: len(rows)]}
+    untested = {_block(number): None for number in numbers[len(rows) :] if _block(number) not in tested}
+    used = {check for row in rows for check in row.checks}
+    return TestSheet(
+        time=time,
+        minutes=-(-spent // 60),
+        order=ORDER,
+        clock=clock,
+        rows=rows,
+        left_out=len(numbers) - len(rows),
+        blocks_left_out=[_told(block, numbers) for block in untested],
+        notes=[*NOTES, *([PHANTOM] if "phantom" in used else [])],
+    )
+
+
+def _lock(room: Standing, frame: FrameStanding) -> LockCheck:
+    name, rate = frame.site.name, kilohertz(room.survey.sample_rate)
+    where = f"{room.survey.room}, " if room.survey.room else ""
+    return LockCheck(
+        room=room.survey.room, frame=name, text=f"{where}frame {name}: locked, {rate} shown; source: ________"
+    )
+
+
+def _numbers(rooms: Sequence[Standing], moved: Moves) -> Iterator[_Number]:
+    touched = {move.after for move in moved.numbers}
+    seated = {move.after for move in moved.cards}
+    kinds = {
+        (room.survey.room, frame.site.name, slot): (seat.kind, (room.survey.room, frame.site.name, seat.slot))
+        for room in rooms
+        for frame in room.frames
+        for seat in frame.seats
+        for slot in seat.covers
+        if frame.occupant(slot) is seat
+    }
+    new = {(seat.room, seat.frame, seat.slot) for seat in seated if seat is not None}
+    boards = {frame.key for frame in moved.frames if frame.board_moves}
+    spots = serving(rooms)
+    blocks: dict[tuple[object, ...], list[int]] = {}
+    for (_, need), own in spots.items():
+        for spot in own:
+            if spot.number is not None:
+                blocks.setdefault(_place(need.direction, spot), []).append(spot.number)
+    for (_, need), own in spots.items():
+        before: Spot | None = None
+        for channel, spot in enumerate(own, start=1):
+            if spot.number is None:
+                continue
+            kind, first = kinds[spot.room, spot.frame, spot.slot]
+            pair = channel % 2 == 0 and before is not None and before.frame == spot.frame
+            yield _Number(
+                need,
+                channel,
+                spot,
+                spot.number,
+                kind,
+                _look(spot.number, sorted(blocks[_place(need.direction, spot)])),
+                spot in touched or first in new or (spot.room, spot.frame) in boards,
+                before.number if pair and before is not None and before.number == spot.number - 1 else None,
+            )
+            before = spot
+
+
+def _place(direction: Direction, spot: Spot) -> tuple[object, ...]:
+    return spot.room, spot.frame, direction, spot.slot
+
+
+def _block(number: _Number) -> tuple[object, ...]:
+    return _place(number.need.direction, number.spot)
+
+
+def _look(number: int, block: Sequence[int]) -> Look:
+    if number == block[0]:
+        return "first"
+    if number == block[-1]:
+        return "last"
+    return "middle" if number == block[len(block) // 2] else "other"
+
+
+def _told(block: tuple[object, ...], numbers: Sequence[_Number]) -> str:
+    own = [number for number in numbers if _block(number) == block]
+    spot, direction = own[0].spot, own[0].need.direction
+    room = f"{spot.room}, " if spot.room else ""
+    return f"{room}{spot.frame} {direction} {write_ranges([number.number for number in own])} (slot {spot.slot})"
+
+
+def _row(number: _Number, time: Variant, order: int) -> TestRow:
+    need, spot = number.need, number.spot
+    digital = need.signal in DIGITAL
+    send, see, expect = _told_how(need.direction, need.signal, digital)
+    checks: list[Check] = ["identity", "level"]
+    if not digital:
+        checks += ["polarity", "noise"]
+    if _feeds_phantom(number.kind, need):
+        checks.append("phantom")
+    if number.mono_with is not None and not digital:
+        checks.append("mono")
+    return TestRow(
+        order=order,
+        room=spot.room,
+        frame=spot.frame,
+        direction=need.direction,
+        number=number.number,
+        need=need.name,
+        channel=number.channel,
+        spare=number.channel > need.channels,
+        signal=need.signal,
+        slot=spot.slot,
+        card=number.kind.id,
+        card_channel=spot.card_channel,
+        send=send,
+        see=see,
+        expect=expect,
+        checks=[check for check in checks if check in CHECKS[time]],
+        look=number.look,
+        touched=number.touched,
+        mono_with=None if digital else number.mono_with,
+    )
+
+
+def _feeds_phantom(kind: Kind, need: Need) -> bool:
+    return need.direction == "in" and any(
+        port.direction == "in" and bool(port.phantom_ma_per_channel) and need.signal in port.signals
+        for port in kind.card.ports
+    )
+
+
+def _told_how(direction: Direction, signal: str, digital: bool) -> tuple[str, str, str]:
+    """What to send, where to see it, what to expect."""
+    if direction == "out":
+        unit = "-18 dBFS, as sent" if digital else "the card's full-scale level less 18 dB"
+        return "1 kHz at -18 dBFS from the recorder", "a meter on the far end of its loom, unplugged there", unit
+    if digital:
+        return "1 kHz at -18 dBFS from the source's end", "the recorder's channel", "-18 dBFS, as sent"
+    expect = "0 dBu less the card's full-scale level"
+    if signal == "mic":
+        return "1 kHz at -40 dBu from the source's end, 40 dB of gain", "the recorder's channel", expect
+    return "1 kHz at 0 dBu from the source's end", "the recorder's channel", expect

@@ -1,0 +1,230 @@
+"""Laws of the work order: its steps, one by one, turn what stands into the build, and none does harm on the way."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+from amounts import some_or_all
+from two_builds import Pair, two_builds
+
+import solver
+from solver.answers.work_order import work_order
+from solver.files.reading import Loaded
+from solver.fitted.standing import stand
+from solver.reports.work_order import OrderStep, WorkOrder
+from solver.room.build import Build, BuiltFrame
+from solver.room.survey import survey_room
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+
+
+class Bench:
+    """Frames in which steps are done: what stands in each slot, which board, how each strap is."""
+
+    def __init__(self, pair: Pair, build: Build | None) -> None:
+        self.spans = {card.id: card.span for card in pair.hardware.card}
+        self.boards = {board.id: board for board in pair.hardware.board}
+        frames = [] if build is None else [frame for frame in build.frame if frame.cards]
+        self.seats = {(frame.name, slot): card for frame in frames for slot, card in frame.seats()}
+        self.board = {frame.name: frame.board for frame in frames}
+        self.straps = {key: at for frame in frames for key, at in self.of(frame).items()}
+        self.set: set[tuple[str, str, str | None]] = set()
+        self.off: set[str] = set()
+        self.in_hand: Counter[str] = Counter()
+        self.fetched = 0
+
+    def of(self, frame: BuiltFrame) -> dict[tuple[str, str, str | None], str]:
+        """Every strap of a frame as its build has it."""
+        found: dict[tuple[str, str, str | None], str] = {}
+        for group in self.boards[frame.board].strap_group:
+            setting = next(s for s in group.settings() if s.name == frame.straps[group.name])
+            if group.kind == "switch":
+                found[frame.name, group.name, None] = setting.name
+            for strap in group.straps if group.kind == "links" else ():
+                found[frame.name, group.name, strap] = "closed" if strap in (setting.closed or ()) else "open"
+        return found
+
+    def do(self, step: OrderStep) -> None:
+        """One step, which must be possible as things stand."""
+        frame = step.frame or ""
+        if step.action == "mains off":
+            assert frame not in self.off, "shut down twice"
+            self.off.add(frame)
+        if step.slot is not None or step.board is not None or step.group is not None:
+            assert frame in self.off, "worked on with mains on"
+        if step.action == "card out":
+            assert step.slot is not None
+            assert step.card is not None
+            assert self.seats.pop((frame, step.slot)) == step.card
+            self.in_hand[step.card] += 1
+        elif step.action == "card in":
+            assert step.slot is not None
+            assert step.card is not None
+            wanted = set(range(step.slot, step.slot + self.spans[step.card]))
+            taken = {s for (at, first), c in self.seats.items() if at == frame for s in _covers(first, self.spans[c])}
+            assert not wanted & taken, "seated in a taken slot"
+            self.seats[frame, step.slot] = step.card
+            self.fetched += not self.in_hand[step.card]
+            self.in_hand[step.card] -= self.in_hand[step.card] > 0
+        elif step.action == "board out":
+            assert self.board.pop(frame) == step.board
+            assert not [at for at, _ in self.seats if at == frame], "board pulled under cards"
+            self.straps = {key: at for key, at in self.straps.items() if key[0] != frame}
+        elif step.action == "board in":
+            assert frame not in self.board
+            assert step.board is not None
+            self.board[frame] = step.board
+        elif step.group is not None:
+            assert step.to is not None
+            key = frame, step.group, step.strap
+            assert key not in self.set, "set twice"
+            assert self.straps.get(key) != step.to, "set as it is"
+            self.set.add(key)
+            self.straps[key] = step.to
+        assert step.action != "not seated"
+
+
+def _covers(first: int, span: int) -> range:
+    return range(first, first + span)
+
+
+def _steps(order: WorkOrder) -> list[OrderStep]:
+    return [step for section in order.sections for step in section.steps]
+
+
+def _holds(pair: Pair, old: Build | None, new: Build) -> WorkOrder:
+    """Do the work order of a pair; the bench has to be the new build then."""
+    order = work_order(Loaded(pair.scenario, pair.hardware), new, old)
+    bench = Bench(pair, old)
+    steps = _steps(order)
+    for step in steps:
+        bench.do(step)
+    assert (bench.fetched, bench.in_hand.total()) == (order.cards_in, order.cards_out), "a card is not there yet"
+    wanted = Bench(pair, new)
+    assert bench.seats == wanted.seats
+    for name, board in wanted.board.items():
+        assert bench.board[name] == board
+    assert {key: at for key, at in bench.straps.items() if key in wanted.straps} == wanted.straps
+    assert [step.number for step in steps] == list(range(1, len(steps) + 1))
+    assert order.nothing_to_do == (not steps)
+    if steps:
+        _in_safe_order(steps, order)
+    return order
+
+
+def _in_safe_order(steps: list[OrderStep], order: WorkOrder) -> None:
+    actions = [step.action for step in steps]
+    assert actions[0] == "amplifiers off"
+    assert actions[-1] == "amplifiers on"
+    assert "amplifiers on" not in actions[:-1]
+    assert order.minutes_least <= order.minutes_most
+    for frame in {step.frame for step in steps if step.frame is not None}:
+        own = [step.action for step in steps if step.frame == frame]
+        assert own.count("mains off") == own.count("close") == own.count("open") == 1
+        assert own.count("power up") <= 1
+        stages: tuple[str, ...] = (
+            "as found",
+            "phantom off",
+            "mains off",
+            "looms off",
+            "open",
+            "card out",
+            "board out",
+            "board in",
+        )
+        stages += ("strap", "card settings", "card in", "blanks", "compare", "close", "power up", "clock lock")
+        seen = [stages.index(action) for action in own if action in stages]
+        assert seen == sorted(seen)
+    test = actions.index("test")
+    assert all(actions.index(action) > test for action in ("phantom back", "amplifiers on"))
+
+
+@some_or_all("seeds", range(200), range(2000))
+def test_the_steps_turn_what_stands_into_the_build(seeds: Any) -> None:
+    met: Counter[str] = Counter()
+    for seed in seeds:
+        pair = two_builds(seed)
+        order = _holds(pair, pair.old, pair.new)
+        met.update({step.action for step in _steps(order)})
+        met.update({"frames together"} if any("off and out" in s.title for s in order.sections) else ())
+        met["rebuilt"] += _steps(_holds(pair, pair.new, pair.old)) != []
+    for action in ("card out", "card in", "board out", "strap", "phantom off", "clock lock", "frames together"):
+        assert met[action] >= len(seeds) // 20, action
+
+
+@some_or_all("seeds", range(100), range(1000))
+def test_from_empty_frames_the_whole_build_is_made(seeds: Any) -> None:
+    for seed in seeds:
+        pair = two_builds(seed)
+        order = _holds(pair, None, pair.new)
+        cards = [step.card for step in _steps(order) if step.action == "card in"]
+        assert Counter(cards) == Counter(card for frame in pair.new.frame for _, card in frame.seats())
+
+
+def test_a_build_that_stands_needs_no_step() -> None:
+    for seed in range(100):
+        pair = two_builds(seed)
+        order = _holds(pair, pair.new, pair.new)
+        assert order.nothing_to_do
+        assert (order.minutes_most, order.turn_back_minutes, order.test_sheet, order.retype) == (0, 0, None, [])
+
+
+def test_the_sheet_has_every_used_number_once_and_what_is_retyped_has_two_numbers() -> None:
+    rows = 0
+    for seed in range(200):
+        pair = two_builds(seed)
+        loaded = Loaded(pair.scenario, pair.hardware)
+        order = work_order(loaded, pair.new, pair.old)
+        if order.test_sheet is None:
+            continue
+        standing = stand(survey_room(pair.scenario, pair.hardware), pair.new)
+        used = {(f.site.name, u.need.direction, u.number) for f in standing.frames for u in f.uses if u.number}
+        found = [(row.frame, row.direction, row.number) for row in order.test_sheet.rows]
+        assert sorted(found) == sorted(used)
+        assert order.test_sheet.left_out == 0
+        rows += len(found)
+        short = work_order(loaded, pair.new, pair.old, time="10").test_sheet
+        assert short is not None
+        assert short.minutes <= 10 or not short.rows
+        assert len(short.rows) + short.left_out == len(found)
+        assert all((r.old_frame, r.old_number) != (r.new_frame, r.new_number) for r in order.retype)
+        assert len(order.retype) == order.renumbered
+    assert rows > 100
+
+
+def test_a_short_test_begins_every_block_before_it_looks_at_another_of_its_numbers() -> None:
+    whole, *short = (
+        solver.work_order(SCENARIOS / "quay-filled.toml", SCENARIOS / "quay-filled-drawn.toml", time=time).test_sheet
+        for time in ("all", "30", "10")
+    )
+    assert whole is not None
+    blocks = {(row.direction, row.slot) for row in whole.rows}
+    numbers = {block: sorted(r.number for r in whole.rows if (r.direction, r.slot) == block) for block in blocks}
+    for sheet in short:
+        assert sheet is not None
+        assert sheet.minutes <= int(sheet.time)
+        assert sheet.left_out == len(whole.rows) - len(sheet.rows) > 0
+        assert [r.number for r in sheet.rows] == [r.number for r in whole.rows[: len(sheet.rows)]]
+        assert {(row.direction, row.slot) for row in sheet.rows[: len(blocks)]} == blocks
+        assert sheet.blocks_left_out == []
+    for row in whole.rows[: len(blocks)]:
+        assert row.number == numbers[row.direction, row.slot][0]
+    for row in whole.rows[len(blocks) : 2 * len(blocks)]:
+        assert row.number == numbers[row.direction, row.slot][-1]
+
+
+def test_no_tone_meets_a_loudspeaker() -> None:
+    outputs = 0
+    for seed in range(100):
+        pair = two_builds(seed)
+        order = work_order(Loaded(pair.scenario, pair.hardware), pair.new)
+        actions = [step.action for step in _steps(order)]
+        rows = [] if order.test_sheet is None else [r for r in order.test_sheet.rows if r.direction == "out"]
+        outputs += len(rows)
+        assert all("unplugged" in row.see for row in rows)
+        if rows:
+            assert actions.index("amplifiers off") < actions.index("test") < actions.index("amplifiers on")
+            assert actions.index("patch", actions.index("test")) < actions.index("amplifiers on")
+    assert outputs > 10
