@@ -6,7 +6,7 @@ at-most-one constraint, so no greatest value over gaps has to be modelled.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
@@ -16,6 +16,7 @@ from typing import Any, ClassVar
 from solver.fitted.standing import Standing
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
 from solver.room.message import Message, Said, tell
+from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import Change, Document, Wish
 from solver.room.words import Work
@@ -70,15 +71,16 @@ def _too_hot(
 
 def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
     """State what a margin forbids, for every gap and board."""
-    kinds = sorted({seat.kind.id: seat.kind for seat in draft.seats(site)}.values(), key=lambda k: k.id)
-    starts: dict[int, list[Seat]] = {}
-    ends: dict[int, list[Seat]] = {}
-    for seat in draft.seats(site):
-        starts.setdefault(seat.covers[0], []).append(seat)
-        ends.setdefault(seat.covers[-1], []).append(seat)
     for board in sorted({layout.board for layout, _ in draft.layouts(site)}):
+        seats = draft.seats(site, board=board)
+        starts: dict[int, list[Seat]] = {}
+        ends: dict[int, list[Seat]] = {}
+        for seat in seats:
+            starts.setdefault(seat.covers[0], []).append(seat)
+            ends.setdefault(seat.covers[-1], []).append(seat)
+        kinds = sorted({seat.kind.id: seat.kind for seat in seats}.values(), key=lambda k: k.id)
         hot = too_hot(site, board, kinds, margin_mk)
-        for seat in draft.seats(site):
+        for seat in seats:
             if seat.kind.id in hot.alone:
                 draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)
         for gap in range(1, site.gaps - 1):
@@ -172,6 +174,26 @@ class Cooling(Rule):
         if draft.loosens(limit):
             least = replace(limit, bound=limit.bound - limit.give[-1], source=None, give=range(0))
             forbid(draft, least, site, least.bound)
+
+    def relax(self, draft: Draft, limit: Limit) -> None:
+        """What a margin asks of counts, in each run of n slots.
+
+        Cards that may not stand left of certain others: of both, no more than n + 1, those that are both counted twice.
+        """
+        site = site_of(draft.survey, limit)
+        most = replace(limit, bound=0, unit="cards", at_least=False, source=None, give=range(0))
+        for board in sorted({layout.board for layout, _ in draft.layouts(site)}):
+            hot = too_hot(site, board, draft.kinds, limit.bound)
+            draft.hold(most, [(1, s.term) for s in draft.seats(site, board=board) if s.kind.id in hot.alone])
+            for cell in draft.cells(site, board=board):
+                own = [seat for _, seat in draft.covering(cell) if seat.kind.span == 1]
+                for clash in hot.clashes:
+                    load = [((s.kind.id in clash.lefts) + (s.kind.id in clash.rights), s.term) for s in own]
+                    draft.hold(replace(most, bound=len(cell.slots) + 1), load)
+
+    def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
+        """Every slot, where the card is too hot even beside an empty one."""
+        return site.slots if kind.id in too_hot(site, layout.board, (kind,), limit.bound).alone else ()
 
     def at(self, survey: Survey, bound: int) -> Iterator[Limit]:
         """For each frame: another margin to keep."""

@@ -84,11 +84,12 @@ class KeptEmpty(Rule):
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """No seat that takes the slot."""
         site = site_of(draft.survey, limit)
-        draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot or 0)])
+        cells = draft.cells(site, limit.place.slot)
+        draft.hold(limit, [(taken, seat.term) for cell in cells for taken, seat in draft.covering(cell)])
 
-    def shuts(self, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
-        """Slots to keep empty."""
-        return site.spec.keep_empty
+    def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
+        """The slot to keep empty."""
+        return (limit.place.slot or 0,)
 
     def wish(self, limit: Limit) -> Wish | None:
         """A card may take the slot."""

@@ -82,7 +82,10 @@ class Near:
 
 @dataclass(frozen=True, slots=True)
 class Seat:
-    """A card that may stand with its first slot in `slot` of a frame, and the term that says so."""
+    """A card that may stand with its first slot in `slot` of a frame, and the term that says so.
+
+    Over runs the term counts such cards; they stand in `slot` or in places that nothing tells apart from it.
+    """
 
     site: FrameSite
     slot: int
@@ -95,21 +98,38 @@ class Seat:
         return range(self.slot, self.slot + self.kind.span)
 
 
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A run of adjacent slots that nothing tells apart, or a single slot; over runs of one layout, if `chosen` is 1."""
+
+    site: FrameSite
+    slots: Sequence[int]
+    chosen: Term = 1
+
+
 class Draft(Protocol):
-    """What rules and criteria say to the search. Only the search knows whether a limit is hard or loosened."""
+    """What rules and criteria say to the search, slot by slot or over runs of slots.
+
+    Seats lie in cells. Slot by slot a cell is a slot, its board is whichever holds, and a seat's term is 0 or 1; over
+    runs each layout has cells of its own, and the term counts the cards that stand in like places. Only the search
+    knows whether a limit is hard or loosened.
+    """
 
     survey: Survey
     kinds: Sequence[Kind]
     """The kinds of card under consideration."""
 
-    def may_seat(self, site: FrameSite, slot: int, kind: Kind) -> None:
-        """Open a seat; a card can stand nowhere else."""
+    def may_seat(self, site: FrameSite, places: Iterable[tuple[int, Kind]]) -> None:
+        """Open a frame's seats, each a first slot and a kind; a card can stand nowhere else."""
 
-    def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
-        """The open seats, of one frame or card where given."""
+    def seats(self, site: FrameSite | None = None, card: str | None = None, board: str | None = None) -> Sequence[Seat]:
+        """The open seats, of one frame, card or board where given."""
 
-    def covering(self, site: FrameSite, slot: int) -> Sequence[Seat]:
-        """The open seats that take a slot."""
+    def cells(self, site: FrameSite, slot: int | None = None, board: str | None = None) -> Sequence[Cell]:
+        """The cells of a frame; those that hold a slot, or of one board, where given."""
+
+    def covering(self, cell: Cell) -> Sequence[tuple[int, Seat]]:
+        """The open seats that take slots of a cell, and how many of them a card there takes."""
 
     def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
         """The layouts under consideration and the terms that say which holds."""
@@ -150,8 +170,8 @@ class Draft(Protocol):
     def short_needs(self) -> Load:
         """How many of those needs lack any."""
 
-    def hold(self, limit: Limit, load: Load) -> None:
-        """Keep a load within a limit's bound."""
+    def hold(self, limit: Limit, load: Load, cell: Cell | None = None) -> None:
+        """Keep a load within a limit's bound, or within so much for each slot of a cell."""
 
     def hold_if(self, limit: Limit, conditions: Sequence[Term], load: Load) -> None:
         """Keep a load within a limit's bound where all conditions, which are 0 or 1, hold."""
@@ -171,7 +191,7 @@ class Draft(Protocol):
         *,
         alone: bool = False,
     ) -> None:
-        """At most one of all these seats, or none if `alone`, while the frame has that board."""
+        """At most one of all these seats, or none if `alone`, while the frame has that board; slot by slot alone."""
 
 
 class Rule(ABC):
@@ -200,7 +220,11 @@ class Rule(ABC):
 
     @abstractmethod
     def constrain(self, draft: Draft, limit: Limit) -> None:
-        """State the limit for the search."""
+        """State the limit for the search, slot by slot."""
+
+    def relax(self, draft: Draft, limit: Limit) -> None:
+        """State the limit over runs: nothing that keeps it may be forbidden, not all that breaks it need be."""
+        self.constrain(draft, limit)
 
     # What a search asks of it
 
@@ -216,8 +240,8 @@ class Rule(ABC):
         """Whether taking out a card that serves nothing and that no rule wants may break it."""
         return False
 
-    def shuts(self, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
-        """The slots of a frame with a layout that it keeps every card of a kind out of."""
+    def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
+        """The slots that one of its limits keeps every card of a kind out of, in its frame with a layout."""
         return ()
 
     def tells_apart(self, survey: Survey, site: FrameSite, layout: Layout, slot: int) -> object:

@@ -39,18 +39,20 @@ class Refused(Rule):
         """None of the refused cards; no card at all where the board in use reserves the slot."""
         site = site_of(draft.survey, limit)
         slot = limit.place.slot or 0
-        here = draft.covering(site, slot)
-        refused = [(1, seat.term) for seat in here if _refuses(site, slot, seat.kind.id)]
+        here = [entry for cell in draft.cells(site, slot) for entry in draft.covering(cell)]
+        refused = [(taken, seat.term) for taken, seat in here if _refuses(site, slot, seat.kind.id)]
         if refused:
             draft.hold(limit, refused)
         for board in sorted({layout.board for layout, _ in draft.layouts(site)}):
             if slot in site.reserved.get(board, frozenset()):
-                for seat in here:
-                    draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)
+                for cell in draft.cells(site, slot, board):
+                    for _, seat in draft.covering(cell):
+                        draft.apart(limit, [(1, seat.term)], [], (site, board), alone=True)
 
-    def shuts(self, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
-        """Slots that refuse the card, or that the board reserves."""
-        return site.reserved.get(layout.board, frozenset()) | site.refused.get(kind.id, frozenset())
+    def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
+        """A slot that refuses the card, or that the board reserves."""
+        slot = limit.place.slot or 0
+        return (slot,) if slot in site.reserved.get(layout.board, ()) or _refuses(site, slot, kind.id) else ()
 
     def separates(self, survey: Survey, kind: Kind) -> object:
         """The slots of each frame that refuse it."""

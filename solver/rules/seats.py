@@ -36,12 +36,13 @@ class Seats(Rule):
         """Open the seats that lie inside the chassis; at most one of those that take a slot."""
         site = site_of(draft.survey, limit)
         if limit.place.slot is None:
-            for slot in site.slots:
-                for kind in draft.kinds:
-                    if slot + kind.span - 1 in site.slots:
-                        draft.may_seat(site, slot, kind)
-        else:
-            draft.hold(limit, [(1, seat.term) for seat in draft.covering(site, limit.place.slot)])
+            every = ((slot, kind) for slot in site.slots for kind in draft.kinds)
+            draft.may_seat(site, [(slot, kind) for slot, kind in every if slot + kind.span - 1 in site.slots])
+            return
+        for cell in draft.cells(site, limit.place.slot):
+            load = [(taken, seat.term) for taken, seat in draft.covering(cell)]
+            if load and cell.slots[0] == limit.place.slot:
+                draft.hold(limit, load, cell)
 
     def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
         """Each place of a frame where it is broken."""

@@ -16,6 +16,7 @@ from solver.room.scenario import Scenario
 from solver.room.survey import Survey, survey_room
 from solver.rules.limit import Draft, Limit, Load, Place, Rule, Term
 from solver.search.ask.ranking import rank
+from solver.search.campus.planning import plan_campus
 from solver.search.campus.pooling import pool
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
@@ -105,6 +106,15 @@ class NeverOne(Rule):
         return True
 
 
+def _campus(cards: list[dict[str, Any]], channels: int) -> tuple[Scenario, Hardware]:
+    """Two rooms like the one."""
+    scenario, hardware = _pair(cards, channels)
+    alone = scenario.model_dump(exclude_unset=True)
+    need, frame = alone.pop("need"), alone.pop("frame")
+    rooms = [{"name": name, "need": need, "frame": [frame[0] | {"name": name}]} for name in ("north", "south")]
+    return Scenario.model_validate({**alone, "room": rooms}), hardware
+
+
 def _seats(draft: Draft, card: str) -> Load:
     return [(1, seat.term) for seat in draft.seats(card=card)]
 
@@ -121,16 +131,22 @@ def test_a_card_that_serves_nothing_is_thought_of_where_a_rule_wants_it(monkeypa
 
 
 def test_a_kind_that_a_rule_wants_is_not_pooled_with_its_like(monkeypatch: pytest.MonkeyPatch) -> None:
-    scenario, hardware = _pair([_card("mic-4", "100", 4), _card("feed", "10", 0), _card("fill", "10", 0)], 4)
-    alone = scenario.model_dump(exclude_unset=True)
-    need, frame = alone.pop("need"), alone.pop("frame")
-    rooms = [{"name": name, "need": need, "frame": [frame[0] | {"name": name}]} for name in ("north", "south")]
-    campus = Scenario.model_validate({**alone, "room": rooms})
-    pools = pool(survey_campus(campus, hardware))
+    campus = survey_campus(*_campus([_card("mic-4", "100", 4), _card("feed", "10", 0), _card("fill", "10", 0)], 4))
+    pools = pool(campus)
     assert pools is not None
     assert pools.kinds == {"feed": ("feed", "fill")}
     _add(monkeypatch, Fed())
-    assert pool(survey_campus(campus, hardware)) is None
+    assert pool(campus) is None
+
+
+def test_several_rooms_keep_a_rule_of_their_own_each(monkeypatch: pytest.MonkeyPatch) -> None:
+    campus = survey_campus(*_campus([_card("mic-4", "100", 4), _card("feed", "10", 0)], 8))
+    _add(monkeypatch, Fed())
+    best = plan_campus(campus, 1).best
+    assert best is not None
+    assert best.figures.cost == 2 * (2 * 10000 + 1000)
+    rooms = [room.cards for room in best.standing.rooms]
+    assert rooms == [{"mic-4": 2, "feed": 1}] * 2
 
 
 def test_a_card_that_only_a_rule_keeps_there_fills_no_numbers(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -144,10 +144,6 @@ NAMED = {"rule", "sort", "code"}
 """Attributes that name a rule, a kind of wish or a cause."""
 
 
-OVER_RUNS = {"solver/search/model/statement"}
-"""Where heat is stated over runs of slots."""
-
-
 def _outside() -> list[str]:
     return [m for m in _graph() if not f"{m}/".startswith(("solver/rules/", "solver/relax/"))]
 
@@ -155,7 +151,7 @@ def _outside() -> list[str]:
 def test_no_module_but_those_of_rules_and_changes_knows_one_of_them() -> None:
     graph = _graph()
     known = {(module, other) for module in _outside() for other in graph[module] if _is_one(other)}
-    assert known == {(module, "solver/rules/cooling") for module in OVER_RUNS}
+    assert known == set()
 
 
 def _is_one(module: str) -> bool:

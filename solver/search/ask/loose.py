@@ -11,7 +11,8 @@ from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey, layouts_in
 from solver.room.wish import WORKS, Wish
-from solver.search.model.draft import CpDraft, Option
+from solver.search.model.basis import Option
+from solver.search.model.draft import CpDraft
 from solver.search.model.options import MOST_MODELS, room_of, useful_kinds
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock

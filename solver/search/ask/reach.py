@@ -21,8 +21,9 @@ from solver.judge import audit
 from solver.room.demand import asking, bare_signals, most_numbers
 from solver.room.survey import Kind, Need, Survey
 from solver.rules.limit import Limit, Reading, Rule
+from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
-from solver.search.model.draft import CpDraft, Option
+from solver.search.model.draft import CpDraft
 from solver.search.model.listed import Seating
 from solver.search.model.scale import NEVER, Scale
 from solver.search.model.services import add, expression

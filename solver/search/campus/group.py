@@ -8,7 +8,7 @@ from functools import partial
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Need, Survey
 from solver.search.campus.purse import Question, State
-from solver.search.campus.roommodel import RoomModel, room_models
+from solver.search.campus.roommodel import RoomModel, limits_of_its_own, room_models
 from solver.search.model.allotment import Allotment, Found, Seats, Weights
 from solver.search.model.cpsat import cp_model
 from solver.search.model.options import useful_kinds
@@ -150,12 +150,13 @@ class Group:
             self.survey,
             options,
             self._kinds,
+            limits_of_its_own(self.survey),
             slot_by_slot=by_slot,
             margin_mk=margin_mk,
             short_known=False,
             model=shared,
         )
-        room.keep(weights, most)
+        room.keep_within(weights, most)
         return room
 
     def seat(

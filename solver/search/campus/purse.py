@@ -220,7 +220,7 @@ def whole(  # noqa: C901, PLR0912, PLR0915
     for n, own in zip(counts, rooms, strict=True):
         for taken, room in own:
             if isinstance(room, RoomStatement):
-                for item, terms in room.items.items():
+                for item, terms in room.taken.items():
                     use[item] += [amount * term for amount, term in terms]
                     most[item] += room.most[item]
                 for criterion, load in totals.items():

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Self
 
+from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS, Direction
+from solver.rules.limit import Limit, Load, Rule
 from solver.search.model.allotment import Allotment, Found, Seats, Weights
 from solver.search.model.cpsat import cp_model
 from solver.search.model.options import options_of
 from solver.search.model.services import add, expression
-from solver.search.model.statement import RoomStatement, Terms
+from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
 
 ANSWERS_KEPT = 8
@@ -27,11 +29,14 @@ class RoomModel(RoomStatement):
         survey: Survey,
         options: Sequence[Sequence[Layout | None]],
         kinds: Sequence[Kind],
+        limits: Sequence[tuple[Rule, Limit]],
         *,
         slot_by_slot: bool,
         margin_mk: int,
     ) -> None:
-        super().__init__(survey, options, kinds, slot_by_slot=slot_by_slot, margin_mk=margin_mk, short_known=False)
+        super().__init__(
+            survey, options, kinds, limits, slot_by_slot=slot_by_slot, margin_mk=margin_mk, short_known=False
+        )
         self._answered: list[tuple[Weights, int]] = []
         self._fewer: dict[tuple[str, int], Any] = {}
 
@@ -72,8 +77,8 @@ class RoomModel(RoomStatement):
     def fix(self, allotment: Allotment, criteria: Sequence[str]) -> None:
         """Ask for exactly these items, and for no more of some criteria."""
         counts = dict(allotment.items)
-        for item in sorted({*self.items, *counts}):
-            add(self.model, expression(self.items.get(item, [])) == counts.get(item, 0))
+        for item in sorted({*self.taken, *counts}):
+            add(self.model, expression(self.taken.get(item, [])) == counts.get(item, 0))
         self.cap({c: allotment.value(c) for c in criteria})
 
     def cap(self, most: Mapping[str, int]) -> None:
@@ -83,11 +88,11 @@ class RoomModel(RoomStatement):
 
     def exclude(self, allotment: Allotment, criteria: Sequence[str]) -> None:
         """Ask for fewer of some item than an allotment has, or less of some criterion."""
-        ways = [self._at_most(item, count - 1, self.items.get(item, [])) for item, count in allotment.items]
-        ways += [self._at_most(c, allotment.value(c) - 1, self.criterion(c)) for c in criteria]
+        ways = [self._no_more(item, count - 1, self.taken.get(item, [])) for item, count in allotment.items]
+        ways += [self._no_more(c, allotment.value(c) - 1, self.criterion(c)) for c in criteria]
         self.model.add_bool_or(ways)
 
-    def _at_most(self, name: str, most: int, terms: Terms) -> Any:
+    def _no_more(self, name: str, most: int, terms: Load) -> Any:
         """A literal that keeps a sum within a value."""
         if (name, most) not in self._fewer:
             fewer = self.model.new_bool_var("")
@@ -110,7 +115,7 @@ class RoomModel(RoomStatement):
         for own in self.frames:
             option = next(o for o in own if isinstance(o.chosen, int) or solver.boolean_value(o.chosen))
             layouts.append(option.layout)
-            taken = [(p.starts[0], p.kind.id) for p in option.placements if solver.value(p.count)]
+            taken = [(p.slot, p.kind.id) for p in option.placements if solver.value(p.term)]
             cards.append(tuple(sorted(taken)))
             for direction in DIRECTIONS:
                 last = [slot for slot, up_to in option.last_slots.get(direction, []) if solver.value(up_to)]
@@ -131,7 +136,13 @@ def _solver() -> cp_model.CpSolver:
     return solver
 
 
+def limits_of_its_own(survey: Survey) -> list[tuple[Rule, Limit]]:
+    """What a room keeps by itself, but for margins; of what rooms share, how many of an item it could take at all."""
+    return [(rule, limit) for rule, limit in rules.limits(survey) if not rule.graded and not rule.limits_money]
+
+
 def room_models(survey: Survey, kinds: Sequence[Kind], *, slot_by_slot: bool, margin_mk: int) -> Iterator[RoomModel]:
     """The models that together say what a room can be built of."""
+    limits = limits_of_its_own(survey)
     for options in options_of(survey):
-        yield RoomModel(survey, options, kinds, slot_by_slot=slot_by_slot, margin_mk=margin_mk)
+        yield RoomModel(survey, options, kinds, limits, slot_by_slot=slot_by_slot, margin_mk=margin_mk)

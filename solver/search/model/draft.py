@@ -1,8 +1,7 @@
 """The CP-SAT model of one room: seats, settings, services, money, heat.
 
-A frame has one or more options, each a layout or None for a frame that is not used. With a single option its
-blocks are constants, which keeps the linear relaxation tight; with several each card's numbered channels are
-split by what the options give it.
+With a single option of a frame its blocks are constants, which keeps the linear relaxation tight; with several each
+card's numbered channels are split by what the options give it.
 """
 
 from __future__ import annotations
@@ -10,20 +9,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
-from solver import rules
 from solver.room.buying import price_of
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.room.survey import FrameSite, Kind, LineType, Survey
 from solver.room.wish import Wish
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules import wish_of
-from solver.rules.limit import Limit, Load, Rule, Seat, Term
-from solver.search.model.cpsat import Model, cp_model
-from solver.search.model.services import Services, add, expression, upper
+from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
+from solver.search.model.basis import Basis, Option
+from solver.search.model.cpsat import cp_model
+from solver.search.model.services import add, expression
 
-Option: TypeAlias = Layout | None
 Side: TypeAlias = tuple[int, Direction]
 """A frame's index and a direction."""
 
@@ -63,7 +61,7 @@ def _effect(layout: Layout, seat: Seat) -> tuple[int, ...]:
     )
 
 
-class CpDraft:
+class CpDraft(Basis):
     """Implements `solver.rules.limit.Draft` on a CP-SAT model.
 
     Parameters
@@ -89,78 +87,38 @@ class CpDraft:
         *,
         loose: bool = False,
     ) -> None:
-        self.survey = survey
-        self.options = options
-        self.kinds = kinds
-        self.model = Model()
+        super().__init__(survey, options, kinds, whole_cards=True)
         self.loose = loose
         self.free: dict[Wish, Term] = {}
         self.amounts: dict[Wish, list[tuple[int, Term]]] = {}
-        self.services = Services(short=survey.short.channels)
-        self._lacking: dict[Need, Term] = {}
-        self._lacks: dict[Need, Term] = {}
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
         self._covering: dict[tuple[int, int], list[Seat]] = {}
-        self._choices: list[list[tuple[Option, Term]]] = []
-        self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
-        self._wanted = rules.wanted(survey)
-        self._sure = "holes" not in survey.rank and not rules.losing_a_card_hurts(survey)
-        self._with_holes = bool({"unused", "holes"} & set(survey.rank))
-        for own in options:
-            if len(own) == 1:
-                self._choices.append([(own[0], 1)])
-            else:
-                terms = [(option, self.model.new_bool_var("")) for option in own]
-                self.model.add_exactly_one(term for _, term in terms)
-                self._choices.append(terms)
-        for rule, limit in limits:
-            rule.constrain(self, limit)
-        self._lack_no_more()
-        self.services.state(self.model)
+        self._state(limits)
         for site in survey.frames:
             self._used_frames_have_cards(site)
 
     # Seats and layouts
 
-    def may_seat(self, site: FrameSite, slot: int, kind: Kind) -> None:
-        if self.layouts(site) and self._worth(site, slot, kind):
-            seat = Seat(site, slot, kind, self.model.new_bool_var(""))
-            self._seats[site.index].append(seat)
-            for covered in seat.covers:
-                self._covering.setdefault((site.index, covered), []).append(seat)
+    def _say(self, rule: Rule, limit: Limit) -> None:
+        rule.constrain(self, limit)
 
-    def _worth(self, site: FrameSite, slot: int, kind: Kind) -> bool:
-        """Whether a card could serve anything there, fill holes that count alone, or has to be seated.
+    def may_seat(self, site: FrameSite, places: Iterable[tuple[int, Kind]]) -> None:
+        for slot, kind in places:
+            if any(self._worth(layout, slot, kind) for layout, _ in self.layouts(site)):
+                seat = Seat(site, slot, kind, self.model.new_bool_var(""))
+                self._seats[site.index].append(seat)
+                for covered in seat.covers:
+                    self._covering.setdefault((site.index, covered), []).append(seat)
 
-        Any other card can be taken out of a build for nothing.
-        """
-        if kind.id in self._wanted or "holes" in self.survey.rank:
-            return True
-        return any(
-            bool(t.signals & self._asked[direction])
-            for layout, _ in self.layouts(site)
-            for direction in DIRECTIONS
-            for part in range(kind.span)
-            for t in kind.lines(direction, part, layout.block(direction, slot + part).width)
-        )
-
-    def seats(self, site: FrameSite | None = None, card: str | None = None) -> Iterable[Seat]:
+    def seats(self, site: FrameSite | None = None, card: str | None = None, board: str | None = None) -> Sequence[Seat]:
         own = self._seats if site is None else [self._seats[site.index]]
         return [seat for seats in own for seat in seats if card is None or seat.kind.id == card]
 
-    def count(self, site: FrameSite, card: str) -> Load:
-        """How many cards of a kind a frame holds."""
-        return [(1, seat.term) for seat in self.seats(site, card)]
+    def cells(self, site: FrameSite, slot: int | None = None, board: str | None = None) -> Sequence[Cell]:
+        return [Cell(site, range(s, s + 1)) for s in site.slots if slot is None or s == slot]
 
-    def covering(self, site: FrameSite, slot: int) -> Sequence[Seat]:
-        return self._covering.get((site.index, slot), [])
-
-    def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
-        return [(option, term) for option, term in self._choices[site.index] if option is not None]
-
-    def choices(self, site: FrameSite) -> Sequence[tuple[Option, Term]]:
-        """Every option of a frame and the term that says that it holds."""
-        return self._choices[site.index]
+    def covering(self, cell: Cell) -> Sequence[tuple[int, Seat]]:
+        return [(1, seat) for seat in self._covering.get((cell.site.index, cell.slots[0]), ())]
 
     def _used_frames_have_cards(self, site: FrameSite) -> None:
         seats = [seat.term for seat in self.seats(site)]
@@ -205,8 +163,7 @@ class CpDraft:
 
         They do for sure where the card has numbers in one place only, or it could be taken out for nothing.
         """
-        kind = placed.seat.kind
-        sure = self._sure and len(placed.numbered) == 1 and kind.id not in self._wanted
+        sure = self._sure and len(placed.numbered) == 1 and placed.seat.kind.id not in self._wanted
         if sure or not self._with_holes:
             return placed.term
         live = self.model.new_bool_var("")
@@ -225,38 +182,6 @@ class CpDraft:
             for (direction, _), channels in kind.channels.items():
                 found[direction].update(channel.line_type for channel in channels)
         return {d: sorted(types, key=lambda t: t.key) for d, types in found.items()}
-
-    def may_serve(self, need: Need, line_type: LineType) -> None:
-        self.services.may.setdefault(need, []).append(line_type)
-
-    def ask(self, limit: Limit, need: Need) -> None:
-        if self.survey.may_lack(need):
-            self.services.asked[need] = limit.bound - self.lacking(need)
-        else:
-            self.services.asked[need] = limit.bound - self._given(limit)
-
-    def lacking(self, need: Need) -> Term:
-        """The channels that a need lacks which is nice to have."""
-        most = self.survey.may_lack(need)
-        self._lacking[need] = self.model.new_int_var(0, most, "")
-        self._lacks[need] = self.model.new_bool_var("")
-        self.model.add(self._lacking[need] <= most * self._lacks[need])
-        return self._lacking[need]
-
-    def short(self) -> Load:
-        return [(1, term) for term in self._lacking.values()]
-
-    def short_needs(self) -> Load:
-        return [(1, term) for term in self._lacks.values()]
-
-    def _lack_no_more(self) -> None:
-        """Needs that are nice to have lack no more together than they may."""
-        if self._lacking:
-            add(self.model, expression(self.short()) <= self.survey.short.channels)
-            add(self.model, expression(self.short_needs()) <= self.survey.short.needs)
-
-    def serve_once(self, limit: Limit, direction: Direction) -> None:
-        self.services.once.add(direction)
 
     def supply(self, limit: Limit, site: FrameSite, direction: Direction) -> None:
         for placed in self._placed[site.index]:
@@ -280,44 +205,16 @@ class CpDraft:
 
     # Money
 
-    def items(self, item: str) -> Load:
-        if item in self.survey.kinds:
-            return [(1, seat.term) for seat in self.seats(card=item)]
-        load: list[tuple[int, Term]] = []
-        for site in self.survey.frames:
-            owned = site.spec.owned
-            for layout, term in self.layouts(site):
-                chassis = site.chassis.id == item and not owned
-                board = layout.board == item and not (owned and site.spec.board)
-                load += [(1, term)] * (chassis + board)
-        return load
+    @property
+    def _priced(self) -> Sequence[str]:
+        return sorted({*self.survey.offers, *(self.survey.stock if self.loose else ()), *self._not_to_be_had})
 
-    def cost(self) -> Load:
-        return self._cost
+    def _offers(self, item: str) -> list[tuple[int, int | None]]:
+        beyond: list[tuple[int, int | None]] = [(price_of(self.survey, item), None)] if self.loose else []
+        return [*beyond, *super()._offers(item)]
 
-    @cached_property
-    def _cost(self) -> list[tuple[int, Term]]:
-        total: list[tuple[int, Term]] = []
-        for item in sorted({*self.survey.offers, *(self.survey.stock if self.loose else ()), *self._not_to_be_had}):
-            load = self.items(item)
-            if not load:
-                continue
-            offers = self.survey.offers.get(item, ())
-            if len(offers) == 1 and not self.survey.stock.get(item, 0):
-                total += [(offers[0].price * amount, term) for amount, term in load]
-                continue
-            bought: list[tuple[int, Term]] = []
-            if self.loose:
-                beyond = self.model.new_int_var(0, len(load), "")
-                bought.append((1, beyond))
-                total.append((price_of(self.survey, item), beyond))
-            for offer in offers:
-                most = len(load) if offer.at_most is None else min(offer.at_most, len(load))
-                count = self.model.new_int_var(0, most, "")
-                bought.append((1, count))
-                total.append((offer.price, count))
-            self.model.add(expression(load) <= self.survey.stock.get(item, 0) + expression(bought))
-        return total
+    def _most_bought(self, item: str, load: Load) -> int:
+        return len(load)
 
     @property
     def _not_to_be_had(self) -> list[str]:
@@ -413,12 +310,6 @@ class CpDraft:
 
     # Limits
 
-    def keep(self, bound: int) -> None:
-        """Keep the limits of the rules that are graded at another bound."""
-        for rule in rules.LIST:
-            for limit in rule.at(self.survey, bound):
-                rule.constrain(self, limit)
-
     def loosens(self, limit: Limit) -> bool:
         return self.loose and wish_of(limit) is not None
 
@@ -441,34 +332,11 @@ class CpDraft:
         self.amounts.setdefault(wish, []).append((1, amount))
         return amount
 
-    def hold(self, limit: Limit, load: Load) -> None:
-        total = expression(load)
-        given = self._given(limit)
-        if limit.at_least:
-            add(self.model, total + given >= limit.bound)
-        elif limit.bound == 1 and len(load) > 1 and all(a == 1 for a, _ in load) and isinstance(given, int):
+    def _at_most(self, load: Load, bound: Any) -> None:
+        if isinstance(bound, int) and bound == 1 and len(load) > 1 and all(amount == 1 for amount, _ in load):
             self.model.add_at_most_one(term for _, term in load)
         else:
-            add(self.model, total <= limit.bound + given)
-
-    def hold_if(self, limit: Limit, conditions: Sequence[Term], load: Load) -> None:
-        total = expression(load) + self._given(limit) * (1 if limit.at_least else -1)
-        away = len(conditions) - expression([(1, term) for term in conditions])
-        if limit.at_least:
-            most = limit.bound - sum(min(amount, amount * upper(term)) for amount, term in load if amount < 0)
-            add(self.model, total + max(0, most) * away >= limit.bound)
-        else:
-            most = sum(amount * upper(term) for amount, term in load if amount > 0) - limit.bound
-            add(self.model, total - max(0, most) * away <= limit.bound)
-
-    def any_of(self, load: Load) -> Term:
-        total = expression(load)
-        if isinstance(total, int):
-            return int(total > 0)
-        some = self.model.new_bool_var("")
-        self.model.add(total >= some)
-        self.model.add(total <= sum(amount * upper(term) for amount, term in load) * some)
-        return some
+            super()._at_most(load, bound)
 
     def apart(
         self,
@@ -496,13 +364,6 @@ class CpDraft:
     def require_at_most(self, load: Load, room: Load) -> None:
         """Keep a load within another, with no limit behind it."""
         add(self.model, expression(load) <= expression(room))
-
-    def copy(self) -> CpDraft:
-        """The same draft on a copy of the model, so that more can be added to the copy alone."""
-        twin = CpDraft.__new__(CpDraft)
-        twin.__dict__.update(self.__dict__)
-        twin.model = self.model.clone()
-        return twin
 
     def ties(self) -> Load:
         """What breaks ties, as one sum: other signals given up, then cards, then frames used, then straps closed.

@@ -84,6 +84,8 @@ class Services:
     """Directions in which a line serves one need at most."""
     short: int = 0
     """So many channels may be short of the needs that are nice to have, together."""
+    whole_cards: bool = True
+    """Whether rows are also stated as they follow for whole cards; over runs that makes models much harder."""
     _whole: dict[Need, Any] = field(default_factory=dict)
 
     def groups(self) -> list[Group]:
@@ -100,7 +102,10 @@ class Services:
 
     def state(self, model: cp_model.CpModel) -> None:
         """Add the rows of every group."""
-        for group in self.groups():
+        groups = self.groups()
+        if not self.whole_cards:
+            groups.sort(key=lambda group: (group.direction, min(need.name for need in group.needs)))
+        for group in groups:
             if group.grain is None or len(group.signals) > MOST_SIGNALS or group.direction not in self.once:
                 self._count_lines(model, group)
             else:
@@ -120,8 +125,10 @@ class Services:
 
     def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
         """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
-        if not all(isinstance(self.asked[need], int) for need in needs):
+        if not self.whole_cards or not all(isinstance(self.asked[need], int) for need in needs):
             add(model, expression(lines) >= sum(self._wanted(model, need, grain) for need in needs))
+        if not self.whole_cards:
+            return
         demand = self._surely_wanted(needs, grain)
         for part in sorted({1, *(amount for amount, _ in lines)}):
             rounded = [(-(-amount // part), term) for amount, term in lines]
@@ -133,7 +140,7 @@ class Services:
         if grain == 1 or isinstance(asked, int):
             return -(-asked // grain) if grain > 1 else asked
         if need not in self._whole:
-            self._whole[need] = model.new_int_var(0, 10**6, "")
+            self._whole[need] = model.new_int_var(0, -(-need.demand // grain), "")
             model.add(grain * self._whole[need] >= asked)
         return self._whole[need]
 

@@ -7,11 +7,12 @@ from math import ceil
 
 from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
+from solver.rules.limit import Limit, Load, Rule
 from solver.search.model.listed import Seating, exclude
 from solver.search.model.options import ROUNDS
 from solver.search.model.scale import MARGIN, NEVER, Caps, Scale, Stage, sums_of
 from solver.search.model.services import add, expression
-from solver.search.model.statement import RoomStatement, Terms
+from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
 
@@ -23,40 +24,23 @@ class Outlook:
     """A relaxation of one model of a room, small and quick to solve."""
 
     def __init__(
-        self, survey: Survey, options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind], scale: Scale
+        self,
+        survey: Survey,
+        options: Sequence[Sequence[Layout | None]],
+        kinds: Sequence[Kind],
+        limits: Sequence[tuple[Rule, Limit]],
+        scale: Scale,
     ) -> None:
         self._survey = survey
         self._scale = scale
-        self._room = RoomStatement(survey, options, kinds, slot_by_slot=False, margin_mk=survey.refuse_mk)
-        self._cost = self._spent()
-        if survey.budget is not None:
-            add(self._room.model, expression(self._cost) <= survey.budget)
+        self._room = RoomStatement(survey, options, kinds, limits, slot_by_slot=False, margin_mk=survey.refuse_mk)
+        self._room.cost()  # before the model is copied
 
-    def _spent(self) -> Terms:
-        """Money for what is not in stock, in minor units."""
-        spent: Terms = []
-        for item, terms in self._room.items.items():
-            offers = self._survey.offers.get(item, ())
-            stock = self._survey.stock.get(item, 0)
-            if len(offers) == 1 and not stock:
-                spent += [(offers[0].price * amount, term) for amount, term in terms]
-                continue
-            most = self._room.most[item]
-            bought: Terms = []
-            for offer in offers:
-                number = self._room.model.new_int_var(
-                    0, most if offer.at_most is None else min(most, offer.at_most), ""
-                )
-                bought.append((1, number))
-                spent.append((offer.price, number))
-            add(self._room.model, expression(terms) <= stock + expression(bought))
-        return spent
-
-    def _load(self, stage: Stage) -> Terms:
+    def _load(self, stage: Stage) -> Load:
         return [
             (weight * amount // self._scale.units.get(criterion, 1), term)
             for criterion, weight in self._scale.weights(stage)
-            for amount, term in (self._cost if criterion == "cost" else self._room.criterion(criterion))
+            for amount, term in self._room.criterion(criterion)
         ]
 
     def bound(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> int:
@@ -79,7 +63,7 @@ class Outlook:
     def usable(self, caps: Caps, clock: Clock) -> frozenset[str] | None:
         """The cards that builds within caps can hold; None where that takes too long to say."""
         room = self._kept(caps, ())
-        left = {item: load for item, load in room.items.items() if item in self._survey.kinds}
+        left = {item: load for item, load in room.taken.items() if item in self._survey.kinds}
         found: set[str] = set()
         for _ in range(ROUNDS):
             # The cards that are left grow fewer, so that each row makes the one before it needless.
@@ -99,7 +83,7 @@ class Outlook:
         room = self._room.copy()
         for seating in listed:
             exclude(self._survey, room, seating)
-        room.spread(caps.get(MARGIN, self._survey.refuse_mk))
+        room.keep(caps.get(MARGIN, self._survey.refuse_mk))
         for stage, cap in sums_of(caps):
             add(room.model, expression(self._load(stage)) <= cap)
         return room

@@ -16,8 +16,9 @@ from solver.judge import criteria
 from solver.room.build import BuiltFrame
 from solver.room.survey import Kind, Survey
 from solver.rules.limit import Limit, Rule, Seat, Term
+from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
-from solver.search.model.draft import CpDraft, Option
+from solver.search.model.draft import CpDraft
 from solver.search.model.listed import Seating, exclude, may_repeat, repeats
 from solver.search.model.options import ROUNDS, room_of
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
@@ -100,7 +101,7 @@ class Part:
     def _rough(self) -> Outlook:
         from solver.search.solve.outlook import Outlook
 
-        return Outlook(self.survey, self.options, self.kinds, self.scale)
+        return Outlook(self.survey, self.options, self.kinds, self.shared.limits, self.scale)
 
     def draft(self, usable: frozenset[str] | None = None) -> CpDraft:
         """The model of all kinds of card, or of some; built when first asked for."""

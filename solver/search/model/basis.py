@@ -1,0 +1,240 @@
+"""What a draft of a room holds whatever its seats are: options, needs and who serves them, items, money, limits.
+
+A frame has one or more options, each a layout or None for a frame that is not used.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Sequence
+from copy import copy
+from functools import cached_property
+from typing import Any, Self, TypeAlias
+
+from solver import rules
+from solver.room.straps import Layout
+from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.room.words import DIRECTIONS, Direction
+from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
+from solver.search.model.buying import buy
+from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.services import Services, add, expression, upper
+
+Option: TypeAlias = Layout | None
+
+
+class Basis(ABC):
+    """What `solver.rules.limit.Draft` asks of slots and of runs alike.
+
+    Parameters
+    ----------
+    survey
+        The room.
+    options
+        For each frame what it may be: layouts, None for not used.
+    kinds
+        The kinds of card under consideration.
+    whole_cards
+        Whether rows about lines are also rounded up to whole cards.
+    model
+        Where to state it; by default a model of its own.
+    """
+
+    def __init__(
+        self,
+        survey: Survey,
+        options: Sequence[Sequence[Option]],
+        kinds: Sequence[Kind],
+        *,
+        whole_cards: bool,
+        model: cp_model.CpModel | None = None,
+    ) -> None:
+        self.survey = survey
+        self.options = options
+        self.kinds = kinds
+        self.model = Model() if model is None else model
+        self.services = Services(short=survey.short.channels, whole_cards=whole_cards)
+        self._lacking: dict[Need, Term] = {}
+        self._lacks: dict[Need, Term] = {}
+        self._choices: list[list[tuple[Option, Term]]] = []
+        self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
+        self._wanted = rules.wanted(survey)
+        self._sure = "holes" not in survey.rank and not rules.losing_a_card_hurts(survey)
+        self._with_holes = bool({"unused", "holes"} & set(survey.rank))
+        for own in options:
+            terms: list[tuple[Option, Term]] = [
+                (option, 1 if len(own) == 1 else self.model.new_bool_var("")) for option in own
+            ]
+            if len(own) != 1:
+                self.model.add_exactly_one(term for _, term in terms)
+            self._choices.append(terms)
+
+    def _state(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
+        """State every limit, and what follows once all are."""
+        for rule, limit in limits:
+            self._say(rule, limit)
+        self._lack_no_more()
+        self.services.state(self.model)
+
+    @abstractmethod
+    def _say(self, rule: Rule, limit: Limit) -> None:
+        """Let a rule state one of its limits."""
+
+    def keep(self, bound: int) -> None:
+        """Keep the limits of the rules that are graded at another bound."""
+        for rule in rules.LIST:
+            for limit in rule.at(self.survey, bound):
+                self._say(rule, limit)
+
+    def copy(self) -> Self:
+        """The same on a copy of the model, so that more can be added to the copy alone."""
+        twin = copy(self)
+        twin.model = self.model.clone()
+        return twin
+
+    # Seats and layouts
+
+    @abstractmethod
+    def seats(self, site: FrameSite | None = None, card: str | None = None, board: str | None = None) -> Sequence[Seat]:
+        """The open seats, of one frame, card or board where given."""
+
+    def count(self, site: FrameSite, card: str) -> Load:
+        """How many cards of a kind a frame holds."""
+        return [(1, seat.term) for seat in self.seats(site, card)]
+
+    def layouts(self, site: FrameSite) -> Sequence[tuple[Layout, Term]]:
+        return [(option, term) for option, term in self._choices[site.index] if option is not None]
+
+    def choices(self, site: FrameSite) -> Sequence[tuple[Option, Term]]:
+        """Every option of a frame and the term that says that it holds."""
+        return self._choices[site.index]
+
+    def _worth(self, layout: Layout, slot: int, kind: Kind) -> bool:
+        """Whether a card could serve anything there, fill holes that count alone, or is wanted by a rule.
+
+        Any other card can be taken out of a build for nothing.
+        """
+        return (
+            kind.id in self._wanted
+            or "holes" in self.survey.rank
+            or any(
+                bool(line_type.signals & self._asked[direction])
+                for direction in DIRECTIONS
+                for part in range(kind.span)
+                for line_type in kind.lines(direction, part, layout.block(direction, slot + part).width)
+            )
+        )
+
+    # Services
+
+    def may_serve(self, need: Need, line_type: LineType) -> None:
+        self.services.may.setdefault(need, []).append(line_type)
+
+    def ask(self, limit: Limit, need: Need) -> None:
+        given = self.lacking(need) if self.survey.may_lack(need) else self._given(limit)
+        self.services.asked[need] = limit.bound - given
+
+    def lacking(self, need: Need) -> Term:
+        """The channels that a need lacks which is nice to have."""
+        most = self.survey.may_lack(need)
+        self._lacking[need] = self.model.new_int_var(0, most, "")
+        self._lacks[need] = self.model.new_bool_var("")
+        self.model.add(self._lacking[need] <= most * self._lacks[need])
+        return self._lacking[need]
+
+    def short(self) -> Load:
+        return [(1, term) for term in self._lacking.values()]
+
+    def short_needs(self) -> Load:
+        return [(1, term) for term in self._lacks.values()]
+
+    def _lack_no_more(self) -> None:
+        """Needs that are nice to have lack no more together than they may."""
+        if self._lacking:
+            add(self.model, expression(self.short()) <= self.survey.short.channels)
+            add(self.model, expression(self.short_needs()) <= self.survey.short.needs)
+
+    def serve_once(self, limit: Limit, direction: Direction) -> None:
+        self.services.once.add(direction)
+
+    # Money
+
+    def items(self, item: str) -> Load:
+        if item in self.survey.kinds:
+            return [(1, seat.term) for seat in self.seats(card=item)]
+        load: list[tuple[int, Term]] = []
+        for site in self.survey.frames:
+            owned = site.spec.owned
+            for layout, term in self.layouts(site):
+                chassis = site.chassis.id == item and not owned
+                board = layout.board == item and not (owned and site.spec.board)
+                load += [(1, term)] * (chassis + board)
+        return load
+
+    def cost(self) -> Load:
+        return self._cost
+
+    @cached_property
+    def _cost(self) -> list[tuple[int, Term]]:
+        total: list[tuple[int, Term]] = []
+        for item in self._priced:
+            load = self.items(item)
+            if not load:
+                continue
+            offers, owned = self.survey.offers.get(item, ()), self.survey.stock.get(item, 0)
+            if len(offers) == 1 and not owned:
+                total += [(offers[0].price * amount, term) for amount, term in load]
+            else:
+                total += buy(self.model, load, owned, self._offers(item), self._most_bought(item, load))
+        return total
+
+    @property
+    def _priced(self) -> Sequence[str]:
+        """The items that money is spent on."""
+        return sorted(self.survey.offers)
+
+    def _offers(self, item: str) -> list[tuple[int, int | None]]:
+        """Prices of an item, and how many there are at each."""
+        return [(offer.price, offer.at_most) for offer in self.survey.offers.get(item, ())]
+
+    @abstractmethod
+    def _most_bought(self, item: str, load: Load) -> int:
+        """More of an item are never bought."""
+
+    # Limits
+
+    def loosens(self, limit: Limit) -> bool:
+        return False
+
+    def _given(self, limit: Limit) -> Term:
+        """By how much a limit gives way: 0 where it may not."""
+        return 0
+
+    def hold(self, limit: Limit, load: Load, cell: Cell | None = None) -> None:
+        bound = limit.bound if cell is None else limit.bound * len(cell.slots) * cell.chosen
+        if limit.at_least:
+            add(self.model, expression(load) + self._given(limit) >= bound)
+        else:
+            self._at_most(load, bound + self._given(limit))
+
+    def _at_most(self, load: Load, bound: Any) -> None:
+        add(self.model, expression(load) <= bound)
+
+    def hold_if(self, limit: Limit, conditions: Sequence[Term], load: Load) -> None:
+        total = expression(load) + self._given(limit) * (1 if limit.at_least else -1)
+        away = len(conditions) - expression([(1, term) for term in conditions])
+        if limit.at_least:
+            most = limit.bound - sum(min(amount, amount * upper(term)) for amount, term in load if amount < 0)
+            add(self.model, total + max(0, most) * away >= limit.bound)
+        else:
+            most = sum(amount * upper(term) for amount, term in load if amount > 0) - limit.bound
+            add(self.model, total - max(0, most) * away <= limit.bound)
+
+    def any_of(self, load: Load) -> Term:
+        total = expression(load)
+        if isinstance(total, int):
+            return int(total > 0)
+        some = self.model.new_bool_var("")
+        self.model.add(total >= some)
+        self.model.add(total <= sum(amount * upper(term) for amount, term in load) * some)
+        return some
