@@ -108,8 +108,8 @@ class RoomStatement(Basis):
     def _state(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
         """Frame by frame: cards in slots, what they load, their numbers; then who is served, and the rest.
 
-        The order of rows decides which of several equal solutions a solver finds. In this one campuses were measured;
-        in others single ones took a hundred times as long.
+        The order of rows and terms decides which of several equal solutions a solver finds. In this one campuses were
+        measured; in others single ones took a hundred times as long. Of several layouts each has its terms together.
         """
         for site in self.survey.frames:
             own = [entry for entry in limits if entry[1].place.frame == site.name]
@@ -122,7 +122,8 @@ class RoomStatement(Basis):
             for rule, limit in sorted(loads, key=lambda entry: entry[1].place.subject or ""):
                 self._say(rule, limit)
             for option in self._options(site):
-                self._number(option)
+                if len(self.choices(site)) == 1:
+                    self._number(option)
         for site, direction, line_type, lines, used in self._lines:
             if (site.index, direction) in self._supplied:
                 self.services.supply.setdefault((direction, line_type), []).append((lines, used))
@@ -196,6 +197,8 @@ class RoomStatement(Basis):
                 option.placements.append(placed)
                 for run in dict.fromkeys(over):
                     option.runs[run].over.append((over.count(run), placed))
+        if len(self.choices(site)) > 1:
+            self._number(option)
 
     def _number(self, option: Option) -> None:
         """Say what becomes of the channels of its cards."""
