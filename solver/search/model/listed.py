@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
-from itertools import permutations, product
 from typing import Protocol
 
 from solver.room.straps import Layout
@@ -48,43 +47,41 @@ def _same_numbers(survey: Survey, seating: Seating, frame: int, option: Layout |
     return True
 
 
-def _renamings(survey: Survey, seating: Seating) -> Iterator[tuple[int, ...]]:
-    """For each frame the listed frame whose content it would repeat, alike frames exchanged in every way."""
-    groups = survey.groups_of_alike_frames()
-    orders: list[list[tuple[int, ...]]] = []
-    for group in groups:
-        used = [i for i in group if seating.options[i] is not None]
-        seen: dict[tuple[object, ...], tuple[int, ...]] = {}
-        for chosen in permutations(group, len(used)):
-            source = dict(zip(chosen, used, strict=True))
-            spare = [i for i in group if i not in used]
-            order = tuple(source[i] if i in source else spare[0] if spare else i for i in group)
-            content = tuple((seating.options[i] is None, seating.options[i], seating.cards[i]) for i in order)
-            seen.setdefault(content, order)
-        orders.append(list(seen.values()))
-    for combination in product(*orders):
-        pairs = zip(groups, combination, strict=True)
-        mapping = {i: j for group, order in pairs for i, j in zip(group, order, strict=True)}
-        yield tuple(mapping[i] for i in range(len(survey.frames)))
+def _paired(hosts: Sequence[Collection[int]]) -> bool:
+    """Whether each of as many guests as hosts can be given another host; for each host the guests that it can take."""
+    host_of: dict[int, int] = {}
+
+    def place(host: int, tried: set[int]) -> bool:
+        for guest in hosts[host]:
+            if guest not in tried:
+                tried.add(guest)
+                if guest not in host_of or place(host_of[guest], tried):
+                    host_of[guest] = host
+                    return True
+        return False
+
+    return all(place(host, set()) for host in range(len(hosts)))
+
+
+def _repeated(survey: Survey, fits: Callable[[int, int], bool]) -> bool:
+    """Whether alike frames can be exchanged so that each fits another listed one: frame first, then the listed one."""
+    return all(
+        _paired([[n for n, listed in enumerate(group) if fits(frame, listed)] for frame in group])
+        for group in survey.groups_of_alike_frames()
+    )
 
 
 def repeats(survey: Survey, found: Seating, listed: Seating) -> bool:
     """Whether a seating only adds cards to a listed one or moves straps that change nothing there."""
-    return any(
-        all(
-            found.counts(i) >= listed.counts(j) and _same_numbers(survey, listed, j, found.options[i])
-            for i, j in enumerate(renaming)
-        )
-        for renaming in _renamings(survey, listed)
+    return _repeated(
+        survey,
+        lambda i, j: found.counts(i) >= listed.counts(j) and _same_numbers(survey, listed, j, found.options[i]),
     )
 
 
 def may_repeat(survey: Survey, options: Sequence[Sequence[Layout | None]], listed: Seating) -> bool:
     """Whether a seating with some of these options for each frame could repeat a listed one."""
-    return any(
-        all(any(_same_numbers(survey, listed, j, option) for option in options[i]) for i, j in enumerate(renaming))
-        for renaming in _renamings(survey, listed)
-    )
+    return _repeated(survey, lambda i, j: any(_same_numbers(survey, listed, j, option) for option in options[i]))
 
 
 class _Counted(Protocol):
@@ -99,20 +96,69 @@ class _Counted(Protocol):
 
 
 def exclude(survey: Survey, counted: _Counted, listed: Seating) -> None:
-    """Require fewer of some card than a listed build has, or numbers that differ from its."""
-    for renaming in _renamings(survey, listed):
-        ways = []
-        vacuous = False
-        for site in survey.frames:
-            source = renaming[site.index]
-            differing = [t for o, t in counted.choices(site) if not _same_numbers(survey, listed, source, o)]
-            if any(isinstance(t, int) for t in differing):
-                vacuous = True
-                break
-            ways += differing
-            for card, count in sorted(listed.counts(source).items()):
-                fewer = counted.model.new_bool_var("")
-                counted.model.add(expression(counted.count(site, card)) <= count - 1).only_enforce_if(fewer)
-                ways.append(fewer)
-        if not vacuous:
-            counted.model.add_bool_or(ways)
+    """Require fewer of some card than a listed build has, or numbers that differ from its, however frames are matched.
+
+    Alike frames cannot be matched with the listed ones if and only if fewer of both together cover every pair that
+    fits (Koenig): the cover is part of the model, so that no order of frames has to be tried.
+    """
+    unlike = _Unlike(survey, counted, listed)
+    ways: list[Term] = []
+    for group in survey.groups_of_alike_frames():
+        contents: dict[tuple[object, ...], list[int]] = {}
+        for i in group:
+            if listed.options[i] is not None:
+                contents.setdefault((listed.options[i], listed.cards[i]), []).append(i)
+        used = sum(map(len, contents.values()))
+        if not used:
+            continue
+        if len(group) == 1:
+            own = unlike.ways(group[0], group[0])
+            if own is None:
+                return
+            ways += own
+            continue
+        differs = counted.model.new_bool_var("")
+        ways.append(differs)
+        frames = {i: counted.model.new_bool_var("") for i in group}
+        covered = {same[0]: counted.model.new_bool_var("") for same in contents.values()}
+        load = [(1, term) for term in frames.values()]
+        load += [(len(same), covered[same[0]]) for same in contents.values()]
+        counted.model.add(expression(load) <= used - 1).only_enforce_if(differs)
+        for i, frame in frames.items():
+            for j, content in covered.items():
+                own = unlike.ways(i, j)
+                if own is not None:
+                    counted.model.add_bool_or([~differs, frame, content, *own])
+    counted.model.add_bool_or(ways)
+
+
+class _Unlike:
+    """In which ways a frame does not have what a listed one has: terms, each of which says that it does not."""
+
+    def __init__(self, survey: Survey, counted: _Counted, listed: Seating) -> None:
+        self._survey = survey
+        self._counted = counted
+        self._listed = listed
+        self._fewer: dict[tuple[int, str, int], Term] = {}
+
+    def ways(self, frame: int, source: int) -> list[Term] | None:
+        """The ways, or None where it never has."""
+        site = self._survey.frames[frame]
+        found = [
+            term
+            for option, term in self._counted.choices(site)
+            if not _same_numbers(self._survey, self._listed, source, option)
+        ]
+        if any(isinstance(term, int) for term in found):
+            return None
+        counts = sorted(self._listed.counts(source).items())
+        return found + [self._fewer_than(site, card, count) for card, count in counts]
+
+    def _fewer_than(self, site: FrameSite, card: str, count: int) -> Term:
+        key = site.index, card, count
+        if key not in self._fewer:
+            fewer = self._counted.model.new_bool_var("")
+            load = expression(self._counted.count(site, card))
+            self._counted.model.add(load <= count - 1).only_enforce_if(fewer)
+            self._fewer[key] = fewer
+        return self._fewer[key]
