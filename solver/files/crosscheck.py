@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from solver.files.linecheck import check_clock_lines
 from solver.files.partcheck import (
-    MOST_COMBINATIONS,
+    MOST_TIED,
     Parts,
     combinations_of,
     known,
@@ -281,12 +281,12 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
 def _settable(file: str, place: Path, frame: Frame, boards: Sequence[Board], stand: _Stand) -> Iterator[Fault]:
     """Whether what a frame asks of its straps can be, with any of its boards, and in how many ways nearly."""
     ways = {board.id: count_settings(board, frame.straps) for board in boards if board.never_together and frame.straps}
-    if any(count > MOST_COMBINATIONS for count in ways.values()):
+    if any(count > MOST_TIED for count in ways.values()):
         board_id = max(ways, key=lambda one: ways[one])
         message = (
             f"asks for what never_together of {board_id} bans, in so many places that {ways[board_id]} combinations "
         )
-        message += f"of settings come closest; must be at most {MOST_COMBINATIONS}"
+        message += f"of settings come closest; must be at most {MOST_TIED}"
         yield Fault(file, (*place, "straps"), message, str(ways[board_id]))
     elif not stand.settable(frame, boards):
         told = " or ".join(board.id for board in boards)

@@ -13,7 +13,7 @@ from solver.room.survey import FrameSite, Survey, layouts_in
 from solver.room.wish import WORKS, Wish
 from solver.search.model.basis import Option
 from solver.search.model.draft import CpDraft
-from solver.search.model.options import MOST_MODELS, room_of, useful_kinds
+from solver.search.model.options import MOST_OF_SEVERAL, room_of, useful_kinds
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
@@ -61,7 +61,9 @@ class Questions:
         total = 1
         for own in options:
             total *= len(own)
-        every = [options] if total > MOST_MODELS else [[[o] for o in combination] for combination in product(*options)]
+        every = (
+            [options] if total > MOST_OF_SEVERAL else [[[o] for o in combination] for combination in product(*options)]
+        )
         limits = rules.limits(survey)
         kinds = useful_kinds(survey, obtainable_only=False)
         for combination in every:

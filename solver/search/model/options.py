@@ -11,8 +11,15 @@ from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS
 
-MOST_MODELS = 64
-"""Up to so many combinations of settings each get a model of their own."""
+MOST_MODELS = 2048
+"""Up to so many layouts of a single frame each get a model of their own: each has a first bound in a hundredth of a
+second, which is nearly always the exact value."""
+
+MOST_OF_TWO = 512
+"""The same of combinations of settings of two frames."""
+
+MOST_OF_SEVERAL = 64
+"""The same of more frames, or where limits may give way."""
 
 ROUNDS = 4
 """So often is asked which other cards builds can hold."""
@@ -45,7 +52,8 @@ def options_of(survey: Survey) -> list[list[list[Layout | None]]]:
     own: list[list[Layout | None]] = [
         list(site.candidates) + ([] if site.spec.pins or site.spec.must_use else [None]) for site in survey.frames
     ]
-    if prod(len(options) for options in own) > MOST_MODELS:
+    most = min(MOST_MODELS, {1: MOST_MODELS, 2: MOST_OF_TWO}.get(len(own), MOST_OF_SEVERAL))
+    if prod(len(options) for options in own) > most:
         return [own] if all(own) else []
     return [
         [[option] for option in combination] for combination in product(*own) if _numbers_enough(survey, combination)

@@ -16,7 +16,7 @@ from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
 
-EFFORT = 0.005
+EFFORT = 0.05
 """Work that an outlook is worth, in the solver's deterministic seconds."""
 
 
