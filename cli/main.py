@@ -17,6 +17,7 @@ from cli.plan import plan
 from cli.reach import reach
 from cli.saving import NotSaved
 from cli.schema import schema
+from cli.start import start
 from cli.stop import stop
 from cli.versions import version_of, version_rows, versions
 from cli.why import why
@@ -77,7 +78,7 @@ def cli() -> None:
     """
 
 
-for command in (plan, front, why, why_not, reach, explain, check, work_order, blocks, schema, versions):
+for command in (start, plan, front, why, why_not, reach, explain, check, work_order, blocks, schema, versions):
     cli.add_command(command)
 
 

@@ -95,6 +95,20 @@ def save(build: Build, path: Path, force: bool) -> OSError | None:
     return None
 
 
+def save_scenario(text: str, path: Path, force: bool) -> None:
+    """Write a scenario file.
+
+    Raises
+    ------
+    OSError
+        As `solver.files.writing.write_whole`.
+    """
+    from solver.files.reading import no_scenario
+    from solver.files.writing import write_whole
+
+    write_whole(path, text, force, read=read(), foreign=no_scenario)
+
+
 def tell(unsaved: OSError | None) -> None:
     """Say that a build was not saved, when the answer is out.
 

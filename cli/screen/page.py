@@ -32,13 +32,16 @@ GAP = 2
 
 
 @contextmanager
-def page() -> Iterator[Console]:
-    """A console that takes text as it is, without markup, emoji or highlights; no line ends in blanks."""
+def page(*, err: bool = False) -> Iterator[Console]:
+    """A console that takes text as it is, without markup, emoji or highlights; no line ends in blanks.
+
+    With `err` what it takes goes to standard error.
+    """
     out = Console(markup=False, emoji=False, highlight=False)
     out.width = max(out.width, LEAST_WIDTH)
     with out.capture() as captured:
         yield out
-    click.echo("\n".join(line.rstrip() for line in captured.get().splitlines()))
+    click.echo("\n".join(line.rstrip() for line in captured.get().splitlines()), err=err)
 
 
 class Grid:

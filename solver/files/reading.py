@@ -129,6 +129,28 @@ def take_scenario(scenario: Scenario, hardware: Hardware) -> Loaded:
     return _together(read, [_taken("the hardware", hardware)], read.faults)
 
 
+def faults_of_scenario(file: str, raw: dict[str, Any], hardware: Hardware, of_hardware: str) -> tuple[Fault, ...]:
+    """Every fault and warning of a scenario that is still being put together.
+
+    Parameters
+    ----------
+    file
+        What messages call it.
+    raw
+        Its data, as a file gives it.
+    hardware
+        Its hardware, which has been read.
+    of_hardware
+        What messages call that.
+    """
+    read = _noun(file, raw, Scenario)
+    part = _Read(of_hardware, {}, hardware, (), Remainder(hardware))
+    try:
+        return _together(read, [part], read.faults).warnings
+    except FileFaults as refused:
+        return refused.faults
+
+
 def take_build(build: Build, loaded: Loaded) -> Build:
     """A build that no file has, checked like one.
 
@@ -437,6 +459,12 @@ def _neighbour(path: Path, model: type[Noun], written: str) -> str | None:
         above = os.path.dirname(told)
         found += [(folder.parent / name / path.name, os.path.join(above, name, path.name)) for name in others]
     return next((name for file, name in found if _is(file, model)), None)
+
+
+def hardware_in(folder: Path) -> list[Path]:
+    """The files of a folder that are plainly hardware files, in order of their names."""
+    names = [name for name in _names(folder) if name.endswith(".toml")]
+    return [folder / name for name in names if _is(folder / name, Hardware)]
 
 
 def _names(folder: Path) -> list[str]:

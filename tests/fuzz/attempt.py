@@ -103,8 +103,8 @@ def findings_of_options(seeds: range, outcomes: Counter[str] | None = None) -> I
             law = options.Law.of(folder)
             code, wrong = complaint(arguments, folder, OPTIONS_SECONDS)
             wrong = wrong or law.broken(folder, arguments)
-            for made in ("new.toml", "none.toml"):
-                (folder / made).unlink(missing_ok=True)
+            for made in options.Law.of(folder).before.keys() - law.before.keys():
+                (folder / made).unlink()
             if outcomes is not None:
                 outcomes[f"{arguments[0]} exit {code}"] += 1
             if wrong is not None:
@@ -112,6 +112,7 @@ def findings_of_options(seeds: range, outcomes: Counter[str] | None = None) -> I
 
 
 if __name__ == "__main__":
+    sys.stdin = io.StringIO()  # no terminal that a command could ask at
     what, first, last = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
     tally: Counter[str] = Counter()
     total = 0

@@ -60,6 +60,19 @@ FITTING: dict[str, tuple[str, ...]] = {
 }
 """What an option may be given with sense; options that take files have `FILES`, and new ones what is hostile."""
 
+STARTING: dict[str, tuple[str, ...]] = {
+    "--hardware": ("hardware/quay.toml", "hardware/quay.toml", "hardware/quay.toml", "rig.toml", "none.toml"),
+    "--title": ("Mix room", "Voces \u03a9"),
+    "--currency": ("GBP", "JPY", "gbp"),
+    "--frame": ("tern-6", "M=tern-6/slate-32", "a=b=wren-4/any", "tern-6/shale-65", "=tern-6", "tern-6/"),
+    "--need": ("8 mic in", "drums=12+2 mic in", "aes3", "4 aes3", "=0 line out", "9999999999 mic in", "2 mik in"),
+    "--own": ("mic-8", "mic-8=2", "mic-9", "slate-32=1", "mic-8=", "none"),
+    "--buy": ("all", "none", "mic-8", "mic-9", "slate-32"),
+    "--budget": ("none", "0", "9000.00", "9000.005"),
+    "--inlet": ("none", "25", "24.5", "-41", "200"),
+}
+"""The same of ``start``, which means other things by some of the names."""
+
 LIGHT = {"versions", "schema"}
 """Commands with few options, which are tried less."""
 
@@ -84,20 +97,21 @@ def furnish(folder: Path) -> None:
     """A folder with scenarios, hardware, a build, links to them, and what else may lie about."""
     (folder / "hardware").mkdir()
     shutil.copy(SCENARIOS / "hardware" / "quay.toml", folder / "hardware" / "quay.toml")
-    shutil.copy(SCENARIOS / "quay-mix-rig.toml", folder / "rig.toml")
-    shutil.copy(SCENARIOS / "quay-impossible.toml", folder / "impossible.toml")
-    (folder / "rooms.toml").write_text(ROOMS, encoding="utf-8")
     (folder / "notes.txt").write_text("Ring the hall about the tie lines.\n", encoding="utf-8")
     (folder / "linked.toml").symlink_to("rig.toml")
     (folder / "twin.toml").symlink_to("linked.toml")
     (folder / "dangling.toml").symlink_to("nowhere.toml")
-    os.link(folder / "rig.toml", folder / "hard.toml")
     os.mkfifo(folder / "fifo")
     refurnish(folder)
 
 
 def refurnish(folder: Path) -> None:
     """Make what a command may have written what it was."""
+    shutil.copy(SCENARIOS / "quay-mix-rig.toml", folder / "rig.toml")
+    shutil.copy(SCENARIOS / "quay-impossible.toml", folder / "impossible.toml")
+    (folder / "rooms.toml").write_text(ROOMS, encoding="utf-8")
+    (folder / "hard.toml").unlink(missing_ok=True)
+    os.link(folder / "rig.toml", folder / "hard.toml")
     for name in ("drawn.toml", "older.toml"):
         shutil.copy(ROOT / "tests" / "fuzz" / "builds" / "quay-mix-rig.toml", folder / name)
     (folder / "model.txt").write_text("# A model of the search, as --dump-model writes it.\n", encoding="utf-8")
@@ -123,6 +137,9 @@ class Law:
         allowed = {"older.toml", "empty", "model.txt"} if "--force" in arguments else set()
         if "--force" in arguments and arguments[0] in ("plan", "front"):
             allowed.add("drawn.toml")  # a build like any other to those that read none
+        if "--force" in arguments and arguments[0] == "start":
+            # scenarios like any other to what reads none; links to them are left alone, and lead to what was written
+            allowed |= {*SCENARIO_FILES, "hard.toml", "linked.toml", "twin.toml"}
         if gone or changed - allowed:
             return f"wrote to or removed {', '.join(sorted(gone | (changed - allowed)))}"
         new = {name for name in after.keys() - self.before.keys() if ".strapwork-" in name}
@@ -137,10 +154,10 @@ def arguments(seed: int) -> list[str]:
     line: list[str] = []
     options = [parameter for parameter in command.params if isinstance(parameter, click.Option)]
     if name == "why-not" and rng.random() < 0.8:
-        line += _option(rng, rng.choice([option for option in options if option.opts[-1] in QUESTIONS]))
+        line += _option(rng, rng.choice([option for option in options if option.opts[-1] in QUESTIONS]), FITTING)
         options = [option for option in options if option.opts[-1] not in QUESTIONS]
     for option in rng.sample(options, min(len(options), rng.choice((0, 1, 1, 2, 2, 3, 4)))):
-        line += _option(rng, option)
+        line += _option(rng, option, STARTING if name == "start" else FITTING)
     for parameter in command.params:
         if isinstance(parameter, click.Argument) and rng.random() < 0.97:
             line.insert(rng.choice((0, len(line))), _argument(rng, parameter))
@@ -151,14 +168,14 @@ def arguments(seed: int) -> list[str]:
     return [name, *line]
 
 
-def _option(rng: random.Random, option: click.Option) -> list[str]:
+def _option(rng: random.Random, option: click.Option, known: dict[str, tuple[str, ...]]) -> list[str]:
     name = option.opts[-1]
     if option.is_flag:
         return [name]
-    if getattr(option.type, "name", "") == "file":
+    if getattr(option.type, "name", "") == "file" and not (name in known and rng.random() < 0.75):
         value = rng.choice(FILES if rng.random() < 0.7 else ("new.toml", "older.toml", "empty", "drawn.toml"))
     else:
-        fitting = FITTING.get(name, ())
+        fitting = known.get(name, ())
         value = rng.choice(fitting) if fitting and rng.random() < 0.75 else rng.choice(HOSTILE)
     return [f"{name}={value}"] if rng.random() < 0.3 else [name, value]
 

@@ -6,6 +6,8 @@ import doctest
 import json
 import os
 import re
+import shlex
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -25,23 +27,43 @@ ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
 SCENARIOS = (ROOT / "scenarios/README.md").read_text(encoding="utf-8")
 RUNS = re.findall(r"```console\n\$ strapwork (.*)\n([\s\S]*?)```", TEXT + SCENARIOS)
+FIRST = next(command for command, _ in RUNS if command.startswith("start "))
+"""Writes the scenario that it names last."""
 PYTHON = re.findall(r"```pycon\n([\s\S]*?)```", TEXT)
 FILES = re.findall(r"```toml\n# (\w+)\n([\s\S]*?)```", TEXT)
 
 
 @pytest.mark.parametrize(("command", "shown"), RUNS, ids=[command for command, _ in RUNS])
-def test_a_run_prints_what_the_readme_shows(command: str, shown: str) -> None:
-    environment = {**os.environ, "COLUMNS": "80", "NO_COLOR": "1"}
-    ran = subprocess.run(
-        [sys.executable, "-m", "cli", *command.split()],
-        cwd=ROOT,
-        env=environment,
+def test_a_run_prints_what_the_readme_shows(command: str, shown: str, tmp_path: Path) -> None:
+    ran = run(command, writable(tmp_path) if command == FIRST else ROOT)
+    assert ran.stdout == shown
+    assert ran.returncode in (0, 1)
+
+
+def test_the_first_scenario_plans_by_the_line_that_is_shown(tmp_path: Path) -> None:
+    folder = writable(tmp_path)
+    shown = run(FIRST, folder).stdout
+    (line,) = re.findall(r"^Next\n  strapwork (.*)$", shown, re.MULTILINE)
+    assert line == f"plan {FIRST.rpartition(' ')[2]}"
+    planned = run(line, folder)
+    assert (planned.returncode, planned.stderr) == (0, "")
+
+
+def writable(folder: Path) -> Path:
+    shutil.copytree(ROOT / "scenarios", folder / "scenarios")
+    return folder
+
+
+def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "cli", *shlex.split(command)],
+        cwd=folder,
+        env={**os.environ, "COLUMNS": "80", "NO_COLOR": "1", "PYTHONPATH": str(ROOT)},
         check=False,
         capture_output=True,
         text=True,
+        stdin=subprocess.DEVNULL,
     )
-    assert ran.stdout == shown
-    assert ran.returncode in (0, 1)
 
 
 @pytest.mark.parametrize(("kind", "text"), FILES, ids=[kind for kind, _ in FILES])
@@ -71,10 +93,11 @@ def test_a_newcomer_sees_an_answer_within_one_screen() -> None:
     answer = next(n for n, line in enumerate(lines) if line == "```console")
     assert lines.index("```", answer) < 48
     headings = [line.removeprefix("## ") for line in lines if line.startswith("## ")]
-    assert headings[:6] == [
+    assert headings[:7] == [
         "Set up",
         "An answer",
         "Cautions",
+        "Your first scenario",
         "What to buy",
         "Fit a mix rig",
         "Is the tracking plan possible",
