@@ -17,6 +17,7 @@ from solver.room.survey import Survey
 from solver.search.model.listed import Seating
 from solver.search.model.scale import MARGIN, Stage
 from solver.search.solve.clock import Clock, SearchError, Stopped
+from solver.search.solve.incumbent import seatings_at_once, worth_while
 from solver.search.solve.shortage import builds_under, needs_giving_way
 from solver.search.solve.stages import UNCHECKED, Chosen, RankedBuild, Search, audited, reachable_margins
 
@@ -123,8 +124,11 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
     builds: list[RankedBuild] = []
     complete = False
     latest: list[Seating] = []
+    kept: list[RankedBuild] = []
     try:
         clock.check()
+        if worth_while(survey):
+            clock.step(partial(_at_once, survey, clock, kept))
         search = clock.step(lambda: Search.of(survey, clock, workers))
         latest = search.latest
         while len(builds) < top:
@@ -141,10 +145,42 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
                 break
     except Stopped:
         builds += _unproven(survey, list(latest), clock)
+    builds = _with_kept(survey, builds, kept, stopped=not complete)
     if builds:
         _check_order(survey, builds)
         return Ranking("found", tuple(builds), complete, clock.over, survey)
     return Ranking("impossible" if complete else "unknown", (), complete, clock.over, survey)
+
+
+def _at_once(survey: Survey, clock: Clock, kept: list[RankedBuild]) -> None:
+    """Keep the best build that is found in a moment, audited, whatever becomes of the search."""
+    for seating in seatings_at_once(survey, clock):
+        build = audited(survey, Chosen(seating, stages=dict.fromkeys(survey.rank, False)))
+        kept[:] = [min([*kept, build], key=partial(_key, survey))]
+
+
+def _key(survey: Survey, build: RankedBuild) -> tuple[int, ...]:
+    return tuple(criteria.value(survey, build.figures, criterion) for criterion in survey.rank)
+
+
+def _with_kept(
+    survey: Survey, builds: Sequence[RankedBuild], kept: Sequence[RankedBuild], *, stopped: bool
+) -> list[RankedBuild]:
+    """The builds with the kept one in the place of a first one that is not proven and worse, or of none."""
+    if not kept or (not builds and not stopped):
+        return list(builds)
+    if not builds:
+        return list(kept)
+    first, own = builds[0], kept[0]
+    if first.proven or survey.slack or _key(survey, own) >= _key(survey, first):
+        return list(builds)
+    stages: dict[str, bool] = {}
+    alike = True
+    for criterion, one, other in zip(survey.rank, _key(survey, own), _key(survey, first), strict=True):
+        alike = alike and one == other
+        stages[criterion] = alike and first.stages.get(criterion, False)
+    others = [build for build in builds[1:] if build.build != own.build]
+    return [replace(own, stages=stages, bounds=first.bounds), *others]
 
 
 def _unproven(survey: Survey, latest: Sequence[Seating], clock: Clock) -> list[RankedBuild]:
