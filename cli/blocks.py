@@ -8,6 +8,7 @@ import click
 
 from cli.command import Command
 from cli.options import FILE, Rate, format_option
+from cli.telling import say_faults
 
 
 @click.command(cls=Command)
@@ -20,11 +21,10 @@ def blocks(hardware: Path, chassis: str | None, board: str | None, rate: int, fo
     """Show what each strap setting of HARDWARE numbers."""
     from solver.answers.blocks import blocks, fitted
     from solver.files.reading import load_hardware
-    from solver.room.faults import render
 
     found, warnings = load_hardware([hardware])
     if warnings:
-        click.echo(render(warnings), err=True)
+        say_faults(warnings)
     boards = fitted(found, str(hardware), chassis, board, rate)
     if form == "json":
         click.echo(blocks(boards, warnings).as_json(), nl=False)

@@ -19,6 +19,7 @@ from cli.saving import NotSaved
 from cli.schema import schema
 from cli.start import start
 from cli.stop import stop
+from cli.telling import say, say_faults
 from cli.versions import version_of, version_rows, versions
 from cli.why import why
 from cli.why_not import why_not
@@ -116,11 +117,11 @@ def _refuse(error: Exception, arguments: Sequence[str]) -> int:
 
     if isinstance(error, FileFaults):
         faults = error.faults
-        click.echo(error.render(), err=True)
+        say_faults(faults)
     elif isinstance(error, OSError):
         place, said = os.fsdecode(error.filename or "output"), error.strerror or str(error)
         faults = (Fault(place, (), said),)
-        click.echo(f"{escape(place)}: {escape(said)}", err=True)
+        say(f"{escape(place)}: {escape(said)}", [escape(place)])
     else:
         assert isinstance(error, click.ClickException)
         said = error.format_message()
@@ -129,7 +130,7 @@ def _refuse(error: Exception, arguments: Sequence[str]) -> int:
             context = error.ctx
             click.echo(f"{context.get_usage()}\nTry '{context.command_path} --help' for help.\n", err=True)
         told = said if isinstance(error, NotSaved) else f"Error: {said}"
-        click.echo("\n".join(map(escape, told.split("\n"))), err=True)
+        say("\n".join(map(escape, told.split("\n"))), map(escape, arguments))
     answered = isinstance(error, NotSaved) or (isinstance(error, OSError) and error.filename is None)
     if asks_for_json(arguments) and not answered:
         from solver.reports.report import Refused

@@ -12,6 +12,7 @@ import click
 
 from cli.saving import has_read
 from cli.stop import stop
+from cli.telling import say_faults
 from solver.answers.asking import MOST_WORKERS, usual_workers
 
 if TYPE_CHECKING:
@@ -175,9 +176,7 @@ def load_change(scenario: Path, old: Path, build: Path) -> tuple[Loaded, Build, 
 
 
 def _told(loaded: Loaded) -> Loaded:
-    from solver.room.faults import render
-
     has_read(loaded.read)
     if loaded.warnings:
-        click.echo(render(loaded.warnings), err=True)
+        say_faults(loaded.warnings)
     return loaded

@@ -25,8 +25,8 @@ MODELS = {
 WHAT = tuple(MODELS)
 
 
-@click.command()
-@click.argument("what", type=click.Choice(WHAT), default="scenario")
+@click.command(epilog=f"WHAT is {', '.join(WHAT[:-1])} or {WHAT[-1]}; scenario without it.")
+@click.argument("what", type=click.Choice(WHAT), default="scenario", metavar="WHAT")
 def schema(what: str) -> int:
     """Print the JSON Schema of a file, of the report, or of what stands in for it where a command is refused."""
     import json

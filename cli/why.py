@@ -13,6 +13,7 @@ from cli.options import FILE, Whole, format_option, load, search_options
 from cli.rooms import code_of, room_option, tell
 from cli.search import OUTCOMES, search
 from cli.stop import stop
+from cli.telling import say
 from cli.why_rooms import why_rooms
 
 if TYPE_CHECKING:
@@ -77,7 +78,7 @@ def why(
 
         with stop.held():
             write_changed(last.survey, scenario, ways[applied - 1].changes, to, force=force, read=saving.read())
-        click.echo(f"way out {applied} is made in {to}", err=True)
+        say(f"way out {applied} is made in {to}", [str(to)])
     answers = both.each(lambda one: one.answer[0])
     tell(answers, loaded, scenario, form, lambda report: _show(report, by))
     if applied is not None and applied > len(ways):

@@ -10,6 +10,7 @@ import click
 from cli import saving
 from cli.search import OUTCOMES, search
 from cli.stop import stop
+from cli.telling import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,7 +50,7 @@ def why_rooms(
         way = ways[applied - 1]
         with stop.held():
             write_changed(campus.rooms[way.room or 0], path, way.changes, to, force=force, read=saving.read())
-        click.echo(f"way out {applied} is made in {to}", err=True)
+        say(f"way out {applied} is made in {to}", [str(to)])
     if form == "json":
         click.echo(answer.as_json(), nl=False)
     else:
