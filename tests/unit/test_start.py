@@ -172,3 +172,14 @@ def test_hardware_that_nothing_can_be_built_of_is_refused(tmp_path: Path, text: 
     (tmp_path / "own.toml").write_text(text, encoding="utf-8")
     with pytest.raises(WrongQuestion, match=said):
         Draft([tmp_path / "own.toml"])
+
+
+def test_a_board_without_numbers_at_the_rate_is_not_the_usual_one(tmp_path: Path) -> None:
+    text = SHIPPED[1].read_text(encoding="utf-8")
+    swapped = text.replace('boards = ["chert-40", "tuff-24"]', 'boards = ["tuff-24", "chert-40"]')
+    assert swapped != text
+    (tmp_path / "own.toml").write_text(swapped, encoding="utf-8")
+    draft = Draft([tmp_path / "own.toml"])
+    assert (draft.usual.chassis(), draft.usual.board("dunlin-9")) == ("dunlin-9", "tuff-24")
+    draft.rate(192000)
+    assert (draft.usual.chassis(), draft.usual.board("dunlin-9")) == ("dunlin-9", "chert-40")
