@@ -364,27 +364,3 @@ class CpDraft(Basis):
     def require_at_most(self, load: Load, room: Load) -> None:
         """Keep a load within another, with no limit behind it."""
         add(self.model, expression(load) <= expression(room))
-
-    def ties(self) -> Load:
-        """What breaks ties, as one sum: other signals given up, then cards, then frames used, then straps closed.
-
-        Adds what it takes to count the first to this model; ask a copy. The weights are those of the whole room,
-        so that the sums of its models compare.
-        """
-        frames = self.survey.frames
-        layouts = [layout for site in frames for layout in self.layouts(site)]
-        amounts = [
-            (
-                sum(max((w.closed for w in site.candidates), default=0) for site in frames),
-                [(w.closed, t) for w, t in layouts],
-            ),
-            (len(frames), [(1, t) for _, t in layouts]),
-            (sum(len(site.slots) for site in frames), [(1, seat.term) for seat in self.seats()]),
-        ]
-        load: list[tuple[int, Term]] = []
-        weight = 1
-        for most, own in amounts:
-            load += [(weight * amount, term) for amount, term in own if amount]
-            weight *= most + 1
-        given_up = self.services.given_up(self.model, self.survey.needs)
-        return [*load, *((weight * amount, term) for amount, term in given_up)]

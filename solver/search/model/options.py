@@ -47,20 +47,23 @@ def useful_kinds(survey: Survey, *, obtainable_only: bool = True) -> list[Kind]:
     return found
 
 
+def all_options(survey: Survey) -> list[list[Layout | None]]:
+    """Everything that each frame may be."""
+    return [list(site.candidates) + ([] if site.spec.pins or site.spec.must_use else [None]) for site in survey.frames]
+
+
 def options_of(survey: Survey) -> list[list[list[Layout | None]]]:
     """The models that a room needs, each as a list of options for every frame; none if a frame has no option."""
-    own: list[list[Layout | None]] = [
-        list(site.candidates) + ([] if site.spec.pins or site.spec.must_use else [None]) for site in survey.frames
-    ]
+    own = all_options(survey)
     most = min(MOST_MODELS, {1: MOST_MODELS, 2: MOST_OF_TWO}.get(len(own), MOST_OF_SEVERAL))
     if prod(len(options) for options in own) > most:
         return [own] if all(own) else []
     return [
-        [[option] for option in combination] for combination in product(*own) if _numbers_enough(survey, combination)
+        [[option] for option in combination] for combination in product(*own) if numbers_enough(survey, combination)
     ]
 
 
-def _numbers_enough(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
+def numbers_enough(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
     """Whether there are numbers for all that has to be served."""
     return survey.may_number(
         {

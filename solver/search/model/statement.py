@@ -55,6 +55,7 @@ class Option:
     last_slots: dict[Direction, list[tuple[int, Any]]] = field(default_factory=dict)
     in_use: dict[tuple[int, int], tuple[int, list[Any]]] = field(default_factory=dict)
     """By placement and part: its run, and how many are in use, direction by direction."""
+    holes: dict[Direction, Any] = field(default_factory=dict)
 
 
 class RoomStatement(Basis):
@@ -76,6 +77,8 @@ class RoomStatement(Basis):
         The cooling margin to keep.
     short_known
         Whether the room is short of exactly what the survey allows for; otherwise of that at most, and how much counts.
+    whole_cards
+        Whether rows about lines are also rounded up to whole cards.
     model
         Where to state it; by default a model of its own.
     """
@@ -90,9 +93,10 @@ class RoomStatement(Basis):
         slot_by_slot: bool,
         margin_mk: int,
         short_known: bool = True,
+        whole_cards: bool = False,
         model: cp_model.CpModel | None = None,
     ) -> None:
-        super().__init__(survey, options, kinds, whole_cards=False, model=model)
+        super().__init__(survey, options, kinds, whole_cards=whole_cards, model=model)
         self.slot_by_slot = slot_by_slot
         graded = [(rule, limit) for rule in rules.LIST for limit in rule.at(survey, margin_mk)]
         self._limits = [*limits, *graded]
@@ -248,6 +252,7 @@ class RoomStatement(Basis):
                     self._lines.append((option.site, direction, line_type, lines, used))
         if self._with_holes and in_use:
             holes = self._count_holes(option, runs, widths, direction, in_use, by_answered, answered_below)
+            option.holes[direction] = holes
             self._parts["holes"].append((1, holes))
 
     def _serves_for_sure(self, kind: Kind) -> bool:

@@ -33,7 +33,15 @@ class Outlook:
     ) -> None:
         self._survey = survey
         self._scale = scale
-        self._room = RoomStatement(survey, options, kinds, limits, slot_by_slot=False, margin_mk=survey.refuse_mk)
+        self._room = RoomStatement(
+            survey,
+            options,
+            kinds,
+            limits,
+            slot_by_slot=False,
+            margin_mk=survey.refuse_mk,
+            whole_cards=len(survey.frames) > 1,
+        )
         self._room.cost()  # before the model is copied
 
     def _load(self, stage: Stage) -> Load:

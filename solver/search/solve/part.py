@@ -75,6 +75,9 @@ class Shared:
 class Part:
     """One model: some options for each frame. Its answers and bounds are kept: later builds only add exclusions."""
 
+    spare = 4
+    """Models are asked for values up to the best plus this part of it, so that the bounds serve the next builds too."""
+
     def __init__(
         self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind], shared: Shared
     ) -> None:
@@ -261,6 +264,45 @@ class Part:
         if answer.value is not None and answer.bound >= answer.value:
             self._final.append((stage, dict(caps), answer))
         return answer
+
+    def with_counts(
+        self,
+        stage: Stage,
+        caps: Caps,
+        listed: Sequence[Seating],
+        counts: Sequence[tuple[int, str, Sequence[int], int]],
+        clock: Clock,
+    ) -> Answer:
+        """The least of a stage with so many cards of each kind that begin in some slots of a frame, and no others.
+
+        Parameters
+        ----------
+        counts
+            Index of the frame, card, first slots, how many.
+        """
+        draft = self._clone(caps, listed, None, stage)
+        asked: list[list[Term]] = [[] for _ in counts]
+        places = {(frame, card, slot): n for n, (frame, card, slots, _) in enumerate(counts) for slot in slots}
+        for seat in draft.seats():
+            place = places.get((seat.site.index, seat.kind.id, seat.slot))
+            if place is None:
+                draft.model.add(seat.term == 0)
+            else:
+                asked[place].append(seat.term)
+        for terms, (_, _, _, count) in zip(asked, counts, strict=True):
+            add(draft.model, expression([(1, term) for term in terms]) == count)
+        objective = 0 if stage == MARGIN else self._asked(draft, None, stage)
+        moves = not isinstance(objective, int)
+        if moves and stage == TIES:
+            draft.model.minimize(objective)
+        status, solver = solve(draft.model, clock, any_will_do=not moves)
+        if status == "none":
+            return Answer(None, None, NEVER)
+        if status in ("open", "late"):
+            return Answer(None, None, -NEVER)
+        value = round(solver.objective_value) if moves else objective
+        bound = value if status == "proven" or not moves else ceil(solver.best_objective_bound - 1e-6)
+        return Answer(value, self._seating(draft, solver), bound)
 
     def _asked(self, draft: CpDraft, usable: frozenset[str] | None, stage: Stage) -> Any:
         return expression(draft.ties()) if stage == TIES else self._sum(usable, stage)

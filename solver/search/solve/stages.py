@@ -10,22 +10,20 @@ from enum import IntEnum
 from functools import partial
 from heapq import heapify, heappop, heappush
 
-from solver.fitted.standing import Standing, build_of, stand, with_terminations
+from solver.fitted.standing import Standing, build_of
 from solver.judge import audit, criteria
-from solver.room.build import Build, BuiltFrame
+from solver.room.build import Build
 from solver.room.survey import Survey
-from solver.room.words import DIRECTIONS
 from solver.search.model.listed import Seating
 from solver.search.model.options import options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
+from solver.search.solve import several
 from solver.search.solve.clock import Clock, SearchError
 from solver.search.solve.part import EFFORT, Answer, Part, Shared, margin_of
+from solver.search.solve.standing import as_stands
 
 UNCHECKED = 10**6
 """A margin in mK that only builds keep of which none can be checked: more than any air limit leaves."""
-
-CUTOFF = 4
-"""Models are asked for values up to the best plus this part of it, so that the bounds serve the next builds too."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +96,9 @@ class Search:
         """Over every combination of settings of a room. `rough` is explained at `Shared`."""
         shared = Shared.of(survey, rough)
         kinds = useful_kinds(survey)
-        parts = [Part(survey, options, kinds, shared) for options in options_of(survey)]
+        parts = several.several_parts(survey, kinds, Shared.of(survey, rough=True))
+        if parts is None:
+            parts = [Part(survey, options, kinds, shared) for options in options_of(survey)]
         return cls(survey, parts, clock, workers, shared.scale)
 
     @property
@@ -142,7 +142,7 @@ class Search:
                     break
                 if best is not None:
                     hope = best.value
-                cutoff = None if hope is None else hope + abs(hope) // CUTOFF if sums else hope - 1
+                cutoff = None if hope is None else hope + abs(hope) // self.parts[0].spare if sums else hope - 1
                 ask = partial(self._ask, stage, caps, cutoff, cutoff if best is not None else None)
                 for question, answer in zip(asked, each(ask, asked), strict=True):
                     if answer.value is not None and (best is None or answer.value < (best.value or 0)):
@@ -339,24 +339,6 @@ def reachable_margins(survey: Survey, above_mk: int, top: int) -> list[int]:
     return sorted(m for m in found if above_mk < m <= top)
 
 
-def _build(survey: Survey, seating: Seating) -> Standing:
-    frames = []
-    for site, option, cards in zip(survey.frames, seating.options, seating.cards, strict=True):
-        if option is not None:
-            frames.append(
-                BuiltFrame(
-                    name=site.name,
-                    room=survey.room,
-                    board=option.board,
-                    straps=dict(option.straps),
-                    cards={str(slot): card for slot, card in cards},
-                )
-            )
-    ends = None if seating.ends is None else {d: seating.ends[d] for d in DIRECTIONS}
-    rough = stand(survey, with_terminations(survey, Build(title=survey.title, frame=tuple(frames))), ends)
-    return stand(survey, build_of(rough, survey.title))
-
-
 @dataclass(frozen=True)
 class RankedBuild:
     """An audited build.
@@ -381,7 +363,7 @@ def audited(survey: Survey, chosen: Chosen) -> RankedBuild:
     SearchError
         If the audit refuses the build or its figures differ: a defect.
     """
-    standing = _build(survey, chosen.seating)
+    standing = as_stands(survey, chosen.seating)
     broken = audit.faults(survey, standing)
     if broken:
         raise SearchError(f"the audit refuses a build of the search: {broken} in {standing.frames}")

@@ -1,0 +1,549 @@
+"""Rooms of several frames: what each frame gets is settled over runs for all of them, then each frame is seated alone.
+
+The model over runs knows every setting of every frame; its least value is a bound. What it gives a frame is seated
+slot by slot; where that cannot be, the least of it that cannot is kept out for all alike frames and all layouts with
+the same places. What is seated is audited, and where its figures are not those of the model over runs, the slots of
+just those cards are asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise, product
+from math import ceil, factorial, prod
+from typing import Any
+
+from solver.judge import audit, criteria
+from solver.room.straps import Layout
+from solver.room.survey import Kind, Survey
+from solver.room.words import DIRECTIONS, Direction
+from solver.search.model.cpsat import cp_model
+from solver.search.model.listed import Seating, exclude
+from solver.search.model.options import all_options, numbers_enough
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
+from solver.search.model.services import add, expression
+from solver.search.model.statement import Option, Placement, RoomStatement
+from solver.search.solve.clock import Clock
+from solver.search.solve.part import MOST_AT_ONCE, Answer, Part, Shared, margin_of
+from solver.search.solve.seat import Asked, FrameAsked, core, seat
+from solver.search.solve.solving import solve
+from solver.search.solve.standing import as_stands
+
+FEW_MODELS = 64
+"""Up to so many combinations of settings are asked slot by slot, each in a model of its own."""
+
+MOST_MODELS = 400
+"""Up to so many each have a model of their own over runs; alike frames have their settings in order."""
+
+
+def several_parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list[Part] | None:
+    """The models over runs of a room of several frames; None where it is better asked slot by slot."""
+    every = all_options(survey)
+    combinations = prod(map(len, every))
+    if len(every) < 2 or not FEW_MODELS < combinations <= MOST_MODELS * factorial(len(every)):
+        return None
+    pairs = [pair for group in survey.groups_of_alike_frames() for pair in pairwise(group)]
+    pairs = [(i, j) for i, j in pairs if every[i] == every[j]]
+    parts: list[Part] = []
+    for places in product(*(range(len(own)) for own in every)):
+        if all(places[i] <= places[j] for i, j in pairs):
+            options = [own[place] for own, place in zip(every, places, strict=True)]
+            if numbers_enough(survey, options):
+                parts.append(Several(survey, [[option] for option in options], kinds, shared))
+    return parts if len(parts) <= MOST_MODELS else None
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """What cannot stand in a frame, whatever else does, where so much margin is kept."""
+
+    asked: FrameAsked
+    alike: str
+
+
+class Several(Part):
+    """One model of all settings of all frames: over runs first, then each frame slot by slot."""
+
+    spare = 500
+
+    def __init__(
+        self, survey: Survey, options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind], shared: Shared
+    ) -> None:
+        super().__init__(survey, options, kinds, shared)
+        self._cuts: list[_Cut] = []
+        self._exact: dict[tuple[int, ...], Part] = {}
+        self._seats: dict[object, tuple[tuple[int, str], ...] | None] = {}
+        self._settled: Seating | None = None
+
+    @cached_property
+    def _room(self) -> RoomStatement:
+        room = RoomStatement(
+            self.survey,
+            self.options,
+            self.kinds,
+            self.shared.limits,
+            slot_by_slot=False,
+            margin_mk=self.survey.refuse_mk,
+            whole_cards=True,
+        )
+        room.cost()
+        _in_order(self.survey, room)
+        return room
+
+    @cached_property
+    def _tied(self) -> tuple[RoomStatement, Any]:
+        room = self._room.copy()
+        return room, expression(room.ties())
+
+    @cached_property
+    def _alike(self) -> list[str]:
+        return [repr(site.alike) for site in self.survey.frames]
+
+    def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
+        """A first bound is asked for where settings are fixed; else the model over runs itself is asked at once."""
+        return all(len(own) == 1 for own in self.options) and super().unasked(stage, caps, listed)
+
+    def minimise(
+        self,
+        stage: Stage,
+        caps: Caps,
+        listed: Sequence[Seating],
+        clock: Clock,
+        cutoff: int | None = None,
+        effort: float | None = None,
+    ) -> Answer:
+        """As any model does; what it spends is bounded by the clock alone."""
+        goal = self._goal(stage)
+        answer = self._search(stage, goal, caps, listed, clock, cutoff)
+        if answer.value is not None:
+            answer = replace(answer, bound=min(answer.bound, answer.value))
+        self._know(stage, caps, answer.bound)
+        if answer.value is not None and answer.bound >= answer.value:
+            self._final.append((stage, dict(caps), answer))
+        return answer
+
+    def _goal(self, stage: Stage) -> Any:
+        if stage == MARGIN:
+            return 0
+        if stage == TIES:
+            return self._tied[1]
+        return self._summed(stage)
+
+    def _summed(self, stage: Stage) -> Any:
+        return expression(
+            [
+                (weight * amount // self.scale.units.get(criterion, 1), term)
+                for criterion, weight in self.scale.weights(stage)
+                for amount, term in self._room.criterion(criterion)
+            ]
+        )
+
+    def _search(
+        self, stage: Stage, goal: Any, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None
+    ) -> Answer:
+        """The least of a stage: what the model over runs says, seated; what cannot be seated is kept out."""
+        room = self._kept(caps, listed, tied=stage == TIES or TIES in caps)
+        moves = not isinstance(goal, int)
+        if moves and cutoff is not None:
+            room.model.add(goal <= cutoff)
+        guide = self._guide(caps) if stage == MARGIN else goal
+        if not isinstance(guide, int):
+            room.model.minimize(guide)
+        cuts = self._known_cuts(room, caps)
+        best = Answer(None, None, self.lower(stage, caps))
+        while True:
+            status, solver = solve(room.model, clock, any_will_do=not moves)
+            if status == "none":
+                never = NEVER if cutoff is None or not moves else cutoff + 1
+                return replace(best, bound=never if best.value is None else best.value)
+            if moves and status in ("proven", "found", "open"):
+                best = replace(best, bound=max(best.bound, ceil(solver.best_objective_bound - 1e-6)))
+            if status in ("open", "late"):
+                return best
+            seating, sure = self._seated(room, solver, caps, cuts, clock)
+            if seating is None:
+                if sure:
+                    continue
+                return best
+            found = self._value(stage, caps, seating)
+            if found is not None and (not moves or found <= solver.value(goal)):
+                return Answer(found, seating, min(best.bound, found) if moves else 0)
+            # The model over runs does not know everything: ask the slots of just these cards.
+            exact = self._among_slots(stage, caps, listed, room, solver, clock)
+            if exact.value is not None and (best.value is None or exact.value < best.value):
+                best = Answer(exact.value, exact.seating, best.bound)
+                if not moves:
+                    return exact
+                room.model.add(goal <= exact.value - 1)
+            if exact.bound < (NEVER if exact.value is None else exact.value):
+                return best
+            cuts.no_such_counts(self._given(room, solver), solver.value)
+
+    def _guide(self, caps: Caps) -> Any:
+        """What to minimise where anything that keeps the caps will do: the widest of the sums that are capped."""
+        widest = max((sums for sums, _ in sums_of(caps)), key=len, default=None)
+        return 0 if widest is None else self._summed(widest)
+
+    def _known_cuts(self, room: RoomStatement, caps: Caps) -> _Cuts:
+        """The rows of what could not be seated before at the margin that is kept, or at less."""
+        cuts = _Cuts(room, self._alike)
+        for cut in self._cuts:
+            if cut.asked.margin_mk <= caps.get(MARGIN, self.survey.refuse_mk):
+                cuts.keep_out(cut)
+        return cuts
+
+    def _kept(self, caps: Caps, listed: Sequence[Seating], *, tied: bool) -> RoomStatement:
+        room = (self._tied[0] if tied else self._room).copy()
+        for seating in listed:
+            exclude(self.survey, room, seating)
+        room.keep(caps.get(MARGIN, self.survey.refuse_mk))
+        for stage, cap in caps.items():
+            if stage == TIES:
+                add(room.model, self._tied[1] <= cap)
+            elif stage != MARGIN:
+                add(room.model, self._summed(stage) <= cap)
+        return room
+
+    # Seating
+
+    def _given(self, room: RoomStatement, solver: cp_model.CpSolver) -> list[Option]:
+        """The option of each frame in a solution."""
+        return [
+            next(o for o in own if isinstance(o.chosen, int) or solver.boolean_value(o.chosen)) for own in room.frames
+        ]
+
+    def _seated(
+        self, room: RoomStatement, solver: cp_model.CpSolver, caps: Caps, cuts: _Cuts, clock: Clock
+    ) -> tuple[Seating | None, bool]:
+        """A solution frame by frame in slots; None where one cannot be seated, and whether that is sure."""
+        cards: list[tuple[tuple[int, str], ...]] = []
+        every: dict[Direction, dict[int, int]] = {d: {} for d in DIRECTIONS}
+        options = self._given(room, solver)
+        failed = False
+        for option in options:
+            for direction in DIRECTIONS:
+                every[direction][option.site.index] = _end(option, direction, solver.value)
+            asked = _asked(option, solver, caps.get(MARGIN, self.survey.refuse_mk))
+            if asked is None:
+                cards.append(())
+                continue
+            key = (
+                self._alike[option.site.index],
+                id(option.layout) if asked.lacking else asked.layout.board,
+                tuple((a.kind.id, a.starts, a.count, a.used) for a in asked.cards),
+                tuple(asked.ends.items()),
+                tuple(asked.lacking.items()),
+                asked.margin_mk,
+            )
+            if key not in self._seats:
+                found = seat(asked, clock)
+                if not found.sure:
+                    return None, False
+                self._seats[key] = found.cards
+            own = self._seats[key]
+            if own is None:
+                failed = True
+                cut = _Cut(core(asked, clock), self._alike[option.site.index])
+                self._cuts.append(cut)
+                cuts.keep_out(cut)
+            else:
+                cards.append(own)
+        if failed:
+            return None, not clock.over
+        ends = {str(d): own for d, own in every.items()} if room.frames and self._counts_holes else None
+        return Seating(tuple(o.layout for o in options), tuple(cards), ends), True
+
+    @property
+    def _counts_holes(self) -> bool:
+        return bool({"unused", "holes"} & set(self.survey.rank))
+
+    def _value(self, stage: Stage, caps: Caps, seating: Seating) -> int | None:
+        """What a stage is in a seating by its audited figures; None where a rule or a cap is broken."""
+        standing = as_stands(self.survey, seating)
+        if audit.faults(self.survey, standing):
+            return None
+        figures = criteria.figures(self.survey, standing)
+        if figures.short > self.survey.short.channels or figures.short_needs > self.survey.short.needs:
+            return None
+
+        def summed(asked: Stage) -> int:
+            if asked == TIES:
+                frames = self.survey.frames
+                weight, total = 1, 0
+                for most, amount in (
+                    (sum(max((w.closed for w in s.candidates), default=0) for s in frames), figures.closed),
+                    (len(frames), sum(option is not None for option in seating.options)),
+                    (sum(len(s.slots) for s in frames), figures.cards),
+                    (0, figures.misfit),
+                ):
+                    total += weight * amount
+                    weight *= most + 1
+                return total
+            return sum(
+                weight * criteria.value(self.survey, figures, criterion) // self.scale.units.get(criterion, 1)
+                for criterion, weight in self.scale.weights(asked)
+            )
+
+        margin = margin_of(self.survey, seating)
+        for other, cap in caps.items():
+            if other == MARGIN:
+                if margin is not None and margin < cap:
+                    return None
+            elif summed(other) > cap:
+                return None
+        return 0 if stage == MARGIN else summed(stage)
+
+    def _slots(self, options: Sequence[Layout | None]) -> Part:
+        """The exact model of some settings."""
+        key = tuple(0 if option is None else id(option) for option in options)
+        if key not in self._exact:
+            self._exact[key] = Part(self.survey, [[option] for option in options], self.kinds, self.shared)
+        return self._exact[key]
+
+    def _among_slots(
+        self,
+        stage: Stage,
+        caps: Caps,
+        listed: Sequence[Seating],
+        room: RoomStatement,
+        solver: cp_model.CpSolver,
+        clock: Clock,
+    ) -> Answer:
+        """The least of a stage with the settings and just the cards of a solution."""
+        options = self._given(room, solver)
+        counts: list[tuple[int, str, Sequence[int], int]] = []
+        for option in options:
+            counts += [(option.site.index, p.kind.id, p.starts, solver.value(p.term)) for p in option.placements]
+        return self._slots([o.layout for o in options]).with_counts(stage, caps, listed, counts, clock)
+
+    # Ties
+
+    def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
+        """The first in order of all layouts, as over runs and seated, then slot by slot with those layouts."""
+        room = self._kept(caps, listed, tied=True)
+        digits = [[(n, t) for n, (_, t) in enumerate(room.choices(site))] for site in self.survey.frames]
+        base = max(map(len, digits)) + 1
+        fixed = dict(caps)
+        chosen: list[int] = []
+        together = 1
+        while base ** (together + 1) < MOST_AT_ONCE:
+            together += 1
+        known: list[tuple[Any, int]] = []
+        for at in range(0, len(digits), together):
+            asked = digits[at : at + together]
+            load = [
+                (rank * base ** (len(asked) - 1 - n), term) for n, digit in enumerate(asked) for rank, term in digit
+            ]
+            answer = self._least_layouts(expression(load), known, fixed, listed, clock)
+            if answer.seating is None or answer.bound < (answer.value or 0):
+                return Answer(None, None, 0)
+            for site in self.survey.frames[at : at + together]:
+                own = room.choices(site)
+                place = next(n for n, (option, _) in enumerate(own) if option is answer.seating.options[site.index])
+                chosen.append(place)
+                known += [(t, int(n == place)) for n, (_, t) in enumerate(own) if not isinstance(t, int)]
+        options = [self.options[n][place] for n, place in enumerate(chosen)]
+        return self._slots(options).first(caps, listed, clock)
+
+    def _least_layouts(
+        self, goal: Any, known: Sequence[tuple[Any, int]], caps: Caps, listed: Sequence[Seating], clock: Clock
+    ) -> Answer:
+        room = self._kept(caps, listed, tied=True)
+        for term, value in known:
+            room.model.add(term == value)
+        if not isinstance(goal, int):
+            room.model.minimize(goal)
+        cuts = self._known_cuts(room, caps)
+        while True:
+            status, solver = solve(room.model, clock)
+            if status != "proven":
+                return Answer(None, None, NEVER if status == "none" else 0)
+            seating, sure = self._seated(room, solver, caps, cuts, clock)
+            if seating is None:
+                if not sure:
+                    return Answer(None, None, 0)
+                continue
+            if self._value(TIES, caps, seating) is None:
+                exact = self._among_slots(MARGIN, caps, listed, room, solver, clock)
+                if exact.seating is None:
+                    if exact.bound < NEVER:
+                        return Answer(None, None, 0)
+                    cuts.no_such_counts(self._given(room, solver), solver.value)
+                    continue
+                seating = exact.seating
+            value = solver.value(goal) if not isinstance(goal, int) else goal
+            return Answer(value, seating, value)
+
+
+def _asked(option: Option, solver: cp_model.CpSolver, margin_mk: int) -> FrameAsked | None:
+    """What a solution gives a frame; None where it is not used."""
+    if option.layout is None:
+        return None
+    cards = []
+    answered = dict.fromkeys(DIRECTIONS, 0)
+    for placed in option.placements:
+        count = solver.value(placed.term)
+        if not count:
+            continue
+        used = []
+        for part, direction, term, numbers in _in_use(option, placed):
+            own = solver.value(term)
+            answered[direction] += own * numbers
+            if own:
+                used.append((direction, part, own))
+        cards.append(Asked(placed.kind, tuple(placed.starts), count, tuple(used)))
+    ends = {d: _end(option, d, solver.value) for d in option.last_slots}
+    lacking = {}
+    for direction, end in ends.items():
+        missing = _reached(option.layout, direction, end) - answered[direction] - solver.value(option.holes[direction])
+        if missing > 0:
+            lacking[direction] = missing
+    return FrameAsked(option.site, option.layout, tuple(cards), ends, lacking, margin_mk)
+
+
+def _reached(layout: Layout, direction: Direction, end: int) -> int:
+    """The numbers up to a slot."""
+    return sum(layout.block(direction, slot).width for slot in range(1, end + 1))
+
+
+def _in_use(option: Option, placed: Placement) -> list[tuple[int, Direction, Any, int]]:
+    """Part, direction, how many of its cards are in use there, and the numbers that each answers."""
+    assert option.layout is not None
+    found = []
+    for part, run in enumerate(placed.runs):
+        _, terms = option.in_use.get((id(placed), part), (run, []))
+        slot = placed.starts[0] + part
+        numbers = {d: min(len(placed.kind.on(d, part)), option.layout.block(d, slot).width) for d in DIRECTIONS}
+        sides = [d for d in DIRECTIONS if numbers[d]]
+        found += [(part, d, term, numbers[d]) for d, term in zip(sides, terms, strict=True)]
+    return found
+
+
+def _end(option: Option, direction: Direction, value: Callable[[Any], int]) -> int:
+    """The last slot in use; 0 for none."""
+    last = 0
+    for first, up_to in option.last_slots.get(direction, []):
+        reached = value(up_to)
+        if reached:
+            last = first + reached - 1
+    return last
+
+
+class _Cuts:
+    """Rows of one model that keep out what cannot be seated."""
+
+    def __init__(self, room: RoomStatement, alike: Sequence[str]) -> None:
+        self._room = room
+        self._alike = alike
+        self._literals: dict[object, Any] = {}
+
+    def keep_out(self, cut: _Cut) -> None:
+        """For every alike frame and every layout with the same places."""
+        asked = cut.asked
+        for own in self._room.frames:
+            for option in own:
+                if (
+                    option.layout is None
+                    or self._alike[option.site.index] != cut.alike
+                    or option.layout.board != asked.layout.board
+                    or (asked.lacking and not _numbers_alike(option.layout, asked.layout))
+                ):
+                    continue
+                self._keep_out(asked, option)
+
+    def _keep_out(self, asked: FrameAsked, option: Option) -> None:
+        ways: list[Any] = []
+        directions: set[Direction] = set()
+        for own in asked.cards:
+            if not own.count:
+                continue
+            inside = [p for p in option.placements if p.kind.id == own.kind.id and set(p.starts) <= set(own.starts)]
+            if not inside:
+                return
+            ways.append(self._at_most([(1, p.term) for p in inside], own.count - 1))
+            for direction, part, number in own.used:
+                if not number:
+                    continue
+                directions.add(direction)
+                terms = [(1, t) for p in inside for q, d, t, _ in _in_use(option, p) if (q, d) == (part, direction)]
+                ways.append(self._at_most(terms, number - 1))
+        directions |= set(asked.lacking)
+        for direction in sorted(directions):
+            ways += self._reaches(option, direction, asked.ends[direction] + 1)
+            if direction in asked.lacking:
+                ways += self._falls_short(option, direction, asked.ends[direction])
+                ways.append(self._lacks_less(asked, option, direction))
+        self._room.model.add_bool_or([way for way in ways if way is not None] or [False])
+
+    def _at_most(self, load: Sequence[tuple[int, Any]], most: int) -> Any:
+        """A literal that keeps a load within a value."""
+        key = tuple(sorted((amount, term.index) for amount, term in load)), most
+        if key not in self._literals:
+            literal: Any = self._room.model.new_bool_var("")
+            constraint = expression(list(load)) <= most
+            if isinstance(constraint, bool):
+                literal = constraint
+            else:
+                self._room.model.add(constraint).only_enforce_if(literal)
+            self._literals[key] = literal
+        return self._literals[key]
+
+    def _reaches(self, option: Option, direction: Direction, slot: int) -> list[Any]:
+        """Literals of which one says that a slot or a later one is in use."""
+        lengths = {run.slots[0]: len(run.slots) for run in option.runs}
+        for first, up_to in option.last_slots.get(direction, []):
+            if first + lengths[first] - 1 >= slot:
+                return [self._at_most([(-1, up_to)], -max(1, slot - first + 1))]
+        return []
+
+    def _falls_short(self, option: Option, direction: Direction, slot: int) -> list[Any]:
+        """Literals of which one says that no slot from this one on is in use."""
+        lengths = {run.slots[0]: len(run.slots) for run in option.runs}
+        for first, up_to in option.last_slots.get(direction, []):
+            if first + lengths[first] - 1 >= slot:
+                return [self._at_most([(1, up_to)], max(1, slot - first + 1) - 1)]
+        return [True]
+
+    def _lacks_less(self, asked: FrameAsked, option: Option, direction: Direction) -> Any:
+        """A literal that says that holes and numbers answered make up for more of those reached."""
+        assert option.layout is not None
+        load = [(-1, option.holes[direction])]
+        for placed in option.placements:
+            load += [(-n, t) for _, d, t, n in _in_use(option, placed) if d == direction]
+        reached = _reached(option.layout, direction, asked.ends[direction])
+        return self._at_most(load, asked.lacking[direction] - 1 - reached)
+
+    def no_such_counts(self, options: Sequence[Option], value: Callable[[Any], int]) -> None:
+        """Other settings, or other numbers of some card over some run, than in a solution."""
+        ways: list[Any] = []
+        for option in options:
+            if not isinstance(option.chosen, int):
+                ways.append(~option.chosen)
+            for placed in option.placements:
+                count = value(placed.term)
+                if count:
+                    ways.append(self._at_most([(1, placed.term)], count - 1))
+                if count < len(placed.starts):
+                    ways.append(self._at_most([(-1, placed.term)], -count - 1))
+        self._room.model.add_bool_or(ways or [False])
+
+
+def _in_order(survey: Survey, room: RoomStatement) -> None:
+    """Frames that nothing tells apart have their layouts in order, those that are not used last."""
+    for group in survey.groups_of_alike_frames():
+        for first, second in pairwise(group):
+            places = [
+                expression([(n, term) for n, (_, term) in enumerate(room.choices(survey.frames[i]))])
+                for i in (first, second)
+            ]
+            if [o for o, _ in room.choices(survey.frames[first])] == [
+                o for o, _ in room.choices(survey.frames[second])
+            ]:
+                add(room.model, places[0] <= places[1])
+
+
+def _numbers_alike(one: Layout, other: Layout) -> bool:
+    """Whether two layouts give every slot the same numbers."""
+    return all(one.blocks(d) == other.blocks(d) for d in DIRECTIONS)

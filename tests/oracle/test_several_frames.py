@@ -1,0 +1,93 @@
+"""Rooms of two frames, settled over runs and seated frame by frame, against trying everything."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import brute_force
+import generate
+import pytest
+from amounts import some_or_all
+from test_against_brute_force import _compare, _figures
+
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import Kind, Survey, survey_room
+from solver.rules.needs import Needs
+from solver.rules.rails import Rails
+from solver.search.ask.front import front
+from solver.search.model.options import all_options
+from solver.search.model.statement import RoomStatement
+from solver.search.solve import several
+from solver.search.solve.part import Part, Shared
+
+Pair = tuple[Scenario, Hardware]
+
+
+def _of_two_frames(draw: str, seeds: range) -> list[Pair]:
+    drawn = [getattr(generate, draw)(seed) for seed in seeds]
+    return [pair for pair in drawn if len(pair[0].frame) == 2]
+
+
+@pytest.fixture
+def over_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every room of several frames is settled over runs first."""
+    monkeypatch.setattr(several, "FEW_MODELS", 0)
+
+
+@pytest.fixture
+def all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same with all settings in one model."""
+
+    def one(survey: Survey, kinds: list[Kind], shared: Shared) -> list[Part] | None:
+        every = all_options(survey)
+        if len(every) < 2:
+            return None
+        return [several.Several(survey, every, kinds, shared)] if all(every) else []
+
+    monkeypatch.setattr(several, "several_parts", one)
+
+
+def _same_builds(pairs: list[Pair]) -> Counter[str]:
+    return Counter(_compare(survey_room(*pair), *pair) for pair in pairs)
+
+
+@some_or_all("seeds", 600, 6000)
+def test_two_frames_have_the_same_builds(seeds: int, over_runs: None) -> None:
+    outcomes = _same_builds(_of_two_frames("random_pair", range(3000, 3000 + seeds)))
+    assert min(outcomes["found"], outcomes["impossible"]) >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 300, 3000)
+def test_all_settings_in_one_model_give_the_same_builds(seeds: int, all_at_once: None) -> None:
+    outcomes = _same_builds(_of_two_frames("random_pair", range(9000, 9000 + seeds)))
+    assert outcomes["found"] >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 200, 2000)
+def test_needs_that_are_nice_to_have_give_way_as_far(seeds: int, over_runs: None) -> None:
+    outcomes = _same_builds(_of_two_frames("random_nice", range(seeds)))
+    assert outcomes["found"] >= seeds // 20, outcomes
+
+
+@some_or_all("seeds", 200, 2000)
+def test_fronts_are_the_same(seeds: int, over_runs: None) -> None:
+    seen = 0
+    for scenario, hardware in _of_two_frames("random_pair", range(seeds)):
+        survey = survey_room(scenario, hardware)
+        found = front(survey)
+        assert found.complete
+        got = [_figures(survey, point.figures) for point in found.points]
+        expected = brute_force.front(scenario, hardware)
+        assert sorted(got) == sorted(expected)
+        seen += bool(expected)
+    assert seen >= seeds // 20
+
+
+def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What each frame gets is then settled without heat, without ends that cards share, without rails or needs."""
+    pairs = _of_two_frames("random_pair", range(100))
+    for owner, row in ((RoomStatement, "keep"), (RoomStatement, "_share_ends"), (Rails, "relax"), (Needs, "relax")):
+        with monkeypatch.context() as without:
+            without.setattr(owner, row, lambda *_: None)
+            assert _same_builds(pairs)["found"] >= 5
