@@ -57,7 +57,7 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: 
     """Ways out, what clashes, and arithmetic causes. `supposed` says that something was asked for that is kept."""
     if clash.not_supplied:
         out.print()
-        out.print(Text("Rails that are missing: what draws them cannot stand there", "bold"))
+        out.print(Text("Missing: what needs it cannot stand there", "bold"))
         for line in clash.not_supplied:
             out.print(indented(Text(line)))
     if clash.ways:

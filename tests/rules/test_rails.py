@@ -157,7 +157,7 @@ def test_the_clash_names_the_rail_that_is_not_supplied(tmp_path: Path) -> None:
         assert code == 1
         title, _, heading, line = out.splitlines()[:4]
         assert title == "Impossible, proven: Gannet Quay, the loft, 48 kHz"
-        assert heading == "Rails that are missing: what draws them cannot stand there"
+        assert heading == "Missing: what needs it cannot stand there"
         assert line == "  hutch-5 supplies no +48; capsule-6 draws 0.09 A"
     code, out, _ = _run(tmp_path, "plan", path.name, "--format", "json")
     assert json.loads(out)["clash"]["not_supplied"] == ["hutch-5 supplies no +48; capsule-6 draws 0.09 A"]
