@@ -8,6 +8,7 @@ from decimal import Decimal
 from itertools import combinations
 from math import prod
 
+from solver.files.companioncheck import check_companions
 from solver.files.linecheck import check_clock_input
 from solver.files.phantomcheck import check_phantom, check_phantom_ports
 from solver.files.railcheck import check_rails
@@ -57,6 +58,7 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
         yield from (fault for fault in twice if fault.file == file)
         for card in part.card:
             yield from _card(file, card)
+            yield from check_companions(file, card, cards)
             if every_chassis and not any(_takes(chassis, card, reserved) for chassis in every_chassis):
                 message = "no slot of any chassis of these hardware files takes it"
                 yield Fault(file, ("card", card.id), message, severity="warning")

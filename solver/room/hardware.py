@@ -46,6 +46,24 @@ class Port(Noun):
     phantom_ma_per_channel: Quantity | None = None
 
 
+class Companion(Noun):
+    """Another card that a card needs: one for each `per` of it in its frame, or directly beside it.
+
+    Beside each other one serves up to `per` of the cards that it stands beside.
+    """
+
+    card: Id
+    per: Positive = 1
+    within: Literal["frame", "next"]
+
+
+class Exclusion(Noun):
+    """Another card that does not stand in the frame of a card, or directly beside it."""
+
+    card: Id
+    within: Literal["frame", "next"]
+
+
 class Card(Noun):
     """A plug-in card. Figures that are left out are reported as not checked."""
 
@@ -57,6 +75,8 @@ class Card(Noun):
     air_limit_c: Celsius | None = None
     span: SlotNumber = 1
     ports: tuple[Port, ...] = Field((), max_length=MOST_PARTS)
+    needs: tuple[Companion, ...] = Field((), max_length=MOST_PARTS)
+    excludes: tuple[Exclusion, ...] = Field((), max_length=MOST_PARTS)
 
 
 class WidthRun(Noun):

@@ -7,7 +7,9 @@ from solver.room.wish import Wish
 from solver.rules.budget import Budget
 from solver.rules.channels import Channels
 from solver.rules.clock_lines import ClockLines
+from solver.rules.companions import Companions
 from solver.rules.cooling import Cooling
+from solver.rules.exclusions import Exclusions
 from solver.rules.kept_empty import KeptEmpty
 from solver.rules.limit import Limit, Rule
 from solver.rules.must_seat import MustSeat
@@ -30,6 +32,8 @@ LIST: tuple[Rule, ...] = (
     Pins(),
     MustSeat(),
     MustUse(),
+    Companions(),
+    Exclusions(),
     Straps(),
     ClockLines(),
     Serves(),

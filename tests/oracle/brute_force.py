@@ -14,6 +14,8 @@ from functools import lru_cache
 from itertools import permutations, product
 from typing import Any
 
+from company import in_company
+
 from solver.physics.heat import Air, Draught, Fan, margin_mk
 from solver.room.build import Build, BuiltFrame
 from solver.room.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
@@ -495,6 +497,8 @@ class _Trial:
             if len(broken) > 1 or broken & self.binding:
                 continue
             if frame.must_use and not seats:
+                continue
+            if not in_company(seats, self.card):
                 continue
             if not seats:
                 found.append(_Choice((), (None,), frozenset(broken), (), None))

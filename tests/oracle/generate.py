@@ -416,6 +416,52 @@ def nice_from(s: Source) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def add_companions(s: Source, scenario: dict[str, Any], hardware: dict[str, Any]) -> None:
+    """Cards that need and exclude others, and mostly a feed among them that serves nothing."""
+    cards = hardware["card"]
+    feed = {"id": "card-f", "span": 1 + _chance(s, 12), "price": str(10 * s.integer(1, 4)), "ports": []}
+    if not _chance(s, 10):
+        feed |= {"heat_w": s.integer(0, 6), "rails": {"+5": _tenths(s, 0, 3)}}
+    if not _chance(s, 15):
+        cards.append(feed)
+        if _chance(s, 60):
+            scenario["stock"]["card-f"] = s.integer(1, 2)
+        if _chance(s, 80):
+            scenario["offer"].append({"card": "card-f"} if _chance(s, 70) else {"card": "card-f", "at_most": 1})
+    for card in cards:
+        others = [c["id"] for c in cards if c is not card]
+        liked = "card-f" if cards[-1] is feed and card is not feed and _chance(s, 80) else s.choice(others)
+        if _chance(s, 60 if card is not feed else 5):
+            card["needs"] = [{"card": liked, "per": s.integer(1, 3), "within": s.choice(("next", "frame"))}]
+            if _chance(s, 10):
+                other = {"card": s.choice(others), "per": 1, "within": "next"}
+                card["needs"] += [other] if other["card"] != liked else []
+        if _chance(s, 25):
+            banned = s.choice([c["id"] for c in cards])
+            if all(need["card"] != banned for need in card.get("needs", [])):
+                card["excludes"] = [{"card": banned, "within": s.choice(("next", "frame"))}]
+
+
+def companioned_from(s: Source) -> tuple[Scenario, Hardware]:
+    """The same with cards that need others beside them or in their frame, and such that exclude others."""
+    scenario, hardware = _documents(s)
+    add_companions(s, scenario, hardware)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def random_companioned(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario with companions of a seed, always the same."""
+    return companioned_from(Seeded(seed))
+
+
+def companioned_campus(seed: int) -> tuple[Scenario, Hardware]:
+    """The campus of a seed with companions, always the same."""
+    source = Seeded(seed)
+    scenario, hardware = _campus_documents(source)
+    add_companions(source, scenario, hardware)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_nice(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario with needs that are nice to have of a seed, always the same."""
     return nice_from(Seeded(seed))
@@ -428,6 +474,11 @@ def random_banning(seed: int) -> tuple[Scenario, Hardware]:
 
 def campus_from(s: Source) -> tuple[Scenario, Hardware]:
     """Two or three rooms of a frame each that share stock, offers and budget, and their hardware."""
+    scenario, hardware = _campus_documents(s)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def _campus_documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
     rooms = s.choice((2, 2, 3))
     slots = 2 if rooms > 2 else s.choice((2, 3))
     names = [f"card-{x}" for x in "abcd"[: s.integer(2, 4)]]
@@ -481,7 +532,7 @@ def campus_from(s: Source) -> tuple[Scenario, Hardware]:
         scenario["budget"] = str(10 * s.integer(2, 20 * rooms))
     if _chance(s, 20):
         scenario["slack"] = {c: s.integer(1, 3) for c in _some(s, scenario["rank"], 1, 2)}
-    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+    return scenario, hardware
 
 
 def random_campus(seed: int) -> tuple[Scenario, Hardware]:

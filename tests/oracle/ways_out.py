@@ -15,6 +15,8 @@ from functools import lru_cache
 from itertools import product
 from typing import Any
 
+from company import in_company
+
 from solver.physics.heat import Air, Draught, Fan, margin_mk
 from solver.room.hardware import Board, Card, Chassis, FanAir, Hardware
 from solver.room.scenario import Frame, Room, Scenario
@@ -215,7 +217,7 @@ class Bench:
             if not seats:
                 continue
             covered = {s: c for first, c in seats for s in range(first, first + self.cards[c].span)}
-            if any((c, s) in refused for s, c in covered.items()):
+            if any((c, s) in refused for s, c in covered.items()) or not in_company(seats, self.cards):
                 continue
             given: dict[Wish, int] = {}
             given.update({("pin", frame.name, s): 1 for s, c in pins.items() if dict(seats).get(s) != c})

@@ -38,6 +38,8 @@ HARDWARE = {
         _card("hot", ["line"], heat_w=60),
         _card("thirsty", ["line"], rails={"+5": 4.5}),
         _card("dear", ["line"], price="900.00"),
+        _card("fed", ["line"], needs=[{"card": "out", "per": 2, "within": "next"}]),
+        _card("shy", ["line"], excludes=[{"card": "out", "within": "next"}]),
     ],
     "board": [
         {
@@ -70,7 +72,7 @@ SCENARIO: dict[str, Any] = {
     "currency": "GBP",
     "budget": "500.00",
     "air": {"inlet_c": 25},
-    "stock": {"mic": 1, "line": 2, "wide": 1, "out": 1, "double": 1, "hot": 1, "thirsty": 1},
+    "stock": {"mic": 1, "line": 2, "wide": 1, "out": 1, "double": 1, "hot": 1, "thirsty": 1, "fed": 2, "shy": 1},
     "offer": [{"card": "dear"}, {"card": "line", "at_most": 1}],
     "frame": [
         {
@@ -161,6 +163,8 @@ MUTATIONS: dict[str, Callable[[dict[str, Any]], Any]] = {
     "budget": lambda f: f["cards"].update({"5": "dear"}),
     "rails": lambda f: f["cards"].update({"5": "thirsty"}),
     "cooling": lambda f: f["cards"].update({"6": "hot"}),
+    "companions": lambda f: f["cards"].update({"5": "fed", "6": "fed"}),
+    "exclusions": lambda f: f["cards"].update({"5": "shy"}),
 }
 
 
@@ -190,6 +194,13 @@ def test_a_need_that_only_channels_that_cannot_serve_would_fill_is_short_as_well
     index, changed = changes
     _serve(build["frame"][0], index, **changed)
     assert _broken(build) == sorted([rule, "needs"])
+
+
+@pytest.mark.parametrize("cards", [{"5": "fed"}, {"6": "shy"}, {"5": "fed", "6": "shy"}])
+def test_cards_in_the_company_that_they_ask_for_have_no_fault(cards: dict[str, str]) -> None:
+    build = copy.deepcopy(BUILD)
+    build["frame"][0]["cards"].update(cards)
+    assert _broken(build) == []
 
 
 def test_a_card_that_must_be_seated_and_is_not() -> None:

@@ -129,6 +129,22 @@ def _cases() -> dict[str, Case]:
         "clock-line": _survey(
             slots=2, frames=("A", "B"), board=ENDED, clock_line=[{"frames": ["A", "B"]}], needs=[_need("n", 1)]
         ),
+        "companions": _survey(
+            [
+                _card("fed", needs=[{"card": "feed", "within": "next"}]),
+                {"id": "feed", "price": "10"},
+                _card("two", span=2, needs=[{"card": "feed", "per": 2, "within": "frame"}]),
+            ],
+            5,
+        ),
+        "exclusions": _survey(
+            [
+                _card("one", excludes=[{"card": "two", "within": "next"}, {"card": "odd", "within": "frame"}]),
+                _card("two", span=2),
+                _card("odd", excludes=[{"card": "odd", "within": "frame"}]),
+            ],
+            4,
+        ),
         "stock": _survey(WIDE, 3, stock={"one": 1}, offer=[{"card": "one", "at_most": 1}, {"card": "two"}]),
         "budget": _survey(
             WIDE,

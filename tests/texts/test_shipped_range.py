@@ -45,23 +45,23 @@ def test_every_scenario_loads_without_a_warning_and_is_listed_with_its_command(p
 
 def test_the_frames_range_as_wide_as_the_trade() -> None:
     chassis = {each.id: each for each in _shipped().chassis}
-    assert sorted(each.slot_count for each in chassis.values()) == [4, 6, 9, 12, 14, 20]
+    assert sorted(each.slot_count for each in chassis.values()) == [4, 6, 8, 9, 12, 14, 20]
     assert {each.cards for each in chassis.values()} == {"upright", "flat"}
     assert {each.slot_1 for each in chassis.values()} == {"left", "right", "top"}
     paths = [each.air.path for each in chassis.values() if each.air is not None]
-    assert sorted(paths) == ["draught", "fan", "fan", "fan", "fan", "fan"]
+    assert sorted(paths) == ["draught", *["fan"] * 6]
     assert {(each.supply.external, each.supply.count) for each in chassis.values()} == {
         (True, 1),
         (False, 1),
         (False, 2),
     }
     rails = {rail for each in chassis.values() for rail in each.rails or {}}
-    assert rails == {"+48", "+24", "+17", "-17", "+12", "+5", "+3.3"}
+    assert rails == {"+48", "+24", "+17", "-17", "+15", "+12", "+5", "+3.3"}
 
 
 def test_the_boards_range_in_numbers_straps_and_rates() -> None:
     boards = {board.id: board for board in _shipped().board}
-    assert sorted(board.limits["48"].inputs for board in boards.values()) == [24, 32, 40, 48, 64, 72, 128]
+    assert sorted(board.limits["48"].inputs for board in boards.values()) == [24, 32, 40, 48, 56, 64, 72, 128]
     assert [b for b, board in boards.items() if not board.strap_group] == ["flint-48", "basalt-72", "tuff-24"]
     kinds = {group.kind for board in boards.values() for group in board.strap_group}
     assert kinds == {"links", "switch"}

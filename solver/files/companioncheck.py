@@ -1,0 +1,33 @@
+"""What cards need beside them and what they exclude: ids that are there, and nothing that cannot be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from solver.room.faults import Fault, quote, unknown
+from solver.room.hardware import Card, Companion, Exclusion
+
+
+def check_companions(file: str, card: Card, cards: Iterable[str]) -> Iterator[Fault]:
+    """Faults of what one card needs and excludes."""
+    listed: Mapping[str, Sequence[Companion | Exclusion]] = {"needs": card.needs, "excludes": card.excludes}
+    ids = set(cards)
+    for key, entries in listed.items():
+        seen: set[tuple[str, str]] = set()
+        for number, entry in enumerate(entries, 1):
+            place = ("card", card.id, key, number, "card")
+            if entry.card not in ids:
+                yield unknown(file, place, entry.card, ids, "is no card of these hardware files")
+            if (entry.card, entry.within) in seen:
+                message = f'{quote(entry.card)} stands there twice within "{entry.within}"'
+                yield Fault(file, place, message, entry.card)
+            seen.add((entry.card, entry.within))
+    for number, need in enumerate(card.needs, 1):
+        place = ("card", card.id, "needs", number, "card")
+        if need.card == card.id:
+            yield Fault(file, place, "a card cannot need itself", need.card)
+        for entry in card.excludes:
+            if entry.card == need.card and (entry.within == "frame" or need.within == "next"):
+                message = f"{card.id} needs {need.card} and excludes it, so it can stand nowhere"
+                yield Fault(file, place, message, need.card)
+                break

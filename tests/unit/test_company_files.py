@@ -1,0 +1,45 @@
+"""What a card needs and excludes, in a hardware file: faults with their keys."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from samples import HARDWARE, change, texts_of, write
+
+from solver.files.reading import load_scenario
+
+
+def _with(more: str) -> str:
+    return change(HARDWARE, 'id = "mic-4"', f'id = "mic-4"\n{more}')
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ('needs = [{ card = "mic-5", within = "next" }]', "needs 1 > card"),
+        ('excludes = [{ card = "mic-5", within = "next" }]', "excludes 1 > card"),
+        ('needs = [{ card = "mic-4", within = "frame" }]', "a card cannot need itself"),
+        ('needs = [{ card = "line-in-8", per = 0, within = "frame" }]', "needs 1 > per"),
+        ('needs = [{ card = "line-in-8", within = "beside" }]', "needs 1 > within"),
+        ('needs = [{ card = "line-in-8" }]', "needs 1 > within"),
+        (
+            'needs = [{ card = "line-in-8", within = "next" }, { card = "line-in-8", per = 2, within = "next" }]',
+            'needs 2 > card: "line-in-8" stands there twice within "next"',
+        ),
+        (
+            'needs = [{ card = "line-in-8", within = "frame" }]\nexcludes = [{ card = "line-in-8", within = "frame" }]',
+            "mic-4 needs line-in-8 and excludes it, so it can stand nowhere",
+        ),
+    ],
+)
+def test_a_card_asks_for_company_that_can_be(tmp_path: Path, more: str, told: str) -> None:
+    texts = texts_of(write(tmp_path, hardware=_with(more)))
+    assert len(texts) == 1
+    assert told in texts[0]
+    assert texts[0].startswith('card "mic-4" > ')
+
+
+def test_what_is_needed_in_the_frame_may_be_excluded_beside(tmp_path: Path) -> None:
+    more = 'needs = [{ card = "line-in-8", within = "frame" }]\nexcludes = [{ card = "line-in-8", within = "next" }]'
+    assert load_scenario(write(tmp_path, hardware=_with(more))).warnings == ()
