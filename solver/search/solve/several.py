@@ -114,9 +114,9 @@ class Several(Part):
         cutoff: int | None = None,
         effort: float | None = None,
     ) -> Answer:
-        """As any model does; what it spends is bounded by the clock alone."""
+        """As any model does; the effort is that of one solve, and there is one more each time a frame is not seated."""
         goal = self._goal(stage)
-        answer = self._search(stage, goal, caps, listed, clock, cutoff)
+        answer = self._search(stage, goal, caps, listed, clock, cutoff, effort)
         if answer.value is not None:
             answer = replace(answer, bound=min(answer.bound, answer.value))
         self._know(stage, caps, answer.bound)
@@ -141,7 +141,14 @@ class Several(Part):
         )
 
     def _search(
-        self, stage: Stage, goal: Any, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None
+        self,
+        stage: Stage,
+        goal: Any,
+        caps: Caps,
+        listed: Sequence[Seating],
+        clock: Clock,
+        cutoff: int | None,
+        effort: float | None,
     ) -> Answer:
         """The least of a stage: what the model over runs says, seated; what cannot be seated is kept out."""
         room = self._kept(caps, listed, tied=stage == TIES or TIES in caps)
@@ -154,7 +161,7 @@ class Several(Part):
         cuts = self._known_cuts(room, caps)
         best = Answer(None, None, self.lower(stage, caps))
         while True:
-            status, solver = solve(room.model, clock, any_will_do=not moves)
+            status, solver = solve(room.model, clock, effort, any_will_do=not moves)
             if status == "none":
                 never = NEVER if cutoff is None or not moves else cutoff + 1
                 return replace(best, bound=never if best.value is None else best.value)
