@@ -31,7 +31,7 @@ LEAST_PRICES = {
     ("textbook", "watts-unlimited"): 410,
 }
 SLOW = {("textbook", "as-published"): 120}
-"""Seconds in which the search finds the least price here. It does not prove it by then; the other program does."""
+"""Seconds in which the search finds the least price here. On idle cores it is proven by then."""
 CASES = [
     pytest.param(*case, marks=pytest.mark.slow if case in SLOW else (), id="-".join(case)) for case in LEAST_PRICES
 ]

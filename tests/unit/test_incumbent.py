@@ -12,6 +12,7 @@ import pytest
 from solver.judge import criteria
 from solver.room.survey import Survey, survey_room
 from solver.search.ask import ranking
+from solver.search.ask.front import front
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
 from solver.search.solve.incumbent import seatings_at_once, worth_while
@@ -62,6 +63,7 @@ def test_it_is_kept_when_the_search_is_left(frames: int, slots: int, monkeypatch
     assert (found.outcome, len(found.builds), found.complete) == ("found", 1, False)
     assert not found.builds[0].proven
     assert _key(survey, found.builds[0]) == min(_key(survey, build) for build in _at_once(survey))
+    assert front(survey).points == found.builds
 
 
 def test_small_rooms_are_searched_as_before() -> None:

@@ -19,6 +19,7 @@ from solver.room.survey import Survey
 from solver.search.model.listed import Seating
 from solver.search.model.scale import MARGIN, NEVER, Caps, Stage, no_tighter
 from solver.search.solve.clock import Clock, SearchError, Stopped
+from solver.search.solve.incumbent import keep_at_once, worth_while
 from solver.search.solve.part import margin_of
 from solver.search.solve.shortage import builds_under, needs_giving_way
 from solver.search.solve.stages import Chosen, RankedBuild, Search, audited
@@ -87,11 +88,16 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
 
 def _front(survey: Survey, workers: int, clock: Clock) -> Front:
     found = _Found()
+    kept: list[RankedBuild] = []
     try:
+        if worth_while(survey) and not clock.over:
+            clock.step(partial(keep_at_once, survey, clock, kept))
         builds = clock.step(lambda: _whole(survey, clock, workers, found))
     except Stopped:
         builds = _unproven(survey, found, clock)
     complete = found.complete
+    if not complete:
+        builds = builds or kept
     if not builds:
         return Front("impossible" if complete else "unknown", (), complete, clock.over, survey)
     standing = _unbeaten(survey, builds)

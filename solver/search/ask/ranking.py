@@ -17,7 +17,7 @@ from solver.room.survey import Survey
 from solver.search.model.listed import Seating
 from solver.search.model.scale import MARGIN, Stage
 from solver.search.solve.clock import Clock, SearchError, Stopped
-from solver.search.solve.incumbent import seatings_at_once, worth_while
+from solver.search.solve.incumbent import keep_at_once, worth_while
 from solver.search.solve.shortage import builds_under, needs_giving_way
 from solver.search.solve.stages import UNCHECKED, Chosen, RankedBuild, Search, audited, reachable_margins
 
@@ -128,7 +128,7 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
     try:
         clock.check()
         if worth_while(survey):
-            clock.step(partial(_at_once, survey, clock, kept))
+            clock.step(partial(keep_at_once, survey, clock, kept))
         search = clock.step(lambda: Search.of(survey, clock, workers))
         latest = search.latest
         while len(builds) < top:
@@ -150,13 +150,6 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
         _check_order(survey, builds)
         return Ranking("found", tuple(builds), complete, clock.over, survey)
     return Ranking("impossible" if complete else "unknown", (), complete, clock.over, survey)
-
-
-def _at_once(survey: Survey, clock: Clock, kept: list[RankedBuild]) -> None:
-    """Keep the best build that is found in a moment, audited, whatever becomes of the search."""
-    for seating in seatings_at_once(survey, clock):
-        build = audited(survey, Chosen(seating, stages=dict.fromkeys(survey.rank, False)))
-        kept[:] = [min([*kept, build], key=partial(_key, survey))]
 
 
 def _key(survey: Survey, build: RankedBuild) -> tuple[int, ...]:

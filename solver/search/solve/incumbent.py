@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from solver.judge import criteria
 from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS
@@ -18,6 +19,7 @@ from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
 from solver.search.solve.part import Part, Shared
 from solver.search.solve.solving import solve
+from solver.search.solve.stages import Chosen, RankedBuild, audited
 
 LAYOUTS = (64, 32, 0)
 """Of so many layouts of all frames together is chosen, in turn while there is no seating; of two a frame at least."""
@@ -48,6 +50,13 @@ def seatings_at_once(survey: Survey, clock: Clock) -> Iterator[Seating]:
             if found is not None:
                 yield found
             return
+
+
+def keep_at_once(survey: Survey, clock: Clock, kept: list[RankedBuild]) -> None:
+    """Keep the best build that is found in a moment, audited, whatever becomes of the search."""
+    for seating in seatings_at_once(survey, clock):
+        build = audited(survey, Chosen(seating, stages=dict.fromkeys(survey.rank, False)))
+        kept[:] = [min([*kept, build], key=lambda b: [criteria.value(survey, b.figures, c) for c in survey.rank])]
 
 
 def _choices(
