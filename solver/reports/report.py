@@ -283,8 +283,8 @@ class Clash(Part):
     `complete` says that each minimal set of wishes to change is listed, with every list of its least amounts; a mix of
     two sets is not minimal. `because` cannot all be kept, whatever else of the scenario gives way, with frames, boards
     and sample rate as they are; `minimal` says that all but any one of its members can, if all else gives way.
-    `not_supplied` names what is missing for cards that are asked for, such as a rail that they draw, so that they cannot
-    stand there.
+    `not_supplied` names what is missing for cards that are asked for, such as a rail that they draw, so that they
+    cannot stand there.
     """
 
     causes: list[CauseReport] = []
