@@ -71,6 +71,12 @@ def test_needs_that_are_nice_to_have_give_way_as_far(seeds: int, over_runs: None
 
 
 @some_or_all("seeds", 200, 2000)
+def test_cards_find_the_company_that_they_ask_for(seeds: int, over_runs: None) -> None:
+    outcomes = _same_builds(_of_two_frames("random_companioned", range(seeds)))
+    assert outcomes["found"] >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 200, 2000)
 def test_fronts_are_the_same(seeds: int, over_runs: None) -> None:
     seen = 0
     for scenario, hardware in _of_two_frames("random_pair", range(seeds)):
