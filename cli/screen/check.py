@@ -30,7 +30,7 @@ def show_check(report: Report) -> None:
         if report.rooms:
             out.print()
             out.print(room_table(report))
-        show_frames(out, build, ranked=False)
+        show_frames(out, build, ranked=False, faulty=bool(report.faults))
         out.print()
         out.print(
             Text(

@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from cli.screen.strip import strip
-from solver.reports.report import BuildReport, FrameReport, Report, Slot
+from solver.reports.report import BuildReport, FrameReport, Report, Slot, StrapWork
 from solver.room.words import write_ranges
 
 CAUTIONS = (
@@ -171,17 +171,23 @@ def _carries(slot: Slot) -> str:
     return "; ".join(said)
 
 
-def show_frames(out: Console, build: BuildReport, *, ranked: bool) -> None:
-    """Straps and slots of every frame of a build, which is one of several if `ranked`."""
+def show_frames(out: Console, build: BuildReport, *, ranked: bool, faulty: bool = False) -> None:
+    """Straps and slots of every frame of a build, which is one of several if `ranked`.
+
+    What a faulty one sets is shown as it is drawn: nobody is told to do it.
+    """
     title = f"Build {build.rank}, f" if ranked else "F"
     for frame in build.frames:
         out.print()
         where = f"{frame.room}, frame" if frame.room and not ranked else f"{title}rame"
         out.print(Text(f"{where} {frame.name}: {frame.chassis} with {frame.board}", "bold"))
         out.print(indented(Text(_facts(frame))))
-        if frame.strap_work or frame.clock:
+        if frame.strap_work:
             out.print()
-            out.print(indented(_strap_table(frame)))
+            out.print(indented(_strap_table(frame, faulty)))
+        elif frame.clock is not None:
+            out.print()
+            out.print(indented(labelled([("clock", frame.clock.text)])))
         lines = strip(frame, out.width - 2)
         if lines:
             out.print()
@@ -208,11 +214,13 @@ def _facts(frame: FrameReport) -> str:
     return f"{frame.height_u} U high{supply}; {power}"
 
 
-def _strap_table(frame: FrameReport) -> Grid:
-    """What is done to each strap group, and what that does."""
-    table = grid("straps", "do", "so that")
+def _strap_table(frame: FrameReport, faulty: bool) -> Grid:
+    """What is done to each strap group, or how a faulty build has it, and what that does."""
+    table = grid("straps", "as drawn" if faulty else "do", "so that")
     for work in frame.strap_work:
-        if work.position is not None:
+        if faulty:
+            done = _as_drawn(work, frame.straps.get(work.group))
+        elif work.position is not None:
             done = f"set to {work.position}"
         else:
             said = [f"close {', '.join(work.close)}"] if work.close else []
@@ -222,6 +230,18 @@ def _strap_table(frame: FrameReport) -> Grid:
     if frame.clock is not None and all(work.effect != frame.clock.text for work in frame.strap_work):
         table.add_row("clock", "", frame.clock.text)
     return table
+
+
+def _as_drawn(work: StrapWork, setting: str | None) -> str:
+    """How a build has a strap group: what is closed and open, a position, or a setting that is none of the group."""
+    if work.position is not None:
+        said = f"at {work.position}"
+    elif work.close or work.leave_open:
+        closed = [f"{', '.join(work.close)} closed"] if work.close else []
+        said = "; ".join([*closed, *([f"{', '.join(work.leave_open)} open"] if work.leave_open else [])])
+    else:
+        said = "no setting" if setting is None else setting if setting == "open" else f"at {setting}"
+    return f"{said} (assumed)" if work.assumed else said
 
 
 def _connectors(frame: FrameReport) -> str:

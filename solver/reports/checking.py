@@ -7,7 +7,7 @@ under all of them, by however much, is a fault, the rest is told setting by sett
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import islice, product
 
 from solver import rules
@@ -17,7 +17,7 @@ from solver.judge.audit import faults
 from solver.judge.criteria import figures
 from solver.judge.preference import better_serving
 from solver.reports.describe import broken_limits, describe_build
-from solver.reports.report import BrokenLimit, Report
+from solver.reports.report import BrokenLimit, BuildReport, FrameReport, Report
 from solver.room.build import Build
 from solver.room.faults import quote
 from solver.room.survey import Survey
@@ -37,12 +37,16 @@ Filling = Mapping[str, Mapping[str, str]]
 
 @dataclass(frozen=True)
 class Checked:
-    """A build as it stands, its faults, what was assumed to judge it, and what else is to be noted."""
+    """A build as it stands, its faults, what was assumed to judge it, and what else is to be noted.
+
+    `filled` are the settings that the build leaves out and `standing` has.
+    """
 
     standing: Standing
     faults: tuple[BrokenLimit, ...]
     assumed: tuple[str, ...]
     remarks: tuple[str, ...]
+    filled: Filling = field(default_factory=dict)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -74,12 +78,14 @@ def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset(
     certain = [fault for fault in own if rules.ALL[fault.rule].of_settings]
     certain += [fault for fault in broken[shown] if _limit_of(fault) in common and fault not in certain]
     assumed = _told_by_setting(fillings, alone, fillings[shown])
-    return Checked(ways[shown], tuple(certain), tuple(assumed), tuple(_remarks(survey, build, ways[shown])))
+    remarks = tuple(_remarks(survey, build, ways[shown]))
+    return Checked(ways[shown], tuple(certain), tuple(assumed), remarks, fillings[shown])
 
 
 def check_report(survey: Survey, checked: Checked) -> Report:
     """The report of a check: every fault, and the build's own figures."""
     standing = checked.standing
+    described = describe_build(survey, standing, figures(survey, standing), 1, False)
     return Report(
         scenario=survey.title,
         currency=survey.currency,
@@ -87,10 +93,21 @@ def check_report(survey: Survey, checked: Checked) -> Report:
         outcome="faulty" if checked.faults else "clean",
         proven=True,
         criteria=list(survey.rank),
-        builds=[describe_build(survey, standing, figures(survey, standing), 1, False)],
+        builds=[assumed_marked(described, {survey.room: checked.filled})],
         faults=list(checked.faults),
         notes=list(checked.notes),
     )
+
+
+def assumed_marked(build: BuildReport, filled: Mapping[str | None, Filling]) -> BuildReport:
+    """A build in which the settings that it leaves out are told from those that it has; `filled` is by room."""
+
+    def marked(frame: FrameReport) -> FrameReport:
+        given = filled.get(frame.room, {}).get(frame.name, {})
+        work = [w.model_copy(update={"assumed": True}) if w.group in given else w for w in frame.strap_work]
+        return frame.model_copy(update={"strap_work": work})
+
+    return build.model_copy(update={"frames": [marked(frame) for frame in build.frames]})
 
 
 def _broken(survey: Survey, standing: Standing, others: frozenset[str]) -> tuple[BrokenLimit, ...]:

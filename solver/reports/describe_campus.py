@@ -11,7 +11,7 @@ from solver.fitted.unknown import merged, so_not_checked
 from solver.judge import audit
 from solver.judge.campus import Campus, CampusFigures, CampusStanding, figures
 from solver.judge.criteria import Figures
-from solver.reports.checking import check_room
+from solver.reports.checking import assumed_marked, check_room
 from solver.reports.describe import broken_limits, describe_build, shortage_notes
 from solver.reports.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.reports.why import clash_report
@@ -174,10 +174,12 @@ def check_campus_report(campus: Campus, build: Build) -> Report:
     broken: list[BrokenLimit] = []
     notes: list[str] = []
     judged = []
+    filled = {}
     for survey in campus.rooms:
         own = Build(title=build.title, frame=tuple(frame for frame in build.frame if frame.room == survey.room))
         checked = check_room(survey, own, rules.SHARED)
         judged.append(checked.standing)
+        filled[survey.room] = checked.filled
         broken += [
             fault.model_copy(update={"room": survey.room, "text": f"room {survey.room}, {fault.text}"})
             for fault in checked.faults
@@ -195,7 +197,7 @@ def check_campus_report(campus: Campus, build: Build) -> Report:
         outcome="faulty" if broken else "clean",
         proven=True,
         criteria=list(purse.rank),
-        builds=[built],
+        builds=[assumed_marked(built, filled)],
         rooms=rooms,
         faults=broken,
         notes=notes,

@@ -76,7 +76,8 @@ class Load(Part):
 class StrapWork(Part):
     """What is done to a strap group, and what that does: links to close and to leave open, or a switch's position.
 
-    `setting` is null where the build does not say it, or where it is only asked about (`clock`).
+    `setting` is null where the build does not say it, or where it is only asked about (`clock`). `assumed` marks a
+    setting that a build to be checked leaves out, and that its figures are shown with.
     """
 
     group: str
@@ -85,6 +86,7 @@ class StrapWork(Part):
     leave_open: list[str] = []
     position: str | None = None
     effect: str = ""
+    assumed: bool = False
 
 
 class ClockReport(Part):

@@ -7,7 +7,9 @@ then.
 from __future__ import annotations
 
 import json
+import re
 import subprocess
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -201,6 +203,10 @@ CASES: dict[str, tuple[int, Changes]] = {
         [('board = "skerry-16"\nstraps', 'board = "skerry-0"\nstraps'), (STRAPS, "straps = {}")],
     ),
     "not-the-setting-asked-for": (1, [(STRAPS, STRAPS.replace('"lamp" = "open"', '"lamp" = "L1"'))]),
+    "no-straps-at-all": (
+        0,
+        [('board = "skerry-16"\nstraps', 'board = "skerry-0"\nstraps'), (STRAPS, "straps = {}")],
+    ),
     "nice-and-short": (0, [(RETURNS, '{ need = "returns", slot = 1, channels = "1-3" }')]),
     "figures-unknown": (
         0,
@@ -212,13 +218,23 @@ MORE_NEEDS = {
     "the-wrong-signal": '[[need]]\nname = "vocals"\ndirection = "in"\nsignal = "mic"\nchannels = 2\n',
 }
 NICE = {"nice-and-short": ('signal = "line"\nchannels = 4', 'signal = "line"\nchannels = 4\nimportance = "nice"')}
-UNKNOWN = {
+OTHER_HARDWARE = {
     "figures-unknown": [
         ('id = "line-in-4"\nheat_w = 6\nrails = { "+12" = 0.5 }\nair_limit_c = 60\n', 'id = "line-in-4"\n'),
         ('id = "combo-4"\nheat_w = 6\n', 'id = "combo-4"\n'),
-    ]
+    ],
+    "no-straps-at-all": [
+        (
+            'limits = { "96" = { in = 8, out = 8 } }',
+            'limits = { "48" = { in = 16, out = 16 } }\nclock_input = { termination = "fixed" }',
+        ),
+        ('boards = ["skerry-16"]', 'boards = ["skerry-0"]'),
+    ],
 }
-ASKED = {"not-the-setting-asked-for": ('board = "skerry-16"', 'board = "skerry-16"\nstraps = { "lamp" = "open" }')}
+ASKED = {
+    "no-straps-at-all": ('board = "skerry-16"', 'board = "skerry-0"'),
+    "not-the-setting-asked-for": ('board = "skerry-16"', 'board = "skerry-16"\nstraps = { "lamp" = "open" }'),
+}
 
 
 def _changed(text: str, old: str, new: str) -> str:
@@ -231,7 +247,7 @@ def _check(folder: Path, case: str, *options: str) -> subprocess.CompletedProces
     for old, new in [pair for pairs in (NICE, ASKED) for name, pair in pairs.items() if name == case]:
         scenario = _changed(scenario, old, new)
     hardware = HARDWARE
-    for old, new in UNKNOWN.get(case, ()):
+    for old, new in OTHER_HARDWARE.get(case, ()):
         hardware = _changed(hardware, old, new)
     for old, new in CASES[case][1]:
         build = _changed(build, old, new)
@@ -255,6 +271,22 @@ def test_the_document_says_what_the_screen_says(case: str, tmp_path: Path) -> No
     assert len(document["faults"]) == int(words.split()[0]) if CASES[case][0] else not document["faults"]
     for note in document["notes"]:
         assert f"NOTE: {note}" in words
+
+
+@pytest.mark.parametrize("case", [case for case, (code, _) in CASES.items() if code])
+def test_nobody_is_told_to_do_what_a_faulty_build_has(case: str) -> None:
+    words = " ".join((CHECKED / f"{case}.txt").read_text(encoding="utf-8").split())
+    assert "straps as drawn so that" in words or "straps = {}" in str(CASES[case][1])
+    assert not re.search(r"\b(close|leave|set to) [A-Z0-9]", words)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_what_is_assumed_is_what_the_build_leaves_out(case: str, tmp_path: Path) -> None:
+    document = json.loads(_check(tmp_path, case, "--format", "json").stdout)
+    drawn = tomllib.loads((tmp_path / "build.toml").read_text(encoding="utf-8"))["frame"][0]["straps"]
+    assumed = {work["group"] for work in document["builds"][0]["frames"][0]["strap_work"] if work["assumed"]}
+    numbering = set() if case in ("no-straps-at-all", "not-the-board-asked-for") else {"width", "output start"}
+    assert assumed == numbering - set(drawn)
 
 
 def _frames(text: str, room: str) -> str:
