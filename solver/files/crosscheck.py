@@ -262,6 +262,8 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
     if frame.board in stand.boards and frame.board not in chassis.boards:
         what = f"does not fit {chassis.id}"
         yield unknown(file, (*place, "board"), frame.board, chassis.boards, what)
+    if not frame.owned:
+        yield from _to_be_had(file, place, frame, stand)
     boards = stand.fitting(frame, chassis)
     if not boards:
         return
@@ -276,6 +278,15 @@ def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family |
         told = ", ".join(board.id for board in boards)
         message = f"{told} {'has' if len(boards) == 1 else 'have'} no limits for the {family} kHz family"
         yield Fault(file, (*place, "board"), message, told)
+
+
+def _to_be_had(file: str, place: Path, frame: Frame, stand: _Stand) -> Iterator[Fault]:
+    """A warning of the chassis and of the board that a frame not owned names, where they cannot be had."""
+    named = (("chassis", frame.chassis, stand.chassis), ("board", frame.board, stand.boards))
+    for key, item, every in named:
+        if item in every and item not in stand.obtainable:
+            message = f"{item} is neither in stock nor on offer, so this frame, which is not owned, can never be used"
+            yield Fault(file, (*place, key), message, item, severity="warning")
 
 
 def _settable(file: str, place: Path, frame: Frame, boards: Sequence[Board], stand: _Stand) -> Iterator[Fault]:

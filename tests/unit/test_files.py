@@ -431,6 +431,30 @@ def test_a_slack_of_cooling_that_is_no_whole_number_of_steps_is_warned_about(
     assert [warning.text() for warning in load_scenario(write(tmp_path, scenario)).warnings] == warnings
 
 
+@pytest.mark.parametrize(
+    ("had", "cannot"),
+    [
+        ("", ["chassis", "board"]),
+        ('[[offer]]\nchassis = "petrel-12"\n', ["board"]),
+        ('[[offer]]\nchassis = "petrel-12"\nat_most = 0\n[[offer]]\nboard = "shale-64"\n', ["chassis"]),
+        ('[[offer]]\nchassis = "petrel-12"\n[[offer]]\nboard = "shale-64"\n', []),
+    ],
+)
+def test_a_frame_that_is_not_owned_and_cannot_be_had_is_warned_about(
+    tmp_path: Path, had: str, cannot: list[str]
+) -> None:
+    frame = 'name = "A"\nchassis = "petrel-12"\n'
+    scenario = change(SCENARIO, frame, f"{frame}owned = false\n").replace("[[must_seat]]", f"{had}[[must_seat]]")
+    items = {"chassis": "petrel-12", "board": "shale-64"}
+    assert [warning.text() for warning in load_scenario(write(tmp_path, scenario)).warnings] == [
+        f'frame "A" > {key}: {items[key]} is neither in stock nor on offer, so this frame, which is not owned, can '
+        "never be used"
+        for key in cannot
+    ]
+    scenario = scenario.replace("[stock]", "[stock]\npetrel-12 = 1\nshale-64 = 1")
+    assert load_scenario(write(tmp_path, scenario)).warnings == ()
+
+
 def test_odd_things_that_do_not_stop_are_warned_about(tmp_path: Path) -> None:
     hardware = HARDWARE + (
         '[[board]]\nid = "flint-16"\nlimits = { "48" = { in = 16, out = 16 } }\n'
