@@ -204,7 +204,9 @@ def _work(comparison: Comparison) -> str:
         if count
     ]
     straps = comparison.straps_moved
-    said = [*(cards or ["no card moved"]), f"{straps or 'no'} strap{'' if straps in (0, 1) else 's'} moved"]
+    boards = comparison.boards_moved
+    said = [f"{boards} board{'' if boards == 1 else 's'} put in"] if boards else []
+    said += [*(cards or ["no card moved"]), f"{straps or 'no'} strap{'' if straps in (0, 1) else 's'} moved"]
     return f"lid off: {', '.join(said)}"
 
 

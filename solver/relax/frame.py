@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 from solver.relax.other import OtherWish
 from solver.room.build import Build
-from solver.room.buying import offer_more, price_of
+from solver.room.buying import left_in_stock, offer_more, price_of
 from solver.room.message import Amount, Message, Said, joined, tell
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, Wish, room_path
@@ -18,7 +18,10 @@ from solver.room.words import Work
 
 @dataclass(frozen=True)
 class OneMoreFrame(OtherWish):
-    """One more frame, to be bought, of the chassis and board of another. `like` names that one."""
+    """One more frame, of the chassis and board of another. `like` names that one.
+
+    An amount of 1 says that something has to be bought for it, 0 that all of it is in stock.
+    """
 
     sort = "frame"
     order = 120
@@ -32,16 +35,24 @@ class OneMoreFrame(OtherWish):
         return next(site for site in survey.frames if site.name == self.like)
 
     def parts(self, survey: Survey) -> list[str]:
-        """What has to be bought: the chassis, and the board where the other frame names one."""
+        """What it is made of: the chassis, and the board where the other frame names one."""
         site = self.site(survey)
         return [site.chassis.id, *([site.spec.board] if site.spec.board else [])]
+
+    def bought(self, survey: Survey) -> list[str]:
+        """What of that has to be bought, because none is left in stock."""
+        return [item for item in self.parts(survey) if not left_in_stock(survey, item)]
 
     @classmethod
     def offered(cls, survey: Survey, fixed: Collection[Wish]) -> Iterator[Change]:
         kinds: dict[object, Change] = {}
         for site in survey.frames:
-            kinds.setdefault((site.chassis.id, site.spec.board), Change(cls(site.name), choice=new_name(survey)))
+            amount = int(bool(cls(site.name).bought(survey)))
+            kinds.setdefault((site.chassis.id, site.spec.board), Change(cls(site.name), amount, new_name(survey)))
         yield from kinds.values()
+
+    def work_of(self, change: Change) -> Work:
+        return self.work if change.amount else "lid off: move cards or straps"
 
     def path(self, survey: Survey) -> list[str | int]:
         return [*room_path(survey), "frame"]
@@ -53,7 +64,7 @@ class OneMoreFrame(OtherWish):
         frame: dict[str, Any] = {"name": change.choice or new_name(survey), "chassis": site.chassis.id, "owned": False}
         if site.spec.board:
             frame["board"] = site.spec.board
-        for item in self.parts(survey):
+        for item in self.bought(survey):
             if survey.most_of(item) is not None:
                 offer_more(survey, document, item, 1)
         room["frame"].append(frame)
@@ -63,10 +74,12 @@ class OneMoreFrame(OtherWish):
         return any(frame.name == change.choice for frame in build.frame)
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
-        parts = self.parts(survey)
-        total = sum(price_of(survey, item) for item in parts)
+        bought = self.bought(survey)
+        total = sum(price_of(survey, item) for item in bought)
         price: Said = tell(", {total}", total=Amount(total, "money")) if total else ""
-        return tell("buy one more frame, {parts}{price}", parts=joined(list(parts), " with "), price=price)
+        parts = [item if item in bought or not bought else f"{item} from stock" for item in self.parts(survey)]
+        text = "buy one more frame, {parts}{price}" if bought else "use one more frame, {parts}, all from stock"
+        return tell(text, parts=joined([*parts], " with "), price=price)
 
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
         return None, joined(list(self.parts(survey)), " with ")

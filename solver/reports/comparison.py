@@ -36,6 +36,7 @@ def compare(shown: BuildReport, other: BuildReport) -> Comparison:
         cards_in=sum(card.before is None for card in cards),
         cards_out=sum(card.after is None for card in cards),
         straps_moved=straps,
+        boards_moved=sum(f.board is not None for f in frames),
         figures=list(_figure_differences(shown, other)),
         frames=[f for f in frames if f.taken != "in both" or f.board or f.close or f.open or f.switches],
         cards=cards,

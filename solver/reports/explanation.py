@@ -175,6 +175,7 @@ class Comparison(Part):
     """What another build does differently from the one that is shown, and what it takes to change one into the other.
 
     `lid_on` says that no frame has to be opened; cards that stand elsewhere are moved, others put in or taken out.
+    `boards_moved` counts boards that are put in or exchanged; that of a frame that is no longer used stays in it.
     """
 
     other: BuildReport
@@ -187,6 +188,7 @@ class Comparison(Part):
     cards_in: int
     cards_out: int
     straps_moved: int
+    boards_moved: int = 0
 
 
 class Explanation(Part):

@@ -19,6 +19,17 @@ def price_of(survey: Survey, item: str) -> int:
     return int((prices.get(item) or Decimal(0)).scaleb(survey.decimals))
 
 
+def left_in_stock(survey: Survey, item: str) -> int:
+    """How many of a chassis or a board that are owned no frame of the scenario, of any room, may come to need."""
+    chassis = {each.id: each for each in survey.hardware.chassis}
+    needed = 0
+    for frame in (frame for room in survey.scenario.rooms() for frame in room.frame):
+        boards = [frame.board] if frame.board else chassis[frame.chassis].boards
+        needed += not frame.owned and frame.chassis == item
+        needed += not (frame.owned and frame.board) and item in boards
+    return max(0, survey.stock.get(item, 0) - needed)
+
+
 def most_money(survey: Survey) -> int:
     """More than any build can cost, in minor units, were everything bought."""
     hardware = survey.hardware

@@ -166,7 +166,7 @@ def test_a_comparison_turns_one_build_into_the_other() -> None:
     for document in _documents():
         shown, against = document.build, document.against
         other = against.other
-        cards = _cards(shown)
+        cards, boards = _cards(shown), 0
         for change in against.cards:
             if change.before is not None:
                 cards[change.card, change.before.frame, change.before.slot] -= 1
@@ -182,6 +182,7 @@ def test_a_comparison_turns_one_build_into_the_other() -> None:
                 del straps[change.frame]
                 continue
             board, closed, switches = straps.get(change.frame, (None, set(), {}))
+            boards += change.board not in (None, board)
             if change.board is not None:
                 board, closed, switches = change.board, set(), {}
             straps[change.frame] = (board, (closed | {*change.close}) - {*change.open}, {**switches, **change.switches})
@@ -193,6 +194,7 @@ def test_a_comparison_turns_one_build_into_the_other() -> None:
         assert kinds.count((True, True)) == against.cards_moved
         assert kinds.count((False, True)) == against.cards_in
         assert kinds.count((True, False)) == against.cards_out
+        assert boards == against.boards_moved
         assert against.lid_on == (not against.cards and not against.frames)
         assert compare(shown, shown).model_dump(exclude={"other", "figures"}) == {
             "frames": [],
@@ -203,6 +205,7 @@ def test_a_comparison_turns_one_build_into_the_other() -> None:
             "cards_in": 0,
             "cards_out": 0,
             "straps_moved": 0,
+            "boards_moved": 0,
         }
     assert min(moved, added, strapped) >= 10
 

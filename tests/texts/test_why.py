@@ -23,6 +23,7 @@ from solver.judge import audit
 from solver.relax.document import changed
 from solver.relax.other import OtherWish
 from solver.reports.report import Report
+from solver.room.buying import left_in_stock
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey, survey_room
@@ -111,6 +112,41 @@ def test_a_way_out_that_is_applied_keeps_the_comments_and_plans(tmp_path: Path) 
     again = strapwork("why", scenario, "--apply", 2, "--to", changed_file)
     assert again.returncode == 2
     assert changed_file.read_text(encoding="utf-8") == after
+
+
+@pytest.mark.parametrize(
+    ("stock", "told", "cost"),
+    [
+        ("", "buy one more frame, petrel-12 with shale-64, 3500.00", "4360.00"),
+        ("shale-64 = 1\n", "buy one more frame, petrel-12 with shale-64 from stock, 1650.00", "2510.00"),
+        ("petrel-12 = 1\n", "buy one more frame, petrel-12 from stock with shale-64, 1850.00", "2710.00"),
+        ("petrel-12 = 1\nshale-64 = 1\n", "use one more frame, petrel-12 with shale-64, all from stock", "860.00"),
+    ],
+)
+def test_one_more_frame_takes_from_stock_what_nothing_else_needs(
+    stock: str, told: str, cost: str, tmp_path: Path
+) -> None:
+    scenario, changed_file = edited("numbers", tmp_path), tmp_path / "changed.toml"
+    text = scenario.read_text(encoding="utf-8")
+    scenario.write_text(text.replace("[stock]\n", f"[stock]\n{stock}"), encoding="utf-8")
+    report = Report.model_validate_json(strapwork("why", scenario, "--format", "json").stdout)
+    assert report.clash is not None
+    way = report.clash.ways[2]
+    assert ([change.text for change in way.changes], way.cost) == ([told], cost)
+    assert way.work == ("buy" if "buy" in told else "lid off: move cards or straps")
+    assert strapwork("why", scenario, "--apply", 3, "--to", changed_file).returncode == 0
+    planned = Report.model_validate_json(strapwork("plan", changed_file, "--top", 1, "--format", "json").stdout)
+    assert planned.builds[0].cost == cost
+
+
+def test_stock_that_a_frame_of_the_scenario_may_need_is_not_left() -> None:
+    text = (ROOT / "scenarios" / TOO_SMALL).read_text(encoding="utf-8")
+    hardware = Hardware.model_validate(tomlkit.parse((ROOT / "scenarios/hardware/quay.toml").read_text()).unwrap())
+    for owned, stock, left in (("true", 1, 1), ("false", 1, 0), ("false", 2, 1), ("false", 0, 0)):
+        frame = f'board = "shale-64"\nowned = {owned}'
+        own = text.replace('board = "shale-64"', frame).replace("[stock]", f"[stock]\nshale-64 = {stock}")
+        survey = survey_room(Scenario.model_validate(tomlkit.parse(own).unwrap()), hardware)
+        assert left_in_stock(survey, "shale-64") == left
 
 
 def test_what_is_nice_to_have_gives_way_and_the_plan_says_so(tmp_path: Path) -> None:
