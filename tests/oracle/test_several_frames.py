@@ -1,8 +1,9 @@
-"""Rooms of two frames, settled over runs and seated frame by frame, against trying everything."""
+"""Rooms of two and three frames, settled over runs and seated frame by frame, against trying everything."""
 
 from __future__ import annotations
 
 from collections import Counter
+from math import prod
 
 import brute_force
 import generate
@@ -22,6 +23,9 @@ from solver.search.solve import several
 from solver.search.solve.part import Part, Shared
 
 Pair = tuple[Scenario, Hardware]
+
+MOST_BUILDS = 60_000
+"""Rooms of three frames are tried while there are no more."""
 
 
 def _of_two_frames(draw: str, seeds: range) -> list[Pair]:
@@ -56,6 +60,20 @@ def _same_builds(pairs: list[Pair]) -> Counter[str]:
 def test_two_frames_have_the_same_builds(seeds: int, over_runs: None) -> None:
     outcomes = _same_builds(_of_two_frames("random_pair", range(3000, 3000 + seeds)))
     assert min(outcomes["found"], outcomes["impossible"]) >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 60, 600)
+def test_three_frames_have_the_same_builds(seeds: int, over_runs: None) -> None:
+    """The last frame twice, where that leaves few enough builds to try."""
+    pairs = []
+    for scenario, hardware in _of_two_frames("random_pair", range(20000, 20000 + seeds)):
+        document = scenario.model_dump(exclude_unset=True)
+        document["frame"] = [*document["frame"], {**document["frame"][-1], "name": "C"}]
+        wider = Scenario.model_validate(document)
+        trial = brute_force._Trial(wider, hardware)
+        if prod(sum(len(c.layouts) for c in trial.choices(f)) for f in trial.frames) <= MOST_BUILDS:
+            pairs.append((wider, hardware))
+    assert _same_builds(pairs)["found"] >= seeds // 20
 
 
 @some_or_all("seeds", 300, 3000)
