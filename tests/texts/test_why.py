@@ -19,6 +19,7 @@ from inside import strapwork
 from test_why_not import HARDWARE
 
 from solver import rules
+from solver.files.reading import load_scenario
 from solver.judge import audit
 from solver.relax.document import changed
 from solver.relax.other import OtherWish
@@ -139,13 +140,15 @@ def test_one_more_frame_takes_from_stock_what_nothing_else_needs(
     assert planned.builds[0].cost == cost
 
 
-def test_stock_that_a_frame_of_the_scenario_may_need_is_not_left() -> None:
-    text = (ROOT / "scenarios" / TOO_SMALL).read_text(encoding="utf-8")
-    hardware = Hardware.model_validate(tomlkit.parse((ROOT / "scenarios/hardware/quay.toml").read_text()).unwrap())
+def test_stock_that_a_frame_of_the_scenario_may_need_is_not_left(tmp_path: Path) -> None:
+    scenario = edited("numbers", tmp_path)
+    text = scenario.read_text(encoding="utf-8")
     for owned, stock, left in (("true", 1, 1), ("false", 1, 0), ("false", 2, 1), ("false", 0, 0)):
         frame = f'board = "shale-64"\nowned = {owned}'
         own = text.replace('board = "shale-64"', frame).replace("[stock]", f"[stock]\nshale-64 = {stock}")
-        survey = survey_room(Scenario.model_validate(tomlkit.parse(own).unwrap()), hardware)
+        scenario.write_text(own, encoding="utf-8")
+        loaded = load_scenario(scenario)
+        survey = survey_room(loaded.scenario, loaded.hardware)
         assert left_in_stock(survey, "shale-64") == left
 
 
