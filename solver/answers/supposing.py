@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Literal
 
 from solver.relax.suppose import Supposition, fitting_boards, frames_for, least_price
 from solver.reports.wording import money
 from solver.room.errors import Parameter, WrongQuestion
+from solver.room.faults import nearest, quote
 from solver.room.straps import possible_settings
 from solver.room.survey import FrameSite, Survey
 
@@ -73,10 +75,12 @@ def supposition(survey: Survey, question: Question) -> Supposition:
     board, frame = question.board, question.frame
     named = None if frame is None else survey.site(frame)
     if frame is not None and named is None:
-        raise _name_one_of(survey.frames)
-    if card is not None and card not in survey.kinds:
-        raise WrongQuestion(f"no card is called {card!r}", about="card")
-    group, _, name = (setting or "").partition("=")
+        raise WrongQuestion(f"there is no frame {quote(str(frame))}; {_one_of(survey.frames)}", about="frame")
+    _known(card, survey.kinds, "card")
+    _known(board, [each.id for each in survey.hardware.board], "board")
+    group, is_, name = (setting or "").partition("=")
+    if setting is not None and not is_:
+        raise WrongQuestion(f"must be a strap group and a setting, GROUP=NAME, found {quote(setting)}", about="setting")
     wish = Supposition(
         setting=None if setting is None else (group, name),
         card=card,
@@ -90,7 +94,7 @@ def supposition(survey: Survey, question: Question) -> Supposition:
         if not meant:
             raise _nowhere(survey, named or survey.frames[0], wish)
         if len(meant) > 1:
-            raise _name_one_of(meant)
+            raise WrongQuestion(f"it can be meant of several; {_one_of(meant)}", about="frame")
         wish = replace(wish, frame=meant[0].name)
         if slot is None:
             wish = _with_the_only_board(survey, meant[0], wish)
@@ -98,8 +102,16 @@ def supposition(survey: Survey, question: Question) -> Supposition:
     return wish
 
 
-def _name_one_of(sites: Sequence[FrameSite]) -> WrongQuestion:
-    return WrongQuestion(f"name one of the frames {', '.join(site.name for site in sites)}", about="frame")
+def _known(item: str | None, known: Iterable[str], what: Literal["card", "board"]) -> None:
+    """Refuse a name that no hardware file has."""
+    if item is not None and item not in known:
+        near = nearest(item, known)
+        meant = f"; did you mean {quote(near)}?" if near else ""
+        raise WrongQuestion(f"{quote(item)} is no {what} of these hardware files{meant}", about=what)
+
+
+def _one_of(sites: Sequence[FrameSite]) -> str:
+    return f"name one of the frames {', '.join(site.name for site in sites)}"
 
 
 def _with_the_only_board(survey: Survey, site: FrameSite, wish: Supposition) -> Supposition:
@@ -114,22 +126,28 @@ def _with_the_only_board(survey: Survey, site: FrameSite, wish: Supposition) -> 
 def _nowhere(survey: Survey, site: FrameSite, wish: Supposition) -> WrongQuestion:
     """Why what is asked for can be meant of no frame, or not of the one that is named."""
     if wish.board is not None and not fitting_boards(survey, site, replace(wish, setting=None)):
-        return WrongQuestion(f"{site.chassis.id} takes {', '.join(site.chassis.boards)}", about="board")
+        takes = ", ".join(site.chassis.boards)
+        said = f"{quote(wish.board)} does not fit frame {site.name}: {site.chassis.id} takes {takes}"
+        return WrongQuestion(said, about="board")
     boards = fitting_boards(survey, site, replace(wish, setting=None))
     if wish.setting is not None and not fitting_boards(survey, site, wish):
-        group, _ = wish.setting
+        group, name = wish.setting
         names = sorted(
             {s for b in boards if any(g.name == group for g in b.strap_group) for s in possible_settings(b, group)}
         )
         if names:
-            return WrongQuestion(f"{group!r} can be {', '.join(names)}", about="setting")
+            said = f"{quote(name)} is no setting of {quote(group)}, which can be {', '.join(names)}"
+            return WrongQuestion(said, about="setting")
         who = wish.board or f"no board of frame {site.name}"
         has = "has no" if wish.board else "has"
-        return WrongQuestion(f"{who} {has} strap group {group!r}", about="setting")
+        return WrongQuestion(f"{who} {has} strap group {quote(group)}", about="setting")
     span = survey.kinds[wish.card].span if wish.card else 1
     last = len(site.slots) - span + 1
-    begins = f"; {wish.card} takes {span} slots and can begin in 1-{last}" if span > 1 else ""
-    return WrongQuestion(f"frame {site.name} has slots 1-{len(site.slots)}{begins}", about="slot")
+    there = f"frame {site.name} has slots 1-{len(site.slots)}"
+    if wish.slot in site.slots:
+        said = f"{wish.card} takes {span} slots and cannot begin in slot {wish.slot}: {there}, so in 1-{last}"
+        return WrongQuestion(said, about="slot")
+    return WrongQuestion(f"there is no slot {wish.slot}: {there}", about="slot")
 
 
 def _can_be_paid(survey: Survey, wish: Supposition) -> None:

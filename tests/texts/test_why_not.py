@@ -197,7 +197,7 @@ def test_where_several_frames_are_meant_only_those_are_named(ask: Ask) -> None:
     assert ask("--card", "mic-4", "--slot", "1") == (
         2,
         "Usage: strapwork why-not [OPTIONS] SCENARIO\nTry 'strapwork why-not --help' for help.\n\n"
-        "Error: Invalid value for --frame: name one of the frames A, B\n",
+        "Error: Invalid value for --frame: it can be meant of several; name one of the frames A, B\n",
     )
     assert ask("--card", "mic-4", "--slot", "1", "--frame", "B")[0] == 0
 
@@ -240,16 +240,34 @@ REFUSED = {
         "149.99",
     ): "Invalid value for --cost: mic-8 cannot be had with --cost 149.99: not in stock, and 150.00 at least to order",
     ("--board", "short", "--frame", "A", "--setting", "width=W1"): "Invalid value for --setting: short has no strap "
-    "group 'width'",
-    ("--setting", "width=W2"): "Invalid value for --setting: 'width' can be W1, open",
+    'group "width"',
+    ("--setting", "width=W2"): 'Invalid value for --setting: "W2" is no setting of "width", which can be W1, open',
     (
         "--card",
         "mic-8",
         "--slot",
         "4",
-    ): "Invalid value for --slot: frame A has slots 1-4; mic-8 takes 2 slots and can begin in 1-3",
-    ("--card", "mic-4", "--slot", "3", "--frame", "B"): "Invalid value for --slot: frame B has slots 1-2",
-    ("--board", "long", "--frame", "B"): "Invalid value for --board: two-slots takes short",
+    ): "Invalid value for --slot: mic-8 takes 2 slots and cannot begin in slot 4: frame A has slots 1-4, so in 1-3",
+    (
+        "--card",
+        "mic-4",
+        "--slot",
+        "3",
+        "--frame",
+        "B",
+    ): "Invalid value for --slot: there is no slot 3: frame B has slots 1-2",
+    (
+        "--board",
+        "long",
+        "--frame",
+        "B",
+    ): 'Invalid value for --board: "long" does not fit frame B: two-slots takes short',
+    ("--board", "lonk"): 'Invalid value for --board: "lonk" is no board of these hardware files; did you mean "long"?',
+    ("--card", "x"): 'Invalid value for --card: "x" is no card of these hardware files',
+    ("--card", "mic-4", "--slot", "1", "--frame", "C"): 'Invalid value for --frame: there is no frame "C"; name one '
+    "of the frames A, B",
+    ("--setting", "width"): "Invalid value for --setting: must be a strap group and a setting, GROUP=NAME, found "
+    '"width"',
 }
 
 
