@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from cli.screen.campus import room_table
-from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_rest
+from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_rest, without_price
 from solver.reports.report import Report
 from solver.reports.wording import kilohertz
 
@@ -32,12 +32,9 @@ def show_check(report: Report) -> None:
             out.print(room_table(report))
         show_frames(out, build, ranked=False, faulty=bool(report.faults))
         out.print()
-        out.print(
-            Text(
-                f"Cost {build.cost} {report.currency}; unused {unused.total}: {unused.stranded} without a number, "
-                f"{unused.holes} gaps in the numbering, {unused.idle} not used"
-            )
-        )
+        parts = f"{unused.stranded} without a number, {unused.holes} gaps in the numbering, {unused.idle} not used"
+        cost = f"Cost {build.cost} {report.currency}{without_price(build)}"
+        out.print(Text(f"{cost}; unused {unused.total}: {parts}"))
         show_rest(out, report, build)
         out.print()
         out.print(Text(CAUTIONS))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, assumed_rows, grid, indented, kelvin, labelled, page
+from cli.screen.page import CAUTIONS, assumed_rows, grid, indented, kelvin, labelled, order_rows, page, without_price
 from cli.screen.why import show_no_build
 from solver.reports.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
 from solver.reports.report import BuildReport
@@ -61,9 +61,8 @@ def _name(document: Explanation, build: BuildReport) -> str:
 
 def _cost(out: Console, document: Explanation, build: BuildReport) -> None:
     out.print()
-    out.print(Text(f"Cost {build.cost} {document.currency}", "bold"))
-    lines = [f"{line.count} x {line.item} at {line.price} = {line.total}" for line in build.order_lines]
-    rows = [("" if index else "order", line) for index, line in enumerate(lines or ["nothing"])]
+    out.print(Text(f"Cost {build.cost} {document.currency}{without_price(build)}", "bold"))
+    rows = [("" if index else "order", line) for index, line in enumerate(order_rows(build) or ["nothing"])]
     stock = [f"{count} x {item}" for item, count in document.from_stock.items()]
     out.print(indented(labelled([*rows, ("from stock", ", ".join(stock) or "nothing")])))
 

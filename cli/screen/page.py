@@ -276,14 +276,12 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
         rows.append(("", f"none, or under a tenth of what is asked: {', '.join(scarce)}"))
     if build.budget_left is not None:
         rows.append(("Money", f"{build.cost} spent, {build.budget_left} {report.currency} of the budget left"))
-    for index, line in enumerate(build.order_lines):
-        rows.append(("" if index else "Order", f"{line.count} x {line.item} at {line.price} = {line.total}"))
-    rows.append(
-        (
-            "" if build.order_lines else "Order",
-            f"total {build.cost} {report.currency}" if build.order_lines else "nothing",
-        )
+    lines = order_rows(build)
+    total = (
+        f"total {build.cost} {report.currency}{' for the others' if build.not_to_be_had and build.order_lines else ''}"
     )
+    lines += [total] if build.order_lines else [] if lines else ["nothing"]
+    rows += [("" if index else "Order", line) for index, line in enumerate(lines)]
     shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
     rows.append(("Not fitted", f"owned: {', '.join(shelf)}" if shelf else "nothing that is owned"))
     rows += assumed_rows(report.assumed)
@@ -291,6 +289,18 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
     rows += [("NOT CHECKED", what) for what in build.not_checked]
     out.print()
     out.print(labelled(rows))
+
+
+def order_rows(build: BuildReport) -> list[str]:
+    """What is ordered, a line for each price; what cannot be had has none."""
+    lines = [f"{line.count} x {line.item} at {line.price} = {line.total}" for line in build.order_lines]
+    return lines + [f"{count} x {item}: cannot be had, so no price" for item, count in build.not_to_be_had.items()]
+
+
+def without_price(build: BuildReport) -> str:
+    """What a cost leaves out."""
+    count = sum(build.not_to_be_had.values())
+    return f" without {count} item{'s' if count > 1 else ''} that cannot be had" if count else ""
 
 
 def assumed_rows(assumed: Sequence[str]) -> list[tuple[str, str]]:

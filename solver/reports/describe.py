@@ -242,6 +242,10 @@ def describe_build(
                 loads=_loads(survey, frame, all_readings),
             )
         )
+    most = {item: survey.most_of(item) for item in standing.items}
+    missing = {
+        item: used - (most[item] or 0) for item, used in sorted(standing.items.items()) if most[item] is not None
+    }
     left_over = {
         item: count - standing.items[item]
         for item, count in sorted(survey.stock.items())
@@ -263,6 +267,7 @@ def describe_build(
         frames=frames,
         orders=Orders.model_validate(orders),
         order_lines=lines,
+        not_to_be_had={item: count for item, count in missing.items() if count > 0},
         budget_left=None if survey.budget is None else money(survey, max(0, survey.budget - found.cost)),
         stock_left=left_over,
         spare=_spare(survey, standing),

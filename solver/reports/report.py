@@ -195,7 +195,8 @@ class BuildReport(Part):
 
     `short` has the needs that are nice to have and give way. Among `stages` and `bounds`, `short` counts their channels
     and `short_needs` those needs; they come before all criteria. `unknown` says for cooling, rails and cost which
-    figures are not known, so that they are not checked; `not_checked` says it in whole sentences.
+    figures are not known, so that they are not checked; `not_checked` says it in whole sentences. `not_to_be_had` are
+    items of a faulty build beyond stock and offers: they have no price, and no part in `cost`.
     """
 
     rank: int
@@ -209,6 +210,7 @@ class BuildReport(Part):
     frames: list[FrameReport]
     orders: Orders
     order_lines: list[OrderLine] = []
+    not_to_be_had: dict[str, int] = {}
     budget_left: str | None = None
     stock_left: dict[str, int] = {}
     spare: list[Spare] = []

@@ -203,6 +203,10 @@ CASES: dict[str, tuple[int, Changes]] = {
         [('board = "skerry-16"\nstraps', 'board = "skerry-0"\nstraps'), (STRAPS, "straps = {}")],
     ),
     "not-the-setting-asked-for": (1, [(STRAPS, STRAPS.replace('"lamp" = "open"', '"lamp" = "L1"'))]),
+    "cards-that-cannot-be-had": (
+        1,
+        [(CARDS, 'cards = { "1" = "line-in-4", "2" = "line-in-4", "3" = "pair-out-4", "4" = "line-in-4" }')],
+    ),
     "no-straps-at-all": (
         0,
         [('board = "skerry-16"\nstraps', 'board = "skerry-0"\nstraps'), (STRAPS, "straps = {}")],
@@ -232,6 +236,7 @@ OTHER_HARDWARE = {
     ],
 }
 ASKED = {
+    "cards-that-cannot-be-had": ("line-in-4 = 4\n", "line-in-4 = 1\n"),
     "no-straps-at-all": ('board = "skerry-16"', 'board = "skerry-0"'),
     "not-the-setting-asked-for": ('board = "skerry-16"', 'board = "skerry-16"\nstraps = { "lamp" = "open" }'),
 }
