@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import click
 
 from cli.blocks import blocks
+from cli.channels import channels
 from cli.check import check
 from cli.explain import explain
 from cli.front import front
@@ -79,7 +80,21 @@ def cli() -> None:
     """
 
 
-for command in (start, plan, front, why, why_not, reach, explain, check, work_order, blocks, schema, versions):
+for command in (
+    start,
+    plan,
+    front,
+    why,
+    why_not,
+    reach,
+    explain,
+    check,
+    channels,
+    work_order,
+    blocks,
+    schema,
+    versions,
+):
     cli.add_command(command)
 
 

@@ -16,6 +16,7 @@ MODELS = {
     "reach": "solver.reports.reach.ReachReport",
     "room": "solver.reports.share.RoomAnswers",
     "why-rooms": "solver.reports.campus_why.CampusWhy",
+    "channels": "solver.reports.channels.ChannelList",
     "blocks": "solver.reports.blocks.BlocksReport",
     "work-order": "solver.reports.work_order.WorkOrder",
     "refused": "solver.reports.report.Refused",

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from solver.files.reading import Loaded
     from solver.reports.blocks import BlocksReport
     from solver.reports.campus_why import CampusWhy
+    from solver.reports.channels import ChannelList
     from solver.reports.explanation import Explanation, WhyNot
     from solver.reports.reach import ReachReport
     from solver.reports.report import Report
@@ -46,6 +47,7 @@ __all__ = [
     "StrapworkError",
     "WrongQuestion",
     "blocks",
+    "channels",
     "check",
     "explain",
     "front",
@@ -484,6 +486,53 @@ def check(scenario: str | Path | Scenario, build: str | Path | Build, *, hardwar
     from solver.answers.check import check
 
     return check(*drawn(scenario, build, hardware))
+
+
+def channels(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    *,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+    by: Literal["number", "slot", "need"] = "number",
+) -> ChannelList:
+    """List every number of a build, the card channel that answers it, and what it carries.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    build
+        The file of a build, or a build that stands for itself.
+    room
+        One of several rooms; None for all of them.
+    by
+        What the rows are in order of.
+
+    Returns
+    -------
+    ChannelList
+        `rows` has a row a number; `as_csv()` is the same for a spreadsheet. `outcome` is ``faulty`` where `check`
+        finds the build so.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also if no room has that name.
+
+    Examples
+    --------
+    >>> found = solver.channels("scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml")
+    >>> found.outcome, found.rows[0].number, found.rows[0].slot
+    ('faulty', 1, 1)
+    """
+    from solver.answers import asking
+
+    asking.one_of("by", by, tuple(asking.LISTED_BY))
+    files, new = asking.drawn(scenario, build, hardware)
+    from solver.answers.channels import channels
+
+    return channels(files, new, room, by)
 
 
 def work_order(

@@ -28,6 +28,10 @@ TESTED: Mapping[str, Literal["10", "30", "all"]] = {"10": "10", "30": "30", "all
 """How long a test may take: minutes, or as long as everything takes."""
 
 
+LISTED_BY: Mapping[str, Literal["number", "slot", "need"]] = {"number": "number", "slot": "slot", "need": "need"}
+"""What the rows of `channels` can be in order of."""
+
+
 def usual_workers() -> int:
     """A thread for each core that this process may use, up to four."""
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from solver.answers.asked import Asked
 from solver.answers.check import check
+from solver.answers.standing_rooms import standing_rooms
 from solver.files.reading import Loaded
 from solver.fitted.moves import FrameKey, Moves, NumberMove, moves
-from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.fitted.standing import FrameStanding, Standing
 from solver.reports.report import file_warnings
 from solver.reports.testing import test_sheet
 from solver.reports.work_order import OrderSection, Retyped, Variant, WorkOrder
 from solver.reports.working import work_steps
 from solver.room.build import Build
-from solver.room.survey import Survey, survey_room
 
 CAUTIONS = (
     "Licensed people and local code come first: mains and fixed wiring are theirs. The maker's manual wins over this "
@@ -48,10 +47,9 @@ def work_order(
     WrongQuestion
         If no room has that name.
     """
-    surveys = _surveys(loaded, room)
-    alone = len(loaded.scenario.rooms()) == 1
-    before = [] if old is None else [stand(survey, _own(old, survey, alone)) for survey in surveys]
-    after = [stand(survey, _own(build, survey, alone)) for survey in surveys]
+    before = [] if old is None else standing_rooms(loaded, old, room)
+    after = standing_rooms(loaded, build, room)
+    surveys = [standing.survey for standing in after]
     moved = moves(before, after)
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
@@ -91,24 +89,6 @@ def work_order(
         notes=_notes(before, after),
         warnings=file_warnings(loaded.warnings),
     )
-
-
-def _surveys(loaded: Loaded, room: str | None) -> list[Survey]:
-    if room is not None:
-        asked = Asked.of(loaded, room)
-        return [asked.survey if asked.campus is None else asked.campus.rooms[asked.place]]
-    if len(loaded.scenario.rooms()) > 1:
-        from solver.judge.campus import survey_campus
-
-        return list(survey_campus(loaded.scenario, loaded.hardware).rooms)
-    return [survey_room(loaded.scenario, loaded.hardware)]
-
-
-def _own(build: Build, survey: Survey, alone: bool) -> Build:
-    """The frames of one room."""
-    if alone:
-        return build
-    return build.model_copy(update={"frame": tuple(frame for frame in build.frame if frame.room == survey.room)})
 
 
 def _retyped(move: NumberMove) -> Retyped | None:

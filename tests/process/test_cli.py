@@ -188,6 +188,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("blocks", "scenarios/hardware/quay.toml"), ["pydantic"]),
         (("schema", "report"), ["pydantic"]),
         (("work-order", *FILLED), ["pydantic"]),
+        (("channels", *FILLED), ["pydantic"]),
         (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],
 )

@@ -15,6 +15,7 @@ COMMANDS = [
     ("check", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("why", "scenarios/quay-impossible.toml"),
     ("work-order", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
+    ("channels", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("explain", "scenarios/quay-mix-rig.toml"),
     ("blocks", "scenarios/hardware/quay.toml"),
     ("reach", "scenarios/quay-mix-rig.toml"),

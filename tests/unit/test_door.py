@@ -27,7 +27,7 @@ ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
 FILLED, DRAWN = "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"
 HARDWARE = "scenarios/hardware/quay.toml"
-DOOR = ("blocks", "check", "explain", "front", "plan", "reach", "why", "why_not", "work_order")
+DOOR = ("blocks", "channels", "check", "explain", "front", "plan", "reach", "why", "why_not", "work_order")
 
 ROOMS = """
 format = 1
@@ -88,6 +88,7 @@ ASKED = {
     "explain": (lambda: solver.explain(MIX, show=2, against=1), ("explain", MIX, "--show", 2, "--against", 1)),
     "explain a file": (lambda: solver.explain(FILLED, build=DRAWN), ("explain", FILLED, "--build", DRAWN)),
     "check": (lambda: solver.check(FILLED, Path(DRAWN)), ("check", FILLED, DRAWN)),
+    "channels": (lambda: solver.channels(FILLED, DRAWN, by="slot"), ("channels", FILLED, DRAWN, "--by", "slot")),
     "work_order": (
         lambda: solver.work_order(FILLED, Path(DRAWN), old=DRAWN, time="30"),
         ("work-order", FILLED, DRAWN, "--from", DRAWN, "--time", "30"),

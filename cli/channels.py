@@ -1,0 +1,43 @@
+"""`strapwork channels`: every number of a build, and what it carries."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cli.command import Command
+from cli.options import FILE, load_both
+from solver.answers.asking import LISTED_BY
+
+
+@click.command(cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE)
+@click.option("--by", type=click.Choice(LISTED_BY), default="number", show_default=True, help="Order of the rows.")
+@click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["text", "csv", "json"]),
+    default="text",
+    show_default=True,
+    help="Text for people, CSV for spreadsheets, JSON for programs.",
+)
+def channels(scenario: Path, build: Path, by: str, room: str | None, form: str) -> int:
+    """List every number of a BUILD file of SCENARIO: slot, card channel, and what it carries.
+
+    Exit code 1 says that the build is faulty, which the list says at its top too.
+    """
+    from solver.answers.channels import channels
+
+    document = channels(*load_both(scenario, build), room, LISTED_BY[by])
+    if form == "json":
+        click.echo(document.as_json(), nl=False)
+    elif form == "csv":
+        click.echo(document.as_csv(), nl=False)
+    else:
+        from cli.screen.channels import show_channels
+
+        show_channels(document)
+    return 1 if document.faults else 0

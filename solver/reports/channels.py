@@ -1,0 +1,113 @@
+"""The document of `channels`: every number that a card answers, and what it carries."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from solver.fitted.moves import serving
+from solver.fitted.standing import Standing
+from solver.reports.report import BrokenLimit, FileFault, Part
+from solver.room.words import DIRECTIONS, Direction
+
+RUNS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet takes for the begin of a formula."""
+
+
+class ChannelRow(Part):
+    """One number: the card channel that answers it, and the need's channel that it carries; `need` null: not used.
+
+    `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare.
+    """
+
+    room: str | None = None
+    frame: str
+    direction: Direction
+    number: int
+    slot: int
+    card: str
+    card_channel: int
+    signals: list[str]
+    need: str | None = None
+    channel: int | None = None
+    spare: bool = False
+
+
+class ChannelList(Part):
+    """Every number of a build that a card answers, by frame, direction and number, or as asked."""
+
+    format: Literal[1] = 1
+    scenario: str
+    room: str | None = None
+    sample_rate: int
+    outcome: Literal["clean", "faulty"]
+    by: Literal["number", "slot", "need"]
+    faults: list[BrokenLimit] = []
+    rows: list[ChannelRow]
+    warnings: list[FileFault] = []
+
+    def as_csv(self) -> str:
+        """The rows as RFC 4180 has them: a header, commas, lines that end with CR and LF.
+
+        A text that a spreadsheet would run as a formula begins with an apostrophe.
+        """
+        out = io.StringIO()
+        writer = csv.writer(out)
+        names = [name for name in ChannelRow.model_fields if name != "room" or any(row.room for row in self.rows)]
+        writer.writerow(names)
+        for row in self.rows:
+            values = row.model_dump()
+            writer.writerow([_cell(values[name]) for name in names])
+        return out.getvalue()
+
+
+def _cell(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else ""
+    if isinstance(value, list):
+        value = " ".join(value)
+    text = "" if value is None else str(value)
+    return f"'{text}" if isinstance(value, str) and text.startswith(RUNS_A_FORMULA) else text
+
+
+def channel_rows(rooms: Sequence[Standing], by: Literal["number", "slot", "need"]) -> list[ChannelRow]:
+    """Every number that a card answers, in the order asked for: those of needs first where needs are."""
+    rows = list(_rows(rooms))
+    if by == "slot":
+        rows.sort(key=lambda row: (row.room or "", row.frame, row.slot, DIRECTIONS.index(row.direction), row.number))
+    if by == "need":
+        places = {(room.survey.room, need.name): need.place for room in rooms for need in room.survey.needs}
+        rows.sort(key=lambda row: (row.room or "", row.need is None, places.get((row.room, row.need or ""), 0)))
+    return rows
+
+
+def _rows(rooms: Sequence[Standing]) -> Iterator[ChannelRow]:
+    carried = {
+        (room, spot.frame, need.direction, spot.number): (need, channel)
+        for (room, need), spots in serving(rooms).items()
+        for channel, spot in enumerate(spots, start=1)
+        if spot.number is not None
+    }
+    for room in rooms:
+        for frame in sorted(room.frames, key=lambda frame: frame.site.name):
+            cards = {slot: seat.kind.id for seat in frame.seats for slot in seat.covers}
+            for direction in DIRECTIONS:
+                numbered = [(n, slot, own) for slot, own, n in frame.channels(direction) if n is not None]
+                for number, slot, own in sorted(numbered, key=lambda entry: entry[0]):
+                    need, channel = carried.get((room.survey.room, frame.site.name, direction, number), (None, None))
+                    asked = 0 if need is None else need.channels
+                    yield ChannelRow(
+                        room=room.survey.room,
+                        frame=frame.site.name,
+                        direction=direction,
+                        number=number,
+                        slot=slot,
+                        card=cards[slot],
+                        card_channel=own.index,
+                        signals=sorted(own.line_type.signals),
+                        need=None if need is None else need.name,
+                        channel=channel,
+                        spare=channel is not None and channel > asked,
+                    )

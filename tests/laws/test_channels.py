@@ -1,0 +1,123 @@
+"""The list of channels: each number once, each channel of a need once, and the same in CSV, whatever the names are."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from pathlib import Path
+
+import generate
+from amounts import some_or_all
+from inside import strapwork
+
+from solver.answers.channels import channels
+from solver.files.reading import Loaded
+from solver.fitted.standing import stand
+from solver.reports.channels import ChannelList, ChannelRow
+from solver.room.survey import survey_room
+from solver.search.ask.ranking import rank
+
+MIX = ("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
+FILLED = ("scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml")
+
+
+@some_or_all("seeds", 60, 600)
+def test_each_number_and_each_channel_of_a_need_stands_there_once(seeds: int) -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(seeds):
+        scenario, hardware = generate.random_pair(seed)
+        survey = survey_room(scenario, hardware)
+        found = rank(survey, top=1).builds
+        if not found:
+            continue
+        build = found[0].build
+        document = channels(Loaded(scenario, hardware), build)
+        assert document.outcome == "clean"
+        places = Counter((row.frame, row.direction, row.number) for row in document.rows)
+        assert max(places.values(), default=1) == 1
+        standing = stand(survey, build)
+        answered = {(f.site.name, d, n) for f in standing.frames for d in ("in", "out") for n in f.answered(d)}
+        assert set(places) == answered
+        for need in survey.needs:
+            own = [row for row in document.rows if row.need == need.name]
+            assert sorted(row.channel or 0 for row in own) == list(range(1, standing.served(need) + 1))
+            assert sum(row.spare for row in own) == max(0, len(own) - need.channels)
+            seen["served"] += len(own)
+        for by in ("slot", "need"):
+            again = channels(Loaded(scenario, hardware), build, by=by)
+            assert sorted(map(str, again.rows)) == sorted(map(str, document.rows))
+        seen["not used"] += sum(row.need is None for row in document.rows)
+    assert seen["served"] > seeds
+    assert seen["not used"] > seeds // 10
+
+
+def test_a_spreadsheet_reads_what_the_document_holds_and_runs_nothing() -> None:
+    names = [
+        "=1+1",
+        "@SUM(A1)",
+        "-3 dB pads",
+        "+48",
+        'kick "in", out',
+        "two\nlines",
+        "\u202eright to left",
+        "\U0001f3b8",
+    ]
+    rows = [
+        ChannelRow(
+            frame="A", direction="in", number=n, slot=1, card="mic-8", card_channel=n, signals=["line", "mic"],
+            need=name, channel=1, spare=n == 2,
+        )
+        for n, name in enumerate(names, start=1)
+    ]  # fmt: skip
+    document = ChannelList(scenario="x", sample_rate=48000, outcome="clean", by="number", rows=rows)
+    text = document.as_csv()
+    assert text.count("\r\n") == len(rows) + 1
+    read = list(csv.DictReader(io.StringIO(text, newline="")))
+    assert [entry["need"] for entry in read] == ["'" + name if name[0] in "=@-+" else name for name in names]
+    assert [entry["number"] for entry in read] == [str(n) for n in range(1, len(rows) + 1)]
+    assert {entry["signals"] for entry in read} == {"line mic"}
+    assert [entry["spare"] for entry in read] == ["", "yes", *[""] * 6]
+    assert "room" not in read[0]
+
+
+def test_the_list_reads_whole() -> None:
+    ran = strapwork("channels", *MIX, "--by", "need")
+    assert ran.returncode == 0
+    lines = ran.stdout.splitlines()
+    assert lines[:6] == [
+        "Channels: Gannet Quay, mix rig, 44.1 kHz",
+        "56 numbers that a card answers, 44 of them used; by need",
+        "",
+        "number    slot  card        its channel  carries",
+        "M out 1      2  line-duo-8            1  outboard sends 1",
+        "M out 2      2  line-duo-8            2  outboard sends 2",
+    ]
+    assert lines[-1].endswith("not used")
+    assert max(map(len, lines)) <= 80
+
+
+def test_a_faulty_build_is_said_to_be_one() -> None:
+    ran = strapwork("channels", *FILLED)
+    assert ran.returncode == 1
+    assert ran.stdout.splitlines()[:2] == [
+        "FAULTY, 4 faults: Gannet Quay, the filled frame, 48 kHz",
+        "Do not wire this before it is put right.",
+    ]
+
+
+def test_rooms_are_listed_together_or_one_by_one(tmp_path: Path) -> None:
+    build = tmp_path / "campus.toml"
+    strapwork("plan", "scenarios/quay-campus.toml", "--save", build)
+    every = ChannelList.model_validate_json(
+        strapwork("channels", "scenarios/quay-campus.toml", build, "--format", "json").stdout
+    )
+    names = sorted({row.room for row in every.rows if row.room})
+    assert len(names) > 2
+    one = ChannelList.model_validate_json(
+        strapwork("channels", "scenarios/quay-campus.toml", build, "--room", names[0], "--format", "json").stdout
+    )
+    assert one.rows == [row for row in every.rows if row.room == names[0]]
+    text = strapwork("channels", "scenarios/quay-campus.toml", build, "--format", "csv").stdout
+    assert text.startswith("room,frame,")
+    assert strapwork("channels", "scenarios/quay-campus.toml", build, "--room", "nowhere").returncode == 2
