@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from cli.screen.page import grid, indented, page
+from cli.screen.page import grid, labelled, page, show_faulty
 from solver.reports.channels import ChannelList
 from solver.reports.wording import kilohertz
 
@@ -14,18 +14,11 @@ def show_channels(document: ChannelList) -> None:
     with page() as out:
         room = f", {document.room}" if document.room else ""
         title = f"{document.scenario}{room}, {kilohertz(document.sample_rate)}"
-        if document.faults:
-            count = len(document.faults)
-            out.print(Text(f"FAULTY, {count} fault{'s' if count > 1 else ''}: {title}", "bold"))
-            out.print(Text("Do not wire this before it is put right."))
-            table = grid("rule", "fault")
-            for fault in document.faults:
-                table.add_row(fault.rule, fault.text)
-            out.print(indented(table))
-            out.print()
-        used = sum(row.need is not None for row in document.rows)
+        show_faulty(out, title, document.faults, "Do not wire this before it is put right.")
+        numbers = {(row.room, row.frame, row.direction, row.number): row.need for row in document.rows}
+        used = sum(need is not None for need in numbers.values())
         out.print(Text(f"Channels: {title}", "bold"))
-        out.print(Text(f"{len(document.rows)} numbers that a card answers, {used} of them used; by {document.by}"))
+        out.print(Text(f"{len(numbers)} numbers that a card answers, {used} of them used; by {document.by}"))
         out.print()
         several = any(row.room for row in document.rows) and document.room is None
         table = grid("number", "slot", "card", "its channel", "carries", right=(1, 3))
@@ -36,3 +29,6 @@ def show_channels(document: ChannelList) -> None:
                 f"{where} {row.direction} {row.number}", str(row.slot), row.card, str(row.card_channel), carries
             )
         out.print(table)
+        if document.notes:
+            out.print()
+            out.print(labelled([("NOTE", note) for note in document.notes]))

@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from cli.screen.strip import strip
-from solver.reports.report import BuildReport, FrameReport, Report, Slot, StrapWork
+from solver.reports.report import BrokenLimit, BuildReport, FrameReport, Report, Slot, StrapWork
 from solver.room.words import write_ranges
 
 CAUTIONS = (
@@ -142,6 +142,20 @@ def labelled(rows: Sequence[tuple[str, str]]) -> Labelled:
 
 def _longest_word(text: str) -> int:
     return max(map(cell_len, text.split()), default=0)
+
+
+def show_faulty(out: Console, title: str, faults: Sequence[BrokenLimit], beware: str) -> None:
+    """At the top of a sheet: that its build is faulty, what not to do, and each fault; nothing where there is none."""
+    if not faults:
+        return
+    count = len(faults)
+    out.print(Text(f"FAULTY, {count} fault{'s' if count > 1 else ''}: {title}", "bold"))
+    out.print(Text(beware))
+    table = grid("rule", "fault")
+    for fault in faults:
+        table.add_row(fault.rule, fault.text)
+    out.print(indented(table))
+    out.print()
 
 
 def kelvin(margin_k: float | None) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import Grid, grid, indented, labelled, page
+from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, OrderStep, Retyped, TestRow, TestSheet, WorkOrder
 from solver.room.words import write_ranges
@@ -30,8 +30,7 @@ def show_work_order(order: WorkOrder) -> None:
     with page() as out:
         room = f", {order.room}" if order.room else ""
         title = f"{order.scenario}{room}, {kilohertz(order.sample_rate)}"
-        if order.faults:
-            _faulty(out, order, title)
+        show_faulty(out, title, order.faults, "Do not build this before it is put right.")
         if order.nothing_to_do:
             out.print(Text(f"{title}: {order.summary}"))
             return
@@ -56,17 +55,6 @@ def show_work_order(order: WorkOrder) -> None:
             _test_sheet(out, order.test_sheet)
         out.print()
         out.print(labelled([("NOTE", note) for note in order.notes]))
-
-
-def _faulty(out: Console, order: WorkOrder, title: str) -> None:
-    count = len(order.faults)
-    out.print(Text(f"FAULTY, {count} fault{'s' if count > 1 else ''}: {title}", "bold"))
-    out.print(Text("Do not build this before it is put right."))
-    table = grid("rule", "fault")
-    for fault in order.faults:
-        table.add_row(fault.rule, fault.text)
-    out.print(indented(table))
-    out.print()
 
 
 def _minutes(order: WorkOrder) -> Text:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.answers.check import check
-from solver.answers.standing_rooms import standing_rooms
+from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
 from solver.reports.channels import ChannelList, channel_rows
 from solver.reports.report import file_warnings
@@ -29,16 +28,15 @@ def channels(
     WrongQuestion
         If no room has that name.
     """
-    rooms = standing_rooms(loaded, build, room)
-    faults = [fault for fault in check(loaded, build).faults if room is None or fault.room in (None, room)]
-    rate = rooms[0].survey.sample_rate if len(rooms) == 1 else loaded.scenario.sample_rate
+    stood = stood_rooms(loaded, build, room)
     return ChannelList(
         scenario=loaded.scenario.title,
         room=room,
-        sample_rate=rate,
-        outcome="faulty" if faults else "clean",
+        sample_rate=stood.sample_rate,
+        outcome="faulty" if stood.faults else "clean",
         by=by,
-        faults=faults,
-        rows=channel_rows(rooms, by),
+        faults=stood.faults,
+        rows=channel_rows(stood.rooms, by),
+        notes=odd_frames("the build", stood.rooms),
         warnings=file_warnings(loaded.warnings),
     )

@@ -2,11 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from solver.answers.asked import Asked
+from solver.answers.check import check
 from solver.files.reading import Loaded
-from solver.fitted.standing import Standing, stand
+from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.reports.report import BrokenLimit
 from solver.room.build import Build
 from solver.room.survey import Survey, survey_room
+
+
+@dataclass(frozen=True)
+class Stood:
+    """A build as it stands in the rooms asked about, what is wrong with it there, and the sample rate in hertz."""
+
+    rooms: list[Standing]
+    faults: list[BrokenLimit]
+    sample_rate: int
+
+
+def stood_rooms(loaded: Loaded, build: Build, room: str | None = None) -> Stood:
+    """What stands, as `standing_rooms`, and the faults that `check` finds there."""
+    rooms = standing_rooms(loaded, build, room)
+    faults = [fault for fault in check(loaded, build).faults if room is None or fault.room in (None, room)]
+    rate = rooms[0].survey.sample_rate if len(rooms) == 1 else loaded.scenario.sample_rate
+    return Stood(rooms, faults, rate)
 
 
 def standing_rooms(loaded: Loaded, build: Build, room: str | None = None) -> list[Standing]:
@@ -35,3 +57,20 @@ def _surveys(loaded: Loaded, room: str | None) -> list[Survey]:
 def _own(build: Build, survey: Survey) -> Build:
     """The frames of one room."""
     return build.model_copy(update={"frame": tuple(frame for frame in build.frame if frame.room == survey.room)})
+
+
+def odd_frames(name: str, rooms: Sequence[Standing]) -> list[str]:
+    """Frames of which no number or not every card can be told, with what the build is called."""
+    notes = []
+    unset = [frame.site.name for room in rooms for frame in room.frames if frame.layout is None]
+    if unset:
+        notes.append(f"{name}: frame {', '.join(unset)} has no numbers, since its straps are not all said")
+    doubled = [frame.site.name for room in rooms for frame in room.frames if _overlaps(frame)]
+    if doubled:
+        notes.append(f"{name}: two cards take one slot of frame {', '.join(doubled)}; see what is there")
+    return notes
+
+
+def _overlaps(frame: FrameStanding) -> bool:
+    covered = [slot for seat in frame.seats for slot in seat.covers]
+    return len(covered) != len(set(covered))

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from solver.answers.check import check
-from solver.answers.standing_rooms import standing_rooms
+from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
 from solver.fitted.moves import FrameKey, Moves, NumberMove, moves
-from solver.fitted.standing import FrameStanding, Standing
 from solver.reports.report import file_warnings
 from solver.reports.testing import test_sheet
 from solver.reports.work_order import OrderSection, Retyped, Variant, WorkOrder
@@ -26,6 +24,8 @@ CAUTIONS = (
 
 BACK = "The way back is the work order from the new build to the old one; make it before you begin."
 BACK_OUT = "The way back is to take the cards out again and leave the frames off."
+
+MINUTES = "minutes are common practice, without a source; looms that no file names are counted with their card"
 
 
 def work_order(
@@ -47,27 +47,24 @@ def work_order(
     WrongQuestion
         If no room has that name.
     """
-    before = [] if old is None else standing_rooms(loaded, old, room)
-    after = standing_rooms(loaded, build, room)
-    surveys = [standing.survey for standing in after]
+    stood = stood_rooms(loaded, build, room)
+    before, after = [] if old is None else standing_rooms(loaded, old, room), stood.rooms
     moved = moves(before, after)
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
     sections = work_steps(before, after, moved, retyped=len(found))
     sheet = None if moved.nothing else test_sheet(after, moved, time)
-    checked = check(loaded, build)
-    faults = [fault for fault in checked.faults if room is None or fault.room in (None, room)]
     least, most = _minutes(sections)
     tested = 0 if sheet is None else sheet.minutes
-    several = len(surveys) > 1
+    several = len(after) > 1
     straps = sum(len(frame.straps) for frame in moved.frames)
     came = [move for move in moved.cards if move.before is None]
     gone = [move for move in moved.cards if move.after is None]
     return WorkOrder(
         scenario=loaded.scenario.title,
         room=room,
-        sample_rate=surveys[0].sample_rate if len(surveys) == 1 else loaded.scenario.sample_rate,
-        outcome="faulty" if faults else "clean",
+        sample_rate=stood.sample_rate,
+        outcome="faulty" if stood.faults else "clean",
         start="empty frames" if old is None else "what stands",
         nothing_to_do=moved.nothing,
         summary=_summary(moved, len(came), len(gone), straps, len(found), several),
@@ -81,12 +78,12 @@ def work_order(
         minutes_most=most + tested,
         turn_back_minutes=_way_back(sections),
         way_back="" if moved.nothing else BACK_OUT if old is None else BACK,
-        faults=faults,
+        faults=stood.faults,
         cautions=list(CAUTIONS),
         sections=sections,
         retype=found,
         test_sheet=sheet,
-        notes=_notes(before, after),
+        notes=[MINUTES, *odd_frames("what stands", before), *odd_frames("the build", after)],
         warnings=file_warnings(loaded.warnings),
     )
 
@@ -147,21 +144,3 @@ def _summary(moved: Moves, came: int, gone: int, straps: int, retyped: int, seve
 def _verbs(came: int, gone: int, stay: int) -> list[tuple[int, str]]:
     counted = [(stay, "to another slot"), (came, "in"), (gone, "out")]
     return [(count, verb) for count, verb in counted if count]
-
-
-def _notes(before: Sequence[Standing], after: Sequence[Standing]) -> list[str]:
-    """What the order leans on that no file says."""
-    notes = ["minutes are common practice, without a source; looms that no file names are counted with their card"]
-    for name, rooms in (("what stands", before), ("the build", after)):
-        unset = [frame.site.name for room in rooms for frame in room.frames if frame.layout is None]
-        if unset:
-            notes.append(f"{name}: frame {', '.join(unset)} has no numbers, since its straps are not all said")
-        doubled = [frame.site.name for room in rooms for frame in room.frames if _overlaps(frame)]
-        if doubled:
-            notes.append(f"{name}: two cards take one slot of frame {', '.join(doubled)}; see what is there")
-    return notes
-
-
-def _overlaps(frame: FrameStanding) -> bool:
-    covered = [slot for seat in frame.seats for slot in seat.covers]
-    return len(covered) != len(set(covered))

@@ -10,6 +10,7 @@ from typing import Literal
 from solver.fitted.moves import serving
 from solver.fitted.standing import Standing
 from solver.reports.report import BrokenLimit, FileFault, Part
+from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
 
 RUNS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -18,6 +19,8 @@ RUNS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 class ChannelRow(Part):
     """One number: the card channel that answers it, and the need's channel that it carries; `need` null: not used.
+
+    A number that serves two needs at once, which is a fault, has a row for each.
 
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare.
     """
@@ -46,6 +49,7 @@ class ChannelList(Part):
     by: Literal["number", "slot", "need"]
     faults: list[BrokenLimit] = []
     rows: list[ChannelRow]
+    notes: list[str] = []
     warnings: list[FileFault] = []
 
     def as_csv(self) -> str:
@@ -84,30 +88,28 @@ def channel_rows(rooms: Sequence[Standing], by: Literal["number", "slot", "need"
 
 
 def _rows(rooms: Sequence[Standing]) -> Iterator[ChannelRow]:
-    carried = {
-        (room, spot.frame, need.direction, spot.number): (need, channel)
-        for (room, need), spots in serving(rooms).items()
-        for channel, spot in enumerate(spots, start=1)
-        if spot.number is not None
-    }
+    carried: dict[tuple[object, ...], list[tuple[Need | None, int | None]]] = {}
+    for (name, asked), spots in sorted(serving(rooms).items(), key=lambda entry: entry[0][1].place):
+        for place, spot in enumerate(spots, start=1):
+            carried.setdefault((name, spot.frame, asked.direction, spot.number), []).append((asked, place))
     for room in rooms:
         for frame in sorted(room.frames, key=lambda frame: frame.site.name):
-            cards = {slot: seat.kind.id for seat in frame.seats for slot in seat.covers}
+            cards = {slot: seat.kind.id for seat in frame.seats for slot in seat.covers if frame.occupant(slot) is seat}
             for direction in DIRECTIONS:
                 numbered = [(n, slot, own) for slot, own, n in frame.channels(direction) if n is not None]
                 for number, slot, own in sorted(numbered, key=lambda entry: entry[0]):
-                    need, channel = carried.get((room.survey.room, frame.site.name, direction, number), (None, None))
-                    asked = 0 if need is None else need.channels
-                    yield ChannelRow(
-                        room=room.survey.room,
-                        frame=frame.site.name,
-                        direction=direction,
-                        number=number,
-                        slot=slot,
-                        card=cards[slot],
-                        card_channel=own.index,
-                        signals=sorted(own.line_type.signals),
-                        need=None if need is None else need.name,
-                        channel=channel,
-                        spare=channel is not None and channel > asked,
-                    )
+                    here = (room.survey.room, frame.site.name, direction, number)
+                    for need, channel in carried.get(here, [(None, None)]):
+                        yield ChannelRow(
+                            room=room.survey.room,
+                            frame=frame.site.name,
+                            direction=direction,
+                            number=number,
+                            slot=slot,
+                            card=cards[slot],
+                            card_channel=own.index,
+                            signals=sorted(own.line_type.signals),
+                            need=None if need is None else need.name,
+                            channel=channel,
+                            spare=need is not None and channel is not None and channel > need.channels,
+                        )

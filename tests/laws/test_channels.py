@@ -19,6 +19,7 @@ from solver.room.survey import survey_room
 from solver.search.ask.ranking import rank
 
 MIX = ("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
+ROOT = Path(__file__).parents[2]
 FILLED = ("scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml")
 
 
@@ -104,6 +105,47 @@ def test_a_faulty_build_is_said_to_be_one() -> None:
         "FAULTY, 4 faults: Gannet Quay, the filled frame, 48 kHz",
         "Do not wire this before it is put right.",
     ]
+
+
+SHARED = """
+format = 1
+title = "Gannet Quay, the filled frame"
+[[frame]]
+name = "A"
+board = "shale-64"
+straps = STRAPS
+cards = { "1" = "mic-16", "3" = "line-in-8", "4" = "line-in-8" }
+serves = [
+    { need = "choir mics", slot = 1, channels = "1-2" },
+    { need = "band mics", slot = 1, channels = "2" },
+]
+"""
+
+
+def test_a_number_that_two_needs_claim_has_a_row_for_each(tmp_path: Path) -> None:
+    drawn = (ROOT / FILLED[1]).read_text(encoding="utf-8")
+    straps = next(line for line in drawn.splitlines() if line.startswith("straps"))
+    build = tmp_path / "shared.toml"
+    build.write_text(SHARED.replace("straps = STRAPS", straps), encoding="utf-8")
+    ran = strapwork("channels", FILLED[0], build, "--format", "json")
+    assert ran.returncode == 1
+    rows = ChannelList.model_validate_json(ran.stdout).rows
+    assert [(row.need, row.channel) for row in rows if (row.direction, row.number) == ("in", 2)] == [
+        ("choir mics", 2),
+        ("band mics", 1),
+    ]
+
+
+def test_a_frame_without_all_its_settings_is_said_to_have_no_numbers(tmp_path: Path) -> None:
+    drawn = (ROOT / FILLED[1]).read_text(encoding="utf-8")
+    straps = next(line for line in drawn.splitlines() if line.startswith("straps"))
+    build = tmp_path / "unset.toml"
+    build.write_text(drawn.replace(straps, ""), encoding="utf-8")
+    ran = strapwork("channels", FILLED[0], build)
+    assert ran.returncode == 1
+    told = " ".join(ran.stdout.split())
+    assert "0 numbers that a card answers, 0 of them used; by number" in told
+    assert "NOTE the build: frame A has no numbers, since its straps are not all said" in told
 
 
 def test_rooms_are_listed_together_or_one_by_one(tmp_path: Path) -> None:
