@@ -164,7 +164,7 @@ class Companions(Rule):
 
 
 def _needs(entry: Companion) -> Said:
-    """What a card needs, such as ``a clock-feed for each 4 of them in the frame``."""
+    """What a card needs, such as ``a clock-feed in the frame, one for each 4``."""
     where = "directly beside" if entry.within == "next" else "in the frame"
     if entry.per == 1:
         return tell(f"a {{card}} of its own {where}", card=entry.card)
