@@ -42,6 +42,7 @@ class Stop:
         self._held = False
         self._watching = False
         self._alarm: threading.Timer | None = None
+        self._limited = False
 
     @property
     def code(self) -> int:
@@ -56,6 +57,7 @@ class Stop:
     def limit(self, seconds: float) -> None:
         """From now on until a search begins, which keeps its limit itself, the process ends soon after its limit."""
         if self._watching:
+            self._limited = True
             self._wait(seconds + NO_LONGER_S)
 
     def _wait(self, seconds: float) -> None:
@@ -66,7 +68,7 @@ class Stop:
     def _look_again(self, due: float) -> None:
         """End the process, unless it was kept waiting by others in the meantime."""
         left = due - time.process_time()
-        if self._held:
+        if self._held or not self._limited:
             return
         if left > 0:
             self._wait(left)
@@ -74,6 +76,12 @@ class Stop:
         with suppress(OSError):
             os.write(2, b"the limit ended it before the search could begin\n")
         os._exit(LATE)
+
+    def _unlimited(self) -> None:
+        """The alarm has no more to say, even where it is just looking."""
+        self._limited = False
+        if self._alarm is not None:
+            self._alarm.cancel()
 
     def watch(self) -> None:
         """From now on a signal ends the process with `code`, unless it is held."""
@@ -83,8 +91,7 @@ class Stop:
 
     def ignore(self) -> None:
         """From now on nothing is heard: the exit code is settled."""
-        if self._alarm is not None:
-            self._alarm.cancel()
+        self._unlimited()
         for number in _known():
             signal.signal(number, signal.SIG_IGN)
 
@@ -142,8 +149,7 @@ class Stop:
                 ended.set()
 
         self._held = True
-        if self._alarm is not None:
-            self._alarm.cancel()
+        self._unlimited()
         try:
             threading.Thread(target=run).start()
             while not ended.wait(WAIT_S):

@@ -78,6 +78,14 @@ class NumberMove:
     after: Spot | None
 
     @property
+    def stays_plugged(self) -> bool:
+        """Whether the same card channel of the same slot carries it before and after, under whatever number."""
+        if self.before is None or self.after is None:
+            return False
+        was, is_ = self.before, self.after
+        return (was.frame, was.slot, was.card_channel) == (is_.frame, is_.slot, is_.card_channel)
+
+    @property
     def renumbered(self) -> bool:
         """Whether it has a number before and after, and another one."""
         if self.before is None or self.after is None:

@@ -432,11 +432,16 @@ def _power_up(
         sheet.add("clock lock", f"{work.key[1]} is locked, and shows {rate}", work.key)
     if not works:
         sheet.add("phantom off", "Phantom of the channels below: note it, then off as a setting")
+    patched = [
+        f"{does}: {text}"
+        for direction, does in (("in", "Inputs"), ("out", "Outputs"))
+        for text in patches([move for move in moved.numbers if move.direction == direction])
+    ]
     if any(work.out or work.again for work in works.values()):
-        sheet.add("patch", "Looms that were taken off: inputs back on by their tags, then outputs")
-    for direction, does in (("in", "inputs"), ("out", "outputs")):
-        for text in patches([move for move in moved.numbers if move.direction == direction]):
-            sheet.add("patch", f"{does.capitalize()}: {text}")
+        others = ", but for those of the next steps" if patched else ""
+        sheet.add("patch", f"Looms that were taken off{others}: inputs back on by their tags, then outputs")
+    for text in patched:
+        sheet.add("patch", text)
     if retyped:
         sheet.add("retype", f"Recorder: retype {retyped} channel{'s' if retyped > 1 else ''} as listed below")
     sheet.add(
@@ -473,9 +478,11 @@ def _afterwards(sheet: _Sheet) -> None:
 
 
 def patches(numbers: Sequence[NumberMove]) -> Iterator[str]:
-    """Number moves in words; channels that follow each other there and here share a line."""
+    """Where looms move, in words; channels that follow each other there and here share a line."""
     runs: list[list[NumberMove]] = []
     for move in numbers:
+        if move.stays_plugged:
+            continue
         if runs and _follows(runs[-1][-1], move):
             runs[-1].append(move)
         else:
@@ -501,9 +508,9 @@ def _follows(one: NumberMove, other: NumberMove) -> bool:
         or (
             a is not None
             and b is not None
-            and (a.frame, a.slot) == (b.frame, b.slot)
-            and a.number is not None
-            and a.number + 1 == b.number
+            and (a.frame, a.slot, a.card_channel + 1) == (b.frame, b.slot, b.card_channel)
+            and (a.number is None) == (b.number is None)
+            and (a.number is None or a.number + 1 == b.number)
         )
         for a, b in ((one.before, other.before), (one.after, other.after))
     )
@@ -515,4 +522,5 @@ def _run(spots: Sequence[Spot | None], move: NumberMove) -> str:
         return ""
     numbers = [spot.number for spot in own if spot.number is not None]
     told = f"{own[0].frame} {move.direction} {write_ranges(numbers)}" if numbers else f"{own[0].frame}, no number"
-    return f"{told} (slot {own[0].slot})"
+    channels = f"channel{'s' if len(own) > 1 else ''} {write_ranges([spot.card_channel for spot in own])}"
+    return f"{told} (slot {own[0].slot}, {channels})"
