@@ -8,6 +8,7 @@ import click
 
 from cli.command import Command
 from cli.options import FILE, load_both
+from cli.telling import say
 from solver.answers.asking import LISTED_BY
 
 
@@ -27,7 +28,8 @@ from solver.answers.asking import LISTED_BY
 def channels(scenario: Path, build: Path, by: str, room: str | None, form: str) -> int:
     """List every number of a BUILD file of SCENARIO: slot, card channel, and what it carries.
 
-    Exit code 1 says that the build is faulty, which the list says at its top too.
+    Exit code 1 says that the build is faulty, which the list says at its top too; beside CSV it is said
+    on standard error.
     """
     from solver.answers.channels import channels
 
@@ -36,6 +38,8 @@ def channels(scenario: Path, build: Path, by: str, room: str | None, form: str) 
         click.echo(document.as_json(), nl=False)
     elif form == "csv":
         click.echo(document.as_csv(), nl=False)
+        for fault in document.faults:
+            say(f"FAULTY, {fault.rule}: {fault.text}")
     else:
         from cli.screen.channels import show_channels
 

@@ -52,7 +52,7 @@ def show_started(draft: Draft, path: Path, usual: Sequence[str], warnings: Seque
             out.print(Text(render(warnings, out.width)))
         out.print()
         out.print(Text("Next"))
-        out.print(Text(f"  strapwork plan {shlex.quote(escape(str(path)))}"))
+        out.print(Text(f"  strapwork plan {shlex.quote(_as_argument(escape(str(path))))}"))
 
 
 def _rows(draft: Draft, scenario: Mapping[str, Any]) -> list[tuple[str, str]]:
@@ -77,3 +77,8 @@ def _rows(draft: Draft, scenario: Mapping[str, Any]) -> list[tuple[str, str]]:
 def _need(need: Mapping[str, Any]) -> str:
     spare = f", {need['spare']} to spare" if need["spare"] else ""
     return f"{need['name']}: {need['channels']} {need['signal']} {need['direction']}{spare}"
+
+
+def _as_argument(path: str) -> str:
+    """A path that no command takes for an option."""
+    return f"./{path}" if path.startswith("-") else path

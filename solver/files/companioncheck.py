@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from solver.room.faults import Fault, quote, unknown
 from solver.room.hardware import Card, Companion, Exclusion
 
 
-def check_companions(file: str, card: Card, cards: Iterable[str]) -> Iterator[Fault]:
-    """Faults of what one card needs and excludes."""
+def check_companions(file: str, card: Card, cards: Mapping[str, Card]) -> Iterator[Fault]:
+    """Faults of what one card needs and excludes, of all cards by id."""
     listed: Mapping[str, Sequence[Companion | Exclusion]] = {"needs": card.needs, "excludes": card.excludes}
     ids = set(cards)
     for key, entries in listed.items():
@@ -26,8 +26,16 @@ def check_companions(file: str, card: Card, cards: Iterable[str]) -> Iterator[Fa
         place = ("card", card.id, "needs", number, "card")
         if need.card == card.id:
             yield Fault(file, place, "a card cannot need itself", need.card)
-        for entry in card.excludes:
-            if entry.card == need.card and (entry.within == "frame" or need.within == "next"):
-                message = f"{card.id} needs {need.card} and excludes it, so it can stand nowhere"
+        other = cards.get(need.card)
+        bans = [(card.id, entry) for entry in card.excludes if entry.card == need.card]
+        if other is not None and other is not card:
+            bans += [(other.id, entry) for entry in other.excludes if entry.card == card.id]
+        for who, entry in bans:
+            if entry.within == "frame" or need.within == "next":
+                message = (
+                    f"{card.id} needs {need.card} and excludes it, so it can stand nowhere"
+                    if who == card.id
+                    else f"{card.id} needs {need.card}, which excludes it, so it can stand nowhere"
+                )
                 yield Fault(file, place, message, need.card)
                 break

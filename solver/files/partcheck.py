@@ -43,7 +43,8 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
     currency
         Whose decimals prices must keep to, if known.
     """
-    cards = {card.id for _, part in parts for card in part.card}
+    every_card = {card.id: card for _, part in parts for card in part.card}
+    cards = set(every_card)
     boards = {board.id for _, part in parts for board in part.board}
     every_chassis = [chassis for _, part in parts for chassis in part.chassis]
     reserved = {board.id: board.reserved for _, part in parts for board in part.board}
@@ -58,7 +59,7 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
         yield from (fault for fault in twice if fault.file == file)
         for card in part.card:
             yield from _card(file, card)
-            yield from check_companions(file, card, cards)
+            yield from check_companions(file, card, every_card)
             if every_chassis and not any(_takes(chassis, card, reserved) for chassis in every_chassis):
                 message = "no slot of any chassis of these hardware files takes it"
                 yield Fault(file, ("card", card.id), message, severity="warning")

@@ -105,6 +105,10 @@ def test_a_faulty_build_is_said_to_be_one() -> None:
         "FAULTY, 4 faults: Gannet Quay, the filled frame, 48 kHz",
         "Do not wire this before it is put right.",
     ]
+    ran = strapwork("channels", *FILLED, "--format", "csv")
+    assert ran.returncode == 1
+    assert ran.stdout.startswith("frame,direction,number,")
+    assert ran.stderr.splitlines()[2] == "FAULTY, stock: mic-8: 3 are used; stock and offers have 2"
 
 
 SHARED = """

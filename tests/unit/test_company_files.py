@@ -40,6 +40,17 @@ def test_a_card_asks_for_company_that_can_be(tmp_path: Path, more: str, told: st
     assert texts[0].startswith('card "mic-4" > ')
 
 
+def test_a_card_that_is_needed_does_not_exclude_who_needs_it(tmp_path: Path) -> None:
+    hardware = change(
+        _with('needs = [{ card = "line-in-8", within = "next" }]'),
+        'id = "line-in-8"',
+        'id = "line-in-8"\nexcludes = [{ card = "mic-4", within = "next" }]',
+    )
+    assert texts_of(write(tmp_path, hardware=hardware)) == [
+        'card "mic-4" > needs 1 > card: mic-4 needs line-in-8, which excludes it, so it can stand nowhere'
+    ]
+
+
 def test_what_is_needed_in_the_frame_may_be_excluded_beside(tmp_path: Path) -> None:
     more = 'needs = [{ card = "line-in-8", within = "frame" }]\nexcludes = [{ card = "line-in-8", within = "next" }]'
     assert load_scenario(write(tmp_path, hardware=_with(more))).warnings == ()
