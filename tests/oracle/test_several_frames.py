@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 from math import prod
+from pathlib import Path
 
 import brute_force
 import generate
 import pytest
 from amounts import some_or_all
+from pace import within
 from test_against_brute_force import _compare, _figures
 
+from solver.files.reading import load_scenario
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import Kind, Survey, survey_room
@@ -23,6 +26,7 @@ from solver.search.solve import several
 from solver.search.solve.part import Part, Shared
 
 Pair = tuple[Scenario, Hardware]
+RACKS = Path(__file__).parents[1] / "published" / "racks"
 
 MOST_BUILDS = 60_000
 """Rooms of three frames are tried while there are no more."""
@@ -106,6 +110,16 @@ def test_fronts_are_the_same(seeds: int, over_runs: None) -> None:
         assert sorted(got) == sorted(expected)
         seen += bool(expected)
     assert seen >= seeds // 20
+
+
+def test_each_order_of_alike_frames_is_looked_at_once_and_many_frames_are_left_to_the_slots() -> None:
+    places = list(several._places([3, 3, 2], {1: 0}))
+    assert places == [(i, j, k) for i in range(3) for j in range(i, 3) for k in range(2)]
+    loaded = load_scenario(RACKS / "textbook-as-published.toml")
+    survey = survey_room(loaded.scenario, loaded.hardware)
+    assert len(survey.frames) > 50
+    with within(2):
+        assert several.several_parts(survey, list(survey.kinds.values()), Shared.of(survey, rough=True)) is None
 
 
 def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,11 +8,11 @@ just those cards are asked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise, product
-from math import ceil, factorial, prod
+from itertools import pairwise
+from math import ceil, prod
 from typing import Any
 
 from solver.judge import audit, criteria
@@ -37,22 +37,37 @@ FEW_MODELS = 64
 MOST_MODELS = 400
 """Up to so many each have a model of their own over runs; alike frames have their settings in order."""
 
+MOST_LOOKED_AT = 2400
+"""Of so many at most it is asked whether their numbers are enough."""
+
 
 def several_parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list[Part] | None:
     """The models over runs of a room of several frames; None where it is better asked slot by slot."""
     every = all_options(survey)
-    combinations = prod(map(len, every))
-    if len(every) < 2 or not FEW_MODELS < combinations <= MOST_MODELS * factorial(len(every)):
+    if len(every) < 2 or prod(map(len, every)) <= FEW_MODELS:
         return None
     pairs = [pair for group in survey.groups_of_alike_frames() for pair in pairwise(group)]
     pairs = [(i, j) for i, j in pairs if every[i] == every[j]]
+    before = {j: i for i, j in pairs}
     parts: list[Part] = []
-    for places in product(*(range(len(own)) for own in every)):
-        if all(places[i] <= places[j] for i, j in pairs):
-            options = [own[place] for own, place in zip(every, places, strict=True)]
-            if numbers_enough(survey, options):
-                parts.append(Several(survey, [[option] for option in options], kinds, shared))
+    for looked_at, places in enumerate(_places([len(own) for own in every], before)):
+        if looked_at == MOST_LOOKED_AT or len(parts) > MOST_MODELS:
+            return None
+        options = [own[place] for own, place in zip(every, places, strict=True)]
+        if numbers_enough(survey, options):
+            parts.append(Several(survey, [[option] for option in options], kinds, shared))
     return parts if len(parts) <= MOST_MODELS else None
+
+
+def _places(sizes: Sequence[int], before: Mapping[int, int], chosen: tuple[int, ...] = ()) -> Iterator[tuple[int, ...]]:
+    """A place for each frame, in order; of alike frames, which `before` chains, none before that of the one before."""
+    frame = len(chosen)
+    if frame == len(sizes):
+        yield chosen
+        return
+    first = chosen[before[frame]] if frame in before else 0
+    for place in range(first, sizes[frame]):
+        yield from _places(sizes, before, (*chosen, place))
 
 
 @dataclass(frozen=True)
