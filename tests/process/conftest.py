@@ -7,7 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, Protocol, overload
 
 import pytest
 
@@ -15,7 +15,14 @@ ROOT = Path(__file__).parents[2]
 TAKEN = {"PATH", "HOME", "TMPDIR", "SYSTEMROOT"}
 ENTRY = "from cli.__main__ import main\nmain()\n"
 
-Run = Callable[..., subprocess.CompletedProcess[str]]
+
+class Run(Protocol):
+    """Runs the command to its end; its output is text, unless bytes are asked for."""
+
+    @overload
+    def __call__(self, *arguments: str, text: Literal[True] = True, **how: Any) -> subprocess.CompletedProcess[str]: ...
+    @overload
+    def __call__(self, *arguments: str, text: Literal[False], **how: Any) -> subprocess.CompletedProcess[bytes]: ...
 
 
 def environment(**more: str) -> dict[str, str]:
@@ -31,8 +38,13 @@ def command(*arguments: str, first: str = "") -> list[str]:
 @pytest.fixture(scope="session")
 def strapwork() -> Run:
     def run(
-        *arguments: str, first: str = "", env: dict[str, str] | None = None, prefix: Sequence[str] = (), **how: Any
-    ) -> subprocess.CompletedProcess[str]:
+        *arguments: str,
+        first: str = "",
+        env: dict[str, str] | None = None,
+        prefix: Sequence[str] = (),
+        text: bool = True,
+        **how: Any,
+    ) -> subprocess.CompletedProcess[Any]:
         streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "stdin": subprocess.DEVNULL}
         return subprocess.run(
             [*prefix, *command(*arguments, first=first)],
@@ -40,7 +52,7 @@ def strapwork() -> Run:
             **{
                 "cwd": ROOT,
                 "env": environment(**(env or {})),
-                "text": True,
+                "text": text,
                 "timeout": 60,
                 **streams,
                 **how,

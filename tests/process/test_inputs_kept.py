@@ -134,12 +134,14 @@ def test_a_scenario_that_is_gone_when_the_plan_is_ready_does_not_become_a_build(
     folder: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from solver.answers import plan as planning
+    from solver.room.survey import Survey
+    from solver.search.ask.ranking import Ranking, rank
+    from solver.search.solve.clock import Clock
 
     target = folder / "new.toml"
-    rank = planning.rank
 
-    def swap(*given: object, **named: object) -> object:
-        found = rank(*given, **named)  # type: ignore[arg-type]
+    def swap(survey: Survey, top: int, *, workers: int, clock: Clock) -> Ranking:
+        found = rank(survey, top, workers=workers, clock=clock)
         (folder / SCENARIO).rename(target)
         return found
 

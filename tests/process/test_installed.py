@@ -21,7 +21,7 @@ PIP = [sys.executable, "-m", "pip", "--disable-pip-version-check", "-q"]
 
 
 @pytest.fixture(scope="module")
-def source(tmp_path_factory) -> Path:
+def source(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """What is built from, apart from the checkout, so that nothing is left there."""
     pytest.importorskip("setuptools", minversion="77")
     folder = tmp_path_factory.mktemp("source")
@@ -35,20 +35,20 @@ def source(tmp_path_factory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def wheel(source, tmp_path_factory) -> Path:
+def wheel(source: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("wheel")
     subprocess.run([*PIP, "wheel", "--no-deps", "--no-build-isolation", "-w", folder, source], check=True)
     return next(folder.glob("*.whl"))
 
 
 @pytest.fixture(scope="module", params=["wheel", "editable"])
-def installed(request, source, tmp_path_factory) -> Path:
+def installed(request: pytest.FixtureRequest, source: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The command in an environment of its own that finds the dependencies in the one of the tests."""
     folder = tmp_path_factory.mktemp(request.param)
     venv.create(folder, with_pip=False)
     (site,) = folder.glob("lib/python3*/site-packages")
     (site / "dependencies.pth").write_text(sysconfig.get_path("purelib") + "\n")
-    what = ["-e", source] if request.param == "editable" else [request.getfixturevalue("wheel")]
+    what: list[str | Path] = ["-e", source] if request.param == "editable" else [request.getfixturevalue("wheel")]
     python = folder / "bin" / "python"
     subprocess.run(
         [*PIP, "--python", python, "install", "--no-deps", "--no-build-isolation", "--ignore-installed", *what],
@@ -58,7 +58,7 @@ def installed(request, source, tmp_path_factory) -> Path:
 
 
 @pytest.fixture
-def decoys(tmp_path) -> Path:
+def decoys(tmp_path: Path) -> Path:
     for name in ("solver", "cli"):
         (tmp_path / name).mkdir()
         (tmp_path / name / "__init__.py").write_text("raise RuntimeError('another package')\n")
@@ -72,7 +72,7 @@ def test_the_wheel_holds_every_module_and_nothing_else(wheel: Path) -> None:
     assert names == modules | {"cli/py.typed", "solver/py.typed", "solver/reports/keys.toml"}
 
 
-def test_in_a_folder_with_packages_of_the_same_names(installed: str, decoys: Path) -> None:
+def test_in_a_folder_with_packages_of_the_same_names(installed: Path, decoys: Path) -> None:
     own = {key: value for key, value in os.environ.items() if key in ("PATH", "HOME")}
 
     def run(*arguments: str) -> subprocess.CompletedProcess[str]:
@@ -86,6 +86,6 @@ def test_in_a_folder_with_packages_of_the_same_names(installed: str, decoys: Pat
     assert run("check", mix, "build.toml").returncode == 0
     assert run("plan", "scenarios/quay-impossible.toml").returncode == 1
     assert "in kelvin (K)" in run("schema", "scenario").stdout
-    safe = [installed.with_name("python"), "-P", "-m", "cli", "blocks", "scenarios/hardware/quay.toml"]
+    safe = [str(installed.with_name("python")), "-P", "-m", "cli", "blocks", "scenarios/hardware/quay.toml"]
     blocks = subprocess.run(safe, cwd=decoys, env=own, check=False, capture_output=True, text=True)
     assert (blocks.returncode, blocks.stdout) == (0, run("blocks", "scenarios/hardware/quay.toml").stdout)

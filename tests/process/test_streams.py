@@ -81,7 +81,7 @@ TITLE = "Quay Ω → \u0394 ü 😀"
 
 
 @pytest.fixture(scope="module")
-def titled(tmp_path_factory) -> str:
+def titled(tmp_path_factory: pytest.TempPathFactory) -> str:
     text = (ROOT / FAULTY[1]).read_text(encoding="utf-8")
     text = text.replace("Gannet Quay, the filled frame", TITLE).replace("hardware/quay.toml", str(ROOT / HARDWARE))
     path = tmp_path_factory.mktemp("titled") / "titled.toml"
@@ -164,7 +164,7 @@ def test_every_command_keeps_to_ascii_where_that_is_asked_for(
 
 
 def test_a_name_that_is_no_text(strapwork: Run) -> None:
-    ran = strapwork("plan", b"no-such-\xff.toml")
+    ran = strapwork("plan", os.fsdecode(b"no-such-\xff.toml"))
     assert ran.returncode == 2
     assert "no-such-\\udcff.toml" in ran.stderr
 

@@ -154,7 +154,7 @@ def test_a_rate_in_a_file_is_suggested_as_it_is_written(tmp_path: Path, value: s
         assert not any(text.startswith("sample_rate") for text in texts_of_any(path))
 
 
-def texts_of_any(path):
+def texts_of_any(path: Path) -> list[str]:
     from solver.files.reading import load_scenario
     from solver.room.faults import FileFaults
 

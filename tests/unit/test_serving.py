@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping, Sequence
 from itertools import product
 
 import numpy
@@ -15,8 +16,11 @@ from solver.room.survey import LineType, Need
 
 SIGNALS = ("aes3", "line", "mic")
 
+Holes = dict[tuple[int, int], int]
+"""The holes below a slot, by frame and slot."""
 
-def _case(seed: int) -> tuple[list[Need], list[Line], dict[tuple[int, int], int]]:
+
+def _case(seed: int) -> tuple[list[Need], list[Line], Holes]:
     """Up to four needs, up to six lines in up to three frames, and the holes below each slot."""
     draw = random.Random(seed)
     signals = SIGNALS[: draw.randint(1, 3)]
@@ -29,7 +33,7 @@ def _case(seed: int) -> tuple[list[Need], list[Line], dict[tuple[int, int], int]
         for _ in range(draw.randint(1, 3))
     ]
     lines: list[Line] = []
-    holes: dict[tuple[int, int], int] = {}
+    holes: Holes = {}
     most = draw.randint(0, 6)
     for frame in range(draw.randint(1, 3)):
         below, number = 0, 1
@@ -45,7 +49,9 @@ def _case(seed: int) -> tuple[list[Need], list[Line], dict[tuple[int, int], int]
     return needs, lines, holes
 
 
-def _value(needs, holes, taken, plain_first):
+def _value(
+    needs: Sequence[Need], holes: Holes, taken: Mapping[str, Sequence[Line]], plain_first: bool
+) -> tuple[int, ...]:
     """What a way of serving is worth, by its definition: `taken` has the lines of each need."""
     channels = nice = lacking = misfit = 0
     top: dict[int, int] = {}
@@ -63,7 +69,7 @@ def _value(needs, holes, taken, plain_first):
     return channels, nice, lacking, *((misfit, left_below) if plain_first else (left_below, misfit))
 
 
-def _best(needs, lines, holes, plain_first):
+def _best(needs: Sequence[Need], lines: Sequence[Line], holes: Holes, plain_first: bool) -> tuple[int, ...]:
     """The best of every way to give each line to one need that it can serve, or to none."""
     choices = [[None, *(n.name for n in needs if n.signal in line.line_type.signals)] for line in lines]
     values = []
@@ -102,7 +108,7 @@ def test_no_way_of_serving_is_better_than_the_one_that_is_found(cases: int) -> N
     assert min(often) > cases // 15, often
 
 
-def _larger_case(seed: int) -> tuple[list[Need], list[Line], dict[tuple[int, int], int]]:
+def _larger_case(seed: int) -> tuple[list[Need], list[Line], Holes]:
     """Frames of up to eight slots with blocks of eight, up to a dozen needs, and lines that are seldom enough."""
     draw = random.Random(seed)
     signals = [f"s{n}" for n in range(draw.randint(1, 4))]
@@ -112,7 +118,7 @@ def _larger_case(seed: int) -> tuple[list[Need], list[Line], dict[tuple[int, int
         for _ in range(draw.randint(1, 5))
     ]
     lines: list[Line] = []
-    holes: dict[tuple[int, int], int] = {}
+    holes: Holes = {}
     for frame in range(draw.randint(1, 4)):
         below = 0
         for slot in range(1, draw.randint(3, 8)):
@@ -138,7 +144,7 @@ def _larger_case(seed: int) -> tuple[list[Need], list[Line], dict[tuple[int, int
     return needs, lines, holes
 
 
-def _by_programme(needs, lines, holes, plain_first):
+def _by_programme(needs: Sequence[Need], lines: Sequence[Line], holes: Holes, plain_first: bool) -> tuple[int, ...]:
     """The same definition as one integer programme for HiGHS, each figure minimised in turn."""
     groups: dict[tuple[int, int, LineType], int] = {}
     for line in lines:

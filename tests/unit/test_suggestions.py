@@ -63,7 +63,7 @@ def test_a_file_is_suggested_by_the_name_that_works_in_its_place(tmp_path: Path,
     path.write_text(change(SCENARIO, '"quay.toml"', f'"{named}"'))
     (fault,) = faults_of(path)
     assert fault.text() == f'there is no such file; did you mean "{meant}"?'
-    path.write_text(change(SCENARIO, '"quay.toml"', suggested(fault.text())))
+    path.write_text(change(SCENARIO, '"quay.toml"', f'"{meant}"'))
     load_scenario(path)
 
 
@@ -114,8 +114,9 @@ def test_names_with_quotes_in_them(tmp_path: Path) -> None:
     scenario = change(SCENARIO, '{ "input width" = "open" }', '{ \'input "widht"\' = "open" }')
     path = write(tmp_path, scenario, hardware)
     (fault,) = faults_of(path)
-    assert suggested(fault.text()) == "'input \"width\"'"
-    scenario = change(SCENARIO, '"input width"', suggested(fault.text()))
+    meant = "'input \"width\"'"
+    assert suggested(fault.text()) == meant
+    scenario = change(SCENARIO, '"input width"', meant)
     load_scenario(write(tmp_path, scenario, hardware))
 
 
@@ -145,8 +146,9 @@ def test_every_suggestion_of_a_file_works_when_it_is_pasted(tmp_path: Path, text
     damaged = change(text, right, wrong)
     path = write(tmp_path, damaged if text is SCENARIO else SCENARIO, damaged if text is HARDWARE else HARDWARE)
     before = faults_of(path)
-    fault = next(fault for fault in before if fault.nearest is not None and fault.found in wrong)
-    found, meant = fault.found, suggested(fault.text())
+    fault, found = next((f, f.found) for f in before if f.nearest and f.found is not None and f.found in wrong)
+    meant = suggested(fault.text())
+    assert meant is not None
     old = f'"{found}"' if f'"{found}"' in damaged else found
     mended = damaged.replace(old, meant, 1)
     path = write(tmp_path, mended if text is SCENARIO else SCENARIO, mended if text is HARDWARE else HARDWARE)

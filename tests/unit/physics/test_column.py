@@ -6,12 +6,16 @@ from math import sqrt
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid, trapezoid
 from scipy.optimize import brentq
 
 from solver.physics.heat import Air, Draught, Fan, flow_factor, margin_mk, permitted_heat_mw
 
 LIMIT = 55_000
+
+Temperature = float | NDArray[np.float64]
+"""That of one height in kelvin, or those of all heights from the bottom up."""
 
 
 def integrated_rise_k(air: Air, heat_w: float) -> float:
@@ -24,23 +28,23 @@ def integrated_rise_k(air: Air, heat_w: float) -> float:
     path = air.path
     assert isinstance(path, Draught)
     gravity, gas_constant, specific_heat, discharge = 9.80665, 287.05287, 1006.0, 0.65
-    pressure = (
+    pressure: float = (
         101_325.0 * (1 - 0.0065 * (6_356_766 * air.altitude_m / (6_356_766 + air.altitude_m)) / 288.15) ** 5.25588
     )
     outside_k = air.inlet_mk / 1000 + 273.15
     height, cards = path.stack_mm / 1000, (path.card_mm or path.stack_mm) / 1000
 
-    def density(temp_k):
+    def density(temp_k: Temperature) -> Temperature:
         return pressure / (gas_constant * temp_k)
 
-    def lost(mass_kg_s, temp_k, area_cm2):
+    def lost(mass_kg_s: float, temp_k: Temperature, area_cm2: float) -> Temperature:
         return (mass_kg_s / (discharge * area_cm2 / 10_000)) ** 2 / (2 * density(temp_k))
 
     z = np.linspace(0, cards, 10_001)
     heat_below_w = cumulative_trapezoid(np.full_like(z, heat_w / cards), z, initial=0)
 
-    def left_over(mass_kg_s):
-        temp_k = outside_k + heat_below_w / (mass_kg_s * specific_heat)
+    def left_over(mass_kg_s: float) -> float:
+        temp_k: NDArray[np.float64] = outside_k + heat_below_w / (mass_kg_s * specific_heat)
         pull = trapezoid(gravity * (density(outside_k) - density(temp_k)), z)
         pull -= trapezoid(lost(mass_kg_s, temp_k, path.gap_area_cm2) / cards, z)
         pull += gravity * (density(outside_k) - density(temp_k[-1])) * (height - cards)
@@ -49,9 +53,9 @@ def integrated_rise_k(air: Air, heat_w: float) -> float:
             pull -= lost(mass_kg_s, outside_k, path.vent_below_cm2 / air.gaps)
         if path.vent_above_cm2 is not None:
             pull -= lost(mass_kg_s, temp_k[-1], path.vent_above_cm2 / air.gaps)
-        return pull
+        return float(pull)
 
-    mass = brentq(left_over, heat_w / (specific_heat * 120), heat_w / (specific_heat * 1), xtol=1e-12)
+    mass: float = brentq(left_over, heat_w / (specific_heat * 120), heat_w / (specific_heat * 1), xtol=1e-12)
     return heat_w / (mass * specific_heat)
 
 
