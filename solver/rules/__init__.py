@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from solver.room.survey import Survey
+from collections.abc import Sequence
+
+from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import Wish
 from solver.rules.budget import Budget
 from solver.rules.channels import Channels
@@ -11,7 +13,7 @@ from solver.rules.companions import Companions
 from solver.rules.cooling import Cooling
 from solver.rules.exclusions import Exclusions
 from solver.rules.kept_empty import KeptEmpty
-from solver.rules.limit import Limit, Rule
+from solver.rules.limit import Apart, Limit, Rule
 from solver.rules.must_seat import MustSeat
 from solver.rules.must_use import MustUse
 from solver.rules.needs import Needs
@@ -67,6 +69,12 @@ def wanted(survey: Survey) -> set[str]:
 def losing_a_card_hurts(survey: Survey) -> bool:
     """Whether taking out a card that serves nothing and that no rule wants may break a rule."""
     return any(rule.losing_a_card_hurts(survey) for rule in LIST)
+
+
+def apart(survey: Survey, site: FrameSite, board: str, kinds: Sequence[Kind], bound: int) -> list[Apart]:
+    """What may not stand side by side in a frame with a board, where the graded rules keep a bound."""
+    every = [(rule, limit) for rule in LIST for limit in rule.at(survey, bound) if limit.place.frame == site.name]
+    return [rule.apart(limit, site, board, kinds) for rule, limit in every]
 
 
 def wish_of(limit: Limit) -> Wish | None:

@@ -20,29 +20,27 @@ from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import Change, Document, Wish
 from solver.room.words import Work
-from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule, Seat, frames_at, in_frame, site_of, whereabouts
+from solver.rules.limit import (
+    Apart,
+    Draft,
+    Limit,
+    Near,
+    Neighbours,
+    Place,
+    Reading,
+    Rule,
+    Seat,
+    frames_at,
+    in_frame,
+    site_of,
+    whereabouts,
+)
 
 
-@dataclass(frozen=True, slots=True)
-class Clash:
-    """Cards of which at most one may stand beside a gap: any of `lefts` on its left with any of `rights`."""
-
-    lefts: frozenset[str]
-    rights: frozenset[str]
-
-
-@dataclass(frozen=True, slots=True)
-class TooHot:
-    """What a margin forbids: cards that are too hot even beside an empty slot, and pairs of neighbours."""
-
-    alone: frozenset[str]
-    clashes: tuple[Clash, ...]
-
-
-def too_hot(site: FrameSite, board: str, kinds: Sequence[Kind], margin_mk: int) -> TooHot:
+def too_hot(site: FrameSite, board: str, kinds: Sequence[Kind], margin_mk: int) -> Apart:
     """Everything that a margin forbids in the gaps of a frame with a given board."""
     if site.air is None:
-        return TooHot(frozenset(), ())
+        return Apart(frozenset(), ())
     cards = tuple((kind.id, kind.heat_mw or 0, kind.air_limit_mk) for kind in kinds)
     return _too_hot(site.air, site.shared_mw[board], site.gaps, cards, margin_mk)
 
@@ -50,7 +48,7 @@ def too_hot(site: FrameSite, board: str, kinds: Sequence[Kind], margin_mk: int) 
 @lru_cache(maxsize=256)
 def _too_hot(
     air: Air, shared_mw: int, gaps: int, cards: tuple[tuple[str, int, int | None], ...], margin_mk: int
-) -> TooHot:
+) -> Apart:
     permitted = {card: permitted_heat_mw(air, limit, margin_mk) for card, _, limit in cards if limit is not None}
     heats = {card: heat for card, heat, _ in cards}
 
@@ -63,10 +61,10 @@ def _too_hot(
     rest = [card for card in heats if card not in alone]
     beside = {card: frozenset(other for other in rest if bad(card, other)) for card in rest}
     clashes = tuple(
-        Clash(frozenset(card for card, others in beside.items() if others >= rights), rights)
+        Neighbours(frozenset(card for card, others in beside.items() if others >= rights), rights)
         for rights in sorted({others for others in beside.values() if others}, key=sorted)
     )
-    return TooHot(alone, clashes)
+    return Apart(alone, clashes)
 
 
 def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
@@ -194,6 +192,10 @@ class Cooling(Rule):
     def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
         """Every slot, where the card is too hot even beside an empty one."""
         return site.slots if kind.id in too_hot(site, layout.board, (kind,), limit.bound).alone else ()
+
+    def apart(self, limit: Limit, site: FrameSite, board: str, kinds: Sequence[Kind]) -> Apart:
+        """Cards that would heat a gap too much."""
+        return too_hot(site, board, kinds, limit.bound)
 
     def at(self, survey: Survey, bound: int) -> Iterator[Limit]:
         """For each frame: another margin to keep."""

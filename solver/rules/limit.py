@@ -107,6 +107,22 @@ class Cell:
     chosen: Term = 1
 
 
+@dataclass(frozen=True, slots=True)
+class Neighbours:
+    """Cards of which at most one may stand beside a gap: any of `lefts` on its left with any of `rights`."""
+
+    lefts: frozenset[str]
+    rights: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """What a limit forbids to stand side by side: cards even beside an empty slot, and pairs of neighbours."""
+
+    alone: frozenset[str] = frozenset()
+    clashes: tuple[Neighbours, ...] = ()
+
+
 class Draft(Protocol):
     """What rules and criteria say to the search, slot by slot or over runs of slots.
 
@@ -243,6 +259,10 @@ class Rule(ABC):
     def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
         """The slots that one of its limits keeps every card of a kind out of, in its frame with a layout."""
         return ()
+
+    def apart(self, limit: Limit, site: FrameSite, board: str, kinds: Sequence[Kind]) -> Apart:
+        """What one of its limits forbids to stand side by side in its frame with a board."""
+        return Apart()
 
     def tells_apart(self, survey: Survey, site: FrameSite, layout: Layout, slot: int) -> object:
         """What sets a slot apart from its neighbours, beside its numbers and what is kept out of it; None for nothing.

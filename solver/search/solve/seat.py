@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from solver import rules
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind
+from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.words import Direction
 from solver.search.model.cpsat import Model, cp_model
 from solver.search.solve.clock import Clock
@@ -56,10 +57,11 @@ class _Place:
         return self.start + self.own.kind.span - 1
 
 
-def seat(asked: FrameAsked, clock: Clock) -> Seated:
-    """Cards in slots of one frame: so many of each, far enough to the front, and no neighbours that are too hot."""
+def seat(survey: Survey, asked: FrameAsked, clock: Clock) -> Seated:
+    """Cards in slots of one frame: so many of each, far enough to the front, and no neighbours that a rule forbids."""
     kinds = list({own.kind.id: own.kind for own in asked.cards if own.count}.values())
-    if any(_too_hot(asked, kind, None) for kind in kinds):
+    apart = rules.apart(survey, asked.site, asked.layout.board, kinds, asked.margin_mk)
+    if any(kind.id in one.alone for one in apart for kind in kinds):
         return Seated(None)
     model = Model()
     places = [_Place(own, start, model.new_bool_var("")) for own in asked.cards if own.count for start in own.starts]
@@ -71,14 +73,13 @@ def seat(asked: FrameAsked, clock: Clock) -> Seated:
             if number and direction in asked.ends:
                 within = [place.term for place in taken if place.start + part <= asked.ends[direction]]
                 model.add(cp_model.LinearExpr.sum(within) >= number)
-    hot = {kind.id: {other.id for other in kinds if _too_hot(asked, kind, other)} for kind in kinds}
     for slot in asked.site.slots:
         here = [place.term for place in places if place.start <= slot <= place.last]
         if len(here) > 1:
             model.add_at_most_one(here)
-        for card, others in hot.items():
-            lefts = [p.term for p in places if p.last == slot and p.own.kind.id == card]
-            rights = [p.term for p in places if p.start == slot + 1 and p.own.kind.id in others]
+        for clash in (clash for one in apart for clash in one.clashes):
+            lefts = [p.term for p in places if p.last == slot and p.own.kind.id in clash.lefts]
+            rights = [p.term for p in places if p.start == slot + 1 and p.own.kind.id in clash.rights]
             if lefts and rights:
                 model.add_at_most_one([*lefts, *rights])
     for direction, least in asked.lacking.items():
@@ -97,12 +98,6 @@ def seat(asked: FrameAsked, clock: Clock) -> Seated:
     return Seated(tuple(sorted((p.start, p.own.kind.id) for p in places if solver.boolean_value(p.term))))
 
 
-def _too_hot(asked: FrameAsked, left: Kind, right: Kind | None) -> bool:
-    """Whether a card leaves too little margin beside another one, or beside an empty slot."""
-    margin = asked.site.margin_mk(left, right, asked.layout.board)
-    return margin is not None and margin < asked.margin_mk
-
-
 def _lacking_at(asked: FrameAsked, places: Sequence[_Place], direction: Direction, least: int) -> list[Any]:
     """The cards whose part in the last slot in use lacks enough of its numbers."""
     end = asked.ends.get(direction, 0)
@@ -117,11 +112,11 @@ def _lacking_at(asked: FrameAsked, places: Sequence[_Place], direction: Directio
     return found
 
 
-def core(asked: FrameAsked, clock: Clock) -> FrameAsked:
+def core(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameAsked:
     """As little of what cannot stand as still cannot: fewer cards, fewer of them in use, no particular last card."""
 
     def fails(less: FrameAsked) -> bool:
-        found = seat(less, clock)
+        found = seat(survey, less, clock)
         return found.cards is None and found.sure
 
     bare = replace(asked, cards=tuple(replace(a, used=()) for a in asked.cards), lacking={})

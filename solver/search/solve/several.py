@@ -8,8 +8,8 @@ just those cards are asked.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from math import ceil, prod
@@ -24,10 +24,12 @@ from solver.search.model.listed import Seating, exclude
 from solver.search.model.options import all_options, numbers_enough
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
 from solver.search.model.services import add, expression
-from solver.search.model.statement import Option, Placement, RoomStatement
+from solver.search.model.statement import Option, RoomStatement
 from solver.search.solve.clock import Clock
+from solver.search.solve.cuts import Cut, Cuts
+from solver.search.solve.given import asked_of, last_in_use
 from solver.search.solve.part import MOST_AT_ONCE, Answer, Part, Shared, margin_of
-from solver.search.solve.seat import Asked, FrameAsked, core, seat
+from solver.search.solve.seat import core, seat
 from solver.search.solve.solving import solve
 from solver.search.solve.standing import as_stands
 
@@ -70,14 +72,6 @@ def _places(sizes: Sequence[int], before: Mapping[int, int], chosen: tuple[int, 
         yield from _places(sizes, before, (*chosen, place))
 
 
-@dataclass(frozen=True)
-class _Cut:
-    """What cannot stand in a frame, whatever else does, where so much margin is kept."""
-
-    asked: FrameAsked
-    alike: str
-
-
 class Several(Part):
     """One model of all settings of all frames: over runs first, then each frame slot by slot."""
 
@@ -87,7 +81,7 @@ class Several(Part):
         self, survey: Survey, options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind], shared: Shared
     ) -> None:
         super().__init__(survey, options, kinds, shared)
-        self._cuts: list[_Cut] = []
+        self._cuts: list[Cut] = []
         self._exact: dict[tuple[int, ...], Part] = {}
         self._seats: dict[object, tuple[tuple[int, str], ...] | None] = {}
         self._settled: Seating | None = None
@@ -208,9 +202,9 @@ class Several(Part):
         widest = max((sums for sums, _ in sums_of(caps)), key=len, default=None)
         return 0 if widest is None else self._summed(widest)
 
-    def _known_cuts(self, room: RoomStatement, caps: Caps) -> _Cuts:
+    def _known_cuts(self, room: RoomStatement, caps: Caps) -> Cuts:
         """The rows of what could not be seated before at the margin that is kept, or at less."""
-        cuts = _Cuts(room, self._alike)
+        cuts = Cuts(room, self._alike)
         for cut in self._cuts:
             if cut.asked.margin_mk <= caps.get(MARGIN, self.survey.refuse_mk):
                 cuts.keep_out(cut)
@@ -237,7 +231,7 @@ class Several(Part):
         ]
 
     def _seated(
-        self, room: RoomStatement, solver: cp_model.CpSolver, caps: Caps, cuts: _Cuts, clock: Clock
+        self, room: RoomStatement, solver: cp_model.CpSolver, caps: Caps, cuts: Cuts, clock: Clock
     ) -> tuple[Seating | None, bool]:
         """A solution frame by frame in slots; None where one cannot be seated, and whether that is sure."""
         cards: list[tuple[tuple[int, str], ...]] = []
@@ -246,8 +240,8 @@ class Several(Part):
         failed = False
         for option in options:
             for direction in DIRECTIONS:
-                every[direction][option.site.index] = _end(option, direction, solver.value)
-            asked = _asked(option, solver, caps.get(MARGIN, self.survey.refuse_mk))
+                every[direction][option.site.index] = last_in_use(option, direction, solver.value)
+            asked = asked_of(option, solver.value, caps.get(MARGIN, self.survey.refuse_mk))
             if asked is None:
                 cards.append(())
                 continue
@@ -260,14 +254,14 @@ class Several(Part):
                 asked.margin_mk,
             )
             if key not in self._seats:
-                found = seat(asked, clock)
+                found = seat(self.survey, asked, clock)
                 if not found.sure:
                     return None, False
                 self._seats[key] = found.cards
             own = self._seats[key]
             if own is None:
                 failed = True
-                cut = _Cut(core(asked, clock), self._alike[option.site.index])
+                cut = Cut(core(self.survey, asked, clock), self._alike[option.site.index])
                 self._cuts.append(cut)
                 cuts.keep_out(cut)
             else:
@@ -399,159 +393,6 @@ class Several(Part):
             return Answer(value, seating, value)
 
 
-def _asked(option: Option, solver: cp_model.CpSolver, margin_mk: int) -> FrameAsked | None:
-    """What a solution gives a frame; None where it is not used."""
-    if option.layout is None:
-        return None
-    cards = []
-    answered = dict.fromkeys(DIRECTIONS, 0)
-    for placed in option.placements:
-        count = solver.value(placed.term)
-        if not count:
-            continue
-        used = []
-        for part, direction, term, numbers in _in_use(option, placed):
-            own = solver.value(term)
-            answered[direction] += own * numbers
-            if own:
-                used.append((direction, part, own))
-        cards.append(Asked(placed.kind, tuple(placed.starts), count, tuple(used)))
-    ends = {d: _end(option, d, solver.value) for d in option.last_slots}
-    lacking = {}
-    for direction, end in ends.items():
-        missing = _reached(option.layout, direction, end) - answered[direction] - solver.value(option.holes[direction])
-        if missing > 0:
-            lacking[direction] = missing
-    return FrameAsked(option.site, option.layout, tuple(cards), ends, lacking, margin_mk)
-
-
-def _reached(layout: Layout, direction: Direction, end: int) -> int:
-    """The numbers up to a slot."""
-    return sum(layout.block(direction, slot).width for slot in range(1, end + 1))
-
-
-def _in_use(option: Option, placed: Placement) -> list[tuple[int, Direction, Any, int]]:
-    """Part, direction, how many of its cards are in use there, and the numbers that each answers."""
-    assert option.layout is not None
-    found = []
-    for part, run in enumerate(placed.runs):
-        _, terms = option.in_use.get((id(placed), part), (run, []))
-        slot = placed.starts[0] + part
-        numbers = {d: min(len(placed.kind.on(d, part)), option.layout.block(d, slot).width) for d in DIRECTIONS}
-        sides = [d for d in DIRECTIONS if numbers[d]]
-        found += [(part, d, term, numbers[d]) for d, term in zip(sides, terms, strict=True)]
-    return found
-
-
-def _end(option: Option, direction: Direction, value: Callable[[Any], int]) -> int:
-    """The last slot in use; 0 for none."""
-    last = 0
-    for first, up_to in option.last_slots.get(direction, []):
-        reached = value(up_to)
-        if reached:
-            last = first + reached - 1
-    return last
-
-
-class _Cuts:
-    """Rows of one model that keep out what cannot be seated."""
-
-    def __init__(self, room: RoomStatement, alike: Sequence[str]) -> None:
-        self._room = room
-        self._alike = alike
-        self._literals: dict[object, Any] = {}
-
-    def keep_out(self, cut: _Cut) -> None:
-        """For every alike frame and every layout with the same places."""
-        asked = cut.asked
-        for own in self._room.frames:
-            for option in own:
-                if (
-                    option.layout is None
-                    or self._alike[option.site.index] != cut.alike
-                    or option.layout.board != asked.layout.board
-                    or (asked.lacking and not _numbers_alike(option.layout, asked.layout))
-                ):
-                    continue
-                self._keep_out(asked, option)
-
-    def _keep_out(self, asked: FrameAsked, option: Option) -> None:
-        ways: list[Any] = []
-        directions: set[Direction] = set()
-        for own in asked.cards:
-            if not own.count:
-                continue
-            inside = [p for p in option.placements if p.kind.id == own.kind.id and set(p.starts) <= set(own.starts)]
-            if not inside:
-                return
-            ways.append(self._at_most([(1, p.term) for p in inside], own.count - 1))
-            for direction, part, number in own.used:
-                if not number:
-                    continue
-                directions.add(direction)
-                terms = [(1, t) for p in inside for q, d, t, _ in _in_use(option, p) if (q, d) == (part, direction)]
-                ways.append(self._at_most(terms, number - 1))
-        directions |= set(asked.lacking)
-        for direction in sorted(directions):
-            ways += self._reaches(option, direction, asked.ends[direction] + 1)
-            if direction in asked.lacking:
-                ways += self._falls_short(option, direction, asked.ends[direction])
-                ways.append(self._lacks_less(asked, option, direction))
-        self._room.model.add_bool_or([way for way in ways if way is not None] or [False])
-
-    def _at_most(self, load: Sequence[tuple[int, Any]], most: int) -> Any:
-        """A literal that keeps a load within a value."""
-        key = tuple(sorted((amount, term.index) for amount, term in load)), most
-        if key not in self._literals:
-            literal: Any = self._room.model.new_bool_var("")
-            constraint = expression(list(load)) <= most
-            if isinstance(constraint, bool):
-                literal = constraint
-            else:
-                self._room.model.add(constraint).only_enforce_if(literal)
-            self._literals[key] = literal
-        return self._literals[key]
-
-    def _reaches(self, option: Option, direction: Direction, slot: int) -> list[Any]:
-        """Literals of which one says that a slot or a later one is in use."""
-        lengths = {run.slots[0]: len(run.slots) for run in option.runs}
-        for first, up_to in option.last_slots.get(direction, []):
-            if first + lengths[first] - 1 >= slot:
-                return [self._at_most([(-1, up_to)], -max(1, slot - first + 1))]
-        return []
-
-    def _falls_short(self, option: Option, direction: Direction, slot: int) -> list[Any]:
-        """Literals of which one says that no slot from this one on is in use."""
-        lengths = {run.slots[0]: len(run.slots) for run in option.runs}
-        for first, up_to in option.last_slots.get(direction, []):
-            if first + lengths[first] - 1 >= slot:
-                return [self._at_most([(1, up_to)], max(1, slot - first + 1) - 1)]
-        return [True]
-
-    def _lacks_less(self, asked: FrameAsked, option: Option, direction: Direction) -> Any:
-        """A literal that says that holes and numbers answered make up for more of those reached."""
-        assert option.layout is not None
-        load = [(-1, option.holes[direction])]
-        for placed in option.placements:
-            load += [(-n, t) for _, d, t, n in _in_use(option, placed) if d == direction]
-        reached = _reached(option.layout, direction, asked.ends[direction])
-        return self._at_most(load, asked.lacking[direction] - 1 - reached)
-
-    def no_such_counts(self, options: Sequence[Option], value: Callable[[Any], int]) -> None:
-        """Other settings, or other numbers of some card over some run, than in a solution."""
-        ways: list[Any] = []
-        for option in options:
-            if not isinstance(option.chosen, int):
-                ways.append(~option.chosen)
-            for placed in option.placements:
-                count = value(placed.term)
-                if count:
-                    ways.append(self._at_most([(1, placed.term)], count - 1))
-                if count < len(placed.starts):
-                    ways.append(self._at_most([(-1, placed.term)], -count - 1))
-        self._room.model.add_bool_or(ways or [False])
-
-
 def _in_order(survey: Survey, room: RoomStatement) -> None:
     """Frames that nothing tells apart have their layouts in order, those that are not used last."""
     for group in survey.groups_of_alike_frames():
@@ -564,8 +405,3 @@ def _in_order(survey: Survey, room: RoomStatement) -> None:
                 o for o, _ in room.choices(survey.frames[second])
             ]:
                 add(room.model, places[0] <= places[1])
-
-
-def _numbers_alike(one: Layout, other: Layout) -> bool:
-    """Whether two layouts give every slot the same numbers."""
-    return all(one.blocks(d) == other.blocks(d) for d in DIRECTIONS)
