@@ -73,7 +73,7 @@ class Asked:
 
     survey: Survey
     campus: Campus | None = None
-    place: int = 0
+    index: int = 0
 
     @classmethod
     def of(cls, loaded: Loaded, name: str | None) -> Asked:
@@ -124,10 +124,10 @@ class Asked:
         told = []
         others: tuple[Build, ...] = ()
         if standing is not None:
-            left = survey_room(left_for(self.campus, standing, self.place), self.survey.hardware)
+            left = survey_room(left_for(self.campus, standing, self.index), self.survey.hardware)
             told.append(Told[Answer]("left", left, ask(left)))
             frames = [
-                tuple(frame.built for frame in own.frames) for at, own in enumerate(standing.rooms) if at != self.place
+                tuple(frame.built for frame in own.frames) for at, own in enumerate(standing.rooms) if at != self.index
             ]
             others = tuple(Build(frame=own) for own in frames)
         told.append(Told[Answer]("all", self.survey, ask(self.survey)))

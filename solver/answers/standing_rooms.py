@@ -46,7 +46,7 @@ def standing_rooms(loaded: Loaded, build: Build, room: str | None = None) -> lis
 def _surveys(loaded: Loaded, room: str | None) -> list[Survey]:
     if room is not None:
         asked = Asked.of(loaded, room)
-        return [asked.survey if asked.campus is None else asked.campus.rooms[asked.place]]
+        return [asked.survey if asked.campus is None else asked.campus.rooms[asked.index]]
     if len(loaded.scenario.rooms()) > 1:
         from solver.judge.campus import survey_campus
 

@@ -37,7 +37,7 @@ def _why(campus: Campus, clock: Clock, workers: int, by: By) -> tuple[CampusWhy,
             answer = answer.model_copy(update={"short": [short.text for short in build.short]})
         return answer, ()
     found = clash_of_rooms(campus, clock, workers)
-    surveys = [campus.rooms[place] for place in found.alone]
+    surveys = [campus.rooms[room] for room in found.alone]
     clashes = [
         explain_clash(survey_room(alone(s.scenario, s.room or ""), s.hardware), clock, workers, by)[0] for s in surveys
     ]

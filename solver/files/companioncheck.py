@@ -15,17 +15,17 @@ def check_companions(file: str, card: Card, cards: Mapping[str, Card]) -> Iterat
     for key, entries in listed.items():
         seen: set[tuple[str, str]] = set()
         for number, entry in enumerate(entries, 1):
-            place = ("card", card.id, key, number, "card")
+            path = ("card", card.id, key, number, "card")
             if entry.card not in ids:
-                yield unknown(file, place, entry.card, ids, "is no card of these hardware files")
+                yield unknown(file, path, entry.card, ids, "is no card of these hardware files")
             if (entry.card, entry.within) in seen:
                 message = f'{quote(entry.card)} stands there twice within "{entry.within}"'
-                yield Fault(file, place, message, entry.card)
+                yield Fault(file, path, message, entry.card)
             seen.add((entry.card, entry.within))
     for number, need in enumerate(card.needs, 1):
-        place = ("card", card.id, "needs", number, "card")
+        path = ("card", card.id, "needs", number, "card")
         if need.card == card.id:
-            yield Fault(file, place, "a card cannot need itself", need.card)
+            yield Fault(file, path, "a card cannot need itself", need.card)
         other = cards.get(need.card)
         bans = [(card.id, entry) for entry in card.excludes if entry.card == need.card]
         if other is not None and other is not card:
@@ -37,5 +37,5 @@ def check_companions(file: str, card: Card, cards: Mapping[str, Card]) -> Iterat
                     if who == card.id
                     else f"{card.id} needs {need.card}, which excludes it, so it can stand nowhere"
                 )
-                yield Fault(file, place, message, need.card)
+                yield Fault(file, path, message, need.card)
                 break

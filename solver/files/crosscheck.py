@@ -61,17 +61,17 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
         yield Fault(file, ("frame",), "there is no frame; begin one with [[frame]]")
     yield from same_names(file, (), "room", [room.name for room in scenario.room])
     yield from _rate(file, ("sample_rate",), scenario.sample_rate)
-    for place, room in _rooms(scenario):
+    for path, room in _rooms(scenario):
         if room.sample_rate is not None:
-            yield from _rate(file, (*place, "sample_rate"), room.sample_rate)
-        yield from same_names(file, place, "frame", [frame.name for frame in room.frame])
+            yield from _rate(file, (*path, "sample_rate"), room.sample_rate)
+        yield from same_names(file, path, "frame", [frame.name for frame in room.frame])
         for frame in room.frame:
-            yield from repeated(file, (*place, "frame", frame.name, "keep_empty"), list(map(str, frame.keep_empty)))
-        yield from same_names(file, place, "need", [need.name for need in room.need])
+            yield from repeated(file, (*path, "frame", frame.name, "keep_empty"), list(map(str, frame.keep_empty)))
+        yield from same_names(file, path, "need", [need.name for need in room.need])
         for need in room.need:
             if not need.channels + need.spare:
                 message = "asks for no channel and no spare"
-                yield Fault(file, (*place, "need", need.name, "channels"), message, "0")
+                yield Fault(file, (*path, "need", need.name, "channels"), message, "0")
 
 
 def check_together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str] = frozenset()) -> list[Fault]:
@@ -95,16 +95,16 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
     for n, offer in enumerate(scenario.offer, 1):
         for kind, ids in kinds.items():
             yield from known(file, ("offer", n, kind), getattr(offer, kind), ids, kind)
-    for place, room in _rooms(scenario):
+    for path, room in _rooms(scenario):
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:
-            yield from _frame(file, (*place, "frame", frame.name), frame, stand, family)
-            yield from _measured(file, (*place, "frame", frame.name), frame, stand, scenario.air_in(room))
+            yield from _frame(file, (*path, "frame", frame.name), frame, stand, family)
+            yield from _measured(file, (*path, "frame", frame.name), frame, stand, scenario.air_in(room))
         for need in room.need:
-            yield from _need(file, (*place, "need", need.name), need, stand, family)
+            yield from _need(file, (*path, "need", need.name), need, stand, family)
         for n, seated in enumerate(room.must_seat, 1):
-            yield from known(file, (*place, "must_seat", n, "card"), seated.card, stand.cards, "card")
-        yield from check_clock_lines(file, place, room, stand.boards)
+            yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
+        yield from check_clock_lines(file, path, room, stand.boards)
     yield from _settings_of_all(file, scenario, stand)
     yield from check_rails_in_use(scenario, parts)
 
@@ -112,7 +112,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
 def _settings_of_all(file: str, scenario: Scenario, stand: _Stand) -> Iterator[Fault]:
     """More combinations of settings than can be laid out in a moment; frames that may be set alike count once."""
     counts: dict[object, int] = {}
-    for place, room in _rooms(scenario):
+    for path, room in _rooms(scenario):
         for frame in room.frame:
             chassis = stand.chassis.get(frame.chassis)
             if chassis is not None:
@@ -123,7 +123,7 @@ def _settings_of_all(file: str, scenario: Scenario, stand: _Stand) -> Iterator[F
         if total > MOST_LAYOUTS:
             message = f"frames with the boards that they may take make {total} combinations of settings; "
             message += f"must be at most {MOST_LAYOUTS}: say which boards they have"
-            yield Fault(file, (*place, "frame"), message, str(total))
+            yield Fault(file, (*path, "frame"), message, str(total))
             return
 
 
@@ -139,25 +139,25 @@ def _build(file: str, build: Build, scenario: Scenario, stand: _Stand) -> Iterat
     rooms = {room.name if scenario.room else None: room for _, room in _rooms(scenario)}
     seen: set[tuple[str | None, str]] = set()
     for built in build.frame:
-        place: Path = ("frame", built.name)
+        path: Path = ("frame", built.name)
         if (built.room, built.name) in seen:
-            yield Fault(file, place, "is told twice", built.name)
+            yield Fault(file, path, "is told twice", built.name)
         seen.add((built.room, built.name))
         room = rooms.get(built.room)
         if room is None:
             names = [name for name in rooms if name]
             if built.room is None:
-                yield Fault(file, (*place, "room"), "is missing", None, tuple(sorted(names)))
+                yield Fault(file, (*path, "room"), "is missing", None, tuple(sorted(names)))
             else:
-                yield unknown(file, (*place, "room"), built.room, names, "is no room of this scenario")
+                yield unknown(file, (*path, "room"), built.room, names, "is no room of this scenario")
             continue
         frames = {frame.name: frame for frame in room.frame}
         if built.name not in frames:
-            yield unknown(file, place, built.name, frames, "is no frame of this scenario")
+            yield unknown(file, path, built.name, frames, "is no frame of this scenario")
             continue
         for slot, card in built.seats():
-            yield from known(file, (*place, "cards", str(slot)), card, stand.cards, "card")
-        yield from known(file, (*place, "board"), built.board, stand.boards, "board")
+            yield from known(file, (*path, "cards", str(slot)), card, stand.cards, "card")
+        yield from known(file, (*path, "board"), built.board, stand.boards, "board")
 
 
 class _Stand:
@@ -201,13 +201,13 @@ def _rooms(scenario: Scenario) -> list[tuple[Path, Room]]:
     return [(("room", room.name) if scenario.room else (), room) for room in scenario.rooms()]
 
 
-def _rate(file: str, place: Path, rate: int) -> Iterator[Fault]:
+def _rate(file: str, path: Path, rate: int) -> Iterator[Fault]:
     if rate not in SAMPLE_RATES:
         allowed = tuple(str(each) for each in sorted(SAMPLE_RATES))
         close = nearest_rate(rate)
         near = None if close is None else str(close)
         shown = describe(rate)
-        yield Fault(file, place, f"{shown} Hz is no known sample rate", shown, allowed, near, bare=True)
+        yield Fault(file, path, f"{shown} Hz is no known sample rate", shown, allowed, near, bare=True)
 
 
 def _ranking(file: str, scenario: Scenario) -> Iterator[Fault]:
@@ -236,60 +236,58 @@ def _cooling_slack(file: str, slack: int, step_k: Decimal) -> Iterator[Fault]:
         yield Fault(file, ("slack", "cooling"), message, str(slack), severity="warning")
 
 
-def _seats(
-    file: str, place: Path, seats: Iterable[tuple[str, str]], chassis: Chassis, stand: _Stand
-) -> Iterator[Fault]:
+def _seats(file: str, path: Path, seats: Iterable[tuple[str, str]], chassis: Chassis, stand: _Stand) -> Iterator[Fault]:
     """Cards on slots: each known, each slot there."""
     for slot, card in sorted(seats, key=lambda seat: int(seat[0])):
-        yield from known(file, (*place, slot), card, stand.cards, "card")
-        yield from slots_there(file, (*place, slot), [int(slot)], chassis)
+        yield from known(file, (*path, slot), card, stand.cards, "card")
+        yield from slots_there(file, (*path, slot), [int(slot)], chassis)
         span = stand.cards[card].span if card in stand.cards else 1
         if int(slot) <= chassis.slot_count < int(slot) + span - 1:
             message = f"{card} takes {span} slots, and {chassis.id} has slots 1 to {chassis.slot_count}"
-            yield Fault(file, (*place, slot), message, card)
+            yield Fault(file, (*path, slot), message, card)
 
 
-def _frame(file: str, place: Path, frame: Frame, stand: _Stand, family: Family | None) -> Iterator[Fault]:
-    yield from known(file, (*place, "chassis"), frame.chassis, stand.chassis, "chassis")
-    yield from known(file, (*place, "board"), frame.board, stand.boards, "board")
+def _frame(file: str, path: Path, frame: Frame, stand: _Stand, family: Family | None) -> Iterator[Fault]:
+    yield from known(file, (*path, "chassis"), frame.chassis, stand.chassis, "chassis")
+    yield from known(file, (*path, "board"), frame.board, stand.boards, "board")
     chassis = stand.chassis.get(frame.chassis)
     if chassis is None:
         for slot, card in frame.pins.items():
-            yield from known(file, (*place, "pins", slot), card, stand.cards, "card")
+            yield from known(file, (*path, "pins", slot), card, stand.cards, "card")
         return
-    yield from _seats(file, (*place, "pins"), frame.pins.items(), chassis, stand)
-    yield from slots_there(file, (*place, "keep_empty"), frame.keep_empty, chassis)
+    yield from _seats(file, (*path, "pins"), frame.pins.items(), chassis, stand)
+    yield from slots_there(file, (*path, "keep_empty"), frame.keep_empty, chassis)
     if frame.board in stand.boards and frame.board not in chassis.boards:
         what = f"does not fit {chassis.id}"
-        yield unknown(file, (*place, "board"), frame.board, chassis.boards, what)
+        yield unknown(file, (*path, "board"), frame.board, chassis.boards, what)
     if not frame.owned:
-        yield from _to_be_had(file, place, frame, stand)
+        yield from _to_be_had(file, path, frame, stand)
     boards = stand.fitting(frame, chassis)
     if not boards:
         return
     if frame.straps:
-        yield from settings_known(file, (*place, "straps"), frame.straps, boards)
+        yield from settings_known(file, (*path, "straps"), frame.straps, boards)
     if frame.board is None and not any(board.id in stand.obtainable for board in boards):
         message = f"no board that fits {chassis.id} is in stock or on offer"
-        yield Fault(file, (*place, "board"), message, None, tuple(sorted(chassis.boards)), severity="warning")
+        yield Fault(file, (*path, "board"), message, None, tuple(sorted(chassis.boards)), severity="warning")
     if not any(board.id in stand.faulty for board in boards):
-        yield from _settable(file, place, frame, boards, stand)
+        yield from _settable(file, path, frame, boards, stand)
     if family is not None and not any(family in board.limits for board in boards):
         told = ", ".join(board.id for board in boards)
         message = f"{told} {'has' if len(boards) == 1 else 'have'} no limits for the {family} kHz family"
-        yield Fault(file, (*place, "board"), message, told)
+        yield Fault(file, (*path, "board"), message, told)
 
 
-def _to_be_had(file: str, place: Path, frame: Frame, stand: _Stand) -> Iterator[Fault]:
+def _to_be_had(file: str, path: Path, frame: Frame, stand: _Stand) -> Iterator[Fault]:
     """A warning of the chassis and of the board that a frame not owned names, where they cannot be had."""
     named = (("chassis", frame.chassis, stand.chassis), ("board", frame.board, stand.boards))
     for key, item, every in named:
         if item in every and item not in stand.obtainable:
             message = f"{item} is neither in stock nor on offer, so this frame, which is not owned, can never be used"
-            yield Fault(file, (*place, key), message, item, severity="warning")
+            yield Fault(file, (*path, key), message, item, severity="warning")
 
 
-def _settable(file: str, place: Path, frame: Frame, boards: Sequence[Board], stand: _Stand) -> Iterator[Fault]:
+def _settable(file: str, path: Path, frame: Frame, boards: Sequence[Board], stand: _Stand) -> Iterator[Fault]:
     """Whether what a frame asks of its straps can be, with any of its boards, and in how many ways nearly."""
     ways = {board.id: count_settings(board, frame.straps) for board in boards if board.never_together and frame.straps}
     if any(count > MOST_TIED for count in ways.values()):
@@ -298,11 +296,11 @@ def _settable(file: str, place: Path, frame: Frame, boards: Sequence[Board], sta
             f"asks for what never_together of {board_id} bans, in so many places that {ways[board_id]} combinations "
         )
         message += f"of settings come closest; must be at most {MOST_TIED}"
-        yield Fault(file, (*place, "straps"), message, str(ways[board_id]))
+        yield Fault(file, (*path, "straps"), message, str(ways[board_id]))
     elif not stand.settable(frame, boards):
         told = " or ".join(board.id for board in boards)
         message = f"no legal combination of settings of {told} has this: never_together leaves none, so the frame "
-        yield Fault(file, (*place, "straps"), f"{message}can never be used", severity="warning")
+        yield Fault(file, (*path, "straps"), f"{message}can never be used", severity="warning")
 
 
 def _may_be_set(board: Board, asked: Mapping[str, str]) -> bool:
@@ -313,7 +311,7 @@ def _may_be_set(board: Board, asked: Mapping[str, str]) -> bool:
     return any(all(s[g].name == setting for g, setting in asked.items() if g in s) for s in every)
 
 
-def _measured(file: str, place: Path, frame: Frame, stand: _Stand, room_air: RoomAir | None) -> Iterator[Fault]:
+def _measured(file: str, path: Path, frame: Frame, stand: _Stand, room_air: RoomAir | None) -> Iterator[Fault]:
     """A measured rise that no calibration of this frame can explain."""
     chassis = stand.chassis.get(frame.chassis)
     if frame.measured is None or chassis is None:
@@ -321,15 +319,15 @@ def _measured(file: str, place: Path, frame: Frame, stand: _Stand, room_air: Roo
     try:
         air_of(frame, chassis, room_air)
     except ValueError as error:
-        yield Fault(file, (*place, "measured"), str(error), None)
+        yield Fault(file, (*path, "measured"), str(error), None)
 
 
-def _need(file: str, place: Path, need: Need, stand: _Stand, family: Family | None) -> Iterator[Fault]:
+def _need(file: str, path: Path, need: Need, stand: _Stand, family: Family | None) -> Iterator[Fault]:
     if need.signal not in stand.signals:
         what = "is no signal of these hardware files"
-        yield unknown(file, (*place, "signal"), need.signal, stand.signals, what)
+        yield unknown(file, (*path, "signal"), need.signal, stand.signals, what)
         return
     if family is not None and (need.direction, need.signal, family) not in stand.numbered:
         way = "takes in" if need.direction == "in" else "gives out"
         message = f"no card {way} {quote(need.signal)} in the {family} kHz family"
-        yield Fault(file, (*place, "signal"), message, need.signal, severity="warning")
+        yield Fault(file, (*path, "signal"), message, need.signal, severity="warning")

@@ -16,41 +16,41 @@ def check_clock_input(file: str, board: Board) -> Iterator[Fault]:
     clock = board.clock_input
     if clock is None:
         return
-    place: Path = ("board", board.id, "clock_input")
+    path: Path = ("board", board.id, "clock_input")
     if clock.termination != "switched":
         for key in ("strap_group", "setting"):
             if getattr(clock, key) is not None:
                 message = f"only a switched termination has it, and this one is {clock.termination}"
-                yield Fault(file, (*place, key), message, getattr(clock, key))
+                yield Fault(file, (*path, key), message, getattr(clock, key))
         return
     missing = [key for key in ("strap_group", "setting") if getattr(clock, key) is None]
     for key in missing:
-        yield Fault(file, (*place, key), "is missing, for a termination that is switched")
+        yield Fault(file, (*path, key), "is missing, for a termination that is switched")
     if missing:
         return
     groups = {group.name: group for group in board.strap_group}
     group = groups.get(clock.strap_group or "")
     if group is None:
         what = f"is no strap group of {board.id}"
-        yield unknown(file, (*place, "strap_group"), clock.strap_group or "", groups, what)
+        yield unknown(file, (*path, "strap_group"), clock.strap_group or "", groups, what)
         return
     names = [setting.name for setting in group.settings()]
     if clock.setting not in names:
-        yield unknown(file, (*place, "setting"), clock.setting or "", names, f"is no setting of {quote(group.name)}")
+        yield unknown(file, (*path, "setting"), clock.setting or "", names, f"is no setting of {quote(group.name)}")
     elif len(names) == 1:
         message = f"{quote(group.name)} has no other setting; then the termination is fixed"
-        yield Fault(file, (*place, "termination"), message, "switched")
+        yield Fault(file, (*path, "termination"), message, "switched")
     if changes_numbers(group):
         message = f"{quote(group.name)} changes numbers; a termination is a group of its own"
-        yield Fault(file, (*place, "strap_group"), message, group.name)
+        yield Fault(file, (*path, "strap_group"), message, group.name)
 
 
-def check_clock_lines(file: str, place: Path, room: Room, boards: Mapping[str, Board]) -> Iterator[Fault]:
+def check_clock_lines(file: str, path: Path, room: Room, boards: Mapping[str, Board]) -> Iterator[Fault]:
     """Frames of lines are there, on one line each, and what is asked of them fits their places."""
     frames = {frame.name: frame for frame in room.frame}
     seen: set[str] = set()
     for n, line in enumerate(room.clock_line, 1):
-        where = (*place, "clock_line", n, "frames")
+        where = (*path, "clock_line", n, "frames")
         for name in line.frames:
             if name not in frames:
                 yield unknown(file, where, name, frames, "is no frame of this room")
@@ -62,11 +62,11 @@ def check_clock_lines(file: str, place: Path, room: Room, boards: Mapping[str, B
     for frame in room.frame:
         board = boards.get(frame.board or "")
         if frame.name in seats and board is not None:
-            yield from _frame_on_line(file, (*place, "frame", frame.name), frame, seats[frame.name], board, used)
+            yield from _frame_on_line(file, (*path, "frame", frame.name), frame, seats[frame.name], board, used)
 
 
 def _frame_on_line(
-    file: str, place: Path, frame: Frame, seat: LineSeat, board: Board, used: set[str]
+    file: str, path: Path, frame: Frame, seat: LineSeat, board: Board, used: set[str]
 ) -> Iterator[Fault]:
     """What a frame's board and settings say against its place on the line, as far as no build could be otherwise.
 
@@ -90,14 +90,14 @@ def _frame_on_line(
     elif clock.termination == "switched" and ends is False and seat.last and not seat.terminator:
         against = f"{quote(found or '')} does not end the clock line, and {frame.name} is the last on it"
     if against is not None and frame.name in used:
-        yield Fault(file, (*place, *key), against, found)
+        yield Fault(file, (*path, *key), against, found)
     elif against is not None:
-        yield Fault(file, (*place, *key), f"{against}, so the frame can never be used", found, severity="warning")
+        yield Fault(file, (*path, *key), f"{against}, so the frame can never be used", found, severity="warning")
     after = ", ".join(name for name in seat.later if name in used)
     if ends and not seat.terminator and after and frame.name in used:
-        yield Fault(file, (*place, *key), f"{always} the clock line, and {after} comes after it; name it last", found)
+        yield Fault(file, (*path, *key), f"{always} the clock line, and {after} comes after it; name it last", found)
     if clock.impedance_ohm not in (None, seat.impedance_ohm):
         message = (
             f"the clock line has {seat.impedance_ohm} ohm, the clock input of {board.id} {clock.impedance_ohm} ohm"
         )
-        yield Fault(file, (*place, "board"), message, board.id, severity="warning")
+        yield Fault(file, (*path, "board"), message, board.id, severity="warning")

@@ -96,17 +96,17 @@ def _same_ids(parts: Parts) -> Iterator[Fault]:
                     first[item.id] = (file, kind)
 
 
-def same_names(file: str, place: Path, key: str, names: Sequence[str]) -> Iterator[Fault]:
+def same_names(file: str, path: Path, key: str, names: Sequence[str]) -> Iterator[Fault]:
     """Names that two entries of a list bear."""
     for name in _seen_before(names):
         message = f"{quote(name)} is already the name of another {key}"
-        yield Fault(file, (*place, key, name, "name"), message, name)
+        yield Fault(file, (*path, key, name, "name"), message, name)
 
 
-def repeated(file: str, place: Path, names: Sequence[str]) -> Iterator[Fault]:
+def repeated(file: str, path: Path, names: Sequence[str]) -> Iterator[Fault]:
     """Names that stand twice in one list."""
     for name in _seen_before(names):
-        yield Fault(file, place, f"{quote(name)} stands there twice", name)
+        yield Fault(file, path, f"{quote(name)} stands there twice", name)
 
 
 def _seen_before(names: Iterable[str]) -> Iterator[str]:
@@ -117,32 +117,32 @@ def _seen_before(names: Iterable[str]) -> Iterator[str]:
         seen.add(name)
 
 
-def known(file: str, place: Path, found: str | None, ids: Iterable[str], kind: str) -> Iterator[Fault]:
+def known(file: str, path: Path, found: str | None, ids: Iterable[str], kind: str) -> Iterator[Fault]:
     """An id that no hardware file describes, with the nearest that one does."""
     if found is not None and found not in set(ids):
-        yield unknown(file, place, found, ids, f"is no {kind} of these hardware files")
+        yield unknown(file, path, found, ids, f"is no {kind} of these hardware files")
 
 
-def money(file: str, place: Path, amount: Decimal | None, currency: str | None) -> Iterator[Fault]:
+def money(file: str, path: Path, amount: Decimal | None, currency: str | None) -> Iterator[Fault]:
     """An amount with more decimals than its currency has."""
     decimals = CURRENCY_DECIMALS.get(currency or "")
     if amount is not None and decimals is not None and amount != round(amount, decimals):
         message = f"{amount} has more decimals than {currency} has ({decimals})"
-        yield Fault(file, place, message, str(amount))
+        yield Fault(file, path, message, str(amount))
 
 
-def slots_there(file: str, place: Path, slots: Iterable[int], chassis: Chassis) -> Iterator[Fault]:
+def slots_there(file: str, path: Path, slots: Iterable[int], chassis: Chassis) -> Iterator[Fault]:
     """Slots past the last one of a chassis."""
     outside = [slot for slot in slots if slot > chassis.slot_count]
     if outside:
         told = write_ranges(outside)
         message = f"{chassis.id} has slots 1 to {chassis.slot_count}"
-        if place[-1] != told:
+        if path[-1] != told:
             message = f"slot{f's {told} are' if len(outside) > 1 else f' {told} is'} not there: {message}"
-        yield Fault(file, place, message, told)
+        yield Fault(file, path, message, told)
 
 
-def settings_known(file: str, place: Path, straps: dict[str, str], boards: Sequence[Board]) -> Iterator[Fault]:
+def settings_known(file: str, path: Path, straps: dict[str, str], boards: Sequence[Board]) -> Iterator[Fault]:
     """Groups and settings that none of the boards has."""
     groups: dict[str, set[str]] = {}
     for board in boards:
@@ -151,24 +151,24 @@ def settings_known(file: str, place: Path, straps: dict[str, str], boards: Seque
     owner = boards[0].id if len(boards) == 1 else "these boards"
     for name, setting in straps.items():
         if name not in groups:
-            yield unknown(file, (*place, name), name, groups, f"is no strap group of {owner}")
+            yield unknown(file, (*path, name), name, groups, f"is no strap group of {owner}")
         elif setting not in groups[name]:
-            yield unknown(file, (*place, name), setting, groups[name], f"is no setting of {quote(name)}")
+            yield unknown(file, (*path, name), setting, groups[name], f"is no setting of {quote(name)}")
 
 
 def _card(file: str, card: Card) -> Iterator[Fault]:
     from solver.physics.power import rail_heat_mw
 
     for n, port in enumerate(card.ports, 1):
-        place: Path = ("card", card.id, "ports", n)
+        path: Path = ("card", card.id, "ports", n)
         if port.on_slot > card.span:
             message = f"{port.on_slot} is past the card's span of {card.span}"
-            yield Fault(file, (*place, "on_slot"), message, str(port.on_slot))
+            yield Fault(file, (*path, "on_slot"), message, str(port.on_slot))
         for family, channels in port.channels.items():
             if channels % port.grain:
                 message = f"{channels} channels cannot be divided by the grain {port.grain}"
-                yield Fault(file, (*place, "channels", family), message, str(channels))
-        yield from repeated(file, (*place, "signals"), port.signals)
+                yield Fault(file, (*path, "channels", family), message, str(channels))
+        yield from repeated(file, (*path, "signals"), port.signals)
     yield from check_phantom_ports(file, card)
     yield from check_phantom(file, card)
     if card.heat_w is not None and card.rails and all(VOLTS.fullmatch(rail) for rail in card.rails):
@@ -189,13 +189,13 @@ def _takes(chassis: Chassis, card: Card, reserved: Mapping[str, Sequence[int]]) 
     )
 
 
-def _blocks(file: str, place: Path, blocks: Blocks, whole: bool, roomiest: int | None) -> Iterator[Fault]:
+def _blocks(file: str, path: Path, blocks: Blocks, whole: bool, roomiest: int | None) -> Iterator[Fault]:
     """Faults of first slot and widths. `roomiest` is the most slots of a chassis that takes the board, if any does."""
     for key in ("first_slot", "widths"):
         if whole and getattr(blocks, key) is None:
-            yield Fault(file, (*place, key), "is missing")
+            yield Fault(file, (*path, key), "is missing")
     if blocks.first_slot is not None:
-        yield from _beyond(file, (*place, "first_slot"), [blocks.first_slot], roomiest)
+        yield from _beyond(file, (*path, "first_slot"), [blocks.first_slot], roomiest)
     if not isinstance(blocks.widths, tuple):
         return
     taken: set[int] = set()
@@ -204,47 +204,47 @@ def _blocks(file: str, place: Path, blocks: Blocks, whole: bool, roomiest: int |
         twice = [slot for slot in slots if slot in taken]
         if twice:
             message = f"{_slots_words(twice)} a width already"
-            yield Fault(file, (*place, "widths", n, "slots"), message, run.slots)
-        yield from _beyond(file, (*place, "widths", n, "slots"), slots, roomiest)
+            yield Fault(file, (*path, "widths", n, "slots"), message, run.slots)
+        yield from _beyond(file, (*path, "widths", n, "slots"), slots, roomiest)
         taken.update(slots)
     bare = [slot for slot in range(min(taken, default=1), (roomiest or max(taken, default=0)) + 1) if slot not in taken]
     if bare:
         message = f"{_slots_words(bare)} no width; write width = 0 if that is meant"
-        yield Fault(file, (*place, "widths"), message, write_ranges(bare), severity="warning")
+        yield Fault(file, (*path, "widths"), message, write_ranges(bare), severity="warning")
 
 
 def _slots_words(slots: Sequence[int]) -> str:
     return f"slot {slots[0]} has" if len(slots) == 1 else f"slots {write_ranges(list(slots))} have"
 
 
-def _beyond(file: str, place: Path, slots: Sequence[int], roomiest: int | None) -> Iterator[Fault]:
+def _beyond(file: str, path: Path, slots: Sequence[int], roomiest: int | None) -> Iterator[Fault]:
     """A warning of slots that no chassis with this board has."""
     beyond = [slot for slot in slots if roomiest is not None and slot > roomiest]
     if beyond:
         told = write_ranges(beyond)
         message = f"no chassis that takes this board has slot{'s' if len(beyond) > 1 else ''} {told}"
-        yield Fault(file, place, message, told, severity="warning")
+        yield Fault(file, path, message, told, severity="warning")
 
 
 def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
-    place: Path = ("board", board.id)
-    yield from _blocks(file, (*place, "inputs"), board.inputs, True, roomiest)
-    yield from _blocks(file, (*place, "outputs"), board.outputs, True, roomiest)
-    yield from repeated(file, (*place, "reserved"), [str(slot) for slot in board.reserved])
-    yield from _beyond(file, (*place, "reserved"), board.reserved, roomiest)
-    yield from same_names(file, place, "strap_group", [group.name for group in board.strap_group])
+    path: Path = ("board", board.id)
+    yield from _blocks(file, (*path, "inputs"), board.inputs, True, roomiest)
+    yield from _blocks(file, (*path, "outputs"), board.outputs, True, roomiest)
+    yield from repeated(file, (*path, "reserved"), [str(slot) for slot in board.reserved])
+    yield from _beyond(file, (*path, "reserved"), board.reserved, roomiest)
+    yield from same_names(file, path, "strap_group", [group.name for group in board.strap_group])
     for group in board.strap_group:
-        yield from _group(file, (*place, "strap_group", group.name), group, roomiest)
+        yield from _group(file, (*path, "strap_group", group.name), group, roomiest)
     combinations_in_all = combinations_of(board)
     if combinations_in_all > MOST_COMBINATIONS:
         message = f"makes {combinations_in_all} combinations of settings; must be at most {MOST_COMBINATIONS}"
-        yield Fault(file, (*place, "strap_group"), message, str(combinations_in_all))
+        yield Fault(file, (*path, "strap_group"), message, str(combinations_in_all))
     tied = most_combinations(board)
     if tied > MOST_TIED:
         message = f"ties groups that change no number into {tied} combinations; must be at most {MOST_TIED}"
-        yield Fault(file, (*place, "never_together"), message, str(tied))
+        yield Fault(file, (*path, "never_together"), message, str(tied))
     for one, two in combinations(board.strap_group, 2):
-        where = (*place, "strap_group", two.name)
+        where = (*path, "strap_group", two.name)
         for strap in dict.fromkeys(two.straps):
             if strap in one.straps:
                 message = f"{quote(strap)} is already a strap of group {quote(one.name)}"
@@ -254,7 +254,7 @@ def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
             yield Fault(file, where, message, key)
     groups = {group.name: group for group in board.strap_group}
     for n, never in enumerate(board.never_together, 1):
-        where = (*place, "never_together", n)
+        where = (*path, "never_together", n)
         if not never:
             yield Fault(file, where, "must not be empty")
         yield from settings_known(file, where, never, [board])
@@ -263,7 +263,7 @@ def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
         if group.wanted is not None:
             names = [setting.name for setting in group.settings()]
             if group.wanted not in names:
-                where = (*place, "strap_group", name, "wanted")
+                where = (*path, "strap_group", name, "wanted")
                 yield unknown(file, where, group.wanted, names, f"is no setting of {quote(name)}")
 
 
@@ -283,16 +283,16 @@ def overrides(group: StrapGroup) -> set[str]:
     }
 
 
-def _group(file: str, place: Path, group: StrapGroup, roomiest: int | None) -> Iterator[Fault]:
-    yield from repeated(file, (*place, "straps"), group.straps)
+def _group(file: str, path: Path, group: StrapGroup, roomiest: int | None) -> Iterator[Fault]:
+    yield from repeated(file, (*path, "straps"), group.straps)
     for strap in group.straps:
         if strap == "open" or "+" in strap:
-            yield Fault(file, (*place, "straps"), f'{quote(strap)}: a strap is not called "open" or with a "+"', strap)
+            yield Fault(file, (*path, "straps"), f'{quote(strap)}: a strap is not called "open" or with a "+"', strap)
     if not group.settings():
-        yield Fault(file, (*place, "setting"), "there is no setting")
+        yield Fault(file, (*path, "setting"), "there is no setting")
     seen: set[frozenset[str]] = set()
     for n, setting in enumerate(group.setting, 1):
-        where = (*place, "setting", setting.name if setting.position or setting.closed else n)
+        where = (*path, "setting", setting.name if setting.position or setting.closed else n)
         right, wrong = ("closed", "position") if group.kind == "links" else ("position", "closed")
         if getattr(setting, wrong) is not None:
             yield Fault(file, (*where, wrong), f"a setting of {_kind_words(group)} has {right}, not {wrong}", wrong)
@@ -311,44 +311,44 @@ def _group(file: str, place: Path, group: StrapGroup, roomiest: int | None) -> I
         for strap in dict.fromkeys(group.straps):
             if strap not in used:
                 message = f"{quote(strap)} is closed in no setting"
-                yield Fault(file, (*place, "straps"), message, strap, severity="warning")
+                yield Fault(file, (*path, "straps"), message, strap, severity="warning")
 
 
 def _kind_words(group: StrapGroup) -> str:
     return "a links group" if group.kind == "links" else "a switch"
 
 
-def _setting(file: str, place: Path, group: StrapGroup, setting: Setting) -> Iterator[Fault]:
+def _setting(file: str, path: Path, group: StrapGroup, setting: Setting) -> Iterator[Fault]:
     if setting.closed is None:
         return
     if not setting.closed and not group.open_is_legal:
-        yield Fault(file, (*place, "closed"), "closes nothing, but open_is_legal is false")
-    yield from repeated(file, (*place, "closed"), setting.closed)
+        yield Fault(file, (*path, "closed"), "closes nothing, but open_is_legal is false")
+    yield from repeated(file, (*path, "closed"), setting.closed)
     for strap in dict.fromkeys(setting.closed):
         if strap not in group.straps:
-            yield unknown(file, (*place, "closed"), strap, group.straps, f"is no strap of {quote(group.name)}")
+            yield unknown(file, (*path, "closed"), strap, group.straps, f"is no strap of {quote(group.name)}")
 
 
 def _chassis(file: str, chassis: Chassis, cards: set[str], boards: set[str]) -> Iterator[Fault]:
-    place: Path = ("chassis", chassis.id)
+    path: Path = ("chassis", chassis.id)
     for n, board in enumerate(chassis.boards, 1):
-        yield from known(file, (*place, "boards", n), board, boards, "board")
-    yield from repeated(file, (*place, "boards"), chassis.boards)
+        yield from known(file, (*path, "boards", n), board, boards, "board")
+    yield from repeated(file, (*path, "boards"), chassis.boards)
     sides = ("top", "bottom") if chassis.cards == "flat" else ("left", "right")
     if chassis.slot_1 is not None and chassis.slot_1 not in sides:
         lie = "flat cards lie above each other" if chassis.cards == "flat" else "upright cards stand side by side"
         message = f"{quote(chassis.slot_1)} is for other cards; {lie}"
-        yield Fault(file, (*place, "slot_1"), message, chassis.slot_1, sides)
+        yield Fault(file, (*path, "slot_1"), message, chassis.slot_1, sides)
     if chassis.cards == "flat" and chassis.air is not None and chassis.air.path == "draught":
         message = "flat cards get no draught between them; they need a fan"
-        yield Fault(file, (*place, "air", "path"), message, "draught", ("fan",))
+        yield Fault(file, (*path, "air", "path"), message, "draught", ("fan",))
     if chassis.air is not None and chassis.air.path == "draught" and chassis.air.card_mm is not None:
         card_mm, stack_mm = chassis.air.card_mm, chassis.air.stack_mm
         if card_mm > stack_mm:
             message = f"must be at most stack_mm, {stack_mm}"
-            yield Fault(file, (*place, "air", "card_mm"), message, str(card_mm))
+            yield Fault(file, (*path, "air", "card_mm"), message, str(card_mm))
     for n, refusal in enumerate(chassis.refuses, 1):
-        where = (*place, "refuses", n)
+        where = (*path, "refuses", n)
         yield from slots_there(file, (*where, "slots"), parse_ranges(refusal.slots), chassis)
         for card in refusal.cards:
             yield from known(file, (*where, "cards"), card, cards, "card")

@@ -22,12 +22,12 @@ def check_phantom_ports(file: str, card: Card) -> Iterator[Fault]:
         each_ma = port.phantom_ma_per_channel
         if each_ma is None:
             continue
-        place = ("card", card.id, "ports", n, "phantom_ma_per_channel")
+        path = ("card", card.id, "ports", n, "phantom_ma_per_channel")
         if port.direction != "in":
-            yield Fault(file, place, "only inputs feed phantom power, and these are outputs", str(each_ma))
+            yield Fault(file, path, "only inputs feed phantom power, and these are outputs", str(each_ma))
         elif each_ma > PHANTOM_MA:
             message = f"{each_ma} mA is above the {PHANTOM_MA} mA that P48 of IEC 61938 lets one channel draw"
-            yield Fault(file, place, message, str(each_ma), severity="warning")
+            yield Fault(file, path, message, str(each_ma), severity="warning")
 
 
 def check_phantom(file: str, card: Card) -> Iterator[Fault]:

@@ -52,13 +52,13 @@ def check_rails(parts: Parts) -> dict[str, list[Fault]]:
     found: dict[str, list[Fault]] = {file: [] for file, _ in parts}
     for entry in entries:
         for rail in sorted(entry.rails, key=rail_order):
-            place = (entry.kind, entry.name, "rails", rail)
+            path = (entry.kind, entry.name, "rails", rail)
             if rail in wrong:
                 message = f'"{wrong[rail]}" is written elsewhere for the same rail'
-                found[entry.file].append(Fault(entry.file, place, message, rail, tuple(right), wrong[rail]))
+                found[entry.file].append(Fault(entry.file, path, message, rail, tuple(right), wrong[rail]))
             elif entry.kind == "chassis" and entry.rails[rail] and drawn and rail not in drawn:
                 message = "no card or board of these hardware files draws it"
-                found[entry.file].append(Fault(entry.file, place, message, rail, severity="warning"))
+                found[entry.file].append(Fault(entry.file, path, message, rail, severity="warning"))
     return found
 
 

@@ -283,7 +283,7 @@ def _answers(spot: Spot) -> tuple[object, ...]:
 
 def _numbers(before: Sequence[Standing], after: Sequence[Standing]) -> Iterator[NumberMove]:
     old, new = serving(before), serving(after)
-    for room, need in sorted({*old, *new}, key=lambda key: (key[0] or "", key[1].place)):
+    for room, need in sorted({*old, *new}, key=lambda key: (key[0] or "", key[1].index)):
         for channel, was, is_ in channels(old.get((room, need), []), new.get((room, need), [])):
             if was != is_:
                 yield NumberMove(room, need.name, need.direction, channel, was, is_)

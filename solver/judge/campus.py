@@ -107,8 +107,8 @@ class CampusFigures:
 
     @property
     def warmest(self) -> int | None:
-        """The place among the rooms of the one with the least margin; None where nothing could be checked."""
-        known = [(room.margin_mk, place) for place, room in enumerate(self.rooms) if room.margin_mk is not None]
+        """The index of the room with the least margin; None where nothing could be checked."""
+        known = [(room.margin_mk, index) for index, room in enumerate(self.rooms) if room.margin_mk is not None]
         return min(known)[1] if known else None
 
     @property
@@ -181,10 +181,10 @@ def build_of_campus(standing: CampusStanding, title: str | None = None) -> Build
 
 def readings(campus: Campus, standing: CampusStanding) -> Iterable[RoomReading]:
     """Every room's limits, room by room, then those that the rooms share, counted over all of them."""
-    for place, (survey, room) in enumerate(zip(campus.rooms, standing.rooms, strict=True)):
+    for index, (survey, room) in enumerate(zip(campus.rooms, standing.rooms, strict=True)):
         for reading in audit.readings(survey, room):
             if reading.limit.rule not in rules.SHARED:
-                yield RoomReading(place, reading)
+                yield RoomReading(index, reading)
     for reading in audit.readings(campus.purse, standing.joint):
         if reading.limit.rule in rules.SHARED:
             yield RoomReading(None, reading)

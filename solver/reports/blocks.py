@@ -7,11 +7,11 @@ from typing import Literal
 
 from pydantic import Field
 
-from solver.reports.report import FileFault, Part
+from solver.reports.report import Element, FileFault
 from solver.room.straps import Block, Layout
 
 
-class SettingReport(Part):
+class SettingReport(Element):
     """One legal setting of a board. `in` and `out` have the first number and the width of each slot, slot 1 first.
 
     A slot without numbers has width 0.
@@ -22,7 +22,7 @@ class SettingReport(Part):
     outputs: list[list[int]] = Field(alias="out")
 
 
-class BoardReport(Part):
+class BoardReport(Element):
     """A board in a chassis at a sample rate in hertz, with every legal setting."""
 
     chassis: str
@@ -31,7 +31,7 @@ class BoardReport(Part):
     settings: list[SettingReport]
 
 
-class BlocksReport(Part):
+class BlocksReport(Element):
     """The answer to `blocks`. `warnings` are those about the hardware file."""
 
     format: Literal[1] = 1

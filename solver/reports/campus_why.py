@@ -7,7 +7,7 @@ from typing import Literal, Protocol
 
 from solver.judge.campus import Campus
 from solver.reports.describe_campus import clash_of_campus
-from solver.reports.report import CauseReport, Clash, FileFault, Part, Way
+from solver.reports.report import CauseReport, Clash, Element, FileFault, Way
 from solver.reports.share import in_whole_file
 from solver.reports.why import By, way_report
 from solver.reports.wording import money
@@ -15,14 +15,14 @@ from solver.room.wish import WORKS, Wish
 from solver.room.wish import Change as WishChange
 
 
-class RoomClash(Part):
+class RoomClash(Element):
     """A room that nothing can be built of even with everything to itself, and why. Its ways out are of that room."""
 
     room: str
     clash: Clash
 
 
-class Contested(Part):
+class Contested(Element):
     """A limit that rooms share and that is in their way: an item or the budget.
 
     `least` says what each room takes of an item at the very least, `together` what all of them do, whatever else there
@@ -37,7 +37,7 @@ class Contested(Part):
     text: str
 
 
-class CampusWhy(Part):
+class CampusWhy(Element):
     """The answer to `why` about several rooms.
 
     `alone` has the rooms that are impossible even alone; it names them all where `all_alone_known`. `others` says
@@ -138,17 +138,17 @@ def campus_why(
     if found is None:
         return said
     names = [survey.room or "" for survey in campus.rooms]
-    file_places = [room.name for room in purse.scenario.room]
+    in_file = [room.name for room in purse.scenario.room]
     rest: dict[bool | None, Literal["possible", "impossible", "unknown"]] = {True: "possible", False: "impossible"}
     return said.model_copy(
         update={
             "alone": [
-                RoomClash(room=names[place], clash=in_whole_file(clash, file_places.index(names[place])))
-                for place, clash in zip(found.alone, alone, strict=True)
+                RoomClash(room=names[room], clash=in_whole_file(clash, in_file.index(names[room])))
+                for room, clash in zip(found.alone, alone, strict=True)
             ],
             "all_alone_known": found.sure,
             "others": rest.get(found.rest, "unknown"),
-            "rooms": [names[place] for place in found.rooms],
+            "rooms": [names[room] for room in found.rooms],
             "over": [_contested(campus, found, wish) for wish in found.over],
             "minimal": found.minimal and bool(found.over),
             "ways": [_way(campus, way) for way in ways],

@@ -9,7 +9,7 @@ from typing import Literal
 
 from solver.fitted.moves import serving
 from solver.fitted.standing import Standing
-from solver.reports.report import BrokenLimit, FileFault, Part
+from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
 
@@ -17,7 +17,7 @@ RUNS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for the begin of a formula."""
 
 
-class ChannelRow(Part):
+class ChannelRow(Element):
     """One number: the card channel that answers it, and the need's channel that it carries; `need` null: not used.
 
     A number that serves two needs at once, which is a fault, has a row for each.
@@ -38,7 +38,7 @@ class ChannelRow(Part):
     spare: bool = False
 
 
-class ChannelList(Part):
+class ChannelList(Element):
     """Every number of a build that a card answers, by frame, direction and number, or as asked."""
 
     format: Literal[1] = 1
@@ -82,14 +82,14 @@ def channel_rows(rooms: Sequence[Standing], by: Literal["number", "slot", "need"
     if by == "slot":
         rows.sort(key=lambda row: (row.room or "", row.frame, row.slot, DIRECTIONS.index(row.direction), row.number))
     if by == "need":
-        places = {(room.survey.room, need.name): need.place for room in rooms for need in room.survey.needs}
+        places = {(room.survey.room, need.name): need.index for room in rooms for need in room.survey.needs}
         rows.sort(key=lambda row: (row.room or "", row.need is None, places.get((row.room, row.need or ""), 0)))
     return rows
 
 
 def _rows(rooms: Sequence[Standing]) -> Iterator[ChannelRow]:
     carried: dict[tuple[object, ...], list[tuple[Need | None, int | None]]] = {}
-    for (name, asked), spots in sorted(serving(rooms).items(), key=lambda entry: entry[0][1].place):
+    for (name, asked), spots in sorted(serving(rooms).items(), key=lambda entry: entry[0][1].index):
         for place, spot in enumerate(spots, start=1):
             carried.setdefault((name, spot.frame, asked.direction, spot.number), []).append((asked, place))
     for room in rooms:

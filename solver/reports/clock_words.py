@@ -25,7 +25,7 @@ def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> Cl
         if clock is None or clock.strap_group in frame.site.spec.straps:
             return None
         return ClockReport(question=True, text=_question(survey, frame, clock))
-    line = [f for f in _in_order(standing) if f.site.line is not None and f.site.line.place == seat.place]
+    line = [f for f in _in_order(standing) if f.site.line is not None and f.site.line.index == seat.index]
     ends = frame is line[-1]
     names = [f.site.name for f in line]
     state = line_ends.state(survey, frame, clock)
@@ -78,5 +78,5 @@ def _ends(standing: Standing) -> list[FrameStanding]:
     last: dict[int, FrameStanding] = {}
     for frame in _in_order(standing):
         if frame.site.line is not None:
-            last[frame.site.line.place] = frame
-    return [last[place] for place in sorted(last)]
+            last[frame.site.line.index] = frame
+    return [last[index] for index in sorted(last)]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.reports.report import BuildReport, Clash, FileFault, Part
+from solver.reports.report import BuildReport, Clash, Element, FileFault
 from solver.room.words import Direction
 
 StrandedBy = Literal["no-block", "wider-than-its-block", "past-the-limit"]
 Outcome = Literal["found", "impossible", "unknown", "clean", "faulty"]
 
 
-class Stranding(Part):
+class Stranding(Element):
     """Card channels of one slot that have no number, for one reason."""
 
     frame: str
@@ -23,7 +23,7 @@ class Stranding(Part):
     text: str
 
 
-class Hole(Part):
+class Hole(Element):
     """Numbers of one slot's block, below the highest used one, that nothing answers. `card` null: the slot is empty."""
 
     frame: str
@@ -35,7 +35,7 @@ class Hole(Part):
     text: str
 
 
-class Idle(Part):
+class Idle(Element):
     """Numbered channels of one slot and one set of signals that nothing uses.
 
     `halves` of them belong to a pair or group that is in use: a line is used whole.
@@ -51,7 +51,7 @@ class Idle(Part):
     signals: list[str]
 
 
-class Beside(Part):
+class Beside(Element):
     """A card beside a gap. `heat_w` and `air_limit_c` null: unknown, nothing is counted; `share_w` heats this gap."""
 
     slot: int
@@ -61,7 +61,7 @@ class Beside(Part):
     air_limit_c: float | None
 
 
-class Hottest(Part):
+class Hottest(Element):
     """The gap with the least margin. The shares of cards, board and supply add up to `heat_w`.
 
     Temperatures in degrees Celsius, `flow_m3_h` through this gap; `air_c` = `inlet_c` + `rise_k`, and `margin_k`
@@ -86,7 +86,7 @@ class Hottest(Part):
     margin_k: float
 
 
-class TooWarm(Part):
+class TooWarm(Element):
     """A gap that keeps a build from more margin, and how much heat less it may have for that."""
 
     frame: str
@@ -96,7 +96,7 @@ class TooWarm(Part):
     less_w: float | None
 
 
-class NextStep(Part):
+class NextStep(Element):
     """The next step of cooling margin that counts in the ranking, and every gap that stands in its way.
 
     `less_w` of a gap is null where even air without heat is too warm.
@@ -106,7 +106,7 @@ class NextStep(Part):
     gaps: list[TooWarm]
 
 
-class Headroom(Part):
+class Headroom(Element):
     """How near a limit is: used, bound and left in `unit`, and what of the bound is left, in per cent.
 
     `at_least`: the bound must be reached, and `left` is what lies above it. `tight`: under a tenth is left. `source` is
@@ -128,7 +128,7 @@ class Headroom(Part):
     text: str
 
 
-class FigureDifference(Part):
+class FigureDifference(Element):
     """A figure of two builds and what the other has more or, below zero, less. Null where nothing can be said."""
 
     figure: str
@@ -138,7 +138,7 @@ class FigureDifference(Part):
     difference: str | None
 
 
-class FrameDifference(Part):
+class FrameDifference(Element):
     """What to do to a frame for the other build. `board` is the other's, where it differs."""
 
     frame: str
@@ -149,14 +149,14 @@ class FrameDifference(Part):
     switches: dict[str, str] = {}
 
 
-class Seat(Part):
+class Seat(Element):
     """A slot of a frame."""
 
     frame: str
     slot: int
 
 
-class CardDifference(Part):
+class CardDifference(Element):
     """A card that the other build seats elsewhere, adds (`before` null) or leaves out (`after` null)."""
 
     card: str
@@ -164,14 +164,14 @@ class CardDifference(Part):
     after: Seat | None
 
 
-class OrderDifference(Part):
+class OrderDifference(Element):
     """How many more of an item the other build orders; fewer below zero."""
 
     item: str
     count: int
 
 
-class Comparison(Part):
+class Comparison(Element):
     """What another build does differently from the one that is shown, and what it takes to change one into the other.
 
     `lid_on` says that no frame has to be opened; cards that stand elsewhere are moved, others put in or taken out.
@@ -191,7 +191,7 @@ class Comparison(Part):
     boards_moved: int = 0
 
 
-class Explanation(Part):
+class Explanation(Element):
     """The answer to `explain`.
 
     `build` has the figures; `stranded`, `holes` and `idle` add up to those of its unused capacity. `from_stock` counts
@@ -220,7 +220,7 @@ class Explanation(Part):
     warnings: list[FileFault] = []
 
 
-class WhyNot(Part):
+class WhyNot(Element):
     """The answer to `why-not`: the best build `does` it already, would be `worse`, or it is `impossible`.
 
     `better` is said where the scenario itself rules out what is asked for, such as another board of an owned frame, and

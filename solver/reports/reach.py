@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from solver.reports.describe import broken_limit, describe_build, shortage_notes
-from solver.reports.report import BrokenLimit, BuildReport, FileFault, Part
+from solver.reports.report import BrokenLimit, BuildReport, Element, FileFault
 from solver.reports.wording import in_words, money
 from solver.room.demand import asking
 from solver.room.survey import Survey
@@ -15,14 +15,14 @@ if TYPE_CHECKING:
     from solver.search.ask.reach import Most, Reach, Reaches, Stop
 
 
-class MostChannels(Part):
+class MostChannels(Element):
     """The most channels, null where even none of this need leaves the other needs unmet; not proven: at least."""
 
     channels: int | None
     proven: bool
 
 
-class Hurdle(Part):
+class Hurdle(Element):
     """What keeps so many `channels` from being served.
 
     `cause` is the code of a rule whose limits alone could be lifted to go on, or `together`: more than one of them; too
@@ -38,7 +38,7 @@ class Hurdle(Part):
     text: str
 
 
-class CostStep(Part):
+class CostStep(Element):
     """The cheapest build for any number of channels from `first` to `last`; audited. It serves `last`.
 
     Proven: nothing cheaper serves `first`, and nothing as cheap more than `last`.
@@ -52,7 +52,7 @@ class CostStep(Part):
     build: BuildReport
 
 
-class NeedReach(Part):
+class NeedReach(Element):
     """One need, or a `bare` signal that no need asks for. `asked` counts the spare channels too.
 
     `stops` hold one channel above `within_budget`, each alone could be lifted to go on; `stops_then` one above
@@ -73,7 +73,7 @@ class NeedReach(Part):
     steps: list[CostStep]
 
 
-class ReachReport(Part):
+class ReachReport(Element):
     """The answer to `reach`. `cost` is what the scenario itself takes, the least if that is `cost_proven`."""
 
     format: Literal[1] = 1

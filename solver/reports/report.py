@@ -12,8 +12,8 @@ from solver.room.faults import Fault
 from solver.room.words import Direction, Work
 
 
-class Part(BaseModel):
-    """Base of the report's parts."""
+class Element(BaseModel):
+    """What a document is made of: the document itself, and every table in it."""
 
     model_config = ConfigDict(
         defer_build=True, frozen=True, extra="forbid", populate_by_name=True, serialize_by_alias=True
@@ -24,7 +24,7 @@ class Part(BaseModel):
         return json.dumps(self.model_dump(mode="json"), indent=2) + "\n"
 
 
-class Unused(Part):
+class Unused(Element):
     """Unused capacity and its parts, in channels."""
 
     stranded: int
@@ -33,7 +33,7 @@ class Unused(Part):
     total: int
 
 
-class Cooling(Part):
+class Cooling(Element):
     """The least cooling margin in kelvin, null where nothing could be checked, and the slots beside that gap."""
 
     margin_k: float | None
@@ -42,7 +42,7 @@ class Cooling(Part):
     slots: list[int] = []
 
 
-class Served(Part):
+class Served(Element):
     """A need and how many channels of a slot serve it."""
 
     need: str
@@ -51,7 +51,7 @@ class Served(Part):
     numbers: str
 
 
-class Slot(Part):
+class Slot(Element):
     """A card, or a run of alike empty slots. Numbers are written as runs; `stranded` counts channels without one."""
 
     slots: list[int]
@@ -64,7 +64,7 @@ class Slot(Part):
     connectors: list[str] = []
 
 
-class Load(Part):
+class Load(Element):
     """What is used of a limit, both in the unit that is named."""
 
     what: str
@@ -73,7 +73,7 @@ class Load(Part):
     unit: str
 
 
-class StrapWork(Part):
+class StrapWork(Element):
     """What is done to a strap group, and what that does: links to close and to leave open, or a switch's position.
 
     `setting` is null where the build does not say it, or where it is only asked about (`clock`). `assumed` marks a
@@ -89,7 +89,7 @@ class StrapWork(Part):
     assumed: bool = False
 
 
-class ClockReport(Part):
+class ClockReport(Element):
     """A frame on its clock line: the used frames of the line from its source on, and whether this one ends it.
 
     Where nobody says what line a frame is on, it is a question, and `text` asks it: no order to set anything.
@@ -101,7 +101,7 @@ class ClockReport(Part):
     text: str
 
 
-class FrameReport(Part):
+class FrameReport(Element):
     """One frame: what stands where and every strap, but for one that is only asked about (`clock`).
 
     `slot_1` is where slot 1 is, seen from the rear: at the top or bottom where cards lie flat. Heights are in rack
@@ -133,7 +133,7 @@ class FrameReport(Part):
     loads: list[Load] = []
 
 
-class OrderLine(Part):
+class OrderLine(Element):
     """One line of an order."""
 
     item: str
@@ -142,7 +142,7 @@ class OrderLine(Part):
     total: str
 
 
-class Orders(Part):
+class Orders(Element):
     """What to order, by kind of thing."""
 
     cards: dict[str, int] = {}
@@ -150,7 +150,7 @@ class Orders(Part):
     boards: dict[str, int] = {}
 
 
-class Spare(Part):
+class Spare(Element):
     """Numbered channels that nothing uses, by direction and signals; scarce under a tenth of what is asked."""
 
     direction: Direction
@@ -159,7 +159,7 @@ class Spare(Part):
     scarce: bool
 
 
-class RoomReport(Part):
+class RoomReport(Element):
     """One room of the first build: its own figures, and what goes there out of stock or is ordered for it.
 
     Stock goes to rooms in order of their names; identical items may be exchanged between rooms.
@@ -175,7 +175,7 @@ class RoomReport(Part):
     spare: list[Spare] = []
 
 
-class Short(Part):
+class Short(Element):
     """A need that is nice to have and not met whole: channels asked for, spare included, and those that are short.
 
     `room` is null where there is one room.
@@ -190,7 +190,7 @@ class Short(Part):
     text: str
 
 
-class BuildReport(Part):
+class BuildReport(Element):
     """One build with its figures. `bounds` says what a criterion that is not proven cannot be better than.
 
     `short` has the needs that are nice to have and give way. Among `stages` and `bounds`, `short` counts their channels
@@ -219,7 +219,7 @@ class BuildReport(Part):
     unknown: dict[str, str] = {}
 
 
-class BrokenLimit(Part):
+class BrokenLimit(Element):
     """A fault of a build: the rule, where, what was found and what the limit is."""
 
     rule: str
@@ -233,7 +233,7 @@ class BrokenLimit(Part):
     text: str
 
 
-class CauseReport(Part):
+class CauseReport(Element):
     """Why there is no build, shown by counting alone."""
 
     code: str
@@ -243,7 +243,7 @@ class CauseReport(Part):
     text: str
 
 
-class Change(Part):
+class Change(Element):
     """One change of a way out: where in the scenario, from what to what.
 
     `instead` names slots of which any would do in place of the kept-empty one.
@@ -257,7 +257,7 @@ class Change(Part):
     text: str
 
 
-class Way(Part):
+class Way(Element):
     """A way out: changes that make the scenario possible, what the cheapest build then costs, the hardest work.
 
     `lid_on` says that no frame has to be opened for the changes themselves.
@@ -269,7 +269,7 @@ class Way(Part):
     lid_on: bool = True
 
 
-class Member(Part):
+class Member(Element):
     """One limit of a clash: the scenario's own wish, where it was written."""
 
     rule: str
@@ -277,7 +277,7 @@ class Member(Part):
     text: str
 
 
-class Clash(Part):
+class Clash(Element):
     """Why a scenario is impossible. `ways` and `because` stay empty where they have not been worked out.
 
     `left_out` counts sets of changes that are known and not listed; of each kind of work those with the fewest changes
@@ -303,7 +303,7 @@ class Clash(Part):
     not_supplied: list[str] = []
 
 
-class FileFault(Part):
+class FileFault(Element):
     """A fault of a file, or a warning about it: the key, what stands there, what may, and the name most like it.
 
     `line` and `column` are null where the file could be read and a key is named. `file` is null where the command
@@ -343,7 +343,7 @@ def file_warnings(faults: Iterable[Fault]) -> list[FileFault]:
     return [FileFault.of(fault) for fault in faults if fault.severity == "warning"]
 
 
-class Refused(Part):
+class Refused(Element):
     """In place of a report where the command or its files cannot be used."""
 
     format: Literal[1] = 1
@@ -361,7 +361,7 @@ class Refused(Part):
 Mark = Literal["cheapest", "coolest", "coolest, equal within a step", "least wasted", "the scenario's choice"]
 
 
-class Point(Part):
+class Point(Element):
     """A point of a front: its place among `builds`, its criteria's values, and what the step to it gives and takes.
 
     Cooling is in whole kelvin, rounded down, or in tenths where its steps are no whole kelvin, and null where it cannot
@@ -378,7 +378,7 @@ class Point(Part):
     changes: dict[str, str | None] = {}
 
 
-class FrontReport(Part):
+class FrontReport(Element):
     """The builds that no other beats, in the criteria's order; `complete` if it is proven that none is missing.
 
     Cooling counts in steps of so many kelvin; null where it is no criterion.
@@ -389,7 +389,7 @@ class FrontReport(Part):
     cooling_step_k: str | None = None
 
 
-class Report(Part):
+class Report(Element):
     """The answer to a plan or a check. `warnings` are those about the files; each build has its own.
 
     `assumed` says what the scenario leaves out and decides the answer: the defaults that stand in.

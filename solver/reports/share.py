@@ -9,7 +9,7 @@ from typing import Literal
 from solver.judge.campus import Campus, CampusStanding
 from solver.reports.explanation import Explanation, WhyNot
 from solver.reports.reach import ReachReport
-from solver.reports.report import Clash, FileFault, Part, Report
+from solver.reports.report import Clash, Element, FileFault, Report
 from solver.reports.wording import money
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey
@@ -20,14 +20,14 @@ Given = Literal["left", "all"]
 """What a room may draw on: what is left for it, or all that there is."""
 
 
-class OfferLeft(Part):
+class OfferLeft(Element):
     """What a room may still buy of an offer; `at_most` is null for any number."""
 
     item: str
     at_most: int | None
 
 
-class RoomAnswer(Part):
+class RoomAnswer(Element):
     """The answer about a room when it may draw on so much; `answer` is the document of the command that was asked."""
 
     given: Given
@@ -37,7 +37,7 @@ class RoomAnswer(Part):
     answer: Document
 
 
-class RoomAnswers(Part):
+class RoomAnswers(Element):
     """The answers about one room of several: with what the best plan of all leaves for it, and alone with everything.
 
     `campus` says what planning all rooms together came to, `proven` whether that is proven: with `impossible` and
@@ -60,8 +60,8 @@ def room_answers(
     proven: bool,
     answers: Sequence[tuple[Given, Survey, Document]],
 ) -> RoomAnswers:
-    """The answers about a room as one document; where they name places of the file, those of the file of all rooms."""
-    place = [room.name for room in scenario.room].index(name)
+    """The answers about a room as one document; where they name keys of the file, those of the file of all rooms."""
+    index = [room.name for room in scenario.room].index(name)
     return RoomAnswers(
         scenario=scenario.title,
         room=name,
@@ -77,23 +77,23 @@ def room_answers(
                     if offer.at_most != 0
                 ],
                 budget=None if survey.budget is None else money(survey, survey.budget),
-                answer=_in_whole_file(answer, place),
+                answer=_in_whole_file(answer, index),
             )
             for given, survey, answer in answers
         ],
     )
 
 
-def _in_whole_file(answer: Document, place: int) -> Document:
+def _in_whole_file(answer: Document, index: int) -> Document:
     clash = None if isinstance(answer, ReachReport) else answer.clash
-    return answer if clash is None else answer.model_copy(update={"clash": in_whole_file(clash, place)})
+    return answer if clash is None else answer.model_copy(update={"clash": in_whole_file(clash, index)})
 
 
-def in_whole_file(clash: Clash, place: int) -> Clash:
-    """A clash of a scenario of one room with the paths of a file in which that room has another place."""
+def in_whole_file(clash: Clash, index: int) -> Clash:
+    """A clash of a scenario of one room with the paths of a file in which that room has another index."""
 
     def moved(path: list[str | int]) -> list[str | int]:
-        return ["room", place, *path[2:]] if path[:2] == ["room", 0] else path
+        return ["room", index, *path[2:]] if path[:2] == ["room", 0] else path
 
     ways = [
         way.model_copy(update={"changes": [c.model_copy(update={"path": moved(c.path)}) for c in way.changes]})
@@ -109,19 +109,19 @@ def alone(scenario: Scenario, name: str) -> Scenario:
     return scenario.model_copy(update={"title": f"{scenario.title}, room {name}", "room": (room,)})
 
 
-def left_for(campus: Campus, standing: CampusStanding, place: int) -> Scenario:
+def left_for(campus: Campus, standing: CampusStanding, index: int) -> Scenario:
     """The scenario of one room with its share of a build of all rooms, and whatever no room uses.
 
-    Stock goes to rooms in their order, and so do the cheapest offers; entries of the file keep their places.
+    Stock goes to rooms in their order, and so do the cheapest offers; entries of the file keep their index.
     """
     purse = campus.purse
-    scenario = alone(purse.scenario, campus.rooms[place].room or "")
+    scenario = alone(purse.scenario, campus.rooms[index].room or "")
     supplies = standing.supplies()
     stock = dict(scenario.stock)
     for other, (held, _) in enumerate(supplies):
-        if other != place:
+        if other != index:
             stock = {item: count - held.get(item, 0) for item, count in stock.items()}
-    drawn, spent = _drawn(campus, [ordered for _, ordered in supplies], place)
+    drawn, spent = _drawn(campus, [ordered for _, ordered in supplies], index)
     offers = tuple(
         offer if offer.at_most is None else offer.model_copy(update={"at_most": max(0, offer.at_most - drawn[at])})
         for at, offer in enumerate(scenario.offer)
@@ -132,20 +132,20 @@ def left_for(campus: Campus, standing: CampusStanding, place: int) -> Scenario:
     return scenario.model_copy(update={"stock": stock, "offer": offers, "budget": budget})
 
 
-def _drawn(campus: Campus, orders: Sequence[Mapping[str, int]], place: int) -> tuple[list[int], int]:
+def _drawn(campus: Campus, orders: Sequence[Mapping[str, int]], index: int) -> tuple[list[int], int]:
     """How often rooms but one draw on each offer, and what they spend."""
     drawn = [0] * len(campus.purse.scenario.offer)
-    left = {offer.place: offer.at_most for own in campus.purse.offers.values() for offer in own}
+    left = {offer.index: offer.at_most for own in campus.purse.offers.values() for offer in own}
     spent = 0
     for room, ordered in enumerate(orders):
         for item, count in ordered.items():
             to_come = count
             for offer in campus.purse.offers.get(item, ()):
-                most = left[offer.place]
+                most = left[offer.index]
                 taken = to_come if most is None else min(to_come, most)
-                left[offer.place] = None if most is None else most - taken
+                left[offer.index] = None if most is None else most - taken
                 to_come -= taken
-                if room != place:
-                    drawn[offer.place] += taken
+                if room != index:
+                    drawn[offer.index] += taken
                     spent += taken * offer.price
     return drawn, spent

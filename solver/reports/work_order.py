@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.reports.report import BrokenLimit, FileFault, Part
+from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.room.words import Direction
 
 Action = Literal[
@@ -49,7 +49,7 @@ Check = Literal["identity", "level", "polarity", "noise", "phantom", "mono"]
 """What is looked at on a number."""
 
 
-class OrderStep(Part):
+class OrderStep(Element):
     """One step with a box to tick.
 
     `slot` and `card` are of a card that is taken out or seated; `board` of one that is exchanged; `group`, `strap` and
@@ -71,7 +71,7 @@ class OrderStep(Part):
     minutes_most: int
 
 
-class OrderSection(Part):
+class OrderSection(Element):
     """Steps that belong together; `frame` is null where they are of no single frame."""
 
     title: str
@@ -80,7 +80,7 @@ class OrderSection(Part):
     steps: list[OrderStep]
 
 
-class Retyped(Part):
+class Retyped(Element):
     """A need's channel that had another number: what to retype in the recorder."""
 
     room: str | None = None
@@ -93,7 +93,7 @@ class Retyped(Part):
     new_number: int
 
 
-class LockCheck(Part):
+class LockCheck(Element):
     """A frame whose clock lock is looked at before anything is sent."""
 
     room: str | None = None
@@ -101,7 +101,7 @@ class LockCheck(Part):
     text: str
 
 
-class TestRow(Part):
+class TestRow(Element):
     """One number: what to send, where to see it, what to expect, and a box for each of `checks`.
 
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare.
@@ -130,7 +130,7 @@ class TestRow(Part):
     mono_with: int | None = None
 
 
-class TestSheet(Part):
+class TestSheet(Element):
     """What is tested, in the order that finds exchanged looms first. `left_out` counts numbers that do not fit."""
 
     time: Variant
@@ -143,7 +143,7 @@ class TestSheet(Part):
     notes: list[str] = []
 
 
-class WorkOrder(Part):
+class WorkOrder(Element):
     """From what stands, or from empty frames, to a build, in the safe order.
 
     `nothing_to_do` says that both builds are the same. `turn_back_minutes` before the session is the last time to turn

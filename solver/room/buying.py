@@ -42,7 +42,7 @@ def offer_more(survey: Survey, document: MutableMapping[str, Any], item: str, am
     """Put so many more of an item on offer in a scenario's document."""
     offers = survey.offers.get(item, ())
     if offers:
-        entry = document["offer"][offers[-1].place]
+        entry = document["offer"][offers[-1].index]
         entry["at_most"] = int(entry["at_most"]) + amount
         return
     entry = {_sort(survey, item): item, "at_most": amount}

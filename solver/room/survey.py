@@ -94,14 +94,14 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """A need: `demand` counts the spare channels too."""
+    """A need: `demand` counts the spare channels too, `index` the needs of its room in the file from 0."""
 
     name: str
     direction: Direction
     signal: str
     channels: int
     spare: int
-    place: int
+    index: int
     nice: bool = False
 
     @property
@@ -120,12 +120,15 @@ class Shortage:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """What may be bought. `price` in minor units, 0 where unknown; `at_most` None for any number."""
+    """What may be bought. `price` in minor units, 0 where unknown; `at_most` None for any number.
+
+    `index` counts the file's offers from 0.
+    """
 
     item: str
     price: int
     at_most: int | None
-    place: int
+    index: int
 
 
 FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "air", "refused", "reserved"}) | {
@@ -301,8 +304,8 @@ class Survey:
         lines: dict[int, list[FrameSite]] = {}
         for site in sorted((f for f in self.frames if f.line), key=lambda f: f.line.position if f.line else 0):
             if site.line:
-                lines.setdefault(site.line.place, []).append(site)
-        return [lines[place] for place in sorted(lines)]
+                lines.setdefault(site.line.index, []).append(site)
+        return [lines[index] for index in sorted(lines)]
 
     def groups_of_alike_frames(self) -> list[list[int]]:
         """Indices of frames that nothing but their names tells apart, in name order."""
@@ -419,9 +422,9 @@ class Parts:
 
 def _tied_by_a_line(sites: Sequence[FrameSite]) -> tuple[FrameSite, ...]:
     """Frames of lines on which the settings decide who may end them are told apart by their places there."""
-    tied = {site.line.place for site in sites if site.line and any(w.ends is not None for w in site.layouts)}
+    tied = {site.line.index for site in sites if site.line and any(w.ends is not None for w in site.layouts)}
     return tuple(
-        replace(site, tied=(site.line.place, site.line.position)) if site.line and site.line.place in tied else site
+        replace(site, tied=(site.line.index, site.line.position)) if site.line and site.line.index in tied else site
         for site in sites
     )
 
@@ -474,9 +477,9 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     )
     prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
     offers: dict[str, list[Offer]] = {}
-    for place, offer in enumerate(scenario.offer):
+    for index, offer in enumerate(scenario.offer):
         price = offer.price if offer.price is not None else prices.get(offer.item)
-        offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, place))
+        offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, index))
     kinds = parts.kinds(family)
     limits = scenario.limits
     return Survey(
@@ -491,13 +494,13 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         needs=tuple(
             sorted(
                 (
-                    Need(n.name, n.direction, n.signal, n.channels, n.spare, place, n.importance == "nice")
-                    for place, n in enumerate(room.need)
+                    Need(n.name, n.direction, n.signal, n.channels, n.spare, index, n.importance == "nice")
+                    for index, n in enumerate(room.need)
                 ),
                 key=lambda n: n.name,
             )
         ),
-        must_seat=tuple(sorted((m.card, m.count, place) for place, m in enumerate(room.must_seat))),
+        must_seat=tuple(sorted((m.card, m.count, index) for index, m in enumerate(room.must_seat))),
         stock=dict(scenario.stock),
         offers={
             i: tuple(sorted(o, key=lambda o: (o.price, o.at_most is None, o.at_most or 0))) for i, o in offers.items()

@@ -26,9 +26,12 @@ Row = list[tuple[int, Any]]
 
 @dataclass(frozen=True, slots=True)
 class LineSeat:
-    """A frame's place on a clock line of its room: which line, the frames on it from the source on, and where."""
+    """A frame's place on a clock line of its room: which line, the frames on it from the source on, and where.
 
-    place: int
+    `index` counts the room's lines from 0, `position` the line's frames.
+    """
+
+    index: int
     frames: tuple[str, ...]
     position: int
     impedance_ohm: int
@@ -48,8 +51,8 @@ class LineSeat:
 def line_seats(room: Room) -> dict[str, LineSeat]:
     """The place of every frame of a room that is on a clock line."""
     return {
-        frame: LineSeat(place, line.frames, position, line.impedance_ohm, line.terminator)
-        for place, line in enumerate(room.clock_line)
+        frame: LineSeat(index, line.frames, position, line.impedance_ohm, line.terminator)
+        for index, line in enumerate(room.clock_line)
         for position, frame in enumerate(line.frames)
     }
 
@@ -153,9 +156,9 @@ def rows(
     choices
         What the frame of an index may be.
     """
-    known = {(seat.place, seat.position): index for index, seat in seats}
-    for (place, position), index in sorted(known.items()):
-        later = [other for (line, at), other in sorted(known.items()) if line == place and at > position]
+    known = {(seat.index, seat.position): index for index, seat in seats}
+    for (line, position), index in sorted(known.items()):
+        later = [other for (its_line, at), other in sorted(known.items()) if its_line == line and at > position]
         ending = [(1, term) for layout, term in choices(index) if layout is not None and layout.ends is True]
         passing = [(1, term) for layout, term in choices(index) if layout is not None and layout.ends is False]
         used = {other: [term for layout, term in choices(other) if layout is not None] for other in later}

@@ -14,8 +14,8 @@ from solver.rules.limit import Draft, Limit, Place, Reading, Rule
 
 def on_line(survey: Survey, standing: Standing, limit: Limit) -> list[FrameStanding]:
     """The used frames of the line that a limit speaks of, from the source on; the last one has to end it."""
-    place = (limit.source or ("", -1))[1]
-    used = [f for f in standing.frames if f.site.line is not None and f.site.line.place == place]
+    index = (limit.source or ("", -1))[1]
+    used = [f for f in standing.frames if f.site.line is not None and f.site.line.index == index]
     return sorted(used, key=lambda f: f.site.line.position if f.site.line else 0)
 
 
@@ -63,7 +63,7 @@ class ClockLines(Rule):
             seat = line[0].line
             if seat is None:
                 continue
-            source = ("clock_line", seat.place)
+            source = ("clock_line", seat.index)
             place = Place(subject=", ".join(seat.frames))
             yield Limit(self.code, place, 0, "settings", source=source)
             if not seat.terminator:
@@ -87,8 +87,8 @@ class ClockLines(Rule):
 
         All other terminations are set when it is known which frames are used.
         """
-        place = (limit.source or ("", -1))[1]
-        sites = [site for site in draft.survey.frames if site.line is not None and site.line.place == place]
+        index = (limit.source or ("", -1))[1]
+        sites = [site for site in draft.survey.frames if site.line is not None and site.line.index == index]
         seats = [(site.index, site.line) for site in sites if site.line is not None]
         for too_early, load in rows(seats, lambda index: draft.layouts(draft.survey.frames[index])):
             if too_early != limit.at_least:

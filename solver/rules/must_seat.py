@@ -17,7 +17,7 @@ from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 
 @dataclass(frozen=True)
 class FewerSeated(Wish):
-    """An entry that asks for fewer cards to be seated. `place` counts entries of the file from 0."""
+    """An entry that asks for fewer cards to be seated. `index` counts entries of the file from 0."""
 
     sort = "must_seat"
     order = 20
@@ -25,26 +25,26 @@ class FewerSeated(Wish):
     unit: ClassVar[Unit | None] = "cards"
     guessed = True
 
-    place: int
+    index: int
 
     def entry(self, survey: Survey) -> tuple[str, int]:
         """The card and how many of it must be seated."""
-        return next((card, count) for card, count, place in survey.must_seat if place == self.place)
+        return next((card, count) for card, count, index in survey.must_seat if index == self.index)
 
     def most(self, survey: Survey) -> int:
         return self.entry(survey)[1]
 
     def path(self, survey: Survey) -> list[str | int]:
-        return [*room_path(survey), "must_seat", self.place, "count"]
+        return [*room_path(survey), "must_seat", self.index, "count"]
 
     def apply(
         self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
     ) -> None:
-        left = int(room["must_seat"][self.place].get("count", 1)) - change.amount
+        left = int(room["must_seat"][self.index].get("count", 1)) - change.amount
         if left:
-            room["must_seat"][self.place]["count"] = left
+            room["must_seat"][self.index]["count"] = left
         else:
-            del room["must_seat"][self.place]
+            del room["must_seat"][self.index]
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
         card, count = self.entry(survey)
@@ -67,14 +67,14 @@ class MustSeat(Rule):
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each entry: at least so many of the card over all frames."""
-        for card, count, place in survey.must_seat:
+        for card, count, index in survey.must_seat:
             yield Limit(
                 self.code,
                 Place(subject=card),
                 count,
                 "cards",
                 at_least=True,
-                source=("must_seat", place, "count"),
+                source=("must_seat", index, "count"),
                 give=range(1, count + 1),
             )
 

@@ -21,7 +21,7 @@ from solver.rules.limit import Draft, Limit, Place, Reading, Rule
 
 @dataclass(frozen=True)
 class FewerChannels(Wish):
-    """A need that asks for fewer channels. `place` counts entries of the file from 0."""
+    """A need that asks for fewer channels. `index` counts entries of the file from 0."""
 
     sort = "need"
     order = 10
@@ -29,28 +29,28 @@ class FewerChannels(Wish):
     unit: ClassVar[Unit | None] = "channels"
     guessed = True
 
-    place: int
+    index: int
 
     def need(self, survey: Survey) -> Need:
-        """The need with that place in the file."""
-        return next(need for need in survey.needs if need.place == self.place)
+        """The need with that index in the file."""
+        return next(need for need in survey.needs if need.index == self.index)
 
     def most(self, survey: Survey) -> int:
         return self.need(survey).demand
 
     def path(self, survey: Survey) -> list[str | int]:
-        return [*room_path(survey), "need", self.place, "channels"]
+        return [*room_path(survey), "need", self.index, "channels"]
 
     def apply(
         self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
     ) -> None:
-        entry = room["need"][self.place]
+        entry = room["need"][self.index]
         spare = min(change.amount, int(entry.get("spare", 0)))
         if spare:
             entry["spare"] = int(entry["spare"]) - spare
         entry["channels"] = int(entry["channels"]) - (change.amount - spare)
         if not entry["channels"] and not entry.get("spare", 0):
-            del room["need"][self.place]  # a file may not ask for nothing
+            del room["need"][self.index]  # a file may not ask for nothing
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
         return drop(self.need(survey), change.amount)
@@ -80,7 +80,7 @@ class Needs(Rule):
                 need.demand,
                 "channels",
                 at_least=True,
-                source=("need", need.place, "channels"),
+                source=("need", need.index, "channels"),
                 give=range(0) if need.nice else range(1, need.demand + 1),
             )
 

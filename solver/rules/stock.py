@@ -42,7 +42,7 @@ class MoreOfAnItem(Wish):
         return most_taken(survey, self.what)
 
     def path(self, survey: Survey) -> list[str | int]:
-        capped = [offer.place for offer in survey.offers.get(self.what, ())]
+        capped = [offer.index for offer in survey.offers.get(self.what, ())]
         return ["offer", capped[-1], "at_most"] if capped else ["offer"]
 
     def apply(
@@ -91,7 +91,7 @@ class Stock(Rule):
         for item in sorted(i.id for group in (hardware.card, hardware.board, hardware.chassis) for i in group):
             most = survey.most_of(item)
             if most is not None:
-                capped = [o.place for o in survey.offers.get(item, ()) if o.at_most is not None]
+                capped = [o.index for o in survey.offers.get(item, ()) if o.at_most is not None]
                 source = ("offer", capped[-1], "at_most") if capped else ("stock", item)
                 give = range(1, most_taken(survey, item) + 1)
                 yield Limit(self.code, Place(subject=item), most, "items", source=source, give=give)

@@ -167,7 +167,7 @@ def _compared(seeds: range, draw: Draw) -> Counter[str]:
         assert found.complete
         assert len(found.ways) <= MOST_WAYS
         needs = [
-            (room, Change(FewerChannels(need.place), need.demand))
+            (room, Change(FewerChannels(need.index), need.demand))
             for room, survey in enumerate(campus.rooms)
             for need in survey.needs
             if need.demand

@@ -240,7 +240,7 @@ def test_what_is_nice_to_have_is_no_part_of_a_clash() -> None:
             continue
         seen += 1
         found = clash(survey, Clock(), extent=test_why.EVERYTHING)
-        nice = {FewerChannels(need.place) for need in survey.needs if need.nice}
+        nice = {FewerChannels(need.index) for need in survey.needs if need.nice}
         assert not nice & {change.wish for way in found.ways for change in way.changes}
         assert not nice & set(found.because)
         test_why._laws_hold(survey, hardware, found)

@@ -21,7 +21,7 @@ from inside import strapwork
 
 import solver
 from solver.reports.blocks import BlocksReport
-from solver.reports.report import Part
+from solver.reports.report import Element
 
 ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
@@ -99,7 +99,7 @@ ASKED = {
 
 @pytest.mark.parametrize(("ask", "command"), ASKED.values(), ids=ASKED)
 def test_an_answer_is_the_document_that_the_command_prints(
-    ask: Callable[[], Part], command: tuple[object, ...]
+    ask: Callable[[], Element], command: tuple[object, ...]
 ) -> None:
     assert ask().as_json() == strapwork(*command, "--format", "json").stdout
 
@@ -181,7 +181,7 @@ WRONG = {
 
 
 @pytest.mark.parametrize(("ask", "about", "said"), WRONG.values(), ids=WRONG)
-def test_what_cannot_be_asked_so_names_the_parameter(ask: Callable[[], Part], about: str | None, said: str) -> None:
+def test_what_cannot_be_asked_so_names_the_parameter(ask: Callable[[], Element], about: str | None, said: str) -> None:
     with pytest.raises(solver.WrongQuestion) as wrong:
         ask()
     assert wrong.value.about == about

@@ -323,7 +323,7 @@ def _so_far(survey: Survey, need: Need, steps: Sequence[Step]) -> Reach:
     within = [step for step in steps if survey.budget is None or step.cost <= survey.budget]
     sure = need.demand - survey.may_lack(need)
     budget, unlimited = (Most(own[-1].last if own else sure, False) for own in (within, steps))
-    return Reach(need, need.place < 0, Most(None, False), budget, unlimited, tuple(steps), None, None)
+    return Reach(need, need.index < 0, Most(None, False), budget, unlimited, tuple(steps), None, None)
 
 
 def _reach(survey: Survey, need: Need, clock: Clock, tell: Callable[[Reach], None]) -> Reach:
@@ -341,7 +341,7 @@ def _reach(survey: Survey, need: Need, clock: Clock, tell: Callable[[Reach], Non
     together = survey.budget is not None and bool(stops) and all(stop.cause == "together" for stop in stops or ())
     goes_on = bool(beyond) or not complete or together
     later = _stops(anyhow, need, unlimited, clock, None) if goes_on else ()
-    return Reach(need, need.place < 0, stock, budget, unlimited, tuple(steps), stops, later)
+    return Reach(need, need.index < 0, stock, budget, unlimited, tuple(steps), stops, later)
 
 
 def _audited(survey: Survey, point: _Point, proven: bool) -> RankedBuild:

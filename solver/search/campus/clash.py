@@ -29,12 +29,12 @@ from solver.search.solve.clock import Clock, SearchError, Stopped
 MOST_WAYS = 9
 """So many ways out are listed; where there are more, the list says so."""
 
-Part = TypeVar("Part")
+Member = TypeVar("Member")
 
 
 @dataclass(frozen=True)
 class SharedWay:
-    """Changes that make all rooms possible together; `room` is the place of the one whose need gives way, if one does.
+    """Changes that make all rooms possible together; `room` is the one whose need gives way, if one does.
 
     `cost` is what the cheapest plan then costs, in minor units; None where that is not proven.
     """
@@ -46,7 +46,7 @@ class SharedWay:
 
 @dataclass(frozen=True)
 class CampusClash:
-    """Why rooms cannot all be built. Rooms are places in the campus.
+    """Why rooms cannot all be built. Rooms are told by their index in the campus.
 
     `alone` are impossible even with everything to themselves, as far as `sure` of all rooms. The others can be built
     together where `rest` says so (None: not known). If they cannot, `rooms` are some of them that cannot, and `over`
@@ -86,7 +86,7 @@ class _Questions:
     ) -> bool:
         """Whether some rooms can be built together; with `limits` no other one of what they share counts."""
         campus = campus or self.campus
-        surveys = [campus.rooms[place] for place in rooms]
+        surveys = [campus.rooms[room] for room in rooms]
         if limits is not None:
             surveys = [_lifted(survey, limits) for survey in surveys]
         if not surveys:
@@ -121,13 +121,13 @@ def shared_wishes(survey: Survey) -> list[Wish]:
     return [wish for wish in own if wish is not None and (wish.item is None or wish.item in there)]
 
 
-def smallest(parts: Sequence[Part], impossible: Callable[[Sequence[Part]], bool]) -> list[Part]:
-    """Some of the parts that are impossible together, none to spare; all of them together must be.
+def smallest(members: Sequence[Member], impossible: Callable[[Sequence[Member]], bool]) -> list[Member]:
+    """Some members that are impossible together, none to spare; all of them together must be.
 
-    Each turn finds the fewest of the first parts that are impossible with what is kept: the last of those is needed.
+    Each turn finds the fewest of the first members that are impossible with what is kept: the last of those is needed.
     """
-    kept: list[Part] = []
-    left = list(parts)
+    kept: list[Member] = []
+    left = list(members)
     while not impossible(kept):
         low, high = 1, len(left)
         while low < high:
@@ -138,7 +138,7 @@ def smallest(parts: Sequence[Part], impossible: Callable[[Sequence[Part]], bool]
                 low = middle + 1
         kept.append(left[low - 1])
         left = left[: low - 1]
-    return sorted(kept, key=list(parts).index)
+    return sorted(kept, key=list(members).index)
 
 
 def clash_of_rooms(campus: Campus, clock: Clock | None = None, workers: int = 1) -> CampusClash:
@@ -168,8 +168,8 @@ def _whole(campus: Campus, clock: Clock, workers: int, known: list[CampusClash])
     with ThreadPoolExecutor(workers) as threads:
         questions = _Questions(campus, clock, threads, workers)
         every = range(len(campus.rooms))
-        alone = [place for place in every if not questions.possible([place])]
-        others = [place for place in every if place not in alone]
+        alone = [room for room in every if not questions.possible([room])]
+        others = [room for room in every if room not in alone]
         known.append(CampusClash(tuple(alone)))
         if alone and questions.possible(others):
             known.append(replace(known[-1], rest=True))
@@ -190,8 +190,8 @@ def _whole(campus: Campus, clock: Clock, workers: int, known: list[CampusClash])
 def _usable(campus: Campus, rooms: Sequence[int]) -> list[Wish]:
     """What some rooms share that any of them could use: the budget first, so that it is what is left out last."""
     items: set[str] = set()
-    for place in rooms:
-        survey = campus.rooms[place]
+    for room in rooms:
+        survey = campus.rooms[room]
         items |= {kind.id for kind in useful_kinds(survey, obtainable_only=False)}
         items |= {part for site in survey.frames for part in (site.chassis.id, *site.chassis.boards)}
     return [wish for wish in shared_wishes(campus.purse) if wish.item is None or wish.item in items]
@@ -329,7 +329,7 @@ def _planned(questions: _Questions, room: int | None, changes: Sequence[Change],
 
 def _cheapest(questions: _Questions, campus: Campus, others: Sequence[int]) -> RankedCampus | None:
     """The cheapest build of some rooms, all that is nice to have left out; None where there is none."""
-    surveys = [must_be_met(replace(campus.rooms[place], rank=("cost",), slack={})) for place in others]
+    surveys = [must_be_met(replace(campus.rooms[room], rank=("cost",), slack={})) for room in others]
     found = plan_campus(Campus(tuple(surveys)), questions.workers, questions.clock)
     if found.outcome == "unknown" or (found.best is None and questions.clock.over):
         raise _Unproven

@@ -45,11 +45,14 @@ def _together(own: Sequence[Sequence[Layout | None]]) -> list[Layout | None]:
 
 
 class Group:
-    """Rooms that only names tell apart, and the allotments known for one of them, for each cooling margin to keep."""
+    """Rooms that only names tell apart, and the allotments known for one of them, for each cooling margin to keep.
 
-    def __init__(self, surveys: Sequence[Survey], places: list[int]) -> None:
-        self.survey = surveys[places[0]]
-        self.places = places
+    `rooms` are their indices in the campus.
+    """
+
+    def __init__(self, surveys: Sequence[Survey], rooms: list[int]) -> None:
+        self.survey = surveys[rooms[0]]
+        self.rooms = rooms
         self._kinds = useful_kinds(self.survey)
         self._known: dict[int, list[Allotment]] = {}
         self._slot_by_slot: set[int] = set()
@@ -93,17 +96,17 @@ class Group:
     def least(self, weights: Weights, margin_mk: int, dear: int, clock: Clock) -> Found:
         """The allotment of the least weighted sum, as far as it is below `dear`; else what it cannot fall below."""
         best = Found(None, True)
-        floors = sorted((model.floor(weights), place) for place, model in enumerate(self.models(margin_mk)))
+        floors = sorted((model.floor(weights), index) for index, model in enumerate(self.models(margin_mk)))
         skipped = NOTHING
-        for floor, place in floors:
+        for floor, index in floors:
             if floor >= dear or (best.least is not None and floor >= best.least):
                 skipped = min(skipped, floor)
                 continue
-            found = self.models(margin_mk)[place].least(weights, clock)
+            found = self.models(margin_mk)[index].least(weights, clock)
             if not found.proven:
                 return found
             if found.allotment is not None and found.least is not None:
-                self._hints.setdefault(found.allotment, place)
+                self._hints.setdefault(found.allotment, index)
                 if best.least is None or found.least < best.least:
                     best = found
         if best.least is not None and best.least <= skipped:
@@ -120,7 +123,7 @@ class Group:
         criteria, margin_mk = question.room_criteria, question.margin_mk
         found: list[Allotment] = []
         near = [(p, model) for p, model in enumerate(self.models(margin_mk)) if model.floor(weights) <= most]
-        for place, model in near:
+        for index, model in near:
             asked = model.copy()
             for allotment in [*self.known(margin_mk), *found]:
                 asked.exclude(allotment, criteria)
@@ -131,7 +134,7 @@ class Group:
                     return found, partial(self._state, options, margin_mk, weights, most)
                 if answer.allotment is None or answer.least is None or answer.least > most:
                     break
-                self._hints.setdefault(answer.allotment, place)
+                self._hints.setdefault(answer.allotment, index)
                 found.append(answer.allotment)
                 asked.exclude(answer.allotment, criteria)
         return found, None

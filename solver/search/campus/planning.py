@@ -136,10 +136,10 @@ class _Search:
         self.purse = Purse(campus.purse)
         self.threads = threads
         by_nature: dict[str, list[int]] = {}
-        for place, survey in enumerate(self.campus.rooms):
-            by_nature.setdefault(nature(survey), []).append(place)
-        self.groups = [Group(self.campus.rooms, places) for _, places in sorted(by_nature.items())]
-        self.counts = [len(group.places) for group in self.groups]
+        for index, survey in enumerate(self.campus.rooms):
+            by_nature.setdefault(nature(survey), []).append(index)
+        self.groups = [Group(self.campus.rooms, rooms) for _, rooms in sorted(by_nature.items())]
+        self.counts = [len(group.rooms) for group in self.groups]
 
     def ask(self, question: Question, rounds: int | None = None) -> _Outcome:
         """The least value of a criterion under caps, with every allotment seated, after so many prices at most."""
@@ -158,9 +158,9 @@ class _Search:
         """
         margin = question.margin_mk
         relaxation = Relaxation(question, self.purse, self.counts)
-        for place, group in enumerate(self.groups):
+        for index, group in enumerate(self.groups):
             for allotment in group.known(margin):
-                relaxation.add(place, allotment)
+                relaxation.add(index, allotment)
         bound = -(10**18)
         best: tuple[Prices, list[int]] | None = None
         asked = 0
@@ -191,11 +191,11 @@ class _Search:
                 bound, best = exact, (prices, least)
             self.progress(question.criterion, None, self._shown(question, bound))
             fresh = False
-            for place, (group, answer) in enumerate(zip(self.groups, answers, strict=True)):
-                cheaper = answer.least is not None and answer.least < prices.rooms[place] * SCALE - 1
+            for index, (group, answer) in enumerate(zip(self.groups, answers, strict=True)):
+                cheaper = answer.least is not None and answer.least < prices.rooms[index] * SCALE - 1
                 if cheaper and answer.allotment is not None and answer.allotment not in group.known(margin):
                     group.learn(answer.allotment, margin)
-                    relaxation.add(place, answer.allotment)
+                    relaxation.add(index, answer.allotment)
                     fresh = True
             if not fresh or bound >= self._next(question, ceil(prices.value - 1e-6)):
                 break
@@ -287,8 +287,8 @@ class _Search:
         reached = Reached(first.taken, proven=dict.fromkeys((*self.leads, *survey.rank), False))
         if seen is not None:
             seen(reached)
-        for place, slack in enumerate([survey.slack] + ([{}] if survey.slack else [])):
-            for criterion in rank if place else (*self.leads, *rank):
+        for turn, slack in enumerate([survey.slack] + ([{}] if survey.slack else [])):
+            for criterion in rank if turn else (*self.leads, *rank):
                 if criterion == "cooling":
                     reached = self.cool(reached, margin)
                     level = self._level(reached.taken)
@@ -370,19 +370,19 @@ class _Search:
         """Give every room kinds for what it takes of each pool, within the cost, and seat them; None if that fails."""
         margin = self.campus.purse.refuse_mk
         rooms = [
-            (place, allotment) for place, own in enumerate(pooled.groups) for n, allotment, _ in own for _ in range(n)
+            (index, allotment) for index, own in enumerate(pooled.groups) for n, allotment, _ in own for _ in range(n)
         ]
-        surveys = [self.groups[place].survey for place, _ in rooms]
+        surveys = [self.groups[index].survey for index, _ in rooms]
         money = None if cost is None else cost // self.purse.unit
         refused: list[tuple[int, Allotment, Allotment]] = []
         for _ in range(MOST_DEALS):
             dealt = deal(pools, self.purse, surveys, rooms, money, refused, self.clock)
             if dealt is None:
                 return None
-            wanted = sorted({(place, own.items): own for (place, _), own in zip(rooms, dealt, strict=True)}.items())
+            wanted = sorted({(index, own.items): own for (index, _), own in zip(rooms, dealt, strict=True)}.items())
 
-            def seat(place: int, own: Allotment) -> tuple[Seats | None, bool]:
-                return self.groups[place].seat(own, criteria, margin, self.clock)
+            def seat(index: int, own: Allotment) -> tuple[Seats | None, bool]:
+                return self.groups[index].seat(own, criteria, margin, self.clock)
 
             seats = dict(
                 zip(
@@ -392,21 +392,21 @@ class _Search:
                 )
             )
             taken = [
-                (place, own, allotment, seats[place, own.items])
-                for (place, allotment), own in zip(rooms, dealt, strict=True)
+                (index, own, allotment, seats[index, own.items])
+                for (index, allotment), own in zip(rooms, dealt, strict=True)
             ]
             if any(not final for _, _, _, (_, final) in taken):
                 return None
-            lost = [(place, allotment, own) for place, own, allotment, (found, _) in taken if found is None]
+            lost = [(index, allotment, own) for index, own, allotment, (found, _) in taken if found is None]
             if not lost:
                 groups: list[tuple[tuple[int, Allotment, Seats], ...]] = []
-                for place in range(len(self.groups)):
-                    counts = Counter(own for at, own, _, _ in taken if at == place)
+                for index in range(len(self.groups)):
+                    counts = Counter(own for at, own, _, _ in taken if at == index)
                     groups.append(
                         tuple(
                             (n, own, found)
                             for own, n in sorted(counts.items(), key=lambda pair: pair[0].items)
-                            if (found := seats[place, own.items][0]) is not None
+                            if (found := seats[index, own.items][0]) is not None
                         )
                     )
                 return _Taken(tuple(groups))
@@ -437,16 +437,16 @@ class _Search:
 
     def _standing(self, taken: _Taken, builds: Sequence[Standing]) -> CampusStanding:
         """Builds given to the rooms of each group in turn, names exchanged."""
-        rooms: dict[int, Standing] = {}
+        built: dict[int, Standing] = {}
         at = 0
         for group, own in zip(self.groups, taken.groups, strict=True):
-            places = list(group.places)
+            left = list(group.rooms)
             for n, _, _ in own:
-                for place in places[:n]:
-                    rooms[place] = as_built(group.survey, builds[at], self.campus.rooms[place])
-                places = places[n:]
+                for room in left[:n]:
+                    built[room] = as_built(group.survey, builds[at], self.campus.rooms[room])
+                left = left[n:]
                 at += 1
-        return CampusStanding(self.campus, tuple(rooms[place] for place in range(len(self.campus.rooms))))
+        return CampusStanding(self.campus, tuple(built[room] for room in range(len(self.campus.rooms))))
 
 
 def can_be_built(campus: Campus, clock: Clock, threads: ThreadPoolExecutor) -> bool | None:

@@ -54,8 +54,8 @@ def _nature(campus: Campus, card: str) -> str:
 
 def _channels(kind: Kind) -> list[object]:
     return [
-        (place, [(c.index, c.line_type.key, c.line) for c in channels])
-        for place, channels in sorted(kind.channels.items())
+        (side, [(c.index, c.line_type.key, c.line) for c in channels])
+        for side, channels in sorted(kind.channels.items())
     ]
 
 
@@ -142,9 +142,9 @@ def deal(  # noqa: C901, PLR0912
         if air:
             heat = sum((survey.kinds[c].heat_mw or 0) * n for c, n in own.items() if c in survey.kinds)
             model.add(FINE * heat <= air * warmest)
-    for place, pooled, dealt in refused:
+    for group, pooled, dealt in refused:
         for (at, allotment), own in zip(rooms, given, strict=True):
-            if (at, allotment) == (place, pooled):
+            if (at, allotment) == (group, pooled):
                 counts = dict(dealt.items)
                 fewer = []
                 for card, n in own.items():

@@ -1,8 +1,8 @@
 """Which lines can serve which needs, as rows of a model.
 
-Signals that lines can exchange form a group. Where all lines of a group have one grain, the needs can be met
+Signals that lines can exchange form a component. Where all lines of a component have one grain, the needs can be met
 exactly when every set of its signals finds enough lines that take one of them (Hall's theorem on the transportation
-problem of signals and types of line), so no variable has to say which line serves what. Other groups, and whatever
+problem of signals and types of line), so no variable has to say which line serves what. Other components, and whatever
 asks how many other signals are given up, count the lines of each type that serve each need.
 """
 
@@ -53,7 +53,7 @@ def add(model: cp_model.CpModel, constraint: Any) -> None:
 
 
 @dataclass
-class Group:
+class Component:
     """Needs of one direction and the types of line that can serve any of them."""
 
     direction: Direction
@@ -88,40 +88,40 @@ class Services:
     """Whether rows are also stated as they follow for whole cards; over runs that makes models much harder."""
     _whole: dict[Need, Any] = field(default_factory=dict)
 
-    def groups(self) -> list[Group]:
+    def components(self) -> list[Component]:
         """Needs and types of line, parted where nothing connects them."""
-        found: list[Group] = []
+        found: list[Component] = []
         for need in sorted(self.asked, key=lambda n: (n.direction, n.name)):
             types = self.may.get(need, [])
             joined = [g for g in found if g.direction == need.direction and set(g.types) & set(types)]
             found = [g for g in found if g not in joined]
             needs = [n for g in joined for n in g.needs] + [need]
             every = {t for g in joined for t in g.types} | set(types)
-            found.append(Group(need.direction, needs, sorted(every, key=lambda t: t.key)))
+            found.append(Component(need.direction, needs, sorted(every, key=lambda t: t.key)))
         return found
 
     def state(self, model: cp_model.CpModel) -> None:
-        """Add the rows of every group."""
-        groups = self.groups()
+        """Add the rows of every component."""
+        components = self.components()
         if not self.whole_cards:
-            groups.sort(key=lambda group: (group.direction, min(need.name for need in group.needs)))
-        for group in groups:
-            if group.grain is None or len(group.signals) > MOST_SIGNALS or group.direction not in self.once:
-                self._count_lines(model, group)
+            components.sort(key=lambda component: (component.direction, min(need.name for need in component.needs)))
+        for component in components:
+            if component.grain is None or len(component.signals) > MOST_SIGNALS or component.direction not in self.once:
+                self._count_lines(model, component)
             else:
-                self._enough_for_every_set(model, group, group.grain)
+                self._enough_for_every_set(model, component, component.grain)
 
-    def _lines(self, group: Group, types: Iterable[LineType]) -> list[tuple[int, Term]]:
-        return [entry for t in types for entry in self.supply.get((group.direction, t), ())]
+    def _lines(self, component: Component, types: Iterable[LineType]) -> list[tuple[int, Term]]:
+        return [entry for t in types for entry in self.supply.get((component.direction, t), ())]
 
-    def _enough_for_every_set(self, model: cp_model.CpModel, group: Group, grain: int) -> None:
-        for size in range(1, len(group.signals) + 1):
-            for signals in map(frozenset, combinations(group.signals, size)):
-                types = [t for t in group.types if t.signals & signals]
+    def _enough_for_every_set(self, model: cp_model.CpModel, component: Component, grain: int) -> None:
+        for size in range(1, len(component.signals) + 1):
+            for signals in map(frozenset, combinations(component.signals, size)):
+                types = [t for t in component.types if t.signals & signals]
                 if size > 1 and not any(len(t.signals & signals) > 1 for t in types):
                     continue
-                needs = [need for need in group.needs if need.signal in signals]
-                self._cover(model, self._lines(group, types), needs, grain)
+                needs = [need for need in component.needs if need.signal in signals]
+                self._cover(model, self._lines(component, types), needs, grain)
 
     def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
         """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
@@ -161,29 +161,29 @@ class Services:
             lines -= 1
         return sum(-(-asked // grain) for asked in fixed) + lines
 
-    def _count_lines(self, model: cp_model.CpModel, group: Group) -> list[tuple[int, LineType, Term]]:
+    def _count_lines(self, model: cp_model.CpModel, component: Component) -> list[tuple[int, LineType, Term]]:
         """Lines of each type for each need: the grain, the type and the variable."""
         counts: list[tuple[int, LineType, Term]] = []
-        for need in group.needs:
+        for need in component.needs:
             own = []
             for line_type in self.may.get(need, ()):
                 count = model.new_int_var(0, -(-need.demand // line_type.grain), "")
                 own.append((line_type.grain, line_type, count))
             add(model, expression([(grain, count) for grain, _, count in own]) >= self.asked[need])
-            if group.direction not in self.once:
+            if component.direction not in self.once:
                 for _, line_type, count in own:
-                    add(model, expression(self._lines(group, [line_type])) >= count)
+                    add(model, expression(self._lines(component, [line_type])) >= count)
             counts += own
-        if group.direction in self.once:
-            for line_type in group.types:
+        if component.direction in self.once:
+            for line_type in component.types:
                 taken = [(1, count) for _, t, count in counts if t == line_type]
-                add(model, expression(taken) <= expression(self._lines(group, [line_type])))
+                add(model, expression(taken) <= expression(self._lines(component, [line_type])))
         return counts
 
     def given_up(self, model: cp_model.CpModel, wanted: Sequence[Need]) -> list[tuple[int, Term]]:
         """Other signals given up by the lines that serve some needs; states lines for each need to count them."""
         found: list[tuple[int, Term]] = []
-        for group in self.groups():
-            if any(t.misfit for t in group.types) and any(need in wanted for need in group.needs):
-                found += [(t.misfit, count) for _, t, count in self._count_lines(model, group) if t.misfit]
+        for component in self.components():
+            if any(t.misfit for t in component.types) and any(need in wanted for need in component.needs):
+                found += [(t.misfit, count) for _, t, count in self._count_lines(model, component) if t.misfit]
         return found

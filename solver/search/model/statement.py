@@ -44,8 +44,8 @@ class Run(Cell):
 
 
 @dataclass
-class Option:
-    """One layout in one frame."""
+class StatedOption:
+    """One option of a frame with its terms: a layout and the cards in it, or that the frame is not used."""
 
     site: FrameSite
     layout: Layout | None
@@ -101,7 +101,7 @@ class RoomStatement(Basis):
         graded = [(rule, limit) for rule in rules.LIST for limit in rule.at(survey, margin_mk)]
         self._limits = [*limits, *graded]
         self.frames = [
-            [Option(site, layout, chosen) for layout, chosen in self.choices(site)] for site in survey.frames
+            [StatedOption(site, layout, chosen) for layout, chosen in self.choices(site)] for site in survey.frames
         ]
         self._short_known = short_known
         self._supplied: set[tuple[int, Direction]] = set()
@@ -162,7 +162,7 @@ class RoomStatement(Basis):
         every = (cell for option in self._options(site, board) for cell in option.runs)
         return [cell for cell in every if slot is None or slot in cell.slots]
 
-    def _options(self, site: FrameSite | None, board: str | None = None) -> Iterable[Option]:
+    def _options(self, site: FrameSite | None, board: str | None = None) -> Iterable[StatedOption]:
         frames = self.frames if site is None else [self.frames[site.index]]
         used = (option for own in frames for option in own if option.layout is not None)
         return (option for option in used if board is None or (option.layout and option.layout.board == board))
@@ -179,7 +179,7 @@ class RoomStatement(Basis):
 
     # One layout of one frame
 
-    def _fill(self, option: Option, layout: Layout, starts: Mapping[str, Sequence[int]]) -> None:
+    def _fill(self, option: StatedOption, layout: Layout, starts: Mapping[str, Sequence[int]]) -> None:
         site = option.site
         own = [(rule, limit) for rule, limit in self._limits if limit.place.frame == site.name]
         open_slots = {
@@ -204,7 +204,7 @@ class RoomStatement(Basis):
         if len(self.choices(site)) > 1:
             self._number(option)
 
-    def _number(self, option: Option) -> None:
+    def _number(self, option: StatedOption) -> None:
         """Say what becomes of the channels of its cards."""
         if option.layout is not None:
             runs = [run.slots for run in option.runs]
@@ -226,7 +226,9 @@ class RoomStatement(Basis):
 
     # Numbers and holes
 
-    def _number_side(self, option: Option, layout: Layout, runs: Sequence[Sequence[int]], direction: Direction) -> None:
+    def _number_side(
+        self, option: StatedOption, layout: Layout, runs: Sequence[Sequence[int]], direction: Direction
+    ) -> None:
         """Channels by what becomes of them; those of parts past the last slot in use serve nothing and fill no hole."""
         widths = [layout.block(direction, slots[0]).width for slots in runs]
         in_use: dict[int, Terms] = {}
@@ -262,7 +264,7 @@ class RoomStatement(Basis):
 
     def _count_holes(
         self,
-        option: Option,
+        option: StatedOption,
         runs: Sequence[Sequence[int]],
         widths: Sequence[int],
         direction: Direction,
@@ -303,7 +305,7 @@ class RoomStatement(Basis):
         add(self.model, expression([(1, holes), *answered, *lacking]) >= expression(reached))
         return holes
 
-    def _share_ends(self, option: Option, runs: Sequence[Sequence[int]]) -> None:
+    def _share_ends(self, option: StatedOption, runs: Sequence[Sequence[int]]) -> None:
         """Where both directions end in one run, its cards in use reach no further than the later of the ends."""
         if not self._with_holes or any(d not in option.last_slots for d in DIRECTIONS):
             return

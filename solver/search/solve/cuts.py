@@ -9,7 +9,7 @@ from typing import Any
 from solver.room.straps import Layout
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.services import expression
-from solver.search.model.statement import Option, RoomStatement
+from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.given import lines_in_use, numbers_up_to
 from solver.search.solve.seat import FrameAsked
 
@@ -44,7 +44,7 @@ class Cuts:
                     continue
                 self._keep_out(asked, option)
 
-    def _keep_out(self, asked: FrameAsked, option: Option) -> None:
+    def _keep_out(self, asked: FrameAsked, option: StatedOption) -> None:
         ways: list[Any] = []
         directions: set[Direction] = set()
         for own in asked.cards:
@@ -82,7 +82,7 @@ class Cuts:
             self._literals[key] = literal
         return self._literals[key]
 
-    def _reaches(self, option: Option, direction: Direction, slot: int) -> list[Any]:
+    def _reaches(self, option: StatedOption, direction: Direction, slot: int) -> list[Any]:
         """Literals of which one says that a slot or a later one is in use."""
         lengths = {run.slots[0]: len(run.slots) for run in option.runs}
         for first, up_to in option.last_slots.get(direction, []):
@@ -90,7 +90,7 @@ class Cuts:
                 return [self._at_most([(-1, up_to)], -max(1, slot - first + 1))]
         return []
 
-    def _falls_short(self, option: Option, direction: Direction, slot: int) -> list[Any]:
+    def _falls_short(self, option: StatedOption, direction: Direction, slot: int) -> list[Any]:
         """Literals of which one says that no slot from this one on is in use."""
         lengths = {run.slots[0]: len(run.slots) for run in option.runs}
         for first, up_to in option.last_slots.get(direction, []):
@@ -98,7 +98,7 @@ class Cuts:
                 return [self._at_most([(1, up_to)], max(1, slot - first + 1) - 1)]
         return [True]
 
-    def _lacks_less(self, asked: FrameAsked, option: Option, direction: Direction) -> Any:
+    def _lacks_less(self, asked: FrameAsked, option: StatedOption, direction: Direction) -> Any:
         """A literal that says that holes and numbers answered make up for more of those reached."""
         assert option.layout is not None
         load = [(-1, option.holes[direction])]
@@ -107,7 +107,7 @@ class Cuts:
         reached = numbers_up_to(option.layout, direction, asked.ends[direction])
         return self._at_most(load, asked.lacking[direction] - 1 - reached)
 
-    def no_such_counts(self, options: Sequence[Option], value: Callable[[Any], int]) -> None:
+    def no_such_counts(self, options: Sequence[StatedOption], value: Callable[[Any], int]) -> None:
         """Other settings, or other numbers of some card over some run, than in a solution."""
         ways: list[Any] = []
         for option in options:

@@ -7,11 +7,11 @@ from typing import Any
 
 from solver.room.straps import Layout
 from solver.room.words import DIRECTIONS, Direction
-from solver.search.model.statement import Option, Placement
+from solver.search.model.statement import Placement, StatedOption
 from solver.search.solve.seat import Asked, FrameAsked
 
 
-def asked_of(option: Option, value: Callable[[Any], int], margin_mk: int) -> FrameAsked | None:
+def asked_of(option: StatedOption, value: Callable[[Any], int], margin_mk: int) -> FrameAsked | None:
     """What a solution gives a frame; None where it is not used."""
     if option.layout is None:
         return None
@@ -42,7 +42,7 @@ def numbers_up_to(layout: Layout, direction: Direction, end: int) -> int:
     return sum(layout.block(direction, slot).width for slot in range(1, end + 1))
 
 
-def lines_in_use(option: Option, placed: Placement) -> list[tuple[int, Direction, Any, int]]:
+def lines_in_use(option: StatedOption, placed: Placement) -> list[tuple[int, Direction, Any, int]]:
     """Part, direction, how many of its cards are in use there, and the numbers that each answers."""
     assert option.layout is not None
     found = []
@@ -55,7 +55,7 @@ def lines_in_use(option: Option, placed: Placement) -> list[tuple[int, Direction
     return found
 
 
-def last_in_use(option: Option, direction: Direction, value: Callable[[Any], int]) -> int:
+def last_in_use(option: StatedOption, direction: Direction, value: Callable[[Any], int]) -> int:
     """The last slot in use; 0 for none."""
     last = 0
     for first, up_to in option.last_slots.get(direction, []):

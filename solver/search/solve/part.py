@@ -27,7 +27,7 @@ from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
 
 if TYPE_CHECKING:
-    from solver.search.solve.outlook import Outlook
+    from solver.search.solve.relaxation import PartRelaxation
 
 EFFORT = 0.05
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
@@ -101,10 +101,10 @@ class Part:
         return room_of(self.options, self.kinds)
 
     @cached_property
-    def _rough(self) -> Outlook:
-        from solver.search.solve.outlook import Outlook
+    def _relaxation(self) -> PartRelaxation:
+        from solver.search.solve.relaxation import PartRelaxation
 
-        return Outlook(self.survey, self.options, self.kinds, self.shared.limits, self.scale)
+        return PartRelaxation(self.survey, self.options, self.kinds, self.shared.limits, self.scale)
 
     def draft(self, usable: frozenset[str] | None = None) -> CpDraft:
         """The model of all kinds of card, or of some; built when first asked for."""
@@ -198,10 +198,10 @@ class Part:
     def _concern(self, listed: Sequence[Seating]) -> int:
         return sum(may_repeat(self.survey, self.options, other) for other in listed)
 
-    def outlook(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
+    def relaxed(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
         """A first bound for the least value of a stage under caps; greater values than a cutoff are all one."""
         self._concerned[stage] = self._concern(listed)
-        bound = self._rough.bound(stage, caps, listed, clock, cutoff)
+        bound = self._relaxation.bound(stage, caps, listed, clock, cutoff)
         self._know(stage, caps, bound)
         return Answer(None, None, self.lower(stage, caps))
 
@@ -365,7 +365,7 @@ class Part:
         if not key or not self.shared.rough:
             return None
         if key not in self._usable:
-            self._usable[key] = self._rough.usable(dict(key), clock)
+            self._usable[key] = self._relaxation.usable(dict(key), clock)
         return self._usable[key]
 
     def held(self, caps: Caps, known: frozenset[str], clock: Clock) -> frozenset[str] | None:

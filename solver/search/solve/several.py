@@ -24,7 +24,7 @@ from solver.search.model.listed import Seating, exclude
 from solver.search.model.options import all_options, numbers_enough
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
 from solver.search.model.services import add, expression
-from solver.search.model.statement import Option, RoomStatement
+from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Cut, Cuts
 from solver.search.solve.given import asked_of, last_in_use
@@ -224,7 +224,7 @@ class Several(Part):
 
     # Seating
 
-    def _given(self, room: RoomStatement, solver: cp_model.CpSolver) -> list[Option]:
+    def _given(self, room: RoomStatement, solver: cp_model.CpSolver) -> list[StatedOption]:
         """The option of each frame in a solution."""
         return [
             next(o for o in own if isinstance(o.chosen, int) or solver.boolean_value(o.chosen)) for own in room.frames

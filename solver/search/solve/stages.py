@@ -170,7 +170,7 @@ class Search:
         """Ask a model; what is dearer than the cutoff is of no interest, what is dearer than hoped needs no bound."""
         part = self.parts[question.index]
         if question.step == Step.BOUND:
-            return part.outlook(stage, caps, self.listed, self.clock, hoped)
+            return part.relaxed(stage, caps, self.listed, self.clock, hoped)
         if question.step == Step.MEET:
             return part.meet(stage, caps, self.listed, self.clock, question.effort)
         return part.minimise(stage, caps, self.listed, self.clock, cutoff, question.effort)
@@ -179,7 +179,7 @@ class Search:
         """Whether anything can be built at all, the models with the most room asked first; None where time ran out."""
         sure = True
         for part in sorted(self.parts, key=lambda part: -part.room):
-            if part.outlook(("cost",), {}, (), self.clock, None).bound >= NEVER:
+            if part.relaxed(("cost",), {}, (), self.clock, None).bound >= NEVER:
                 continue
             answer = part.minimise(MARGIN, {}, (), self.clock)
             if answer.seating is not None:

@@ -17,11 +17,11 @@ from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
 
 EFFORT = 0.05
-"""Work that an outlook is worth, in the solver's deterministic seconds."""
+"""Work that a bound is worth, in the solver's deterministic seconds."""
 
 
-class Outlook:
-    """A relaxation of one model of a room, small and quick to solve."""
+class PartRelaxation:
+    """The relaxation of one part of a room, small and quick to solve."""
 
     def __init__(
         self,
