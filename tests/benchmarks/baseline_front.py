@@ -28,6 +28,9 @@ CAP_S = 120.0
 Point = tuple[int, int, int]
 """Cost in minor units, unused channels, cooling level (higher is better)."""
 
+Terms = cp_model.LinearExpr | int
+"""What the model can add up and compare."""
+
 
 @dataclass
 class _Model:
@@ -66,7 +69,7 @@ class _Model:
             if first <= slot < first + self._kind(card).span
         ]
 
-    def _on(self, board: str) -> cp_model.LinearExprT:
+    def _on(self, board: str) -> Terms:
         return sum(literal for layout, literal in self.layouts.items() if layout.board == board)
 
     def _seat(self) -> None:
@@ -80,12 +83,12 @@ class _Model:
                 for board, reserved in site.reserved.items():
                     if slot in reserved:
                         self.model.add(seat + self._on(board) <= 1)
-        for slot, card in spec.pins.items():
-            self.model.add(sum(seat for key, seat in self.seats.items() if key == (int(slot), card)) == 1)
+        for pinned, card in spec.pins.items():
+            self.model.add(sum(seat for key, seat in self.seats.items() if key == (int(pinned), card)) == 1)
         for card, count, _ in self.survey.must_seat:
             self.model.add(self._count(card) >= count)
 
-    def _count(self, card: str) -> cp_model.LinearExprT:
+    def _count(self, card: str) -> Terms:
         return sum(seat for (_, held), seat in self.seats.items() if held == card)
 
     def _rails(self) -> None:
@@ -98,14 +101,14 @@ class _Model:
             own = sum((self.site.board_rails_ma[b] or {}).get(rail, 0) * self._on(b) for b in boards)
             self.model.add(cards + own <= self.site.rails_ma.get(rail, 0))
 
-    def _cost(self) -> cp_model.LinearExprT:
+    def _cost(self) -> Terms:
         survey, spec = self.survey, self.site.spec
-        used: dict[str, cp_model.LinearExprT] = {card: self._count(card) for card in survey.kinds}
+        used: dict[str, Terms] = {card: self._count(card) for card in survey.kinds}
         if not spec.owned:
             used[self.site.chassis.id] = 1 - self.empty
         if not (spec.owned and spec.board):
             used |= {board: self._on(board) for board in {layout.board for layout in self.layouts}}
-        cost: cp_model.LinearExprT = 0
+        cost: Terms = 0
         for item, count in used.items():
             bought = []
             for offer in survey.offers.get(item, ()):
@@ -120,12 +123,12 @@ class _Model:
     def _blocks(self, layout: Layout, direction: Direction) -> list[int]:
         return [layout.block(direction, slot).width for slot in self.site.slots]
 
-    def _unused(self, direction: Direction) -> cp_model.LinearExprT:
+    def _unused(self, direction: Direction) -> Terms:
         """Channels of all cards that no need asks for, and holes."""
         model, slots = self.model, self.site.slots
-        channels: cp_model.LinearExprT = 0
+        channels: Terms = 0
         holes = []
-        serving: dict[LineType, cp_model.LinearExprT] = {}
+        serving: dict[LineType, Terms] = {}
         reached = {slot: model.new_bool_var(f"{direction} numbers past {slot} used") for slot in slots}
         for slot in slots:
             covering = self._covering(slot)
@@ -152,12 +155,12 @@ class _Model:
         self._needs(direction, serving)
         return channels + sum(holes) - self.survey.demand[direction]
 
-    def _needs(self, direction: Direction, serving: dict[LineType, cp_model.LinearExprT]) -> None:
-        given: dict[LineType, cp_model.LinearExprT] = dict.fromkeys(serving, 0)
+    def _needs(self, direction: Direction, serving: dict[LineType, Terms]) -> None:
+        given: dict[LineType, Terms] = dict.fromkeys(serving, 0)
         for need in self.survey.needs:
             if need.direction != direction:
                 continue
-            got: cp_model.LinearExprT = 0
+            got: Terms = 0
             for line_type in serving:
                 if need.signal in line_type.signals:
                     lines = self.model.new_int_var(0, 1024, f"lines for {need.name}")
@@ -208,7 +211,7 @@ class _Model:
                             model.add(hottest <= room).only_enforce_if(reached, some, chosen)
         return level
 
-    def least(self, aim: cp_model.LinearExprT, until: float) -> int | None:
+    def least(self, aim: Terms, until: float) -> int | None:
         """The least value of a sum, None if there is none; `TimeoutError` when time runs out."""
         self.model.minimize(aim)
         solver = cp_model.CpSolver()

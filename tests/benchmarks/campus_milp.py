@@ -21,7 +21,7 @@ from scipy.sparse import csr_array
 
 from solver.room.hardware import Card, Hardware
 from solver.room.scenario import Frame, Room, Scenario
-from solver.room.words import SAMPLE_RATES, in_thousandths, parse_percent
+from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, in_thousandths, parse_percent, parse_ranges
 
 Row = dict[int, float]
 
@@ -52,7 +52,9 @@ class _Programme:
         self.rows.append((row, bound, np.inf))
 
     def solve(self, goal: Row, cap_s: float, started: float) -> Solved:
-        data, columns, starts = [], [], [0]
+        data: list[float] = []
+        columns: list[int] = []
+        starts = [0]
         for row, _, _ in self.rows:
             data += row.values()
             columns += row.keys()
@@ -144,7 +146,7 @@ class CampusProgramme:
                             _add(supply, index, amount)
                     self.programme.at_least(supply, asked)
 
-    def _frame(self, room: Room, frame: Frame, family: str, lines: dict[Any, Row]) -> None:
+    def _frame(self, room: Room, frame: Frame, family: Family, lines: dict[Any, Row]) -> None:
         chassis = next(c for c in self.hardware.chassis if c.id == frame.chassis)
         board = next(b for b in self.hardware.board if b.id == frame.board)
         numberings = [n for n in brute_force.numberings(board, chassis.slot_count, family, frame.straps) if n.legal]
@@ -171,12 +173,12 @@ class CampusProgramme:
         board: Any,
         blocks: Mapping[str, Sequence[tuple[int, int]]],
         used: int,
-        family: str,
+        family: Family,
         lines: dict[Any, Row],
     ) -> None:
         p = self.programme
         slots = range(1, chassis.slot_count + 1)
-        refused = {(c, s) for r in chassis.refuses for c in r.cards for s in brute_force.parse_ranges(r.slots)}
+        refused = {(c, s) for r in chassis.refuses for c in r.cards for s in parse_ranges(r.slots)}
 
         def nature(slot: int) -> Any:
             return (
@@ -293,7 +295,7 @@ class CampusProgramme:
 
     def _shop(self) -> None:
         listed = {x.id: x for g in (self.hardware.card, self.hardware.board, self.hardware.chassis) for x in g}
-        unit = 10 ** brute_force.CURRENCY_DECIMALS[self.scenario.currency]
+        unit = 10 ** CURRENCY_DECIMALS[self.scenario.currency]
         first = {card.id: pool[0].id for pool in self.pools for card in pool}
         stock: dict[str, int] = {}
         for item, count in self.scenario.stock.items():

@@ -95,7 +95,8 @@ def main() -> None:
     given = parser.parse_args()
     if given.one:
         way, *figures = given.one
-        answer = ours(*map(int, figures)) if way == "ours" else highs(*map(int, figures[:3]), float(figures[3]))
+        rooms, seed, third = map(int, figures[:3])
+        answer = ours(rooms, seed, third) if way == "ours" else highs(rooms, seed, third, float(figures[3]))
         print(json.dumps(answer))
         return
     print("| rooms | seed | cost | unused | ours: cost s | unused s | audited s | CPU s | MB ", end="")

@@ -31,6 +31,7 @@ def read(folder: Path, data: bytes) -> None:
         (folder / name).write_bytes(text)
     for name in good:
         (folder / name).write_bytes(data)
+        told: FileFaults | None = None
         try:
             if name == HARDWARE:
                 load_hardware([folder / name])
@@ -40,8 +41,6 @@ def read(folder: Path, data: bytes) -> None:
             survey_room(loaded.scenario, loaded.hardware)
         except FileFaults as refused:
             told = refused
-        else:
-            told = None
         if told is not None:
             assert told.faults
             assert all(line.isprintable() for line in told.render().split("\n"))

@@ -19,8 +19,8 @@ from company import in_company
 from solver.physics.heat import Air, Draught, Fan, margin_mk
 from solver.room.build import Build, BuiltFrame
 from solver.room.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
-from solver.room.scenario import Frame, Need, Room, Scenario
-from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
+from solver.room.scenario import CriterionName, Frame, Need, Room, Scenario
+from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, in_thousandths, parse_percent, parse_ranges
 
 RULES = (
     "seats",
@@ -190,7 +190,7 @@ def _overrides(setting: Setting) -> bool:
     return any(v is not None for b in (setting.inputs, setting.outputs) for v in (b.first_slot, b.widths))
 
 
-def numberings(board: Board, slots: int, family: str, asked: Mapping[str, str]) -> list[Numbering]:
+def numberings(board: Board, slots: int, family: Family, asked: Mapping[str, str]) -> list[Numbering]:
     """Every combination of settings; `legal` says whether it may be set and is what the scenario asks for.
 
     Of the groups that change no number all combinations are tried beside each of the others: what is asked for stays,
@@ -255,7 +255,7 @@ def _stand(
     return (strayed, moved), (closed, [s.name for s in settings.values()]), banned, settings
 
 
-def answers(card: Card, family: str, slot: int, direction: str, blocks: Sequence[tuple[int, int]]) -> Answers:
+def answers(card: Card, family: Family, slot: int, direction: str, blocks: Sequence[tuple[int, int]]) -> Answers:
     """Numbers and lines of a card that begins in `slot`."""
     places: list[tuple[int, int]] = []
     stranded = 0
@@ -378,7 +378,7 @@ class _Trial:
         self.reserve = parse_percent(limits.rail_reserve, 90)
         self.spans = {c.id: c.span for c in hardware.card}
         self.price: dict[str, list[tuple[int, int | None]]] = {}
-        listed = {**self.card, **self.board, **self.chassis}
+        listed: dict[str, Card | Board | Chassis] = {**self.card, **self.board, **self.chassis}
         for offer in scenario.offer:
             price = offer.price if offer.price is not None else listed[offer.item].price
             self.price.setdefault(offer.item, []).append((int((price or Decimal(0)) * self.unit), offer.at_most))
@@ -388,9 +388,9 @@ class _Trial:
         self.ask(self.room.need)
         self.margins: dict[tuple[Air, int, int], int] = {}
         self.heat = {i.id: in_thousandths(i.heat_w or Decimal(0)) for i in hardware.card}
+        drawing: list[Card | Board] = [*hardware.card, *hardware.board]
         self.rails = {
-            i.id: {rail: in_thousandths(amperes) for rail, amperes in (i.rails or {}).items()}
-            for i in (*hardware.card, *hardware.board)
+            i.id: {rail: in_thousandths(amperes) for rail, amperes in (i.rails or {}).items()} for i in drawing
         }
         self.binding: set[str] = set() if which_bind else set(RULES)
 
@@ -440,11 +440,10 @@ class _Trial:
         if isinstance(chassis.air, FanAir):
             path: Fan | Draught = Fan(float(chassis.air.flow_m3_h), float(chassis.air.derate))
         else:
-            vents = [None if v is None else float(v) for v in (frame.vents.below_cm2, frame.vents.above_cm2)]
-            a = chassis.air
+            a, vents = chassis.air, frame.vents
             areas = (a.gap_area_cm2, a.opening_below_cm2, a.opening_above_cm2, a.stack_mm)
-            card_mm = None if a.card_mm is None else float(a.card_mm)
-            path = Draught(*(float(v) for v in areas), *vents, card_mm)
+            others = (vents.below_cm2, vents.above_cm2, a.card_mm)
+            path = Draught(*(float(v) for v in areas), *(None if v is None else float(v) for v in others))
         gaps = chassis.slot_count + 1
         air = Air(
             path,
@@ -669,7 +668,7 @@ class _Trial:
         least = min(((c.short, c.short_needs) for c in found), default=None)
         return [c for c in found if (c.short, c.short_needs) == least]
 
-    def slack(self, criterion: str, best: int) -> int:
+    def slack(self, criterion: CriterionName, best: int) -> int:
         """How far a stage may fall behind its best value."""
         given = self.scenario.slack.get(criterion, 0)
         if isinstance(given, str):

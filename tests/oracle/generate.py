@@ -143,7 +143,7 @@ def _groups(s: Source, slots: int, most: int) -> list[dict[str, Any]]:
                 closed = [straps, straps[:1]]
             settings = [{"closed": c, **v} for c, v in zip(closed, values, strict=False)]
             named = [x for x in straps if any(x in setting["closed"] for setting in settings)]
-            group = {"name": f"links {index}", "kind": "links", "straps": named, "setting": settings}
+            group: dict[str, Any] = {"name": f"links {index}", "kind": "links", "straps": named, "setting": settings}
             if _chance(s, 20):
                 group["open_is_legal"] = False
             groups.append(group)
@@ -495,7 +495,7 @@ def _campus_documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
         "board": [_board(s, b, slots, 1) for b in boards],
         "chassis": [_chassis(s, "chassis-a", slots, boards, names)],
     }
-    sketches: list[dict[str, Any]] = []
+    sketches: list[list[dict[str, Any]]] = []
     drawn: list[dict[str, Any]] = []
     for index in range(rooms):
         if drawn and _chance(s, 35):

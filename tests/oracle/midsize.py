@@ -18,6 +18,7 @@ from brute_force import Numbering, answers, numberings
 
 from solver.room.hardware import Board, Card, Hardware
 from solver.room.scenario import Scenario
+from solver.room.words import Family
 
 SLOTS = 12
 SQUEEZES = ("budget", "slots", "numbers", "rails", "heat", "supplies")
@@ -180,7 +181,7 @@ def _last(group: dict[str, Any]) -> str:
     return str(last["position"]) if "position" in last else "+".join(last["closed"])
 
 
-def _seat(r: random.Random, numbering: Numbering, cards: list[dict[str, Any]], family: str, empty: float) -> _Sketch:
+def _seat(r: random.Random, numbering: Numbering, cards: list[dict[str, Any]], family: Family, empty: float) -> _Sketch:
     """Fill slots with cards that their blocks suit, now and then with one that strands channels."""
     seated: dict[int, dict[str, Any]] = {}
     lines: list[tuple[str, tuple[str, ...], int]] = []
@@ -288,7 +289,7 @@ def midsize(seed: int) -> Midsize:
     boards = [_board(r, name, (2, 2, 2) if two_boards else r.choice(SHAPES)) for name in names]
     cards = _cards(r, r.randint(10, 20))
     rate = r.choice((48000, 48000, 44100, 96000))
-    family = "96" if rate == 96000 else "48"
+    family: Family = "96" if rate == 96000 else "48"
     board = boards[0]
     numbering = _some_numbering(r, board, family)
     while True:
@@ -389,7 +390,7 @@ def trade_off(seed: int, kinds: int = 20, shape: Sequence[int] = (4, 4)) -> Mids
     return Midsize(_scenario(scenario), _hardware(cards, [board], chassis), None)
 
 
-def _some_numbering(r: random.Random, board: dict[str, Any], family: str) -> Numbering:
+def _some_numbering(r: random.Random, board: dict[str, Any], family: Family) -> Numbering:
     return r.choice([n for n in numberings(Board.model_validate(board), SLOTS, family, {}) if n.legal])
 
 

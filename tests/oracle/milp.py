@@ -122,8 +122,8 @@ class _Way:
                     self.seats[first, card.id] = self.program.column()
         for slot in range(1, task.slots + 1):
             self.program.at_most([(1, column) for _, _, column in self.over(slot)], 1)
-        for slot, pinned in frame.pins.items():
-            found = self.seats.get((int(slot), pinned))
+        for pinned, card_id in frame.pins.items():
+            found = self.seats.get((int(pinned), card_id))
             self.program.at_most([] if found is None else [(-1, found)], -1)
         for must in task.room.must_seat:
             self.program.at_most([(-1, column) for column in self.of(must.card)], -must.count)
@@ -157,7 +157,8 @@ class _Way:
         task = self.task
         if task.chassis.rails is None:
             return
-        drawn = {r for i in (board, *task.card.values()) for r in i.rails or {}}
+        drawing: list[Board | Card] = [board, *task.card.values()]
+        drawn = {r for i in drawing for r in i.rails or {}}
         for rail in sorted(drawn):
             usable = int(task.chassis.rails.get(rail, Decimal(0)) * 1000) * (100 - task.reserve) // 100
             cards = [
@@ -306,10 +307,10 @@ class _Task:
         if isinstance(air, FanAir):
             path: Fan | Draught = Fan(float(air.flow_m3_h), float(air.derate))
         else:
-            vents = [None if v is None else float(v) for v in (self.frame.vents.below_cm2, self.frame.vents.above_cm2)]
+            vents = self.frame.vents
             areas = (air.gap_area_cm2, air.opening_below_cm2, air.opening_above_cm2, air.stack_mm)
-            card_mm = None if air.card_mm is None else float(air.card_mm)
-            path = Draught(*(float(v) for v in areas), *vents, card_mm)
+            others = (vents.below_cm2, vents.above_cm2, air.card_mm)
+            path = Draught(*(float(v) for v in areas), *(None if v is None else float(v) for v in others))
         inlet = in_thousandths(room_air.inlet_c + self.frame.inlet_rise_k)
         return Air(path, self.slots + 1, inlet, int(_altitude_m(self.room, self.scenario)))
 
@@ -331,7 +332,8 @@ class _Task:
 
 def _least(ways: list[_Way], caps: Mapping[str, int], aim: str, below: int | None = None) -> tuple[int, list[_Way]]:
     """The least value of a sum over the ways, and those that have it; no ways if none keeps the caps."""
-    best, having = below, []
+    best = below
+    having: list[_Way] = []
     for way in ways:
         rows = [(way.cost, caps["cost"])] if "cost" in caps else []
         if "unused" in caps:

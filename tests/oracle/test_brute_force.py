@@ -78,7 +78,7 @@ def pair(
     ],
 )
 def test_numbers_run_on_up_to_the_limit(
-    first: int, widths: list[int], limit: int, at_limit: str, expected: dict[str, Any]
+    first: int, widths: list[int], limit: int, at_limit: str, expected: dict[int, tuple[int, int]]
 ) -> None:
     blocks = blocks_of(first, widths, limit, at_limit)
     assert {slot: blocks[slot - 1] for slot in expected} == expected
@@ -139,7 +139,7 @@ def test_least_holes_come_before_least_misfit() -> None:
 def test_the_cheapest_offers_cover_what_stock_does_not() -> None:
     # Three cards, one in stock; the offer at 80 gives one, the other at the card's own 100: 180.00.
     offers = [{"card": "card-a"}, {"card": "card-a", "price": "80", "at_most": 1}]
-    asked = {"slots": 3, "stock": {"card-a": 1}, "offer": offers}
+    asked: dict[str, Any] = {"slots": 3, "stock": {"card-a": 1}, "offer": offers}
     cards = [card("card-a", port(4))]
     assert plan(*pair(cards, [need("n", 12)], **asked)).figures["cost"] == 18000
     assert plan(*pair(cards, [need("n", 12)], **asked, budget="180")).feasible
@@ -153,7 +153,7 @@ def test_a_bought_frame_brings_its_price_only_when_used() -> None:
     # Chassis 200, board 50, card 100.
     boards, chassis = [board(price="50")], {"price": "200"}
     offers = [{"card": "card-a"}, {"chassis": "chassis-a"}, {"board": "board-a"}]
-    asked = {"boards": boards, "chassis": chassis, "frame": {"owned": False}, "offer": offers}
+    asked: dict[str, Any] = {"boards": boards, "chassis": chassis, "frame": {"owned": False}, "offer": offers}
     assert plan(*pair([card("card-a", port(4))], [need("n", 1)], **asked)).figures["cost"] == 35000
     empty = plan(*pair([card("card-a", port(4))], [], **asked))
     assert (empty.best, empty.figures["cost"], empty.figures["margin"]) == ({}, 0, UNCHECKED)
@@ -178,7 +178,7 @@ def test_warm_cards_stand_apart_and_a_span_warms_its_outer_gaps() -> None:
     # A fan of 120 m3/h over 4 gaps: 30 m3/h, 1/120 m3/s, in each. Air of 25 C at sea level: about 1.18 kg/m3
     # and 1006 J/(kg K), so about 9.9 W for a kelvin (own arithmetic).
     # Two cards of 99 W side by side heat their gap with 99 W: 10 K, from 25 C to 35 C; apart, gaps have 49.5 W: 5 K.
-    air = {"air": {"inlet_c": 25}, "rank": ["cooling"], "limits": {"step_k": 1, "enough_k": 50}}
+    air: dict[str, Any] = {"air": {"inlet_c": 25}, "rank": ["cooling"], "limits": {"step_k": 1, "enough_k": 50}}
     chassis = {"air": {"path": "fan", "flow_m3_h": 120}}
     hot = [card("card-a", port(4), heat_w=99, air_limit_c=45)]
     answer = plan(*pair(hot, [need("n", 8)], 3, chassis=chassis, **air))
@@ -231,7 +231,7 @@ def test_slack_trades_within_its_caps_and_the_closing_pass_takes_back_what_it_ca
     # Three channels asked for, blocks of 4.
     # b-cheap: 4 channels at 110 (idle 1); a-exact: 3 channels at 120 (idle 0). Ten per cent of 110 is 11.
     cards = [card("b-cheap", port(4), price="110"), card("a-exact", port(3), price="120")]
-    asked = {"rank": ["cost", "idle"]}
+    asked: dict[str, Any] = {"rank": ["cost", "idle"]}
     assert plan(*pair(cards, [need("n", 3)], **asked)).figures["cost"] == 11000
     loose = plan(*pair(cards, [need("n", 3)], **asked, slack={"cost": "10 %"}))
     assert (loose.figures["cost"], loose.figures["idle"]) == (12000, 0)

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from itertools import product
-from typing import Any
+from typing import Any, TypeAlias
 
 from company import in_company
 
@@ -26,6 +26,8 @@ Wish = tuple[str | int, ...]
 Way = frozenset[tuple[Wish, int]]
 Lines = tuple[tuple[int, tuple[str, ...], int], ...]
 """Channels of a line, the signals that it takes, and how many such lines there are."""
+Choice: TypeAlias = tuple[Lines, Lines, tuple[str, ...], tuple[tuple[Wish, int], ...]]
+"""What a frame can be: its lines in and out, its items, and how far its own wishes give way for it."""
 
 
 class Bench:
@@ -76,8 +78,8 @@ class Bench:
         for place, _ in enumerate(self.room.must_seat):
             yield ("must_seat", place)
         for frame in self.room.frame:
-            for slot in frame.pins:
-                yield ("pin", frame.name, int(slot))
+            for pinned in frame.pins:
+                yield ("pin", frame.name, int(pinned))
             for slot in sorted(set(frame.keep_empty)):
                 yield ("empty", frame.name, slot)
             for group in frame.straps:
@@ -137,9 +139,9 @@ class Bench:
 
     def lines(
         self, seats: Sequence[tuple[int, str]], direction: str, widths: Sequence[int]
-    ) -> Counter[tuple[int, Any]]:
+    ) -> Counter[tuple[int, tuple[str, ...]]]:
         """Lines of a seating that have all their numbers, by size and signals."""
-        found: Counter[tuple[int, Any]] = Counter()
+        found: Counter[tuple[int, tuple[str, ...]]] = Counter()
         for slot, name in seats:
             card = self.cards[name]
             for part in range(card.span):
@@ -159,7 +161,8 @@ class Bench:
         if chassis.rails is None:
             return 0
         load: Counter[str] = Counter()
-        for item in (board, *(self.cards[c] for _, c in seats)):
+        drawing: list[Board | Card] = [board, *(self.cards[c] for _, c in seats)]
+        for item in drawing:
             for rail, amperes in (item.rails or {}).items():
                 load[rail] += in_thousandths(amperes)
         for less in range(self.reserve + 1):
@@ -202,12 +205,12 @@ class Bench:
             return 0
         return max(0, -(-(self.refuse - least) // 1000)) if least >= 0 else None
 
-    def frame_choices(self, frame: Frame) -> set[tuple[Lines, Lines, tuple[str, ...], tuple[tuple[Wish, int], ...]]]:
-        """What a frame can be: its lines in and out, its items, and how far its own wishes give way for it."""
+    def frame_choices(self, frame: Frame) -> set[Choice]:
+        """All that a frame can be."""
         chassis = self.chassis[frame.chassis]
         slots = chassis.slot_count
         pins = {int(slot): card for slot, card in frame.pins.items()}
-        found = {((), (), (), tuple((("pin", frame.name, slot), 1) for slot in sorted(pins)))}
+        found: set[Choice] = {((), (), (), tuple((("pin", frame.name, slot), 1) for slot in sorted(pins)))}
         boards = [frame.board] if frame.board else sorted(chassis.boards)
         numberings = {
             b: self.numberings(frame, self.boards[b], slots) for b in boards if self.family in self.boards[b].limits
@@ -232,9 +235,9 @@ class Bench:
                 items = [c for _, c in seats]
                 items += [] if frame.owned else [chassis.id]
                 items += [] if frame.owned and frame.board else [board]
-                own = {**given, ("reserve",): reserve, ("margin",): margin}
+                own: dict[Wish, int] = {**given, ("reserve",): reserve, ("margin",): margin}
                 for into, out, strays in choices:
-                    every = {**own, **{("strap", frame.name, g): 1 for g in strays}}
+                    every: dict[Wish, int] = {**own, **{("strap", frame.name, g): 1 for g in strays}}
                     sides = [self.lines(seats, d, w) for d, w in (("in", into), ("out", out))]
                     frozen = [tuple(sorted((*line, n) for line, n in side.items())) for side in sides]
                     wishes = tuple(sorted(((w, a) for w, a in every.items() if a), key=repr))
@@ -274,10 +277,10 @@ class Bench:
             if self.budget is not None:
                 given[self.place[("budget",)]] = max(0, self.cost(items) - self.budget)
             sides = []
-            for side in (0, 1):
+            for side in ([part[0] for part in parts], [part[1] for part in parts]):
                 together: Counter[tuple[int, tuple[str, ...]]] = Counter()
-                for part in parts:
-                    for size, signals, count in part[side]:
+                for lines in side:
+                    for size, signals, count in lines:
                         together[size, signals] += count
                 sides.append(tuple(sorted((*line, count) for line, count in together.items())))
             key = (tuple(given), *sides)

@@ -106,7 +106,7 @@ class Judge(Room):
             ]
             if stands:
                 straps = {g: name for g, name in stands[0].straps if g in straps or g in quiet}
-        setting = self.set(board, straps)
+        setting = self.setting_of(board, straps)
         clock = board.clock_input
         if clock is not None and clock.strap_group is not None and clock.strap_group not in built.straps:
             setting = replace(setting, ends=None)

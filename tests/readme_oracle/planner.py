@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from functools import lru_cache
 from itertools import product
 
@@ -139,9 +140,9 @@ class Room:
                 closed = sum(closes(g, name) for g, name in zip(quiet, rest, strict=True))
                 ways.append(((moved, closed, rest), straps))
             if ways:
-                yield self.set(board, min(ways, key=lambda way: way[0])[1])
+                yield self.setting_of(board, min(ways, key=lambda way: way[0])[1])
 
-    def set(self, board: Board, straps: Mapping[str, str]) -> Set:
+    def setting_of(self, board: Board, straps: Mapping[str, str]) -> Set:
         ending = board.clock_input.strap_group if board.clock_input else None
         closed = sum(closes(g, straps[g.name]) for g in board.strap_group if g.name in straps and g.name != ending)
         names = tuple((g.name, straps[g.name]) for g in board.strap_group if g.name in straps)
@@ -194,7 +195,7 @@ class Room:
         for slot, name in cards:
             right[slot - 1] = self.cards[name]
             left[slot - 1 + self.cards[name].span] = self.cards[name]
-        shared = in_thousandths(board.heat_w or 0) if board.heat_w is not None else 0
+        shared = in_thousandths(board.heat_w) if board.heat_w is not None else 0
         if not chassis.supply.external:
             shared += in_thousandths(chassis.supply.all_loss_w)
         least = NO_MARGIN
@@ -276,7 +277,7 @@ class Room:
 
     def placings(self, frame: Frame) -> list[Placed]:
         """Every way in which a frame can stand by itself."""
-        found = []
+        found: list[Placed] = []
         wanted = (None, True, False) if frame.name in self.lines else (None,)
         for board in self.boards_of(frame):
             if self.family not in board.limits:
@@ -309,14 +310,18 @@ class Room:
                 used["chassis", frame.chassis] += 1
             if not frame.owned or frame.board is None:
                 used["board", one.board] += 1
+        shelves: dict[str, Mapping[str, Card | Chassis | Board]] = {
+            "card": self.cards,
+            "chassis": self.chassis,
+            "board": self.boards,
+        }
         cost, there = 0, True
         for (kind, item), worn in used.items():
             count = worn - min(worn, self.scenario.stock.get(item, 0))
-            shelf = {"card": self.cards, "chassis": self.chassis, "board": self.boards}[kind]
             offers = (
                 sorted(
                     (
-                        money(o.price if o.price is not None else shelf[item].price),
+                        money(o.price if o.price is not None else shelves[kind][item].price),
                         9999 if o.at_most is None else o.at_most,
                     )
                     for o in self.scenario.offer
@@ -390,7 +395,7 @@ class Room:
                 kind = (
                     p.board,
                     tuple(sorted(p.counts.items())),
-                    tuple(s.lines and tuple((ln.signals, len(ln.channels)) for ln in s.lines) for s in p.sides),
+                    tuple(tuple((ln.signals, len(ln.channels)) for ln in s.lines) for s in p.sides),
                     tuple((s.holes, s.numbered, s.stranded) for s in p.sides),
                     p.margin,
                     p.setting.ends,
@@ -399,7 +404,7 @@ class Room:
                 if other is None or p.setting.closed < other.setting.closed:
                     alike[kind] = p
             choices.append(list(alike.values()))
-        found = []
+        found: list[Found] = []
         for build in product(*choices):
             placed = tuple(p for p in build if p is not None)
             if self.clock_faults({p.frame: p.setting.ends for p in placed}):
@@ -453,9 +458,10 @@ class Room:
         return {p for p in points if not any(q != p and all(a <= b for a, b in zip(q, p, strict=True)) for q in points)}
 
 
-def money(amount: object) -> int:
-    """Hundredths."""
-    return int(amount * 100)  # type: ignore[operator]
+def money(amount: Decimal | None) -> int:
+    """Hundredths of an amount that one of the files gives."""
+    assert amount is not None
+    return int(amount * 100)
 
 
 def renumbers(group: StrapGroup) -> bool:
