@@ -11,7 +11,9 @@ from typing import Any
 import generate
 import pytest
 
+from solver.fitted.standing import Standing
 from solver.judge import criteria
+from solver.judge.criteria import Figures
 from solver.room.hardware import Hardware
 from solver.room.scenario import Offer, Scenario
 from solver.room.survey import Survey, survey_room
@@ -110,7 +112,7 @@ def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch: p
     )
     honest = criteria.figures
 
-    def wrong(survey, standing):
+    def wrong(survey: Survey, standing: Standing) -> Figures:
         found = honest(survey, standing)
         return dataclasses.replace(found, **{figure: getattr(found, figure) - 1})
 

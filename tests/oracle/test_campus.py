@@ -14,7 +14,7 @@ from amounts import some_or_all
 from campus_against import same_plan
 
 from solver.judge import criteria
-from solver.judge.campus import faults, figures, stand_campus, survey_campus
+from solver.judge.campus import Campus, CampusFigures, CampusStanding, faults, figures, stand_campus, survey_campus
 from solver.room.build import Build
 from solver.room.hardware import Hardware
 from solver.room.scenario import Room, Scenario
@@ -23,7 +23,8 @@ from solver.search.ask.ranking import rank
 from solver.search.campus import planning as search
 from solver.search.campus.group import Group
 from solver.search.campus.planning import CampusRanking, plan_campus
-from solver.search.solve.clock import Clock
+from solver.search.campus.purse import Relaxation
+from solver.search.solve.clock import Clock, SearchError
 
 SEEDS = range(240)
 """Campuses of the seeded generator that are compared."""
@@ -56,12 +57,12 @@ def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch: py
     dealt = search._with_pools
     struck = Group.strike
 
-    def counted(search_of_one):
+    def counted(search_of_one: search._Search) -> search.Reached | None:
         found = dealt(search_of_one)
         seen["dealt"] += found is not None and found.taken is not None
         return found
 
-    def counted_strike(group, margin_mk):
+    def counted_strike(group: Group, margin_mk: int) -> None:
         seen["struck"] += 1
         struck(group, margin_mk)
 
@@ -74,10 +75,9 @@ def test_seeded_campuses_are_as_good_as_when_everything_is_tried(monkeypatch: py
             continue
         campus, _, best = plans
         assert figures(campus, stand_campus(campus, best.build)) == best.figures
-        items = _recounted(scenario, best.build)
-        assert all(
-            n <= (campus.purse.most_of(i) if campus.purse.most_of(i) is not None else n) for i, n in items.items()
-        )
+        for item, count in _recounted(scenario, best.build).items():
+            most = campus.purse.most_of(item)
+            assert most is None or count <= most, seed
         alone = [rank(room, 1).builds for room in campus.rooms]
         seen["shared"] += sum(b[0].figures.cost for b in alone if b) != best.figures.cost
     assert min(seen["found"], seen["impossible"]) >= len(seeds) // 4
@@ -189,23 +189,22 @@ def test_a_search_out_of_time_claims_nothing() -> None:
 @pytest.mark.parametrize("figure", ["cost", "idle"])
 def test_a_search_whose_figures_differ_from_the_audit_is_a_defect(monkeypatch: pytest.MonkeyPatch, figure: str) -> None:
     pair = next(p for p in _possible(range(60)) if {"cost", "unused"} <= set(p[0].rank) and not p[0].slack)
-    honest = search.figures
 
-    def wrong(campus, standing):
-        found = honest(campus, standing)
+    def wrong(campus: Campus, standing: CampusStanding) -> CampusFigures:
+        found = figures(campus, standing)
         if figure == "cost":
             return dataclasses.replace(found, cost=found.cost + 1)
         rooms = (dataclasses.replace(found.rooms[0], idle=found.rooms[0].idle + 1), *found.rooms[1:])
         return dataclasses.replace(found, rooms=rooms)
 
     monkeypatch.setattr(search, "figures", wrong)
-    with pytest.raises(search.SearchError):
+    with pytest.raises(SearchError):
         _plan(pair)
 
 
 def test_a_solver_that_finds_no_prices_is_not_asked_again_without_end(monkeypatch: pytest.MonkeyPatch) -> None:
     campus = survey_campus(*generate.random_campus(1))
-    monkeypatch.setattr(search.Relaxation, "prices", lambda self: None)
+    monkeypatch.setattr(Relaxation, "prices", lambda self: None)
     found = plan_campus(campus)
     assert found.outcome != "impossible"
     assert found.best is None or not found.best.proven

@@ -12,16 +12,17 @@ import campus_brute_force
 import generate
 import pytest
 from amounts import some_or_all
+from counted import Counted
 
 from cli.main import run
 from solver.files.reading import load_scenario
-from solver.judge.campus import faults, figures, stand_campus, survey_campus
+from solver.judge.campus import Campus, CampusFigures, CampusStanding, faults, figures, stand_campus, survey_campus
 from solver.reports.report import Report
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.search.campus import planning as search
 from solver.search.campus.planning import plan_campus
-from solver.search.solve.clock import Clock
+from solver.search.solve.clock import SearchError
 
 HARDWARE = Path(__file__).parents[2] / "scenarios/hardware/quay.toml"
 
@@ -74,20 +75,6 @@ def test_the_least_gives_way_and_the_ranking_decides_among_equals(seeds: Any) ->
     assert seen["short"] >= 20 * share
     assert seen["several needs short"] >= 10 * share
     assert seen["several rooms short"] >= 5 * share
-
-
-class Counted(Clock):
-    """A clock that is over after so many solves."""
-
-    def __init__(self, solves: int) -> None:
-        super().__init__()
-        self.left = solves
-
-    def solve(self, solver, model):
-        if self.left == 0:
-            self.stop()
-        self.left -= 1
-        return super().solve(solver, model)
 
 
 def test_a_search_that_is_stopped_claims_no_more_than_it_knows() -> None:
@@ -205,13 +192,12 @@ def test_a_search_that_claims_less_short_than_the_audit_finds_is_a_defect(
 ) -> None:
     loaded = load_scenario(Path(booths))
     campus = survey_campus(loaded.scenario, loaded.hardware)
-    honest = search.figures
 
-    def wrong(campus, standing):
-        found = honest(campus, standing)
+    def wrong(campus: Campus, standing: CampusStanding) -> CampusFigures:
+        found = figures(campus, standing)
         rooms = (dataclasses.replace(found.rooms[0], short=found.rooms[0].short + 1), *found.rooms[1:])
         return dataclasses.replace(found, rooms=rooms)
 
     monkeypatch.setattr(search, "figures", wrong)
-    with pytest.raises(search.SearchError):
+    with pytest.raises(SearchError):
         plan_campus(campus)

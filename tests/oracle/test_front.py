@@ -15,8 +15,8 @@ import generate
 import midsize
 import milp
 import pytest
+from counted import Counted
 from inside import strapwork
-from ortools.sat.python import cp_model
 
 from solver.files.reading import load_scenario
 from solver.judge import audit, criteria
@@ -25,7 +25,6 @@ from solver.reports.tradeoff import front_report
 from solver.room.survey import Survey, survey_room
 from solver.search.ask.front import front, scenarios_choice
 from solver.search.ask.ranking import rank
-from solver.search.solve.clock import Clock, Outcome
 from solver.search.solve.stages import RankedBuild
 
 ROOT = Path(__file__).parents[2]
@@ -133,20 +132,6 @@ def test_the_number_of_workers_changes_nothing() -> None:
     for seed in range(0, 40):
         survey = survey_room(*generate.random_pair(seed))
         assert [p.build for p in front(survey).points] == [p.build for p in front(survey, workers=2).points], seed
-
-
-class Counted(Clock):
-    """A clock that is over after so many solves."""
-
-    def __init__(self, solves: int) -> None:
-        super().__init__()
-        self.left = solves
-
-    def solve(self, solver: cp_model.CpSolver, model: cp_model.CpModel) -> Outcome:
-        if self.left == 0:
-            self.stop()
-        self.left -= 1
-        return super().solve(solver, model)
 
 
 def test_a_search_that_is_stopped_claims_no_more_than_it_knows() -> None:

@@ -16,6 +16,7 @@ from amounts import some_or_all
 
 from solver.judge import audit
 from solver.room.survey import survey_room
+from solver.room.words import SAMPLE_RATES
 from solver.search.ask.front import front
 from solver.search.ask.ranking import rank
 
@@ -57,6 +58,7 @@ def test_midsize_scenarios_have_the_same_optimum_in_the_search(seeds: Any) -> No
         impossible[drawn.squeezed] += expected is None
         for build in ranking.builds:
             assert build.proven
+            assert expected is not None
             assert (build.figures.cost, build.figures.unused, build.figures.level) == _triple(expected), seed
             assert audit.faults(survey, build.standing) == []
     share = impossible.total() / len(seeds)
@@ -82,7 +84,7 @@ def test_a_midsize_front_is_the_one_that_the_programs_give() -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("seed", "shape"), sorted(known_fronts.FRONTS))
-def test_every_known_front_is_found(seed: int, shape: tuple[int, ...]) -> None:
+def test_every_known_front_is_found(seed: int, shape: tuple[int, int]) -> None:
     _front_is_the_known_one(seed, shape)
 
 
@@ -92,7 +94,7 @@ def test_midsize_scenarios_are_of_the_promised_size() -> None:
         drawn = midsize.midsize(seed)
         (frame,) = drawn.scenario.frame
         (chassis,) = drawn.hardware.chassis
-        family = "96" if drawn.scenario.sample_rate == 96000 else "48"
+        family = SAMPLE_RATES[drawn.scenario.sample_rate]
         ways = [
             w
             for board in drawn.hardware.board

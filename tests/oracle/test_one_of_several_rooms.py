@@ -93,7 +93,7 @@ def _write(path: Path, title: str, *parts: str) -> str:
 
 
 @pytest.fixture
-def booths(tmp_path) -> str:
+def booths(tmp_path: Path) -> str:
     return _write(tmp_path / "booths.toml", "Gannet Quay, two booths", SHARED, NORTH, SOUTH)
 
 
@@ -107,7 +107,7 @@ class Ran:
 
 
 @pytest.fixture
-def strapwork(capsys, monkeypatch) -> Callable[..., Ran]:
+def strapwork(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ran]:
     monkeypatch.setenv("COLUMNS", "80")
 
     def ran(*arguments: str) -> Ran:

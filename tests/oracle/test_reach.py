@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 import random
 from collections import Counter
+from collections.abc import Callable
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 import brute_force
 import generate
@@ -29,6 +29,8 @@ from solver.room.survey import Need, survey_room
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES
 from solver.search.ask.reach import Reach, reach
 from solver.search.solve.clock import Clock
+
+Run = Callable[..., Result]
 
 ROOT = Path(__file__).parents[2]
 SEEDS = range(600, 680)
@@ -262,7 +264,7 @@ def test_curves_rise_and_every_step_passes_the_audit() -> None:
 
 
 @pytest.fixture
-def strapwork(monkeypatch):
+def strapwork(monkeypatch: pytest.MonkeyPatch) -> Run:
     monkeypatch.setenv("COLUMNS", "80")
     return _strapwork
 
@@ -280,7 +282,7 @@ def _poorer(folder: Path, budget: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def sends(tmp_path_factory) -> dict[int, str]:
+def sends(tmp_path_factory: pytest.TempPathFactory) -> dict[int, str]:
     """The same screen at 80 and at 40 columns."""
     path = _poorer(tmp_path_factory.mktemp("sends"), "5000.00")
     screens = {}
@@ -310,7 +312,7 @@ def test_at_40_columns_orders_stand_below_the_chart_and_nothing_is_cut(sends: di
     ]
 
 
-def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork: Any) -> None:
+def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork: Run) -> None:
     ran = strapwork("reach", MIX, "--format", "json")
     assert ran.return_value == 0
     document = ReachReport.model_validate_json(ran.stdout)
@@ -328,20 +330,20 @@ def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork: Any) -
     assert set(json.loads(ran.stdout)) == set(schema["properties"])
 
 
-def test_one_signal_that_no_need_asks_for(strapwork: Any) -> None:
+def test_one_signal_that_no_need_asks_for(strapwork: Run) -> None:
     ran = strapwork("reach", MIX, "--need", "mic in")
     assert ran.return_value == 0
     assert "stock and offers: 1 x" in ran.output
     assert "outboard" not in ran.output
 
 
-def test_a_name_that_is_none(strapwork: Any) -> None:
+def test_a_name_that_is_none(strapwork: Run) -> None:
     ran = strapwork("reach", MIX, "--need", "drums")
     assert "'drums' is none of" in str(ran.exception)
     assert "mix to monitors" in str(ran.exception)
 
 
-def test_an_impossible_scenario_points_to_why(strapwork: Any) -> None:
+def test_an_impossible_scenario_points_to_why(strapwork: Run) -> None:
     path = str(ROOT / "scenarios/quay-impossible.toml")
     ran = strapwork("reach", path)
     assert ran.return_value == 1
@@ -349,7 +351,7 @@ def test_an_impossible_scenario_points_to_why(strapwork: Any) -> None:
     assert f"strapwork why {path}" in "".join(ran.output.split("\n")).replace("  ", " ")
 
 
-def test_a_limit_that_ends_it_before_anything_is_known(strapwork: Any) -> None:
+def test_a_limit_that_ends_it_before_anything_is_known(strapwork: Run) -> None:
     ran = strapwork("reach", LIVE, "--limit", "0.01")
     assert ran.return_value == 3
     assert ran.output.startswith("No answer yet: ")
@@ -384,7 +386,7 @@ def test_what_time_leaves_open_is_not_called_proven() -> None:
 
 
 def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_price(
-    strapwork: Any, tmp_path: Path
+    strapwork: Run, tmp_path: Path
 ) -> None:
     """Nine need a mic-8 beside the mic-4 at hand (150.00): on no offer, and dearer than the budget of 100.00."""
     (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from test_campus_nice_needs import Counted
+from counted import Counted
 
 from solver.relax.board import OtherBoard
 from solver.relax.frame import OneMoreFrame
@@ -166,7 +166,7 @@ def plans(document: dict[str, Any], hardware: Hardware) -> bool:
 
 def least_lowering(document: dict[str, Any], hardware: Hardware, place: int) -> int | None:
     """By how much one need alone has to ask for less, found by planning; None where without it there is no plan."""
-    demand = document["need"][place]["channels"] + document["need"][place].get("spare", 0)
+    demand: int = document["need"][place]["channels"] + document["need"][place].get("spare", 0)
     if not plans(lowered(document, place, demand), hardware):
         return None
     low, enough = 1, demand

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations
 from pathlib import Path
@@ -14,7 +14,8 @@ import campus_brute_force
 import generate
 import pytest
 from amounts import some_or_all
-from test_campus_nice_needs import Counted, with_nice_needs
+from counted import Counted
+from test_campus_nice_needs import with_nice_needs
 
 from cli.main import run
 from solver.files.reading import load_scenario
@@ -182,7 +183,11 @@ def _compared(seeds: range, draw: Draw) -> Counter[str]:
 
 def test_the_smallest_part_has_none_to_spare() -> None:
     for impossible in ([{1, 2}], [{0}], [{3, 4, 6}], [{0, 6}, {2, 3}], [set(range(7))]):
-        parts = smallest(range(7), lambda some, sets=impossible: any(own <= set(some) for own in sets))
+
+        def clash(some: Sequence[int], sets: Sequence[set[int]] = impossible) -> bool:
+            return any(own <= set(some) for own in sets)
+
+        parts = smallest(range(7), clash)
         assert parts in [sorted(own) for own in impossible]
 
 
@@ -258,7 +263,7 @@ Ways out, the least work first
 
 
 @pytest.fixture
-def write(tmp_path) -> Callable[[str], str]:
+def write(tmp_path: Path) -> Callable[[str], str]:
     def written(text: str) -> str:
         path = tmp_path / "booths.toml"
         path.write_text(text.replace("HARDWARE", HARDWARE.as_posix()), encoding="utf-8")

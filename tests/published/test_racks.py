@@ -55,7 +55,7 @@ def test_the_search_finds_the_least_price(name: str, variant: str) -> None:
     best = ranking.builds[0]
     assert best.proven or (name, variant) in SLOW
     instance, models = WRITTEN["INSTANCES"][name], WRITTEN["models"](name, variant)
-    spent, seated = 0, Counter[str]()
+    spent, seated = 0, Counter[int]()
     for frame in best.build.frame:
         watts, slots, price = models[int(frame.name.split("-")[0]) - 1]
         cards = [int(card.removeprefix("card-")) for card in frame.cards.values()]

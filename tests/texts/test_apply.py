@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 from test_why_not import HARDWARE, SCENARIO
@@ -12,14 +12,16 @@ from cli.main import run
 from solver.answers import why
 from solver.search.ask.ranking import Ranking
 
+Applied = Callable[..., tuple[int, str]]
+
 MANY = ("channels = 12", "channels = 60")
 
 
 @pytest.fixture
-def applied(tmp_path, capsys):
+def applied(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Applied:
     """Asks for a way out: the exit code, and the last line that is said."""
 
-    def put(number: int, *edits: tuple[str, str]):
+    def put(number: int, *edits: tuple[str, str]) -> tuple[int, str]:
         text = SCENARIO
         for before, after in edits:
             assert before in text
@@ -35,24 +37,24 @@ def applied(tmp_path, capsys):
     return put
 
 
-def test_a_number_that_no_way_out_has_is_told_which_there_are(applied: Any) -> None:
+def test_a_number_that_no_way_out_has_is_told_which_there_are(applied: Applied) -> None:
     assert applied(9, ('budget = "500.00"', 'budget = "50.00"'))[1] == "way out 9 is not made: give 1 to 2"
     assert applied(2, ('budget = "500.00"', 'budget = "50.00"'))[0] == 0
 
 
-def test_one_way_out_is_said_to_be_the_only_one(applied: Any) -> None:
+def test_one_way_out_is_said_to_be_the_only_one(applied: Applied) -> None:
     assert applied(2, MANY) == (2, "way out 2 is not made: give 1, there is one way out")
     assert applied(1, MANY)[0] == 0
 
 
-def test_a_scenario_that_is_possible_has_nothing_to_apply(applied: Any) -> None:
+def test_a_scenario_that_is_possible_has_nothing_to_apply(applied: Applied) -> None:
     assert applied(1) == (
         2,
         "way out 1 is not made: the scenario is possible as it is",
     )
 
 
-def test_a_search_that_was_ended_knows_no_way_out(applied: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_search_that_was_ended_knows_no_way_out(applied: Applied, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(why, "rank", lambda *_, **__: Ranking("unknown", stopped=True))
     assert applied(1, MANY) == (
         2,

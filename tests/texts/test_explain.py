@@ -7,6 +7,7 @@ from collections import Counter
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import generate
 import pytest
@@ -20,6 +21,7 @@ from solver.reports.comparison import compare
 from solver.reports.describe import describe_build
 from solver.reports.explain import explanation
 from solver.reports.explanation import Explanation
+from solver.reports.report import BuildReport
 from solver.room.build import Build
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
@@ -59,11 +61,15 @@ def _documents() -> list[Explanation]:
     return [document for _, documents in _found() for document in documents]
 
 
+def _explained(document: Explanation) -> BuildReport:
+    assert document.build is not None
+    return document.build
+
+
 def test_the_parts_add_up_to_the_figures_of_the_report() -> None:
     seen: Counter[str] = Counter()
     for document in _documents():
-        build = document.build
-        assert build is not None
+        build = _explained(document)
         for part in ("stranded", "holes", "idle"):
             channels = [entry.channels for entry in getattr(document, part)]
             assert all(channels)
@@ -79,8 +85,7 @@ def test_the_parts_add_up_to_the_figures_of_the_report() -> None:
 def test_the_hottest_gap_adds_up_and_is_the_one_of_the_report() -> None:
     seen = 0
     for document in _documents():
-        gap, build = document.hottest, document.build
-        assert build is not None
+        gap, build = document.hottest, _explained(document)
         assert (gap is None) == (build.cooling.margin_k is None)
         if gap is None:
             continue
@@ -114,7 +119,7 @@ def test_the_next_step_needs_just_that_much_less_heat() -> None:
                 assert site.air is not None
                 kinds = [survey.kinds[card] for card in gap.cards]
                 limit = min(k.air_limit_mk for k in kinds if k.air_limit_mk is not None)
-                board = next(f.board for f in document.build.frames if f.name == gap.frame)
+                board = next(f.board for f in _explained(document).frames if f.name == gap.frame)
                 now = site.heat_mw(kinds[0], kinds[1] if len(kinds) > 1 else None, board)
                 assert margin_mk(site.air, limit, now) == round(gap.margin_k * 1000) < step.margin_k * 1000
                 if gap.less_w is not None:
@@ -140,7 +145,9 @@ def test_limits_come_nearest_first_with_what_is_left() -> None:
             assert limit.tight == (limit.left_percent is not None and limit.left_percent < 10)
             seen[limit.rule] += 1
         loads = {
-            (frame.name, load.what, load.used, load.limit) for frame in document.build.frames for load in frame.loads
+            (frame.name, load.what, load.used, load.limit)
+            for frame in _explained(document).frames
+            for load in frame.loads
         }
         rails = {(r.frame, f"rail {r.subject}", r.used, r.bound) for r in document.headroom if r.rule == "rails"}
         numbers = {
@@ -157,14 +164,15 @@ def test_what_the_hardware_is_and_what_the_user_wrote_are_told_apart() -> None:
             assert (limit.source is None) == (limit.rule in nature)
 
 
-def _cards(build) -> Counter[tuple[str, str, int]]:
+def _cards(build: BuildReport) -> Counter[tuple[str, str, int]]:
     return Counter((card, f.name, int(slot)) for f in build.frames for slot, card in f.cards.items())
 
 
 def test_a_comparison_turns_one_build_into_the_other() -> None:
     moved = added = strapped = 0
     for document in _documents():
-        shown, against = document.build, document.against
+        shown, against = _explained(document), document.against
+        assert against is not None
         other = against.other
         cards, boards = _cards(shown), 0
         for change in against.cards:
@@ -176,19 +184,24 @@ def test_a_comparison_turns_one_build_into_the_other() -> None:
             added += change.before is None
         assert +cards == _cards(other)
         assert min(cards.values(), default=0) >= 0
-        straps = {f.name: (f.board, set(f.close), dict(f.switches)) for f in shown.frames}
-        for change in against.frames:
-            if change.taken == "in the shown only":
-                del straps[change.frame]
+        straps: dict[str, tuple[str | None, set[str], dict[str, str]]] = {
+            f.name: (f.board, set(f.close), dict(f.switches)) for f in shown.frames
+        }
+        for own in against.frames:
+            if own.taken == "in the shown only":
+                del straps[own.frame]
                 continue
-            board, closed, switches = straps.get(change.frame, (None, set(), {}))
-            boards += change.board not in (None, board)
-            if change.board is not None:
-                board, closed, switches = change.board, set(), {}
-            straps[change.frame] = (board, (closed | {*change.close}) - {*change.open}, {**switches, **change.switches})
+            board, closed, switches = straps.get(own.frame, (None, set(), {}))
+            boards += own.board not in (None, board)
+            if own.board is not None:
+                board, closed, switches = own.board, set(), {}
+            straps[own.frame] = (board, (closed | {*own.close}) - {*own.open}, {**switches, **own.switches})
             strapped += 1
         assert straps == {f.name: (f.board, set(f.close), dict(f.switches)) for f in other.frames}
         money = next(f for f in against.figures if f.figure == "cost")
+        assert money.shown is not None
+        assert money.other is not None
+        assert money.difference is not None
         assert Decimal(money.shown) + Decimal(money.difference) == Decimal(money.other) == Decimal(other.cost)
         kinds = [(c.before is not None, c.after is not None) for c in against.cards]
         assert kinds.count((True, True)) == against.cards_moved
@@ -210,7 +223,7 @@ def test_a_comparison_turns_one_build_into_the_other() -> None:
     assert min(moved, added, strapped) >= 10
 
 
-HARDWARE = {
+HARDWARE: dict[str, Any] = {
     "format": 1,
     "card": [
         {"id": f"line-{n}", "ports": [{"direction": "in", "signals": ["line"], "channels": {"48": n}}]} for n in (8, 16)
@@ -226,7 +239,7 @@ HARDWARE = {
     ],
     "chassis": [{"id": "chassis", "slot_count": 8, "boards": ["board"]}],
 }
-SCENARIO = {
+SCENARIO: dict[str, Any] = {
     "format": 1,
     "title": "By hand",
     "hardware": ["x.toml"],
@@ -266,10 +279,10 @@ channels = 2
 def test_reasons_by_hand() -> None:
     """Inputs: 16, 16, 8, then 41-44 in slot 4 and nothing above, since the board stops at 44. Outputs from slot 6."""
     survey = survey_room(Scenario.model_validate(SCENARIO), Hardware.model_validate(HARDWARE))
-    path = {"name": "A", "board": "board", "serves": [{"need": "low", "slot": 3, "channels": "1-2"}]}
-    path["serves"].append({"need": "high", "slot": 8, "channels": "1-3"})
-    path["cards"] = {"2": "line-8", "3": "line-16", "4": "line-16", "5": "line-8", "1": "out-8", "8": "out-8"}
-    checked = check_room(survey, Build.model_validate({"format": 1, "frame": [path]}))
+    frame: dict[str, Any] = {"name": "A", "board": "board", "serves": [{"need": "low", "slot": 3, "channels": "1-2"}]}
+    frame["serves"].append({"need": "high", "slot": 8, "channels": "1-3"})
+    frame["cards"] = {"2": "line-8", "3": "line-16", "4": "line-16", "5": "line-8", "1": "out-8", "8": "out-8"}
+    checked = check_room(survey, Build.model_validate({"format": 1, "frame": [frame]}))
     report = check_report(survey, checked)
     document = explanation(survey, report.outcome, checked.standing, report.builds[0])
     assert [(s.slot, s.direction, s.channels, s.reason) for s in document.stranded] == [
@@ -369,7 +382,7 @@ def test_the_document_is_that_of_its_schema() -> None:
     ran = strapwork("explain", SCREENS["mix-rig-against-3"][0], "--against", "3", "--format", "json")
     document = Explanation.model_validate_json(ran.stdout)
     assert document.against is not None
-    assert (document.build.rank, document.against.other.rank) == (1, 3)
+    assert (_explained(document).rank, document.against.other.rank) == (1, 3)
     schema = json.loads(strapwork("schema", "explanation").stdout)
     assert set(json.loads(ran.stdout)) == set(schema["properties"])
 

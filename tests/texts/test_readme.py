@@ -68,8 +68,8 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
 
 @pytest.mark.parametrize(("kind", "text"), FILES, ids=[kind for kind, _ in FILES])
 def test_a_file_by_example_is_valid(kind: str, text: str) -> None:
-    model = {"hardware": Hardware, "scenario": Scenario, "build": Build}[kind]
-    assert model.model_validate(tomllib.loads(text, parse_float=Decimal)).format == 1
+    nouns: dict[str, type[Hardware | Scenario | Build]] = {"hardware": Hardware, "scenario": Scenario, "build": Build}
+    assert nouns[kind].model_validate(tomllib.loads(text, parse_float=Decimal)).format == 1
 
 
 def test_every_command_and_option_is_named() -> None:
@@ -118,7 +118,7 @@ def test_every_key_of_the_files_is_named() -> None:
     assert [(model, key) for model, key in KEYS if not re.search(rf"\b{key}\b", TEXT)] == []
 
 
-def test_what_programs_do_is_true(monkeypatch):
+def test_what_programs_do_is_true(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     (text,) = PYTHON
     example = doctest.DocTestParser().get_doctest(text, {}, "README.md", None, None)
