@@ -12,6 +12,7 @@ from solver.fitted.serving import Line, serve
 from solver.fitted.settings import Stray, read_settings
 from solver.fitted.unknown import Unchecked, Unknown
 from solver.room.build import Build, BuiltFrame, Service
+from solver.room.buying import bought
 from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
 from solver.room.survey import Channel, FrameSite, Kind, Need, Survey
 from solver.room.termination import settled
@@ -174,8 +175,8 @@ class Standing:
     @cached_property
     def orders(self) -> dict[str, list[tuple[int, int]]]:
         """What must be bought: count and price for each offer drawn on, by item."""
-        lines = {item: self.survey.order_lines(item, used) for item, used in sorted(self.items.items())}
-        return {item: found for item, found in lines.items() if found}
+        drawn = {item: bought(self.survey, item, used) for item, used in sorted(self.items.items())}
+        return {item: [(count, offer.price) for count, offer in own] for item, own in drawn.items() if own}
 
     @cached_property
     def cost(self) -> int:

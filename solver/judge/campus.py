@@ -14,9 +14,10 @@ from solver.fitted.unknown import Unknown
 from solver.judge import audit, criteria
 from solver.judge.criteria import Figures
 from solver.room.build import Build
+from solver.room.buying import bought, from_stock
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
-from solver.room.survey import Parts, Shortage, Survey, survey_room
+from solver.room.survey import Offer, Parts, Shortage, Survey, survey_room
 from solver.rules.limit import Reading
 
 
@@ -33,6 +34,15 @@ class Campus:
 
 
 @dataclass(frozen=True)
+class Supply:
+    """What one of several rooms has out of stock and on order, and how many it draws of which offer."""
+
+    from_stock: dict[str, int]
+    ordered: dict[str, int]
+    drawn: list[tuple[int, Offer]]
+
+
+@dataclass(frozen=True)
 class CampusStanding:
     """A build of a campus: one standing a room, in the campus's order."""
 
@@ -44,19 +54,23 @@ class CampusStanding:
         """All frames against what the rooms share: its items, orders and cost are those of the whole campus."""
         return Standing(self.campus.purse, tuple(frame for room in self.rooms for frame in room.frames))
 
-    def supplies(self) -> list[tuple[dict[str, int], dict[str, int]]]:
-        """For each room what comes out of stock and what is ordered for it; stock goes to rooms in their order."""
-        left = dict(self.campus.purse.stock)
-        found: list[tuple[dict[str, int], dict[str, int]]] = []
+    def supplies(self) -> list[Supply]:
+        """What each room has from where: what is owned goes to rooms in their order, and so do the cheapest offers."""
+        purse = self.campus.purse
+        given: Counter[str] = Counter()
+        found = []
         for room in self.rooms:
-            held: dict[str, int] = {}
-            ordered: dict[str, int] = {}
+            supply = Supply({}, {}, [])
             for item, count in sorted(room.items.items()):
-                taken = min(count, left.get(item, 0))
-                left[item] = left.get(item, 0) - taken
-                held.update({item: taken} if taken else {})
-                ordered.update({item: count - taken} if count > taken else {})
-            found.append((held, ordered))
+                before, after = given[item], given[item] + count
+                held = from_stock(purse, item, after) - from_stock(purse, item, before)
+                supply.from_stock.update({item: held} if held else {})
+                supply.ordered.update({item: count - held} if count > held else {})
+                drawn = {offer.index: taken for taken, offer in bought(purse, item, before)}
+                later = bought(purse, item, after)
+                supply.drawn.extend((n - drawn.get(offer.index, 0), offer) for n, offer in later)
+            given.update(room.items)
+            found.append(supply)
         return found
 
     def unknowns(self) -> Counter[Unknown]:

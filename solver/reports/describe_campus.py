@@ -66,11 +66,11 @@ def describe_campus(
             frames=[frame.name for frame in room.frames],
             unused=room.unused,
             cooling=room.cooling.model_copy(update={"room": survey.room}),
-            from_stock=held,
-            ordered=ordered,
+            from_stock=supply.from_stock,
+            ordered=supply.ordered,
             spare=room.spare,
         )
-        for survey, room, (held, ordered) in zip(campus.rooms, own, standing.supplies(), strict=True)
+        for survey, room, supply in zip(campus.rooms, own, standing.supplies(), strict=True)
     ]
     purse = campus.purse
     warmest = found.warmest

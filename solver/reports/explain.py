@@ -27,6 +27,7 @@ from solver.reports.explanation import (
 from solver.reports.report import BuildReport
 from solver.reports.why import clash_report
 from solver.reports.wording import amount_text, in_words, kilohertz
+from solver.room.buying import from_stock
 from solver.room.hardware import Board, FanAir
 from solver.room.straps import SIDES, set_widths
 from solver.room.survey import Survey
@@ -351,9 +352,9 @@ def _of_numbers(survey: Survey, frame: FrameStanding, direction: Direction) -> t
     return _counted("numbers", frame.site.name, direction, used, most, "channels", set_by, text)
 
 
-def from_stock(survey: Survey, standing: Standing) -> dict[str, int]:
+def _from_stock(survey: Survey, standing: Standing) -> dict[str, int]:
     """Cards, chassis and boards that cost nothing because they are in stock."""
-    used = {item: min(n, survey.stock.get(item, 0)) for item, n in sorted(standing.items.items())}
+    used = {item: from_stock(survey, item, n) for item, n in sorted(standing.items.items())}
     return {item: n for item, n in used.items() if n}
 
 
@@ -380,7 +381,7 @@ def explanation(
         outcome=outcome,
         criteria=list(survey.rank),
         build=shown,
-        from_stock=from_stock(survey, standing),
+        from_stock=_from_stock(survey, standing),
         stranded=strandings(survey, standing),
         holes=holes(standing),
         idle=idle(standing),

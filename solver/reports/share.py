@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Literal
 
@@ -116,12 +117,15 @@ def left_for(campus: Campus, standing: CampusStanding, index: int) -> Scenario:
     """
     purse = campus.purse
     scenario = alone(purse.scenario, campus.rooms[index].room or "")
-    supplies = standing.supplies()
-    stock = dict(scenario.stock)
-    for other, (held, _) in enumerate(supplies):
-        if other != index:
-            stock = {item: count - held.get(item, 0) for item, count in stock.items()}
-    drawn, spent = _drawn(campus, [ordered for _, ordered in supplies], index)
+    others = [supply for room, supply in enumerate(standing.supplies()) if room != index]
+    stock = {
+        item: count - sum(supply.from_stock.get(item, 0) for supply in others) for item, count in scenario.stock.items()
+    }
+    drawn: Counter[int] = Counter()
+    spent = 0
+    for count, offer in (taken for supply in others for taken in supply.drawn):
+        drawn[offer.index] += count
+        spent += count * offer.price
     offers = tuple(
         offer if offer.at_most is None else offer.model_copy(update={"at_most": max(0, offer.at_most - drawn[at])})
         for at, offer in enumerate(scenario.offer)
@@ -130,22 +134,3 @@ def left_for(campus: Campus, standing: CampusStanding, index: int) -> Scenario:
     if budget is not None:
         budget = max(Decimal(0), budget - Decimal(spent).scaleb(-purse.decimals))
     return scenario.model_copy(update={"stock": stock, "offer": offers, "budget": budget})
-
-
-def _drawn(campus: Campus, orders: Sequence[Mapping[str, int]], index: int) -> tuple[list[int], int]:
-    """How often rooms but one draw on each offer, and what they spend."""
-    drawn = [0] * len(campus.purse.scenario.offer)
-    left = {offer.index: offer.at_most for own in campus.purse.offers.values() for offer in own}
-    spent = 0
-    for room, ordered in enumerate(orders):
-        for item, count in ordered.items():
-            to_come = count
-            for offer in campus.purse.offers.get(item, ()):
-                most = left[offer.index]
-                taken = to_come if most is None else min(to_come, most)
-                left[offer.index] = None if most is None else most - taken
-                to_come -= taken
-                if room != index:
-                    drawn[offer.index] += taken
-                    spent += taken * offer.price
-    return drawn, spent

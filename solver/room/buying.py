@@ -6,7 +6,27 @@ from collections.abc import MutableMapping
 from decimal import Decimal
 from typing import Any
 
-from solver.room.survey import Survey
+from solver.room.survey import Offer, Survey
+
+
+def from_stock(survey: Survey, item: str, used: int) -> int:
+    """How many of `used` of an item are owned: those go first."""
+    return min(used, survey.stock.get(item, 0))
+
+
+def bought(survey: Survey, item: str, used: int) -> list[tuple[int, Offer]]:
+    """What covers `used` of an item beyond the stock for the least money: how many of each offer drawn on.
+
+    What the offers cannot cover is left out; the stock rule reports it.
+    """
+    short = used - from_stock(survey, item, used)
+    drawn: list[tuple[int, Offer]] = []
+    for offer in survey.offers.get(item, ()):
+        taken = short if offer.at_most is None else min(short, offer.at_most)
+        if taken:
+            drawn.append((taken, offer))
+            short -= taken
+    return drawn
 
 
 def price_of(survey: Survey, item: str) -> int:

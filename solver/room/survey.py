@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
@@ -129,6 +129,11 @@ class Offer:
     price: int
     at_most: int | None
     index: int
+
+
+def cheapest_first(offers: Iterable[Offer]) -> tuple[Offer, ...]:
+    """Offers of an item in the order in which they are drawn on; of one price first those that come to an end."""
+    return tuple(sorted(offers, key=lambda o: (o.price, o.at_most is None, o.at_most or 0)))
 
 
 FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "air", "refused", "reserved"}) | {
@@ -279,20 +284,6 @@ class Survey:
         if any(o.at_most is None for o in offers):
             return None
         return self.stock.get(item, 0) + sum(o.at_most or 0 for o in offers)
-
-    def order_lines(self, item: str, used: int) -> list[tuple[int, int]]:
-        """The cheapest way to cover `used` of an item beyond the stock: (count, price) for each offer drawn on.
-
-        What the offers cannot cover is left out; the stock rule reports it.
-        """
-        short = max(0, used - self.stock.get(item, 0))
-        lines: list[tuple[int, int]] = []
-        for offer in self.offers.get(item, ()):
-            take = short if offer.at_most is None else min(short, offer.at_most)
-            if take:
-                lines.append((take, offer.price))
-                short -= take
-        return lines
 
     def site(self, name: str) -> FrameSite | None:
         """A frame by name."""
@@ -502,9 +493,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         ),
         must_seat=tuple(sorted((m.card, m.count, index) for index, m in enumerate(room.must_seat))),
         stock=dict(scenario.stock),
-        offers={
-            i: tuple(sorted(o, key=lambda o: (o.price, o.at_most is None, o.at_most or 0))) for i, o in offers.items()
-        },
+        offers={item: cheapest_first(own) for item, own in offers.items()},
         budget=None if scenario.budget is None else minor(scenario.budget),
         rank=scenario.rank,
         slack={str(c): s for c, s in scenario.slack.items()},

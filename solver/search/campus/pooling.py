@@ -14,10 +14,13 @@ from typing import Any
 from solver import rules
 from solver.judge.campus import Campus
 from solver.physics.heat import permitted_heat_mw
-from solver.room.survey import Kind, Offer, Survey
+from solver.room.survey import Kind, Survey, cheapest_first
+from solver.rules.limit import Term
 from solver.search.campus.purse import Purse
 from solver.search.model.allotment import Allotment
+from solver.search.model.buying import buy
 from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
 
 FINE = 1000
@@ -68,12 +71,8 @@ def _pooled(survey: Survey, pools: Mapping[str, tuple[str, ...]]) -> Survey:
         kinds[name] = _best([survey.kinds[card] for card in cards])
         stock[name] = sum(survey.stock.get(card, 0) for card in cards)
         merged = [dataclasses.replace(o, item=name) for card in cards for o in survey.offers.get(card, ())]
-        offers[name] = tuple(sorted(merged, key=_cheapest_first))
+        offers[name] = cheapest_first(merged)
     return dataclasses.replace(survey, kinds=dict(sorted(kinds.items())), stock=stock, offers=offers)
-
-
-def _cheapest_first(offer: Offer) -> tuple[int, bool, int]:
-    return offer.price, offer.at_most is None, offer.at_most or 0
 
 
 def _best(kinds: Sequence[Kind]) -> Kind:
@@ -120,21 +119,15 @@ def deal(  # noqa: C901, PLR0912
                 own[card] = model.new_int_var(0, count, "")
             model.add(sum(own[card] for card in pools.kinds[item]) == count)
         given.append(own)
-    spent: list[Any] = []
+    spent: list[tuple[int, Term]] = []
     for item in purse.items:
-        used = [own[item] for own in given if item in own]
-        bought = []
-        for price, at_most in purse.offers(item):
-            most = sum(dict(a.items).get(p, 0) for _, a in rooms for p in (item, *_pools_of(pools, item)))
-            number = model.new_int_var(0, most if at_most is None else min(most, at_most), "")
-            bought.append(number)
-            spent.append(price * number)
-        if used:
-            _hold(model, sum(used) <= purse.stock(item) + sum(bought))
+        used = [(1, own[item]) for own in given if item in own]
+        most = sum(dict(a.items).get(p, 0) for _, a in rooms for p in (item, *_pools_of(pools, item)))
+        spent += buy(model, used, purse.stock(item), purse.offers(item), most)
     if money is not None and spent:
-        model.add(sum(spent) <= money)
+        model.add(expression(spent) <= money)
     elif purse.survey.budget is not None and spent:
-        model.add(sum(spent) <= purse.survey.budget // purse.unit)
+        model.add(expression(spent) <= purse.survey.budget // purse.unit)
     warmest = model.new_int_var(0, FINE * FINE, "")
     for survey, own in zip(surveys, given, strict=True):
         _carry(model, survey, own)
@@ -183,12 +176,7 @@ def _carry(model: cp_model.CpModel, survey: Survey, own: Mapping[str, Any]) -> N
     for rail, most in (site.rails_ma or {}).items():
         load = [((survey.kinds[c].rails_ma or {}).get(rail, 0), n) for c, n in own.items() if c in survey.kinds]
         total = sum(amount * n for amount, n in load) + board.get(rail, 0)
-        _hold(model, total <= most)
-
-
-def _hold(model: cp_model.CpModel, constraint: Any) -> None:
-    """Add a constraint that may have turned out to be a plain truth value."""
-    model.add(constraint) if not isinstance(constraint, bool) else model.add_bool_or([constraint])
+        add(model, total <= most)
 
 
 def _air(survey: Survey) -> int:

@@ -14,8 +14,11 @@ from typing import Any
 from ortools.linear_solver import pywraplp
 
 from solver.room.survey import Survey
+from solver.rules.limit import Term
 from solver.search.model.allotment import PARTS, SHORTS, Allotment, Weights
+from solver.search.model.buying import buy
 from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
 
@@ -101,7 +104,10 @@ class Prices:
 
 
 class Relaxation:
-    """The linear relaxation over the allotments known so far."""
+    """The linear relaxation over the allotments known so far.
+
+    What `buy` says to CP-SAT is said here to a solver of fractions, which tells what each of its rows is worth.
+    """
 
     def __init__(self, question: Question, purse: Purse, counts: Sequence[int]) -> None:
         self._question = question
@@ -214,42 +220,36 @@ def whole(  # noqa: C901, PLR0912, PLR0915
         unbuilt.append(skipped)
         model.add(sum(taken for taken, _ in own) + skipped == n)
         rooms.append(own)
-    use: dict[str, list[Any]] = {item: [] for item in purse.items}
+    use: dict[str, list[tuple[int, Term]]] = {item: [] for item in purse.items}
     totals: dict[str, list[Any]] = {c: [] for c in question.room_criteria}
     most = dict.fromkeys(purse.items, 0)
     for n, own in zip(counts, rooms, strict=True):
         for taken, room in own:
             if isinstance(room, RoomStatement):
                 for item, terms in room.taken.items():
-                    use[item] += [amount * term for amount, term in terms]
+                    use[item] += terms
                     most[item] += room.most[item]
                 for criterion, load in totals.items():
                     load += [amount * term for amount, term in room.criterion(criterion)]
                 continue
             for item, count in room.items:
-                use[item].append(count * taken)
+                use[item].append((count, taken))
                 most[item] += count * n
             for criterion, load in totals.items():
                 load.append(room.value(criterion) * taken)
-    spent: list[Any] = []
+    spent: list[tuple[int, Term]] = []
     for item, load in use.items():
-        bought = []
-        for price, at_most in purse.offers(item):
-            number = model.new_int_var(0, most[item] if at_most is None else min(most[item], at_most), "")
-            bought.append(number)
-            spent.append(price * number)
-        if load:
-            model.add(sum(load) <= purse.stock(item) + sum(bought))
+        spent += buy(model, load, purse.stock(item), purse.offers(item), most[item])
     money = purse.money(question)
     if money is not None and spent:
-        model.add(sum(spent) <= money)
+        model.add(expression(spent) <= money)
     for criterion, cap in question.caps:
         if criterion in totals:
             model.add(sum(totals[criterion]) <= cap)
     if question.criterion == UNBUILT:
         goal: Any = sum(unbuilt)
     else:
-        goal = sum(spent if question.criterion == "cost" else totals[question.criterion])
+        goal = expression(spent) if question.criterion == "cost" else sum(totals[question.criterion])
     if not isinstance(goal, int):
         model.add(goal >= bound)
         model.minimize(goal)

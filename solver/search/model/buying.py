@@ -1,4 +1,4 @@
-"""What is bought, as rows of a model: what is owned first, then the cheapest offer, of each at most so many."""
+"""What is bought, as rows of a model: `solver.room.buying.bought` counts the same of a build that stands."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ from solver.search.model.services import add, expression
 def buy(
     model: cp_model.CpModel, load: Load, owned: int, offers: Iterable[tuple[int, int | None]], most: int
 ) -> list[tuple[int, Term]]:
-    """What is spent on an item of which some are owned.
+    """What is spent on an item of which some are owned: those first, then of each offer at most so many.
+
+    The least that can be spent draws on the cheapest offers first.
 
     Parameters
     ----------
@@ -27,5 +29,5 @@ def buy(
         (price, model.new_int_var(0, most if at_most is None else min(at_most, most), "")) for price, at_most in offers
     ]
     if load:
-        add(model, expression(load) <= owned + expression([(1, number) for _, number in spent]))
+        add(model, expression([*load, *((-1, number) for _, number in spent)]) <= owned)
     return spent
