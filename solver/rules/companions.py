@@ -2,51 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from dataclasses import replace
-from itertools import groupby
-from typing import Any
 
-from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.fitted.standing import FrameStanding, Standing
 from solver.room.hardware import Companion
 from solver.room.message import Message, Said, tell
-from solver.room.survey import Kind, Survey
-from solver.rules.limit import (
-    Draft,
-    Limit,
-    Load,
-    Place,
-    Reading,
-    Rule,
-    Seat,
-    frames_at,
-    in_several,
-    site_of,
-    whereabouts,
-)
-
-
-def _pairs(survey: Survey) -> Iterator[tuple[Kind, Companion, str]]:
-    """Each card that needs another, what it needs, and what that is called."""
-    for kind in survey.kinds.values():
-        for entry in kind.card.needs:
-            yield kind, entry, f"{kind.id} needs {entry.card} ({entry.within})"
-
-
-def _entry(survey: Survey, limit: Limit) -> tuple[str, Companion]:
-    """The card that a limit speaks of, and what it needs."""
-    return next((kind.id, entry) for kind, entry, name in _pairs(survey) if name == limit.place.subject)
-
-
-def by_slot(seats: Sequence[Seat]) -> dict[int, Load]:
-    """The seats of one kind of card by first slot."""
-    ordered = sorted(seats, key=lambda seat: seat.slot)
-    return {slot: [(1, seat.term) for seat in own] for slot, own in groupby(ordered, key=lambda seat: seat.slot)}
-
-
-def counted(amount: int, seats: Sequence[Seat]) -> Load:
-    """So much for each of these seats that is taken."""
-    return [(amount, seat.term) for seat in seats]
+from solver.room.survey import Survey
+from solver.rules.company import Company, by_slot, cards_of, counted, seats_of
+from solver.rules.limit import Draft, Limit, Reading, frames_at
 
 
 def served_beside(frame: FrameStanding, card: str, entry: Companion) -> set[int]:
@@ -58,7 +22,7 @@ def served_beside(frame: FrameStanding, card: str, entry: Companion) -> set[int]
     left = {seat.slot: entry.per for seat in frame.seats if seat.kind.id == entry.card}
     ends = {seat.slot + seat.kind.span: seat.slot for seat in frame.seats if seat.kind.id == entry.card}
     found: set[int] = set()
-    for seat in sorted(_of(frame, card), key=lambda seat: seat.slot):
+    for seat in cards_of(frame, card):
         for other in (ends.get(seat.slot), seat.slot + seat.kind.span):
             if other is not None and left.get(other):
                 left[other] -= 1
@@ -67,29 +31,20 @@ def served_beside(frame: FrameStanding, card: str, entry: Companion) -> set[int]
     return found
 
 
-def _of(frame: FrameStanding, card: str) -> list[Seated]:
-    return [seat for seat in frame.seats if seat.kind.id == card]
-
-
-class Companions(Rule):
+class Companions(Company[Companion]):
     """Cards that need others: in their frame one for each so many, or one directly beside each."""
 
     code = "companions"
-
-    def limits(self, survey: Survey) -> Iterator[Limit]:
-        """For each frame and each thing that a card needs: none of the cards is left without."""
-        for site in survey.frames:
-            for _, _, name in _pairs(survey):
-                yield Limit(self.code, Place(frame=site.name, subject=name), 0, "cards")
+    key = "needs"
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
         """How many of the cards are left without."""
-        card, entry = _entry(survey, limit)
+        card, entry = self.entry(survey, limit)
         for frame in frames_at(standing, limit):
-            needing = len(_of(frame, card))
+            needing = len(cards_of(frame, card))
             if entry.within == "next":
                 return needing - len(served_beside(frame, card, entry))
-            return max(0, needing - entry.per * len(_of(frame, entry.card)))
+            return max(0, needing - entry.per * len(cards_of(frame, entry.card)))
         return None
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
@@ -99,10 +54,10 @@ class Companions(Rule):
         end of it. Where one serves more, it serves both that it can stand beside.
         """
         self.relax(draft, limit)
-        card, entry = _entry(draft.survey, limit)
+        card, entry = self.entry(draft.survey, limit)
         if entry.within == "frame":
             return
-        needing, others = by_slot(self._seats(draft, limit, card)), by_slot(self._seats(draft, limit, entry.card))
+        needing, others = by_slot(seats_of(draft, limit, card)), by_slot(seats_of(draft, limit, entry.card))
         span, other_span = draft.survey.kinds[card].span, draft.survey.kinds[entry.card].span
         for first in sorted(needing):
             load = list(needing[first])
@@ -119,45 +74,25 @@ class Companions(Rule):
 
     def relax(self, draft: Draft, limit: Limit) -> None:
         """Counts in the frame: one serves so many, and no more than two where it has to stand beside them."""
-        card, entry = _entry(draft.survey, limit)
+        card, entry = self.entry(draft.survey, limit)
         serves = min(entry.per, 2) if entry.within == "next" else entry.per
-        needing = counted(1, self._seats(draft, limit, card))
+        needing = counted(1, seats_of(draft, limit, card))
         if needing:
-            draft.hold(limit, [*needing, *counted(-serves, self._seats(draft, limit, entry.card))])
-
-    @staticmethod
-    def _seats(draft: Draft, limit: Limit, card: str) -> list[Seat]:
-        return list(draft.seats(site_of(draft.survey, limit), card))
+            draft.hold(limit, [*needing, *counted(-serves, seats_of(draft, limit, entry.card))])
 
     def wants(self, survey: Survey) -> Collection[str]:
         """What cards need."""
-        return {entry.card for _, entry, _ in _pairs(survey)}
-
-    def separates(self, survey: Survey, kind: Kind) -> object:
-        """What it needs, and itself where others need it."""
-        needed = kind.id if any(entry.card == kind.id for _, entry, _ in _pairs(survey)) else None
-        own: list[Any] = [(entry.card, entry.per, entry.within) for entry in kind.card.needs]
-        return sorted(own), needed
+        return self.others(survey)
 
     # How it is told
 
-    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
-        card, entry = _entry(survey, reading.limit)
-        where = whereabouts(reading.limit)
-        return tell(
-            "{where}: {used} x {card} without {needs}", where=where, used=reading.used, card=card, needs=_needs(entry)
-        )
-
-    def over(self, survey: Survey, reading: Reading) -> Message:
-        card, entry = _entry(survey, reading.limit)
-        where = in_several(survey, reading.limit)
-        return tell(
-            "{where}{used} x {card} without {needs}", where=where, used=reading.used, card=card, needs=_needs(entry)
-        )
+    def said(self, survey: Survey, reading: Reading, standing: Standing | None) -> Message:
+        card, entry = self.entry(survey, reading.limit)
+        return tell("{used} x {card} without {needs}", used=reading.used, card=card, needs=_needs(entry))
 
     def remarks(self, survey: Survey) -> Iterator[Message]:
         """What cannot be had and keeps cards out that are needed."""
-        for kind, entry, _ in _pairs(survey):
+        for kind, entry in self.entries(survey).values():
             asked = any(kind.taking(need.direction, need.signal) for need in survey.needs if need.demand)
             if asked and survey.most_of(kind.id) != 0 and survey.most_of(entry.card) == 0:
                 yield tell("{card} needs {needs}, and none can be had", card=kind.id, needs=_needs(entry))

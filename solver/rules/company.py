@@ -1,0 +1,88 @@
+"""What cards ask of other cards in their frame or directly beside them, whichever rule keeps it."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+from typing import ClassVar, Generic, Literal, TypeVar
+
+from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.room.hardware import Companion, Exclusion
+from solver.room.message import Message, tell
+from solver.room.survey import Kind, Survey
+from solver.rules.limit import Draft, Limit, Load, Place, Reading, Rule, Seat, in_several, site_of, whereabouts
+
+Entry = TypeVar("Entry", Companion, Exclusion)
+
+
+class Company(Rule, Generic[Entry]):
+    """A rule of what a card says of others, an entry a limit in every frame: none of its cards breaks it."""
+
+    key: ClassVar[Literal["needs", "excludes"]]
+    """Where a card's table in a hardware file has the entries."""
+
+    def limits(self, survey: Survey) -> Iterator[Limit]:
+        """For each frame and each entry of a card: nothing there breaks it."""
+        for site in survey.frames:
+            for name in self.entries(survey):
+                yield Limit(self.code, Place(frame=site.name, subject=name), 0, "cards")
+
+    def entries(self, survey: Survey) -> Mapping[str, tuple[Kind, Entry]]:
+        """Each card that says something of another, with what it says, by what that is called."""
+        return {
+            f"{kind.id} {self.key} {entry.card} ({entry.within})": (kind, entry)
+            for kind in survey.kinds.values()
+            for entry in self._of(kind)
+        }
+
+    def entry(self, survey: Survey, limit: Limit) -> tuple[str, Entry]:
+        """The card that a limit speaks of, and what it says of another."""
+        kind, entry = self.entries(survey)[limit.place.subject or ""]
+        return kind.id, entry
+
+    def _of(self, kind: Kind) -> Sequence[Entry]:
+        found: Sequence[Entry] = getattr(kind.card, self.key)
+        return found
+
+    def others(self, survey: Survey) -> set[str]:
+        """The cards that others say something of."""
+        return {entry.card for _, entry in self.entries(survey).values()}
+
+    def separates(self, survey: Survey, kind: Kind) -> object:
+        """What it says of others, and itself where others say something of it."""
+        return sorted(map(repr, self._of(kind))), kind.id if kind.id in self.others(survey) else None
+
+    # How it is told
+
+    def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
+        return tell("{where}: {said}", where=whereabouts(reading.limit), said=self.said(survey, reading, standing))
+
+    def over(self, survey: Survey, reading: Reading) -> Message:
+        where = in_several(survey, reading.limit)
+        return tell("{where}{said}", where=where, said=self.said(survey, reading, None))
+
+    @abstractmethod
+    def said(self, survey: Survey, reading: Reading, standing: Standing | None) -> Message:
+        """A broken limit but for its frame; with a build, what breaks it."""
+
+
+def cards_of(frame: FrameStanding, card: str) -> list[Seated]:
+    """The cards of a kind in a frame, from slot 1 on."""
+    return sorted((seat for seat in frame.seats if seat.kind.id == card), key=lambda seat: seat.slot)
+
+
+def seats_of(draft: Draft, limit: Limit, card: str) -> list[Seat]:
+    """The open seats of a kind of card in the frame that a limit speaks of."""
+    return list(draft.seats(site_of(draft.survey, limit), card))
+
+
+def by_slot(seats: Sequence[Seat]) -> dict[int, Load]:
+    """The seats of one kind of card by first slot."""
+    ordered = sorted(seats, key=lambda seat: seat.slot)
+    return {slot: [(1, seat.term) for seat in own] for slot, own in groupby(ordered, key=lambda seat: seat.slot)}
+
+
+def counted(amount: int, seats: Sequence[Seat]) -> Load:
+    """So much for each of these seats that is taken."""
+    return [(amount, seat.term) for seat in seats]
