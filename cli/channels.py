@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from cli.command import Command
-from cli.options import FILE, load_both
-from cli.telling import say
+from cli.options import FILE, load_both, table_option
+from cli.telling import say_faulty
 from solver.answers.asking import LISTED_BY
 
 
@@ -17,14 +17,7 @@ from solver.answers.asking import LISTED_BY
 @click.argument("build", type=FILE)
 @click.option("--by", type=click.Choice(LISTED_BY), default="number", show_default=True, help="Order of the rows.")
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
-@click.option(
-    "--format",
-    "form",
-    type=click.Choice(["text", "csv", "json"]),
-    default="text",
-    show_default=True,
-    help="Text for people, CSV for spreadsheets, JSON for programs.",
-)
+@table_option
 def channels(scenario: Path, build: Path, by: str, room: str | None, form: str) -> int:
     """List every number of a BUILD file of SCENARIO: slot, card channel, and what it carries.
 
@@ -38,8 +31,7 @@ def channels(scenario: Path, build: Path, by: str, room: str | None, form: str) 
         click.echo(document.as_json(), nl=False)
     elif form == "csv":
         click.echo(document.as_csv(), nl=False)
-        for fault in document.faults:
-            say(f"FAULTY, {fault.rule}: {fault.text}")
+        say_faulty(document.faults)
     else:
         from cli.screen.channels import show_channels
 

@@ -12,6 +12,7 @@ import click
 from cli.blocks import blocks
 from cli.channels import channels
 from cli.check import check
+from cli.diff import diff
 from cli.explain import explain
 from cli.front import front
 from cli.plan import plan
@@ -90,6 +91,7 @@ for command in (
     explain,
     check,
     channels,
+    diff,
     work_order,
     blocks,
     schema,

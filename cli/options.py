@@ -128,6 +128,13 @@ def format_option(command: Command) -> Command:
     return option(command)
 
 
+def table_option(command: Command) -> Command:
+    """``--format text|csv|json``."""
+    choice = click.Choice(["text", "csv", "json"])
+    told = "Text for people, CSV for spreadsheets, JSON for programs."
+    return click.option("--format", "form", type=choice, default="text", show_default=True, help=told)(command)
+
+
 def workers_option(command: Command) -> Command:
     """``--workers N``: a thread for each core that this process may use, up to four, without it."""
     return click.option(

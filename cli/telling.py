@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from solver.reports.report import BrokenLimit
     from solver.room.faults import Fault
 
 LEAST_WIDTH = 20
@@ -57,3 +58,9 @@ def say_faults(faults: Iterable[Fault]) -> None:
     from solver.room.faults import render
 
     click.echo(render(faults, width() or 80), err=True)
+
+
+def say_faulty(faults: Iterable[BrokenLimit]) -> None:
+    """Tell what is wrong with a build, beside a table that has no place for it."""
+    for fault in faults:
+        say(f"FAULTY, {fault.rule}: {fault.text}")

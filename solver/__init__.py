@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from solver.reports.blocks import BlocksReport
     from solver.reports.campus_why import CampusWhy
     from solver.reports.channels import ChannelList
+    from solver.reports.difference import Difference
     from solver.reports.explanation import Explanation, WhyNot
     from solver.reports.reach import ReachReport
     from solver.reports.report import Report
@@ -49,6 +50,7 @@ __all__ = [
     "blocks",
     "channels",
     "check",
+    "diff",
     "explain",
     "front",
     "load",
@@ -533,6 +535,53 @@ def channels(
     from solver.answers.channels import channels
 
     return channels(files, new, room, by)
+
+
+def diff(
+    scenario: str | Path | Scenario,
+    old: str | Path | Build,
+    new: str | Path | Build,
+    *,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+) -> Difference:
+    """Say what changes hands between two builds: boards, straps, cards, lids, and where needs' channels are.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    old, new
+        What stands and what is to stand, each the file of a build or a build that stands for itself.
+    room
+        One of several rooms; None for all of them.
+
+    Returns
+    -------
+    Difference
+        `nothing_to_do` where both are the same. `outcome` is ``faulty`` where `check` finds the later build so.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also if no room has that name.
+
+    Examples
+    --------
+    >>> first, then = "scenarios/quay-mix-rig-first-drawn.toml", "scenarios/quay-mix-rig-next-drawn.toml"
+    >>> found = solver.diff("scenarios/quay-mix-rig.toml", first, then)
+    >>> found.lids_off, len(found.cards)
+    (['M'], 6)
+    >>> solver.diff("scenarios/quay-mix-rig.toml", then, then).nothing_to_do
+    True
+    """
+    from solver.answers import asking
+
+    files, after = asking.drawn(scenario, new, hardware)
+    before = asking.drawn(scenario, old, hardware)[1]
+    from solver.answers.diff import diff
+
+    return diff(files, before, after, room)
 
 
 def work_order(

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from solver.answers.asked import Asked
-from solver.answers.check import check
 from solver.files.reading import Loaded
 from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.reports.checking import check_room
 from solver.reports.report import BrokenLimit
 from solver.room.build import Build
 from solver.room.survey import Survey, survey_room
@@ -26,9 +25,18 @@ class Stood:
 def stood_rooms(loaded: Loaded, build: Build, room: str | None = None) -> Stood:
     """What stands, as `standing_rooms`, and the faults that `check` finds there."""
     rooms = standing_rooms(loaded, build, room)
-    faults = [fault for fault in check(loaded, build).faults if room is None or fault.room in (None, room)]
+    faults = [fault for fault in _faults(loaded, build) if room is None or fault.room in (None, room)]
     rate = rooms[0].survey.sample_rate if len(rooms) == 1 else loaded.scenario.sample_rate
     return Stood(rooms, faults, rate)
+
+
+def _faults(loaded: Loaded, build: Build) -> Sequence[BrokenLimit]:
+    """What `check` finds, without the figures that it tells beside."""
+    if len(loaded.scenario.rooms()) > 1:
+        from solver.answers.check import check
+
+        return check(loaded, build).faults
+    return check_room(survey_room(loaded.scenario, loaded.hardware), build).faults
 
 
 def standing_rooms(loaded: Loaded, build: Build, room: str | None = None) -> list[Standing]:
@@ -45,6 +53,8 @@ def standing_rooms(loaded: Loaded, build: Build, room: str | None = None) -> lis
 
 def _surveys(loaded: Loaded, room: str | None) -> list[Survey]:
     if room is not None:
+        from solver.answers.asked import Asked  # knows what every question gives; most builds are of one room
+
         asked = Asked.of(loaded, room)
         return [asked.survey if asked.campus is None else asked.campus.rooms[asked.index]]
     if len(loaded.scenario.rooms()) > 1:

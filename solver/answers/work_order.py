@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
-from solver.fitted.moves import FrameKey, Moves, NumberMove, moves
+from solver.fitted.moves import NumberMove, moves
+from solver.reports.changing import frame_name, summary
 from solver.reports.report import file_warnings
 from solver.reports.testing import test_sheet
 from solver.reports.work_order import OrderSection, Retyped, Variant, WorkOrder
@@ -67,13 +68,13 @@ def work_order(
         outcome="faulty" if stood.faults else "clean",
         start="empty frames" if old is None else "what stands",
         nothing_to_do=moved.nothing,
-        summary=_summary(moved, len(came), len(gone), straps, len(found), several),
+        summary=summary(moved, several),
         cards_moved=len(moved.cards) - len(came) - len(gone),
         cards_in=len(came),
         cards_out=len(gone),
         straps_moved=straps,
         renumbered=len(found),
-        lids_off=[_frame(key, several) for key in moved.lids_off],
+        lids_off=[frame_name(key, several) for key in moved.lids_off],
         minutes_least=least + tested,
         minutes_most=most + tested,
         turn_back_minutes=_way_back(sections),
@@ -114,33 +115,3 @@ def _way_back(sections: Sequence[OrderSection]) -> int:
     if not sections:
         return 0
     return _minutes(sections)[1] + 10
-
-
-def _frame(key: FrameKey, several: bool) -> str:
-    return f"{key[0]} {key[1]}" if several and key[0] else key[1]
-
-
-def _summary(moved: Moves, came: int, gone: int, straps: int, retyped: int, several: bool) -> str:
-    """The whole change in one line, as a person would say it."""
-    if moved.nothing:
-        return "nothing to do, what stands is the build"
-    stay = len(moved.cards) - came - gone
-    said = [f"{count} card{'s' if count > 1 else ''} {verb}" for count, verb in _verbs(came, gone, stay)]
-    boards = sum(frame.board_moves for frame in moved.frames)
-    if boards:
-        said.append(f"{boards} board{'s' if boards > 1 else ''} to fit")
-    if straps:
-        said.append(f"{straps} strap{'s' if straps > 1 else ''} to set")
-    lids = ", ".join(_frame(key, several) for key in moved.lids_off)
-    each = " each" if len(moved.lids_off) > 1 else ""
-    said.append(f"lid off {lids}, one shutdown{each}" if lids else "every lid stays on")
-    if retyped:
-        said.append(f"{retyped} channel{'s get' if retyped > 1 else ' gets'} another number")
-    elif not lids:
-        said.append(f"{len(moved.numbers)} channel{'s are' if len(moved.numbers) > 1 else ' is'} patched otherwise")
-    return "; ".join(said)
-
-
-def _verbs(came: int, gone: int, stay: int) -> list[tuple[int, str]]:
-    counted = [(stay, "to another slot"), (came, "in"), (gone, "out")]
-    return [(count, verb) for count, verb in counted if count]

@@ -88,9 +88,10 @@ class NumberMove:
     @property
     def renumbered(self) -> bool:
         """Whether it has a number before and after, and another one."""
-        if self.before is None or self.after is None:
+        was, is_ = self.before, self.after
+        if was is None or is_ is None or was.number is None or is_.number is None:
             return False
-        return (self.before.frame, self.before.number) != (self.after.frame, self.after.number)
+        return (was.frame, was.number) != (is_.frame, is_.number)
 
 
 @dataclass(frozen=True, slots=True)

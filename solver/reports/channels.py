@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from solver.fitted.moves import serving
 from solver.fitted.standing import Standing
 from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.spreadsheet import csv_text
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
-
-RUNS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""What a spreadsheet takes for the begin of a formula."""
 
 
 class ChannelRow(Element):
@@ -57,23 +53,8 @@ class ChannelList(Element):
 
         A text that a spreadsheet would run as a formula begins with an apostrophe.
         """
-        out = io.StringIO()
-        writer = csv.writer(out)
         names = [name for name in ChannelRow.model_fields if name != "room" or any(row.room for row in self.rows)]
-        writer.writerow(names)
-        for row in self.rows:
-            values = row.model_dump()
-            writer.writerow([_cell(values[name]) for name in names])
-        return out.getvalue()
-
-
-def _cell(value: object) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else ""
-    if isinstance(value, list):
-        value = " ".join(value)
-    text = "" if value is None else str(value)
-    return f"'{text}" if isinstance(value, str) and text.startswith(RUNS_A_FORMULA) else text
+        return csv_text(names, ([row[name] for name in names] for row in (row.model_dump() for row in self.rows)))
 
 
 def channel_rows(rooms: Sequence[Standing], by: Literal["number", "slot", "need"]) -> list[ChannelRow]:

@@ -14,9 +14,8 @@ from solver import rules
 from solver.fitted.settings import legal_fillings, read_settings
 from solver.fitted.standing import Standing, stand
 from solver.judge.audit import faults
-from solver.judge.criteria import figures
 from solver.judge.preference import better_serving
-from solver.reports.describe import broken_limits, describe_build
+from solver.reports.broken import broken_limits
 from solver.reports.report import BrokenLimit, BuildReport, FrameReport, Report
 from solver.room.build import Build
 from solver.room.faults import quote
@@ -84,6 +83,9 @@ def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset(
 
 def check_report(survey: Survey, checked: Checked) -> Report:
     """The report of a check: every fault, and the build's own figures."""
+    from solver.judge.criteria import figures  # who asks for faults alone does not wait for what figures need
+    from solver.reports.describe import describe_build
+
     standing = checked.standing
     described = describe_build(survey, standing, figures(survey, standing), 1, False)
     return Report(

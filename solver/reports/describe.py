@@ -15,7 +15,6 @@ from solver.physics.power import rail_heat_mw
 from solver.reports import clock_words
 from solver.reports.clock_words import asked_about, clock_report
 from solver.reports.report import (
-    BrokenLimit,
     BuildReport,
     Cooling,
     FrameReport,
@@ -35,8 +34,7 @@ from solver.room.demand import drop
 from solver.room.silent import changes_numbers
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, SIDES, Direction, in_thousandths, write_ranges
-from solver.rules.finding import Finding
-from solver.rules.limit import Limit, Reading, frames_at
+from solver.rules.limit import Reading
 
 
 def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
@@ -310,41 +308,3 @@ def shortage_notes(builds: Sequence[BuildReport]) -> list[str]:
     verb = "gives" if channels == 1 else "give"
     sure = "proven the fewest channels, then the fewest needs" if builds[0].stages.get("short") else "fewer may do"
     return [f"not all that is nice to have can be met: {counted} {verb} way; {sure}"]
-
-
-def fault_text(survey: Survey, reading: Reading, standing: Standing | None = None) -> str:
-    """A broken limit in one sentence."""
-    return in_words(survey, rules.ALL[reading.limit.rule].fault(survey, reading, standing))
-
-
-def broken_limit(survey: Survey, reading: Reading, standing: Standing | None = None) -> BrokenLimit:
-    """A limit that a build does not keep, as the report has it."""
-    place = reading.limit.place
-    return BrokenLimit(
-        rule=reading.limit.rule,
-        frame=place.frame,
-        slot=place.slot,
-        subject=place.subject,
-        found=reading.used,
-        limit=reading.limit.bound,
-        unit=reading.limit.unit,
-        text=fault_text(survey, reading, standing),
-    )
-
-
-def broken_limits(survey: Survey, reading: Reading, standing: Standing) -> list[BrokenLimit]:
-    """The same for a build: once, or once for each place where it breaks the limit."""
-    whole = broken_limit(survey, reading, standing)
-    return [
-        whole.model_copy(
-            update={"frame": at.frame, "slot": at.slot, "subject": at.subject, "found": at.found, "text": at.text}
-        )
-        for at in _places(survey, standing, reading.limit)
-    ] or [whole]
-
-
-def _places(survey: Survey, standing: Standing, limit: Limit) -> list[Finding]:
-    """Each place where a build breaks a limit; none where it is broken as a whole."""
-    rule = rules.ALL[limit.rule]
-    frames = standing.frames if limit.place.frame is None else frames_at(standing, limit)
-    return [found for frame in frames for found in rule.places(survey, frame, limit)]

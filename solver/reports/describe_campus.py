@@ -11,8 +11,9 @@ from solver.fitted.unknown import merged, so_not_checked
 from solver.judge import audit
 from solver.judge.campus import Campus, CampusFigures, CampusStanding, figures
 from solver.judge.criteria import Figures
+from solver.reports.broken import broken_limits
 from solver.reports.checking import assumed_marked, check_room
-from solver.reports.describe import broken_limits, describe_build, shortage_notes
+from solver.reports.describe import describe_build, shortage_notes
 from solver.reports.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.reports.why import clash_report
 from solver.reports.wording import kelvin, money

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
-from solver.reports.describe import broken_limit, describe_build, shortage_notes
+from solver.reports.broken import broken_limit
+from solver.reports.describe import describe_build, shortage_notes
 from solver.reports.report import BrokenLimit, BuildReport, Element, FileFault
 from solver.reports.wording import in_words, money
 from solver.room.demand import asking

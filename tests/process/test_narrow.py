@@ -16,6 +16,12 @@ COMMANDS = [
     ("why", "scenarios/quay-impossible.toml"),
     ("work-order", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("channels", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
+    (
+        "diff",
+        "scenarios/quay-mix-rig.toml",
+        "scenarios/quay-mix-rig-first-drawn.toml",
+        "scenarios/quay-mix-rig-next-drawn.toml",
+    ),
     ("explain", "scenarios/quay-mix-rig.toml"),
     ("blocks", "scenarios/hardware/quay.toml"),
     ("reach", "scenarios/quay-mix-rig.toml"),

@@ -1,0 +1,38 @@
+"""`strapwork diff`: what changes hands between two builds."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cli.command import Command
+from cli.options import FILE, load_change, table_option
+from cli.telling import say_faulty
+
+
+@click.command(cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("old", type=FILE)
+@click.argument("new", type=FILE)
+@click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@table_option
+def diff(scenario: Path, old: Path, new: Path, room: str | None, form: str) -> int:
+    """Say what build NEW of SCENARIO has otherwise than build OLD: cards, straps, numbers, which lid comes off.
+
+    Exit code 1 says that the new build is faulty, which is said at the top too; beside CSV it is said on
+    standard error.
+    """
+    from solver.answers.diff import diff
+
+    document = diff(*load_change(scenario, old, new), room)
+    if form == "json":
+        click.echo(document.as_json(), nl=False)
+    elif form == "csv":
+        click.echo(document.as_csv(), nl=False)
+        say_faulty(document.faults)
+    else:
+        from cli.screen.diff import show_difference
+
+        show_difference(document)
+    return 1 if document.faults else 0

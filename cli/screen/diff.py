@@ -1,0 +1,120 @@
+"""The screen of `diff`: what changes hands, or one line where nothing does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
+from solver.reports.difference import CardPlace, ChannelChange, ChannelPlace, Difference
+from solver.reports.wording import kilohertz
+from solver.room.words import write_ranges
+
+
+def show_difference(document: Difference) -> None:
+    """Print what changes; what is faulty first."""
+    with page() as out:
+        room = f", {document.room}" if document.room else ""
+        title = f"{document.scenario}{room}, {kilohertz(document.sample_rate)}"
+        show_faulty(out, title, document.faults, "Do not build this before it is put right.")
+        if document.nothing_to_do:
+            out.print(Text(f"{title}: {document.summary}"))
+        else:
+            _changes(out, title, document)
+        if document.notes:
+            out.print()
+            out.print(labelled([("NOTE", note) for note in document.notes]))
+
+
+def _changes(out: Console, title: str, document: Difference) -> None:
+    out.print(Text(f"What changes: {title}", "bold"))
+    out.print(Text(document.summary))
+    rows = [("lid off", ", ".join(document.lids_off)), ("lid stays on", ", ".join(document.lids_on))]
+    out.print()
+    out.print(labelled([row for row in rows if row[1]]))
+    tables = (
+        ("Boards", _boards(document)),
+        ("Straps", _straps(document)),
+        ("Cards", _cards(document)),
+        ("Channels of needs", _channels(document.channels)),
+    )
+    for heading, table in tables:
+        if table.rows:
+            out.print()
+            out.print(Text(heading, "bold"))
+            out.print(indented(table))
+
+
+def _boards(document: Difference) -> Grid:
+    table = grid("frame", "was", "becomes")
+    for board in document.boards:
+        table.add_row(_in_room(board.room, board.frame), board.before or "nothing known", board.after)
+    return table
+
+
+def _straps(document: Difference) -> Grid:
+    table = grid("frame", "straps", "strap", "was", "becomes")
+    for strap in document.straps:
+        was = strap.before or "not known"
+        table.add_row(_in_room(strap.room, strap.frame), strap.group, strap.strap or "switch", was, strap.after)
+    return table
+
+
+def _cards(document: Difference) -> Grid:
+    table = grid("card", "was", "becomes")
+    for card in document.cards:
+        table.add_row(card.card, _seat(card.before, "not in"), _seat(card.after, "out"))
+    return table
+
+
+def _seat(seat: CardPlace | None, without: str) -> str:
+    return without if seat is None else seat.text
+
+
+def _in_room(room: str | None, frame: str) -> str:
+    return f"{room}, {frame}" if room else frame
+
+
+def _channels(changes: Sequence[ChannelChange]) -> Grid:
+    table = grid("need", "channels", "was", "becomes")
+    runs: list[list[ChannelChange]] = []
+    for change in changes:
+        if runs and _follows(runs[-1][-1], change):
+            runs[-1].append(change)
+        else:
+            runs.append([change])
+    for run in runs:
+        first = run[0]
+        table.add_row(
+            _in_room(first.room, first.need),
+            write_ranges([change.channel for change in run]),
+            _places(first, [change.before for change in run], "not served"),
+            _places(first, [change.after for change in run], "not served"),
+        )
+    return table
+
+
+def _follows(one: ChannelChange, other: ChannelChange) -> bool:
+    if (one.room, one.need, one.channel + 1) != (other.room, other.need, other.channel):
+        return False
+    return _next(one.before) == other.before and _next(one.after) == other.after
+
+
+def _next(place: ChannelPlace | None) -> ChannelPlace | None:
+    """The place of the channel after, on the same card."""
+    if place is None:
+        return None
+    number = None if place.number is None else place.number + 1
+    return place.model_copy(update={"number": number, "card_channel": place.card_channel + 1})
+
+
+def _places(change: ChannelChange, places: Sequence[ChannelPlace | None], without: str) -> str:
+    own = [place for place in places if place is not None]
+    if not own:
+        return without
+    numbers = [place.number for place in own if place.number is not None]
+    told = f"{own[0].frame} {change.direction} {write_ranges(numbers)}" if numbers else f"{own[0].frame}, no number"
+    channels = f"channel{'s' if len(own) > 1 else ''} {write_ranges([place.card_channel for place in own])}"
+    return f"{told} (slot {own[0].slot}, {channels})"

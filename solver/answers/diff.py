@@ -1,0 +1,61 @@
+"""What changes hands between two builds."""
+
+from __future__ import annotations
+
+from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
+from solver.files.reading import Loaded
+from solver.fitted.moves import moves
+from solver.reports.changing import frame_name, summary
+from solver.reports.difference import (
+    Difference,
+    board_change,
+    card_change,
+    channel_change,
+    lids_on,
+    strap_changes,
+)
+from solver.reports.report import file_warnings
+from solver.room.build import Build
+
+
+def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Difference:
+    """What one build has otherwise than another: boards, straps, cards, lids, and where needs' channels are.
+
+    Parameters
+    ----------
+    old, new
+        What stands, and what is to stand.
+    room
+        One of several rooms; None for all of them.
+
+    Raises
+    ------
+    WrongQuestion
+        If no room has that name.
+    """
+    stood = stood_rooms(loaded, new, room)
+    before, after = standing_rooms(loaded, old, room), stood.rooms
+    moved = moves(before, after)
+    several = len(after) > 1
+    undecided = [
+        f"frame {frame_name(frame.key, several)}: the later build does not say how {', '.join(frame.undecided)} is set"
+        for frame in moved.frames
+        if frame.undecided
+    ]
+    return Difference(
+        scenario=loaded.scenario.title,
+        room=room,
+        sample_rate=stood.sample_rate,
+        outcome="faulty" if stood.faults else "clean",
+        nothing_to_do=moved.nothing,
+        summary=summary(moved, several),
+        lids_off=[frame_name(key, several) for key in moved.lids_off],
+        lids_on=[frame_name(key, several) for key in lids_on(moved)],
+        boards=[board_change(frame) for frame in moved.frames if frame.board_moves],
+        straps=[change for frame in moved.frames for change in strap_changes(frame)],
+        cards=[card_change(move) for move in moved.cards],
+        channels=[channel_change(move) for move in moved.numbers],
+        faults=stood.faults,
+        notes=[*undecided, *odd_frames("the earlier build", before), *odd_frames("the later build", after)],
+        warnings=file_warnings(loaded.warnings),
+    )

@@ -1,0 +1,172 @@
+"""The document of `diff`: what changes hands between two builds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+from solver.fitted.moves import CardMove, FrameMoves, Moves, NumberMove, Seat, Spot
+from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.spreadsheet import csv_text
+from solver.room.words import Direction
+
+
+class CardPlace(Element):
+    """A slot of a frame: the first of a card that spans several."""
+
+    room: str | None = None
+    frame: str
+    slot: int
+
+    @property
+    def text(self) -> str:
+        """Room, frame and slot."""
+        return f"{f'{self.room}, ' if self.room else ''}{self.frame} slot {self.slot}"
+
+
+class CardChange(Element):
+    """A card that comes (`before` null), goes (`after` null) or gets another slot."""
+
+    card: str
+    before: CardPlace | None
+    after: CardPlace | None
+
+
+class BoardChange(Element):
+    """A main board that is put in (`before` null) or exchanged."""
+
+    room: str | None = None
+    frame: str
+    before: str | None
+    after: str
+
+
+class StrapChange(Element):
+    """A strap that is closed or opened, or a switch (`strap` null). `before` is null where it is not known."""
+
+    room: str | None = None
+    frame: str
+    group: str
+    strap: str | None
+    before: str | None
+    after: str
+
+
+class ChannelPlace(Element):
+    """Where a need's channel is: its number, null where it has none, and the card channel that answers it."""
+
+    frame: str
+    number: int | None
+    slot: int
+    card_channel: int
+
+
+class ChannelChange(Element):
+    """A need's channel that begins (`before` null) or ends (`after` null) to be served, or is served from elsewhere."""
+
+    room: str | None = None
+    need: str
+    direction: Direction
+    channel: int
+    before: ChannelPlace | None
+    after: ChannelPlace | None
+
+
+class Difference(Element):
+    """What the later of two builds has otherwise; `nothing_to_do` says that it has nothing otherwise.
+
+    `outcome` and `faults` are those of the later build.
+    """
+
+    format: Literal[1] = 1
+    scenario: str
+    room: str | None = None
+    sample_rate: int
+    outcome: Literal["clean", "faulty"]
+    nothing_to_do: bool
+    summary: str
+    lids_off: list[str]
+    lids_on: list[str]
+    boards: list[BoardChange] = []
+    straps: list[StrapChange] = []
+    cards: list[CardChange] = []
+    channels: list[ChannelChange] = []
+    faults: list[BrokenLimit] = []
+    notes: list[str] = []
+    warnings: list[FileFault] = []
+
+    def as_csv(self) -> str:
+        """A row for each change, as RFC 4180 has it: a header, commas, lines that end with CR and LF.
+
+        A text that a spreadsheet would run as a formula begins with an apostrophe.
+        """
+        names = ["room", "what", "item", "channel", "direction", "before", "after"]
+        rows = list(self._rows())
+        if not any(row[0] for row in rows):
+            names, rows = names[1:], [row[1:] for row in rows]
+        return csv_text(names, rows)
+
+    def _rows(self) -> Iterator[tuple[object, ...]]:
+        for board in self.boards:
+            yield board.room, "board", board.frame, None, None, board.before, board.after
+        for strap in self.straps:
+            item = f"{strap.frame}, {strap.group}{f', {strap.strap}' if strap.strap else ''}"
+            yield strap.room, "strap", item, None, None, strap.before, strap.after
+        for card in self.cards:
+            room = (card.after or card.before or CardPlace(frame="", slot=0)).room
+            seats = (None if seat is None else seat.text for seat in (card.before, card.after))
+            yield room, "card", card.card, None, None, *seats
+        for one in self.channels:
+            places = (None if place is None else _place(place) for place in (one.before, one.after))
+            yield one.room, "channel", one.need, one.channel, one.direction, *places
+
+
+def _place(place: ChannelPlace) -> str:
+    number = "no number" if place.number is None else place.number
+    return f"{place.frame} {number} (slot {place.slot}, channel {place.card_channel})"
+
+
+def board_change(frame: FrameMoves) -> BoardChange:
+    """A board that moves."""
+    assert frame.board_after is not None
+    return BoardChange(room=frame.room, frame=frame.frame, before=frame.board_before, after=frame.board_after)
+
+
+def strap_changes(frame: FrameMoves) -> Iterator[StrapChange]:
+    """The straps of one frame that are set."""
+    for move in frame.straps:
+        yield StrapChange(
+            room=frame.room, frame=frame.frame, group=move.group, strap=move.strap, before=move.before, after=move.after
+        )
+
+
+def card_change(move: CardMove) -> CardChange:
+    """A card that moves."""
+    return CardChange(card=move.card, before=_seat(move.before), after=_seat(move.after))
+
+
+def _seat(seat: Seat | None) -> CardPlace | None:
+    return None if seat is None else CardPlace(room=seat.room, frame=seat.frame, slot=seat.slot)
+
+
+def channel_change(move: NumberMove) -> ChannelChange:
+    """A channel that moves."""
+    return ChannelChange(
+        room=move.room,
+        need=move.need,
+        direction=move.direction,
+        channel=move.channel,
+        before=_spot(move.before),
+        after=_spot(move.after),
+    )
+
+
+def _spot(spot: Spot | None) -> ChannelPlace | None:
+    if spot is None:
+        return None
+    return ChannelPlace(frame=spot.frame, number=spot.number, slot=spot.slot, card_channel=spot.card_channel)
+
+
+def lids_on(moved: Moves) -> list[tuple[str | None, str]]:
+    """The frames that stand before or after and stay closed."""
+    return [frame.key for frame in moved.frames if frame.key not in moved.lids_off]
