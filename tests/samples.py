@@ -1,4 +1,4 @@
-"""A small scenario, its hardware file and a build of it, which the tests of files change in one place."""
+"""A small scenario, its hardware file and a build of it, which tests change in one place; and two bare rooms."""
 
 from __future__ import annotations
 
@@ -87,11 +87,34 @@ cards = { "3" = "line-in-8" }
 serves = [ { need = "returns", slot = 3, channels = "1-8" } ]
 """
 
+TWO_ROOMS = """\
+format = 1
+title = "Two rooms"
+hardware = ["HARDWARE"]
+currency = "GBP"
+
+[[room]]
+name = "North"
+frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
+
+[[room]]
+name = "South"
+frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
+"""
+
 
 def write(folder: Path, scenario: str = SCENARIO, hardware: str = HARDWARE) -> Path:
     (folder / "quay.toml").write_text(hardware, encoding="utf-8")
     (folder / "room.toml").write_text(scenario, encoding="utf-8")
     return folder / "room.toml"
+
+
+def write_two_rooms(folder: Path) -> Path:
+    """On the hardware that ships."""
+    path = folder / "rooms.toml"
+    hardware = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
+    path.write_text(TWO_ROOMS.replace("HARDWARE", hardware.as_posix()), encoding="utf-8")
+    return path
 
 
 def change(text: str, old: str, new: str) -> str:

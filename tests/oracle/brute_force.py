@@ -14,12 +14,13 @@ from functools import lru_cache
 from itertools import permutations, product
 from typing import Any
 
+from airflow import air_through
 from company import in_company
 
-from solver.physics.heat import Air, Draught, Fan, margin_mk
+from solver.physics.heat import Air, margin_mk
 from solver.room.build import Build, BuiltFrame
-from solver.room.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting
-from solver.room.scenario import CriterionName, Frame, Need, Room, Scenario
+from solver.room.hardware import Blocks, Board, Card, Chassis, Hardware, Setting
+from solver.room.scenario import CriterionName, Frame, Need, Scenario
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, in_thousandths, parse_percent, parse_ranges
 
 RULES = (
@@ -432,25 +433,10 @@ class _Trial:
 
     def worst_margin(self, frame: Frame, chassis: Chassis, board: Board, seats: Seats) -> int | None:
         """The least margin of any gap beside a card; None where nothing can be said."""
-        room_air = self.room.air or self.scenario.air
-        if chassis.air is None or room_air is None:
+        air = air_through(frame, chassis, self.room, self.scenario)
+        if air is None:
             return None
-        if frame.measured is not None:
-            raise ValueError("a measured rise is not covered here")
-        if isinstance(chassis.air, FanAir):
-            path: Fan | Draught = Fan(float(chassis.air.flow_m3_h), float(chassis.air.derate))
-        else:
-            a, vents = chassis.air, frame.vents
-            areas = (a.gap_area_cm2, a.opening_below_cm2, a.opening_above_cm2, a.stack_mm)
-            others = (vents.below_cm2, vents.above_cm2, a.card_mm)
-            path = Draught(*(float(v) for v in areas), *(None if v is None else float(v) for v in others))
-        gaps = chassis.slot_count + 1
-        air = Air(
-            path,
-            gaps,
-            in_thousandths(room_air.inlet_c + frame.inlet_rise_k),
-            int(_altitude_m(self.room, self.scenario)),
-        )
+        gaps = air.gaps
         loss = Decimal(0) if chassis.supply.external else chassis.supply.count * chassis.supply.loss_w
         shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
         ends = {slot + self.spans[card] - 1: card for slot, card in seats}
@@ -768,9 +754,3 @@ def front(scenario: Scenario, hardware: Hardware, criteria: Sequence[str] | None
         p for p in sorted(points) if not any(q != p and all(a <= b for a, b in zip(q, p, strict=True)) for q in points)
     ]
     return [tuple(-v if n == "cooling" else v for n, v in zip(names, p, strict=True)) for p in best]
-
-
-def _altitude_m(room: Room, scenario: Scenario) -> Decimal:
-    """A room's own altitude where its air says one, else the house's, else sea level."""
-    said = [air.altitude_m for air in (room.air, scenario.air) if air and "altitude_m" in air.model_fields_set]
-    return said[0] if said else Decimal(0)

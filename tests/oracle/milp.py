@@ -1,9 +1,9 @@
 """A second optimiser for scenarios of one frame: mixed-integer programs for HiGHS, through `scipy.optimize.milp`.
 
 Written from the README's words. With the search it shares the nouns and the air formula, with the exhaustive planner
-the numbering of slots and the lines of one card in one place; rules and criteria are stated anew, as linear rows.
-There is a program for each combination of settings of each board; every figure in it is a whole number. What HiGHS
-returns is rounded and every row is checked again in whole numbers.
+the numbering of slots, the lines of one card in one place and the air of a frame; rules and criteria are stated anew,
+as linear rows. There is a program for each combination of settings of each board; every figure in it is a whole number.
+What HiGHS returns is rounded and every row is checked again in whole numbers.
 """
 
 from __future__ import annotations
@@ -13,13 +13,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
+from airflow import air_through
 from brute_force import SIDES, Answers, Numbering, answers, numberings
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from solver.physics.heat import Air, Draught, Fan, permitted_heat_mw
-from solver.room.hardware import Board, Card, FanAir, Hardware
-from solver.room.scenario import Room, Scenario
+from solver.physics.heat import permitted_heat_mw
+from solver.room.hardware import Board, Card, Hardware
+from solver.room.scenario import Scenario
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 Sum = dict[int, int]
@@ -296,23 +297,7 @@ class _Task:
         self.top_level = in_thousandths(scenario.limits.enough_k) // self.step_mk
         supply = self.chassis.supply
         self.supply_loss = Decimal(0) if supply.external else supply.count * supply.loss_w
-        self.air = self._air()
-
-    def _air(self) -> Air | None:
-        room_air, air = self.room.air or self.scenario.air, self.chassis.air
-        if air is None or room_air is None:
-            return None
-        if self.frame.measured is not None:
-            raise ValueError("a measured rise is not covered here")
-        if isinstance(air, FanAir):
-            path: Fan | Draught = Fan(float(air.flow_m3_h), float(air.derate))
-        else:
-            vents = self.frame.vents
-            areas = (air.gap_area_cm2, air.opening_below_cm2, air.opening_above_cm2, air.stack_mm)
-            others = (vents.below_cm2, vents.above_cm2, air.card_mm)
-            path = Draught(*(float(v) for v in areas), *(None if v is None else float(v) for v in others))
-        inlet = in_thousandths(room_air.inlet_c + self.frame.inlet_rise_k)
-        return Air(path, self.slots + 1, inlet, int(_altitude_m(self.room, self.scenario)))
+        self.air = air_through(self.frame, self.chassis, self.room, scenario)
 
     def margin_mk(self, level: int) -> int:
         """The margin that a level asks for; less than is refused is never enough."""
@@ -410,9 +395,3 @@ def front(scenario: Scenario, hardware: Hardware) -> list[Optimum]:
             caps["unused"] = unused - 1
     beaten = {p for p in points for q in points if p != q and all(a <= b for a, b in zip(q, p, strict=True))}
     return [Optimum(cost, unused, -level) for cost, unused, level in sorted(points - beaten)]
-
-
-def _altitude_m(room: Room, scenario: Scenario) -> Decimal:
-    """A room's own altitude where its air says one, else the house's, else sea level."""
-    said = [air.altitude_m for air in (room.air, scenario.air) if air and "altitude_m" in air.model_fields_set]
-    return said[0] if said else Decimal(0)

@@ -12,6 +12,7 @@ import campus_brute_force
 import generate
 import pytest
 from amounts import some_or_all
+from booths import NORTH
 from counted import Counted
 
 from cli.main import run
@@ -108,7 +109,7 @@ def test_a_search_that_is_stopped_claims_no_more_than_it_knows() -> None:
     assert min(seen["unknown"], seen["not proven"], seen["proven"]) >= 5, seen
 
 
-SCENARIO = """\
+SHARED = """\
 format = 1
 title = "Gannet Quay, two booths"
 hardware = ["HARDWARE"]
@@ -119,13 +120,9 @@ rank = ["cost", "unused"]
 mic-16 = 1
 mic-8 = 1
 line-out-8 = 2
-[[room]]
-name = "Booth north"
-frame = [{ name = "A", chassis = "wren-4", board = "flint-48" }]
-need = [
-  { name = "voices", direction = "in", signal = "mic", channels = 14 },
-  { name = "headphones", direction = "out", signal = "line", channels = 6 },
-]
+"""
+
+SOUTH = """\
 [[room]]
 name = "Booth south"
 frame = [{ name = "A", chassis = "wren-4", board = "slate-32" }]
@@ -139,7 +136,7 @@ need = [
 @pytest.fixture
 def booths(tmp_path: Path) -> str:
     path = tmp_path / "booths.toml"
-    path.write_text(SCENARIO.replace("HARDWARE", HARDWARE.as_posix()), encoding="utf-8")
+    path.write_text((SHARED + NORTH + SOUTH).replace("HARDWARE", HARDWARE.as_posix()), encoding="utf-8")
     return str(path)
 
 

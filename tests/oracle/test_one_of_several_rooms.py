@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 import generate
 import pytest
+from booths import NORTH, SOUTH
+from inside import strapwork
 
-from cli.main import run
 from solver.files.reading import load_build, load_scenario
 from solver.judge.campus import Campus, faults, figures, stand_campus, survey_campus
 from solver.reports.share import RoomAnswers, left_for
@@ -46,26 +45,6 @@ at_most = 2
 card = "line-out-8"
 """
 
-NORTH = """\
-[[room]]
-name = "Booth north"
-frame = [{ name = "A", chassis = "wren-4", board = "flint-48" }]
-need = [
-  { name = "voices", direction = "in", signal = "mic", channels = 14 },
-  { name = "headphones", direction = "out", signal = "line", channels = 6 },
-]
-"""
-
-SOUTH = """\
-[[room]]
-name = "Booth south"
-frame = [{ name = "A", chassis = "wren-4", board = "slate-32" }]
-need = [
-  { name = "voices", direction = "in", signal = "mic", channels = 8 },
-  { name = "headphones", direction = "out", signal = "line", channels = 4 },
-]
-"""
-
 LEFT = """\
 Room "Booth north" with its share of the best plan of all rooms, and what no
 room uses
@@ -97,26 +76,6 @@ def booths(tmp_path: Path) -> str:
     return _write(tmp_path / "booths.toml", "Gannet Quay, two booths", SHARED, NORTH, SOUTH)
 
 
-@dataclass(frozen=True)
-class Ran:
-    """What a command printed and how it ended."""
-
-    code: int
-    out: str
-    err: str
-
-
-@pytest.fixture
-def strapwork(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> Callable[..., Ran]:
-    monkeypatch.setenv("COLUMNS", "80")
-
-    def ran(*arguments: str) -> Ran:
-        code = run(arguments)
-        return Ran(code, *capsys.readouterr())
-
-    return ran
-
-
 @pytest.mark.parametrize(
     "command",
     [
@@ -129,105 +88,97 @@ def strapwork(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatc
     ids=" ".join,
 )
 def test_both_answers_are_those_of_scenarios_of_one_room_under_headings_of_their_own(
-    strapwork: Callable[..., Ran], booths: str, tmp_path: Path, command: tuple[str, ...]
+    booths: str, tmp_path: Path, command: tuple[str, ...]
 ) -> None:
     room = "Gannet Quay, two booths, room Booth north"
     left = _write(tmp_path / "left.toml", room, LEFT_FOR_NORTH, NORTH)
     alone = _write(tmp_path / "alone.toml", room, SHARED, NORTH)
     ran = strapwork(command[0], booths, "--room", "Booth north", *command[1:])
     first, second = (strapwork(command[0], path, *command[1:]) for path in (left, alone))
-    assert (ran.code, first.code) == (0, 0)
-    assert ran.out == LEFT + first.out + ALONE + second.out
+    assert (ran.returncode, first.returncode) == (0, 0)
+    assert ran.stdout == LEFT + first.stdout + ALONE + second.stdout
 
 
-def test_an_answer_that_is_the_same_is_said_once(strapwork: Callable[..., Ran], booths: str) -> None:
+def test_an_answer_that_is_the_same_is_said_once(booths: str) -> None:
     ran = strapwork("why", booths, "--room", "Booth north")
-    assert ran.code == 0
-    assert ran.out.startswith(LEFT + "Possible: ")
-    assert ran.out.endswith(ALONE + "The answer is the same.\n")
+    assert ran.returncode == 0
+    assert ran.stdout.startswith(LEFT + "Possible: ")
+    assert ran.stdout.endswith(ALONE + "The answer is the same.\n")
 
 
-def test_the_document_has_both_answers_and_what_the_room_may_draw_on(
-    strapwork: Callable[..., Ran], booths: str
-) -> None:
+def test_the_document_has_both_answers_and_what_the_room_may_draw_on(booths: str) -> None:
     ran = strapwork("reach", booths, "--room", "Booth north", "--need", "voices", "--format", "json")
-    whole = RoomAnswers.model_validate_json(ran.out)
+    whole = RoomAnswers.model_validate_json(ran.stdout)
     assert (whole.room, whole.campus, whole.proven) == ("Booth north", "found", True)
     assert [one.given for one in whole.answers] == ["left", "all"]
     assert [one.budget for one in whole.answers] == ["2110.00", "3000.00"]
     assert [one.stock["mic-8"] for one in whole.answers] == [1, 2]
-    told = json.loads(ran.out)["answers"]
+    told = json.loads(ran.stdout)["answers"]
     assert [one["answer"]["needs"][0]["within_budget"]["channels"] for one in told] == [16, 24]
 
 
 @pytest.mark.parametrize("command", [("reach",), ("front",), ("explain",), ("why-not", "--without-orders")])
-def test_several_rooms_and_none_named_says_which_there_are(
-    strapwork: Callable[..., Ran], booths: str, command: tuple[str, ...]
-) -> None:
+def test_several_rooms_and_none_named_says_which_there_are(booths: str, command: tuple[str, ...]) -> None:
     ran = strapwork(command[0], booths, *command[1:])
-    assert ran.code == 2
-    assert f'Error: {booths} has several rooms: "Booth north", "Booth south"; name one with --room\n' in ran.err
+    assert ran.returncode == 2
+    assert f'Error: {booths} has several rooms: "Booth north", "Booth south"; name one with --room\n' in ran.stderr
 
 
-def test_a_room_that_there_is_not_gets_the_nearest(strapwork: Callable[..., Ran], booths: str) -> None:
+def test_a_room_that_there_is_not_gets_the_nearest(booths: str) -> None:
     ran = strapwork("reach", booths, "--room", "booth norht")
-    assert ran.code == 2
-    assert f'"booth norht" is no room of {booths}; did you mean "Booth north"?' in ran.err
+    assert ran.returncode == 2
+    assert f'"booth norht" is no room of {booths}; did you mean "Booth north"?' in ran.stderr
     ran = strapwork("reach", booths, "--room", "x")
-    assert f'"x" is no room of {booths}; there are "Booth north", "Booth south"' in ran.err
+    assert f'"x" is no room of {booths}; there are "Booth north", "Booth south"' in ran.stderr
     ran = strapwork("reach", "scenarios/quay-mix-rig.toml", "--room", "x")
-    assert (ran.code, "names no rooms; leave --room out" in ran.err) == (2, True)
+    assert (ran.returncode, "names no rooms; leave --room out" in ran.stderr) == (2, True)
 
 
-def test_the_only_room_may_be_named(strapwork: Callable[..., Ran], tmp_path: Path) -> None:
+def test_the_only_room_may_be_named(tmp_path: Path) -> None:
     path = _write(tmp_path / "north.toml", "Gannet Quay, a booth", SHARED, NORTH)
     named = strapwork("reach", path, "--room", "Booth north")
-    assert named.code == 0
-    assert named.out == strapwork("reach", path).out
+    assert named.returncode == 0
+    assert named.stdout == strapwork("reach", path).stdout
 
 
-def test_what_front_saves_is_a_build_of_all_rooms_and_clean(
-    strapwork: Callable[..., Ran], booths: str, tmp_path: Path
-) -> None:
+def test_what_front_saves_is_a_build_of_all_rooms_and_clean(booths: str, tmp_path: Path) -> None:
     saved = tmp_path / "built.toml"
     ran = strapwork("front", booths, "--room", "Booth north", "--show", "3", "--save", str(saved))
-    assert ran.code == 0
+    assert ran.returncode == 0
     assert [frame.room for frame in load_build(saved).frame] == ["Booth north", "Booth south"]
-    assert strapwork("check", booths, str(saved)).code == 0
+    assert strapwork("check", booths, str(saved)).returncode == 0
 
 
-def test_a_build_file_says_what_its_other_rooms_leave(
-    strapwork: Callable[..., Ran], booths: str, tmp_path: Path
-) -> None:
+def test_a_build_file_says_what_its_other_rooms_leave(booths: str, tmp_path: Path) -> None:
     saved = tmp_path / "built.toml"
-    assert strapwork("plan", booths, "--save", str(saved)).code == 0
+    assert strapwork("plan", booths, "--save", str(saved)).returncode == 0
     ran = strapwork("explain", booths, "--room", "Booth north", "--build", str(saved))
-    assert ran.code == 0
+    assert ran.returncode == 0
     head = 'Room "Booth north" with what the other rooms of the build file leave\n'
-    assert ran.out.startswith(head + LEFT.partition("room uses\n")[2] + "The build of the file, clean: ")
+    assert ran.stdout.startswith(head + LEFT.partition("room uses\n")[2] + "The build of the file, clean: ")
 
 
 def test_rooms_that_cannot_all_be_built_leave_nothing_and_ways_of_one_room_are_made_in_the_whole_file(
-    strapwork: Callable[..., Ran], tmp_path: Path
+    tmp_path: Path,
 ) -> None:
     hall = SOUTH.replace("Booth south", "Hall").replace("channels = 8", "channels = 40")
     path = _write(tmp_path / "rooms.toml", "Gannet Quay, too much", SHARED, NORTH, hall)
     better = tmp_path / "better.toml"
     ran = strapwork("why", path, "--room", "Hall", "--apply", "1", "--to", str(better))
-    assert ran.code == 0
-    assert ran.err == f"way out 1 is made in {better}\n"
-    assert ran.out.replace("\n", " ").startswith(
+    assert ran.returncode == 0
+    assert ran.stderr == f"way out 1 is made in {better}\n"
+    assert ran.stdout.replace("\n", " ").startswith(
         "The rooms cannot all be built, proven, so that no plan of all of them leaves anything. For the reason:  "
     )
-    assert 'Room "Hall" alone, as if no other room drew on anything\n' in ran.out
+    assert 'Room "Hall" alone, as if no other room drew on anything\n' in ran.stdout
     rooms = load_scenario(better).scenario.room
     assert [need.channels for need in rooms[0].need] == [14, 6]
     assert rooms[1].need[0].channels < 40
-    told = json.loads(strapwork("why", path, "--room", "Hall", "--format", "json").out)
+    told = json.loads(strapwork("why", path, "--room", "Hall", "--format", "json").stdout)
     assert told["campus"] == "impossible"
     assert told["answers"][0]["answer"]["clash"]["because"][0]["path"] == ["room", 1, "need", 0, "channels"]
-    assert strapwork("why", path, "--room", "Hall").code == 1
-    assert strapwork("why", path, "--room", "Booth north").code == 1, "the rooms together cannot be built"
+    assert strapwork("why", path, "--room", "Hall").returncode == 1
+    assert strapwork("why", path, "--room", "Booth north").returncode == 1, "the rooms together cannot be built"
 
 
 def _planned(seed: int) -> Campus | None:

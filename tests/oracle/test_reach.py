@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import random
 from collections import Counter
-from collections.abc import Callable
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -13,10 +12,9 @@ from pathlib import Path
 import brute_force
 import generate
 import pytest
-from click.testing import CliRunner, Result
+from inside import strapwork
 from test_why_not import HARDWARE
 
-from cli.main import cli
 from cli.screen.reach import told_stops
 from solver.judge import audit
 from solver.reports.reach import Hurdle, MostChannels, NeedReach, ReachReport
@@ -29,8 +27,6 @@ from solver.room.survey import Need, survey_room
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES
 from solver.search.ask.reach import Reach, reach
 from solver.search.solve.clock import Clock
-
-Run = Callable[..., Result]
 
 ROOT = Path(__file__).parents[2]
 SEEDS = range(600, 680)
@@ -263,16 +259,6 @@ def test_curves_rise_and_every_step_passes_the_audit() -> None:
                 assert step.best.standing.cost == step.cost
 
 
-@pytest.fixture
-def strapwork(monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setenv("COLUMNS", "80")
-    return _strapwork
-
-
-def _strapwork(*arguments: str) -> Result:
-    return CliRunner().invoke(cli, list(arguments), standalone_mode=False)
-
-
 def _poorer(folder: Path, budget: str) -> str:
     """The live room with another budget."""
     text = Path(LIVE).read_text(encoding="utf-8").replace('budget = "9000.00"', f'budget = "{budget}"')
@@ -287,11 +273,9 @@ def sends(tmp_path_factory: pytest.TempPathFactory) -> dict[int, str]:
     path = _poorer(tmp_path_factory.mktemp("sends"), "5000.00")
     screens = {}
     for columns in (80, 40):
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setenv("COLUMNS", str(columns))
-            ran = _strapwork("reach", path, "--need", "headphone sends")
-        assert ran.return_value == 0
-        screens[columns] = ran.output
+        ran = strapwork("reach", path, "--need", "headphone sends", columns=columns)
+        assert ran.returncode == 0
+        screens[columns] = ran.stdout
     return screens
 
 
@@ -312,9 +296,9 @@ def test_at_40_columns_orders_stand_below_the_chart_and_nothing_is_cut(sends: di
     ]
 
 
-def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork: Run) -> None:
+def test_json_follows_its_schema_and_says_what_the_screen_says() -> None:
     ran = strapwork("reach", MIX, "--format", "json")
-    assert ran.return_value == 0
+    assert ran.returncode == 0
     document = ReachReport.model_validate_json(ran.stdout)
     assert document.proven
     assert [n.name for n in document.needs][-2:] == ["instrument in", "mic in"]
@@ -330,31 +314,32 @@ def test_json_follows_its_schema_and_says_what_the_screen_says(strapwork: Run) -
     assert set(json.loads(ran.stdout)) == set(schema["properties"])
 
 
-def test_one_signal_that_no_need_asks_for(strapwork: Run) -> None:
+def test_one_signal_that_no_need_asks_for() -> None:
     ran = strapwork("reach", MIX, "--need", "mic in")
-    assert ran.return_value == 0
-    assert "stock and offers: 1 x" in ran.output
-    assert "outboard" not in ran.output
+    assert ran.returncode == 0
+    assert "stock and offers: 1 x" in ran.stdout
+    assert "outboard" not in ran.stdout
 
 
-def test_a_name_that_is_none(strapwork: Run) -> None:
+def test_a_name_that_is_none() -> None:
     ran = strapwork("reach", MIX, "--need", "drums")
-    assert "'drums' is none of" in str(ran.exception)
-    assert "mix to monitors" in str(ran.exception)
+    assert ran.returncode == 2
+    assert "'drums' is none of" in ran.stderr
+    assert "mix to monitors" in ran.stderr
 
 
-def test_an_impossible_scenario_points_to_why(strapwork: Run) -> None:
+def test_an_impossible_scenario_points_to_why() -> None:
     path = str(ROOT / "scenarios/quay-impossible.toml")
     ran = strapwork("reach", path)
-    assert ran.return_value == 1
-    assert ran.output.startswith("Impossible, proven: Gannet Quay, one frame too small, 48 kHz\n")
-    assert f"strapwork why {path}" in "".join(ran.output.split("\n")).replace("  ", " ")
+    assert ran.returncode == 1
+    assert ran.stdout.startswith("Impossible, proven: Gannet Quay, one frame too small, 48 kHz\n")
+    assert f"strapwork why {path}" in "".join(ran.stdout.split("\n")).replace("  ", " ")
 
 
-def test_a_limit_that_ends_it_before_anything_is_known(strapwork: Run) -> None:
+def test_a_limit_that_ends_it_before_anything_is_known() -> None:
     ran = strapwork("reach", LIVE, "--limit", "0.01")
-    assert ran.return_value == 3
-    assert ran.output.startswith("No answer yet: ")
+    assert ran.returncode == 3
+    assert ran.stdout.startswith("No answer yet: ")
 
 
 class _Impatient(Clock):
@@ -385,9 +370,7 @@ def test_what_time_leaves_open_is_not_called_proven() -> None:
         assert other.stops is None
 
 
-def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_price(
-    strapwork: Run, tmp_path: Path
-) -> None:
+def test_what_money_and_stock_stop_together_is_told_with_what_stops_it_at_any_price(tmp_path: Path) -> None:
     """Nine need a mic-8 beside the mic-4 at hand (150.00): on no offer, and dearer than the budget of 100.00."""
     (tmp_path / "stages.toml").write_text(HARDWARE, encoding="utf-8")
     (tmp_path / "room.toml").write_text(

@@ -14,6 +14,7 @@ import campus_brute_force
 import generate
 import pytest
 from amounts import some_or_all
+from booths import NORTH, SOUTH
 from counted import Counted
 from test_campus_nice_needs import with_nice_needs
 
@@ -198,7 +199,7 @@ def test_a_search_out_of_time_says_nothing_of_any_room() -> None:
     assert (found.minimal, found.complete) == (False, False)
 
 
-BOOTHS = """\
+SHARED = """\
 format = 1
 title = "Gannet Quay, two booths"
 hardware = ["HARDWARE"]
@@ -218,21 +219,8 @@ at_most = 0
 card = "line-out-8"
 
 # the one that came first
-[[room]]
-name = "Booth north"
-frame = [{ name = "A", chassis = "wren-4", board = "flint-48" }]
-need = [
-  { name = "voices", direction = "in", signal = "mic", channels = 14 },
-  { name = "headphones", direction = "out", signal = "line", channels = 6 },
-]
-[[room]]
-name = "Booth south"
-frame = [{ name = "A", chassis = "wren-4", board = "slate-32" }]
-need = [
-  { name = "voices", direction = "in", signal = "mic", channels = 8 },
-  { name = "headphones", direction = "out", signal = "line", channels = 4 },
-]
 """
+BOOTHS = SHARED + NORTH + SOUTH
 
 SCREEN = """\
 Impossible, proven: Gannet Quay, two booths

@@ -15,11 +15,12 @@ from functools import lru_cache
 from itertools import product
 from typing import Any, TypeAlias
 
+from airflow import air_through
 from company import in_company
 
-from solver.physics.heat import Air, Draught, Fan, margin_mk
-from solver.room.hardware import Board, Card, Chassis, FanAir, Hardware
-from solver.room.scenario import Frame, Room, Scenario
+from solver.physics.heat import margin_mk
+from solver.room.hardware import Board, Card, Chassis, Hardware
+from solver.room.scenario import Frame, Scenario
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, in_thousandths, parse_percent, parse_ranges
 
 Wish = tuple[str | int, ...]
@@ -175,21 +176,10 @@ class Bench:
         self, frame: Frame, chassis: Chassis, board: Board, seats: Sequence[tuple[int, str]]
     ) -> int | None:
         """By how many kelvin the refused margin has to give way, down to 0; None where that is not enough."""
-        room_air = self.room.air or self.scenario.air
-        if chassis.air is None or room_air is None:
+        air = air_through(frame, chassis, self.room, self.scenario)
+        if air is None:
             return 0
-        if isinstance(chassis.air, FanAir):
-            path: Fan | Draught = Fan(float(chassis.air.flow_m3_h), float(chassis.air.derate))
-        else:
-            a = chassis.air
-            path = Draught(*(float(v) for v in (a.gap_area_cm2, a.opening_below_cm2, a.opening_above_cm2, a.stack_mm)))
-        gaps = chassis.slot_count + 1
-        air = Air(
-            path,
-            gaps,
-            in_thousandths(room_air.inlet_c + frame.inlet_rise_k),
-            int(_altitude_m(self.room, self.scenario)),
-        )
+        gaps = air.gaps
         loss = Decimal(0) if chassis.supply.external else chassis.supply.count * chassis.supply.loss_w
         shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
         least = None
@@ -333,9 +323,3 @@ def ways_out(scenario: Scenario, hardware: Hardware) -> set[Way]:
         for vector in least(by_wishes[wishes]):
             found.add(frozenset((bench.wishes[i], vector[i]) for i in wishes))
     return found
-
-
-def _altitude_m(room: Room, scenario: Scenario) -> Decimal:
-    """A room's own altitude where its air says one, else the house's, else sea level."""
-    said = [air.altitude_m for air in (room.air, scenario.air) if air and "altitude_m" in air.model_fields_set]
-    return said[0] if said else Decimal(0)

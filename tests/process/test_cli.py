@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from samples import write_two_rooms
 
 from cli.main import cli
 from cli.schema import WHAT
@@ -205,25 +206,8 @@ def test_heavy_packages_are_imported_only_where_used(arguments: tuple[str, ...],
     assert ran.stderr.splitlines()[-1] == str(loaded)
 
 
-ROOMS = """
-format = 1
-title = "Two rooms"
-hardware = ["HARDWARE"]
-currency = "GBP"
-
-[[room]]
-name = "North"
-frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
-
-[[room]]
-name = "South"
-frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
-"""
-
-
 def test_several_rooms_are_refused_in_words_where_a_command_takes_one(tmp_path: Path) -> None:
-    scenario = tmp_path / "rooms.toml"
-    scenario.write_text(ROOMS.replace("HARDWARE", str(ROOT / "scenarios/hardware/quay.toml")), encoding="utf-8")
+    scenario = write_two_rooms(tmp_path)
     ran = strapwork("reach", str(scenario))
     assert ran.returncode == 2
     assert f'{scenario} has several rooms: "North", "South"; name one with --room' in ran.stderr

@@ -30,8 +30,8 @@ FOUR = [
 ]
 
 
-def drawn(*arguments: object) -> str:
-    return "\n".join(strip(*arguments)) + "\n"  # type: ignore[arg-type]
+def drawn(shown: FrameReport, columns: int) -> str:
+    return "\n".join(strip(shown, columns)) + "\n"
 
 
 def test_a_card_of_two_slots_is_twice_as_wide_and_the_hottest_gap_is_marked() -> None:

@@ -18,6 +18,7 @@ from typing import Any, cast
 
 import pytest
 from inside import strapwork
+from samples import write_two_rooms
 
 import solver
 from solver.reports.blocks import BlocksReport
@@ -30,21 +31,6 @@ FILLED, DRAWN = "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"
 HARDWARE = "scenarios/hardware/quay.toml"
 DOOR = ("blocks", "channels", "check", "diff", "explain", "front", "plan", "reach", "why", "why_not", "work_order")
 
-ROOMS = """
-format = 1
-title = "Two rooms"
-hardware = ["HARDWARE"]
-currency = "GBP"
-
-[[room]]
-name = "North"
-frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
-
-[[room]]
-name = "South"
-frame = [{ name = "A", chassis = "tern-6", board = "slate-32" }]
-"""
-
 
 @pytest.fixture(autouse=True)
 def _in_the_folder_of_the_readme(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -53,9 +39,7 @@ def _in_the_folder_of_the_readme(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def rooms(tmp_path: Path) -> Path:
-    path = tmp_path / "rooms.toml"
-    path.write_text(ROOMS.replace("HARDWARE", (ROOT / HARDWARE).as_posix()), encoding="utf-8")
-    return path
+    return write_two_rooms(tmp_path)
 
 
 def run(code: str) -> str:
