@@ -50,7 +50,7 @@ def _room(asked: Survey, top: int, workers: int, clock: Clock) -> Planned:
         criteria=list(survey.rank),
         builds=builds,
         clash=clash,
-        notes=[*shortage_notes(builds), *slack_notes(survey)],
+        notes=[*shortage_notes(builds), *(slack_notes(survey) if builds else [])],
     )
     return Planned(report, tuple(b.build for b in ranking.builds))
 

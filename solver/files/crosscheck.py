@@ -225,6 +225,10 @@ def _ranking(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("slack", criterion), message, str(slack))
         if isinstance(slack, int) and criterion == "cooling":
             yield from _cooling_slack(file, slack, scenario.limits.step_k)
+    if scenario.rank and scenario.yielding == scenario.rank[-1:]:
+        last = scenario.rank[-1]
+        message = f"{last} is ranked last, and nothing before it has slack: this changes no plan"
+        yield Fault(file, ("slack", last), message, str(scenario.slack[last]), severity="warning")
 
 
 def _cooling_slack(file: str, slack: int, step_k: Decimal) -> Iterator[Fault]:

@@ -291,12 +291,23 @@ def short_needs(survey: Survey, standing: Standing) -> list[Short]:
 
 
 def slack_notes(survey: Survey) -> list[str]:
-    """What a scenario's slack lets in: where there is one, the first build need not be the least of its criterion."""
-    return [
-        f"slack: up to {slack}{'' if isinstance(slack, str) else ' (in its own unit)'} more {criterion} than the least"
-        " was let in for what is ranked after it"
-        for criterion, slack in survey.slack.items()
-    ]
+    """What a scenario's slack lets in: where there is one, the first build need not be the least of its criterion.
+
+    Of the last criterion alone it lets in nothing, which reading the file warns of.
+    """
+    rank, yielding = survey.rank, survey.scenario.yielding
+    if yielding == rank[-1:]:
+        return []
+    sides = {c: "ranked before it" if c == rank[-1] else "ranked after it" for c in yielding}
+    return [f"slack: {_let_in(c, survey.scenario.slack[c])} was let in for what is {sides[c]}" for c in yielding]
+
+
+def _let_in(criterion: str, slack: int | str) -> str:
+    if criterion == "cooling":
+        return f"up to {slack} K less margin than the greatest"
+    if criterion == "cost":
+        return f"up to {slack} more cost than the least"
+    return f"up to {slack} {criterion} channel{'' if slack == 1 else 's'} more than the least"
 
 
 def shortage_notes(builds: Sequence[BuildReport]) -> list[str]:

@@ -13,7 +13,7 @@ from solver.judge.campus import Campus, CampusFigures, CampusStanding, figures
 from solver.judge.criteria import Figures
 from solver.reports.broken import broken_limits
 from solver.reports.checking import assumed_marked, check_room
-from solver.reports.describe import describe_build, shortage_notes
+from solver.reports.describe import describe_build, shortage_notes, slack_notes
 from solver.reports.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.reports.why import clash_report
 from solver.reports.wording import kelvin, money
@@ -165,7 +165,7 @@ def campus_report(campus: Campus, outcome: Literal["found", "impossible", "unkno
         builds=builds,
         rooms=rooms,
         clash=clash_of_campus(campus) if outcome == "impossible" else None,
-        notes=shortage_notes(builds),
+        notes=[*shortage_notes(builds), *(slack_notes(campus.purse) if builds else [])],
     )
 
 

@@ -171,6 +171,17 @@ class Scenario(Noun):
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
+    @property
+    def yielding(self) -> tuple[CriterionName, ...]:
+        """The criteria of which slack lets something be given up, in their order; of cooling a step at least."""
+        return tuple(
+            criterion
+            for criterion in self.rank
+            if (given := self.slack.get(criterion, 0))
+            and (parse_percent(given, 1000) if isinstance(given, str) else True)
+            and (criterion != "cooling" or isinstance(given, str) or given >= self.limits.step_k)
+        )
+
     def air_in(self, room: Room) -> RoomAir | None:
         """The air of a room: its own where it has one, at the scenario's altitude where that says none."""
         if room.air is None or self.air is None or "altitude_m" in room.air.model_fields_set:
