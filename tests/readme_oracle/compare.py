@@ -22,6 +22,9 @@ OVERALL = {"needs", "stock", "budget", "must-seat", "clock-line"}
 BY_SEAT = {"stock", "budget", "must-seat", "pins", "straps", "refused", "kept-empty", "rails", "seats"}
 """Rules that are judged alike whatever numbers a build has."""
 
+BY_NEIGHBOURS = {"companions", "exclusions"}
+"""The same of cards that each have slots of their own."""
+
 NAMES = ("short", "short_needs", "cost", "stranded", "holes", "idle", "margin", "spent", "cards", "closed")
 
 
@@ -87,8 +90,10 @@ def check_differences(loaded: Loaded, room: Judge, build: Build) -> list[str]:
     theirs = {(f.rule, f.frame if f.rule not in OVERALL else None) for f in checked.faults}
     judged = room.judge(build)
     mine = set(judged.faults)
-    if "seats" in {rule for rule, _ in mine | theirs} or not room.settled(build):
-        mine, theirs = ({f for f in faults if f[0] in BY_SEAT} for faults in (mine, theirs))
+    crowded = "seats" in {rule for rule, _ in mine | theirs}
+    if crowded or not room.settled(build):
+        judged_alike = BY_SEAT if crowded else BY_SEAT | BY_NEIGHBOURS
+        mine, theirs = ({f for f in faults if f[0] in judged_alike} for faults in (mine, theirs))
     found = (
         [f"{sorted(mine ^ theirs, key=str)}, of which {sorted(mine - theirs, key=str)} here"] if mine != theirs else []
     )

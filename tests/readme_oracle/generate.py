@@ -121,7 +121,30 @@ def scenario(random: Random) -> tuple[Raw, Raw]:
         left = [f["name"] for f in frames if f["name"] not in line["frames"]]
         if left and random.random() < 0.5:
             asked["clock_line"].append({"frames": left})
+    if random.random() < 0.5:
+        _company(random, cards, asked)
     return hardware, asked
+
+
+def _company(random: Random, cards: list[Raw], asked: Raw) -> None:
+    """Cards that need others or exclude them, at times one without a port that nothing but a need brings in."""
+    own = list(cards)
+    if random.random() < 0.5:
+        feed: Raw = {"id": "feed", "price": price(random), "heat_w": random.choice((1, 3)), "air_limit_c": 55}
+        cards.append(feed | {"rails": {}, "span": random.choice((1, 1, 1, 2))})
+        asked["stock"]["feed"] = random.choice((0, 1, 1, 2))
+        asked["offer"] += [{"card": "feed", "price": price(random)}] if random.random() < 0.7 else []
+    for _ in range(random.choice((1, 2, 3))):
+        card, within = random.choice(own), random.choice(("frame", "next"))
+        needs = random.random() < (0.8 if cards[-1]["id"] == "feed" else 0.4)
+        other = cards[-1] if needs and random.random() < 0.6 else random.choice(cards)
+        entry: Raw = {"card": other["id"], "within": within}
+        if any(entry.items() <= before.items() for key in ("needs", "excludes") for before in card.get(key, ())):
+            continue
+        if not needs:
+            card.setdefault("excludes", []).append(entry)
+        elif other is not card:
+            card.setdefault("needs", []).append(entry | {"per": random.choice((1, 1, 2, 3))})
 
 
 def _leave_out(random: Random, cards: list[Raw], several: list[Raw]) -> None:

@@ -145,6 +145,7 @@ class Judge(Room):
             rules.add("refused")
         if taken & set(frame.keep_empty):
             rules.add("kept-empty")
+        rules |= self.company(built.seats())
         if self.overdrawn(chassis, board, built.cards.values()):
             rules.add("rails")
         if self.margin(frame, board, built.seats()) < self.refuse:

@@ -253,6 +253,32 @@ class Room:
         taken = set(range(slot, slot + self.cards[card].span))
         return any(card in refusal.cards and taken & set(parse_ranges(refusal.slots)) for refusal in chassis.refuses)
 
+    def company(self, cards: Iterable[tuple[int, str]]) -> set[str]:
+        """Rules that the cards of a frame break about which others they need or exclude there."""
+        seats = list(cards)
+        wrong = set()
+        for name in {card for _, card in seats}:
+            own = [slot for slot, card in seats if card == name]
+            for need in self.cards[name].needs:
+                others = [slot for slot, card in seats if card == need.card]
+                beside = [[at for at in others if self._meet((slot, name), (at, need.card))] for slot in own]
+                if need.within == "frame":
+                    met = -(-len(own) // need.per) <= len(others)
+                else:
+                    met = any(max(Counter(way).values()) <= need.per for way in product(*beside))
+                wrong |= set() if met else {"companions"}
+            for ban in self.cards[name].excludes:
+                for slot in own:
+                    others = [at for at, card in seats if card == ban.card and at != slot]
+                    if any(ban.within == "frame" or self._meet((slot, name), (at, ban.card)) for at in others):
+                        wrong.add("exclusions")
+        return wrong
+
+    def _meet(self, one: tuple[int, str], other: tuple[int, str]) -> bool:
+        """Whether two cards stand with no slot between."""
+        (low, left), (high, _) = sorted((one, other))
+        return low + self.cards[left].span == high
+
     def seatings(self, frame: Frame, board: Board) -> Iterator[tuple[tuple[int, str], ...]]:
         chassis = self.chassis[frame.chassis]
         shut = set(board.reserved) | set(frame.keep_empty)
@@ -289,6 +315,8 @@ class Room:
                     if s.closed < settings[s.blocks, s.ends].closed:
                         settings[s.blocks, s.ends] = s
             for cards in self.seatings(frame, board):
+                if self.company(cards):
+                    continue
                 if self.overdrawn(self.chassis[frame.chassis], board, [card for _, card in cards]):
                     continue
                 margin = self.margin(frame, board, cards)
