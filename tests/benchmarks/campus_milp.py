@@ -12,18 +12,26 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import combinations, groupby
-from typing import Any
 
 import brute_force
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from solver.room.hardware import Card, Hardware
+from solver.room.hardware import Board, Card, Chassis, Hardware
 from solver.room.scenario import Frame, Room, Scenario
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, in_thousandths, parse_percent, parse_ranges
 
 Row = dict[int, float]
+"""Factors by the number of their variable."""
+Lines = dict[tuple[str, tuple[str, ...], int], Row]
+"""The lines in use of a direction, some signals and a number of channels."""
+Count = tuple[list[Card], tuple[int, ...], int]
+"""Kinds that are taken as one, the run of each slot that they cover, and the variable that counts them."""
+Both = dict[tuple[int, int], dict[str, int]]
+"""By the place of a count and the slot of the card: the variables that count cards in use, by direction."""
+Ends = dict[str, dict[int, int]]
+"""By direction and slot: the variable that says that the slot is the last in use."""
 
 
 @dataclass(frozen=True)
@@ -124,7 +132,7 @@ class CampusProgramme:
 
     def _room(self, room: Room) -> None:
         family = SAMPLE_RATES[room.sample_rate or self.scenario.sample_rate]
-        lines: dict[tuple[str, tuple[str, ...], int], Row] = {}
+        lines: Lines = {}
         for frame in room.frame:
             self._frame(room, frame, family, lines)
         for direction in ("in", "out"):
@@ -146,7 +154,7 @@ class CampusProgramme:
                             _add(supply, index, amount)
                     self.programme.at_least(supply, asked)
 
-    def _frame(self, room: Room, frame: Frame, family: Family, lines: dict[Any, Row]) -> None:
+    def _frame(self, room: Room, frame: Frame, family: Family, lines: Lines) -> None:
         chassis = next(c for c in self.hardware.chassis if c.id == frame.chassis)
         board = next(b for b in self.hardware.board if b.id == frame.board)
         numberings = [n for n in brute_force.numberings(board, chassis.slot_count, family, frame.straps) if n.legal]
@@ -169,18 +177,18 @@ class CampusProgramme:
     def _layout(
         self,
         frame: Frame,
-        chassis: Any,
-        board: Any,
+        chassis: Chassis,
+        board: Board,
         blocks: Mapping[str, Sequence[tuple[int, int]]],
         used: int,
         family: Family,
-        lines: dict[Any, Row],
+        lines: Lines,
     ) -> None:
         p = self.programme
         slots = range(1, chassis.slot_count + 1)
         refused = {(c, s) for r in chassis.refuses for c in r.cards for s in parse_ranges(r.slots)}
 
-        def nature(slot: int) -> Any:
+        def nature(slot: int) -> tuple[int, int, list[bool]]:
             return (
                 blocks["in"][slot - 1][1],
                 blocks["out"][slot - 1][1],
@@ -191,7 +199,7 @@ class CampusProgramme:
         run_of = {slot: r for r, own in enumerate(runs) for slot in own}
         taken: list[Row] = [{} for _ in runs]
         load: dict[str, Row] = {}
-        counts: list[tuple[list[Card], tuple[int, ...], int]] = []
+        counts: list[Count] = []
         for pool in self.pools:
             card = pool[0]
             places: dict[tuple[int, ...], int] = {}
@@ -216,8 +224,8 @@ class CampusProgramme:
             bound = int((chassis.rails or {}).get(rail, Decimal(0)) * 1000) * (100 - reserve) // 100
             p.at_most({**load.get(rail, {}), used: in_thousandths((board.rails or {}).get(rail, Decimal(0)))}, bound)
         in_use: dict[tuple[str, int], Row] = {}
-        ends: dict[str, dict[int, int]] = {}
-        both: dict[tuple[int, int], dict[str, int]] = {}
+        ends: Ends = {}
+        both: Both = {}
         for direction in ("in", "out"):
             widths = [blocks[direction][own[0] - 1][1] for own in runs]
             last = {s: p.variable(1) for s in slots if blocks[direction][s - 1][1]}
@@ -273,7 +281,7 @@ class CampusProgramme:
         for r, own in enumerate(runs):
             self._meet_in_one_run(r, own, counts, both, ends)
 
-    def _meet_in_one_run(self, r: int, own: Sequence[int], counts: Any, both: Any, ends: Any) -> None:
+    def _meet_in_one_run(self, r: int, own: Sequence[int], counts: Sequence[Count], both: Both, ends: Ends) -> None:
         """Cards in use in a run reach no further than the later of the two ends."""
         p = self.programme
         row: Row = {}

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import io
 import random
-from typing import Any
 
 import generate
 from amounts import some_or_all
@@ -25,7 +24,7 @@ def _without_serves(build: Build) -> Build:
 
 
 @some_or_all("seeds", range(3000, 3100), range(3000, 3300))
-def test_a_plan_is_clean_with_the_same_figures_whether_or_not_it_says_what_serves_what(seeds: Any) -> None:
+def test_a_plan_is_clean_with_the_same_figures_whether_or_not_it_says_what_serves_what(seeds: range) -> None:
     several = short = 0
     for seed in seeds:
         survey = survey_room(*(generate.random_nice(seed) if seed % 2 else generate.random_pair(seed)))
@@ -67,7 +66,7 @@ def _drawn(draw: random.Random, seed: int) -> Build:
 
 
 @some_or_all("seeds", range(100), range(400))
-def test_whatever_can_be_read_is_judged_shown_and_explained(seeds: Any) -> None:
+def test_whatever_can_be_read_is_judged_shown_and_explained(seeds: range) -> None:
     for seed in seeds:
         _judged_shown_and_explained(seed)
 

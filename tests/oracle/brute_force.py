@@ -681,7 +681,7 @@ class _Trial:
     def alike(self) -> list[tuple[int, ...]]:
         """Every order of the frames that swaps only frames that nothing but their names tells apart."""
 
-        def nature(frame: Frame) -> Any:
+        def nature(frame: Frame) -> dict[str, object]:
             return {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty)}
 
         same = [nature(f) for f in self.frames]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import Any
 
 import brute_force
 import clashing
@@ -24,7 +23,7 @@ def _without_company(hardware: Hardware) -> Hardware:
 
 
 @some_or_all("seeds", range(120), range(2000))
-def test_plans_have_the_same_best_builds_and_company_matters(seeds: Any) -> None:
+def test_plans_have_the_same_best_builds_and_company_matters(seeds: range) -> None:
     seen: Counter[str] = Counter()
     for seed in seeds:
         scenario, hardware = generate.random_companioned(seed)
@@ -71,7 +70,7 @@ def test_every_way_out_is_found_where_company_is_asked_for(most: int) -> None:
 
 
 @some_or_all("seeds", range(30), range(400))
-def test_campuses_have_the_same_best_plan(seeds: Any) -> None:
+def test_campuses_have_the_same_best_plan(seeds: range) -> None:
     seen: Counter[str] = Counter()
     for seed in seeds:
         scenario, hardware = generate.companioned_campus(seed)

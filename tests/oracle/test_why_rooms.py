@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations
 from pathlib import Path
-from typing import Any
 
 import campus_brute_force
 import generate
@@ -99,7 +98,7 @@ def _clashing(seeds: range, draw: Draw = generate.random_campus) -> Iterator[tup
 
 
 @some_or_all("seeds", SEEDS[:40], SEEDS)
-def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds: Any) -> None:
+def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds: range) -> None:
     seen = _compared(seeds, generate.random_campus)
     share = len(seeds) / len(SEEDS)
     assert seen["sums"] >= 3 * share
@@ -110,7 +109,7 @@ def test_rooms_limits_and_ways_out_are_those_of_trying_everything(seeds: Any) ->
 
 
 @some_or_all("seeds", SEEDS[:20], SEEDS)
-def test_what_is_nice_to_have_takes_no_part_in_a_clash_and_costs_nothing_in_its_ways_out(seeds: Any) -> None:
+def test_what_is_nice_to_have_takes_no_part_in_a_clash_and_costs_nothing_in_its_ways_out(seeds: range) -> None:
     seen = _compared(seeds, with_nice_needs)
     share = len(seeds) / len(SEEDS)
     assert min(seen["clash"], seen["nice"], seen["budget"]) >= 3 * share, seen

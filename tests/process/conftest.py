@@ -25,6 +25,10 @@ class Run(Protocol):
     def __call__(self, *arguments: str, text: Literal[False], **how: Any) -> subprocess.CompletedProcess[bytes]: ...
 
 
+Start = Callable[..., subprocess.Popen[str]]
+"""Starts the command and leaves it running."""
+
+
 def environment(**more: str) -> dict[str, str]:
     own = {key: value for key, value in os.environ.items() if key in TAKEN}
     return {**own, "PYTHONPATH": str(ROOT), **more}
@@ -63,7 +67,7 @@ def strapwork() -> Run:
 
 
 @pytest.fixture(scope="session")
-def start() -> Callable[..., subprocess.Popen[str]]:
+def start() -> Start:
     def popen(*arguments: str, first: str = "", env: dict[str, str] | None = None, **how: Any) -> subprocess.Popen[str]:
         streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "stdin": subprocess.DEVNULL}
         return subprocess.Popen(

@@ -6,18 +6,17 @@ import json
 import os
 import random
 import signal
-import subprocess
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from subprocess import Popen
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
-    from process.conftest import Run
+    from process.conftest import Run, Start
 from largest import SIZES, write
 
 pytestmark = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="reads what a process has run from /proc")
@@ -117,7 +116,7 @@ def outcome_of(output: str) -> str:
     return str(document.get("outcome", document.get("campus")))
 
 
-def let_run(start: Any, folder: Path, arguments: tuple[str, ...], told_at: float | None = None) -> Ended:
+def let_run(start: Start, folder: Path, arguments: tuple[str, ...], told_at: float | None = None) -> Ended:
     """Run a command; so many seconds after its first line it is told Ctrl-C, and what it does from then on counts."""
     output, errors = folder / "output", folder / "errors"
     with output.open("w") as out, errors.open("w") as err:
@@ -144,7 +143,7 @@ def let_run(start: Any, folder: Path, arguments: tuple[str, ...], told_at: float
     return Ended(process.returncode, output.read_text(encoding="utf-8"), said, after, ran)
 
 
-def interrupted(start: Any, folder: Path, size: str, path: str, asked: tuple[str, ...], moment_s: float) -> None:
+def interrupted(start: Start, folder: Path, size: str, path: str, asked: tuple[str, ...], moment_s: float) -> None:
     """Interrupt a command at a moment, and see that it ends in time with what it has or with nothing."""
     command, *options = asked
     arguments = (command, path, *options, "--format", "json")
@@ -165,7 +164,7 @@ def moments(count: int, seed: int) -> list[tuple[str, tuple[str, ...], float]]:
 
 @pytest.mark.parametrize(("size", "asked", "moment_s"), moments(len(ASKED), 1)[::4])
 def test_ctrl_c_on_the_largest_files(
-    start: Callable[..., subprocess.Popen[str]],
+    start: Start,
     tmp_path: Path,
     scenario: Callable[[str], str],
     size: str,
@@ -176,16 +175,14 @@ def test_ctrl_c_on_the_largest_files(
 
 
 @pytest.mark.slow
-def test_ctrl_c_at_a_hundred_moments(
-    start: Callable[..., subprocess.Popen[str]], tmp_path: Path, scenario: Callable[[str], str]
-) -> None:
+def test_ctrl_c_at_a_hundred_moments(start: Start, tmp_path: Path, scenario: Callable[[str], str]) -> None:
     for size, asked, moment_s in moments(100, 2):
         interrupted(start, tmp_path, size, scenario(size), asked, moment_s)
 
 
 @pytest.mark.parametrize(("size", "asked"), ASKED[3::5])
 def test_a_limit_on_the_largest_files(
-    start: Callable[..., subprocess.Popen[str]],
+    start: Start,
     tmp_path: Path,
     scenario: Callable[[str], str],
     size: str,
@@ -198,7 +195,7 @@ def test_a_limit_on_the_largest_files(
 @pytest.mark.parametrize("seconds", [0.1, 1.0, 4.0])
 @pytest.mark.parametrize(("size", "asked"), ASKED)
 def test_limits_on_the_largest_files(
-    start: Callable[..., subprocess.Popen[str]],
+    start: Start,
     tmp_path: Path,
     scenario: Callable[[str], str],
     size: str,
@@ -208,7 +205,7 @@ def test_limits_on_the_largest_files(
     limit(start, tmp_path, scenario(size), asked, seconds)
 
 
-def limit(start: Any, folder: Path, path: str, asked: tuple[str, ...], seconds: float) -> None:
+def limit(start: Start, folder: Path, path: str, asked: tuple[str, ...], seconds: float) -> None:
     """Give a command a limit, and see that it keeps it and says what it knows."""
     command, *options = asked
     arguments = (command, path, *options, "--limit", str(seconds), "--format", "json")

@@ -7,18 +7,17 @@ import re
 import select
 import subprocess
 import time
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
-    from process.conftest import Run
+    from process.conftest import Run, Start
 
 pty = pytest.importorskip("pty")
 
 
-def test_a_long_search_says_how_far_it_is(start: Callable[..., subprocess.Popen[str]]) -> None:
+def test_a_long_search_says_how_far_it_is(start: Start) -> None:
     ours, theirs = pty.openpty()
     process = start(
         "front", "scenarios/quay-live-room.toml", "--workers", "1", stdout=subprocess.DEVNULL, stderr=theirs

@@ -7,7 +7,7 @@ import resource
 import shutil
 import stat
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -99,7 +99,7 @@ def test_two_files_of_one_command_are_not_one(strapwork: Run, tmp_path: Path, ot
     assert sorted(tmp_path.iterdir()) == before
 
 
-def test_a_read_only_folder(strapwork: Run, tmp_path: Path, request: Any) -> None:
+def test_a_read_only_folder(strapwork: Run, tmp_path: Path, request: pytest.FixtureRequest) -> None:
     """A superuser without its powers stands in for an ordinary user."""
     weak: list[str] = []
     if os.geteuid() == 0:

@@ -10,14 +10,13 @@ import struct
 import subprocess
 import termios
 import time
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
-    from process.conftest import Run
+    from process.conftest import Run, Start
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="POSIX signals")
 
@@ -54,7 +53,7 @@ def ended(process: subprocess.Popen[str], within_s: float = 20) -> tuple[str, st
 @pytest.mark.parametrize(
     ("number", "moments"), [(signal.SIGINT, MOMENTS_S), (signal.SIGTERM, MOMENTS_S[::3])], ids=["ctrl-c", "sigterm"]
 )
-def test_at_any_moment(start: Callable[..., subprocess.Popen[str]], number: Any, moments: tuple[Any, ...]) -> None:
+def test_at_any_moment(start: Start, number: signal.Signals, moments: tuple[float, ...]) -> None:
     early = 0
     for moment in moments:
         process = start(*LONG, first=READY)
@@ -74,7 +73,7 @@ def test_at_any_moment(start: Callable[..., subprocess.Popen[str]], number: Any,
     assert early >= 2
 
 
-def test_a_terminal_that_hangs_up(start: Callable[..., subprocess.Popen[str]]) -> None:
+def test_a_terminal_that_hangs_up(start: Start) -> None:
     def heed() -> None:
         signal.signal(signal.SIGHUP, signal.SIG_DFL)  # these tests may run where it is ignored
 
@@ -86,7 +85,7 @@ def test_a_terminal_that_hangs_up(start: Callable[..., subprocess.Popen[str]]) -
     assert process.returncode == 129
 
 
-def test_what_the_parent_ignores_stays_ignored(start: Callable[..., subprocess.Popen[str]]) -> None:
+def test_what_the_parent_ignores_stays_ignored(start: Start) -> None:
     def ignore() -> None:
         signal.signal(signal.SIGINT, signal.SIG_IGN)
         signal.signal(signal.SIGHUP, signal.SIG_IGN)
@@ -112,7 +111,7 @@ solver.search.ask.ranking.rank = rank
 """
 
 
-def test_a_second_ctrl_c_does_not_wait_for_the_search(start: Callable[..., subprocess.Popen[str]]) -> None:
+def test_a_second_ctrl_c_does_not_wait_for_the_search(start: Start) -> None:
     process = start(*LONG, first=DEAF)
     ready(process)
     process.send_signal(signal.SIGINT)
@@ -124,7 +123,7 @@ def test_a_second_ctrl_c_does_not_wait_for_the_search(start: Callable[..., subpr
     assert errors.strip() == "interrupted"
 
 
-def test_while_it_prints_to_a_reader_that_does_not_read(start: Callable[..., subprocess.Popen[str]]) -> None:
+def test_while_it_prints_to_a_reader_that_does_not_read(start: Start) -> None:
     process = start("schema", "report")
     assert process.stdout is not None
     fcntl.fcntl(process.stdout, 1031, 4096)  # F_SETPIPE_SZ: less than the schema, so that it has to wait
@@ -205,7 +204,7 @@ ranking.rank = rank
 """
 
 
-def test_a_solver_that_had_yet_to_begin_is_told_again(start: Callable[..., subprocess.Popen[str]]) -> None:
+def test_a_solver_that_had_yet_to_begin_is_told_again(start: Start) -> None:
     process = start(*LONG, first=HALF_DEAF)
     ready(process)
     process.send_signal(signal.SIGINT)
@@ -227,7 +226,7 @@ fronts._split = split
 """
 
 
-def test_a_front_that_is_stopped_after_its_first_build(start: Callable[..., subprocess.Popen[str]]) -> None:
+def test_a_front_that_is_stopped_after_its_first_build(start: Start) -> None:
     process = start("front", "scenarios/quay-mix-rig.toml", first=ONE_POINT)
     ready(process)
     process.send_signal(signal.SIGINT)

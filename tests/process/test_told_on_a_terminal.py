@@ -6,14 +6,13 @@ import os
 import shlex
 import struct
 import subprocess
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
 if TYPE_CHECKING:
-    from process.conftest import Run
+    from process.conftest import Run, Start
 
 fcntl = pytest.importorskip("fcntl")
 pty = pytest.importorskip("pty")
@@ -29,8 +28,6 @@ REFUSED = (
     ("schema", "nothing"),
     ("reach", MIX, "--need", "x"),
 )
-
-Start = Callable[..., subprocess.Popen[str]]
 
 
 def told(start: Start, arguments: tuple[str, ...], columns: int, **how: object) -> str:

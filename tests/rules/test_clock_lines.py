@@ -11,6 +11,7 @@ import json
 import random
 import subprocess
 import sys
+from collections.abc import Iterator
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -27,7 +28,7 @@ from solver.reports.checking import check_report, check_room
 from solver.reports.describe import describe_build
 from solver.room.build import Build
 from solver.room.faults import Fault
-from solver.room.hardware import Hardware
+from solver.room.hardware import Board, Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey, survey_room
 from solver.room.wish import Change
@@ -185,7 +186,7 @@ def test_settings_that_cannot_end_a_line_need_a_later_frame(models: int, monkeyp
     assert [(f.name, f.straps) for f in first.build.frame] == [("A", {"start": "B1", "clock": "E1"})]
 
 
-def _every_build(survey: Survey) -> Any:
+def _every_build(survey: Survey) -> Iterator[Build]:
     """Every build of tiny frames: each board and setting, and cards in every set of slots."""
     cards = [seats for n in (1, 2) for seats in itertools.combinations(("1", "2"), n)]
     own = []
@@ -203,7 +204,7 @@ def _every_build(survey: Survey) -> Any:
         yield Build.model_validate({"frame": [frame for frame in chosen if frame]})
 
 
-def _settings(board: Any) -> list[dict[str, str]]:
+def _settings(board: Board) -> list[dict[str, str]]:
     names = [[(g.name, s.name) for s in g.settings()] for g in board.strap_group]
     return [dict(combination) for combination in itertools.product(*names)]
 

@@ -222,7 +222,7 @@ def store(tmp_path: Path) -> Path:
 
 
 def test_a_setting_of_a_group_that_changes_no_number_can_be_asked_about(
-    store: Any, capsys: pytest.CaptureFixture[str]
+    store: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     def asked(setting: str) -> tuple[int, str]:
         code = run(["why-not", str(store), "--setting", setting])
@@ -242,7 +242,7 @@ def test_a_setting_of_a_group_that_changes_no_number_can_be_asked_about(
 
 
 def test_blocks_lists_every_setting_that_some_other_setting_makes_legal(
-    store: Any, capsys: pytest.CaptureFixture[str]
+    store: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["blocks", str(store.parent / "marl.toml")]) == 0
     assert [line.strip() for line in capsys.readouterr().out.splitlines() if "wide" in line] == [

@@ -8,7 +8,6 @@ from collections import Counter
 from collections.abc import Iterable
 from itertools import combinations, product
 from pathlib import Path
-from typing import Any
 
 import brute_force
 import generate
@@ -258,7 +257,7 @@ def _laws_hold(survey: Survey, hardware: Hardware, found: Clash) -> None:
 
 @settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(pair=generate.tiny_scenarios())
-def test_the_laws_of_ways_out_and_clashes_hold_for_any_scenario(pair: Any) -> None:
+def test_the_laws_of_ways_out_and_clashes_hold_for_any_scenario(pair: tuple[Scenario, Hardware]) -> None:
     survey = survey_room(*pair)
     if rank(survey, top=1).outcome == "impossible":
         found = clash(survey, extent=EVERYTHING)

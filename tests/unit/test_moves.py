@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from amounts import some_or_all
 from two_builds import two_builds
 
@@ -143,7 +141,7 @@ def test_a_number_that_stays_keeps_its_channel() -> None:
 
 
 @some_or_all("seeds", range(200), range(2000))
-def test_the_moves_turn_one_build_into_the_other(seeds: Any) -> None:
+def test_the_moves_turn_one_build_into_the_other(seeds: range) -> None:
     several = 0
     for seed in seeds:
         pair = two_builds(seed)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -49,7 +47,9 @@ def test_a_block_that_crosses_the_limit_is_cut_or_dropped(drop: bool, fourth: tu
 
 
 @given(st.integers(1, 9), st.lists(st.integers(0, 20), min_size=1, max_size=12), st.integers(0, 99), st.booleans())
-def test_numbers_never_overlap_skip_or_pass_the_limit(first_slot: Any, widths: Any, limit: Any, drop: Any) -> None:
+def test_numbers_never_overlap_skip_or_pass_the_limit(
+    first_slot: int, widths: list[int], limit: int, drop: bool
+) -> None:
     blocks = number(first_slot, widths, limit, drop=drop)
     numbers = [n for block in blocks for n in block.numbers if block.width]
     assert numbers == list(range(1, len(numbers) + 1))
