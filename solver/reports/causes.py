@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from solver import rules
 from solver.reports.least_order import Line, least_order
-from solver.reports.wording import kilohertz, money
+from solver.reports.wording import in_words, kilohertz, money
 from solver.room.demand import must_be_met
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, SIDES
@@ -29,7 +30,7 @@ def causes(survey: Survey) -> list[Cause]:
     Needs that are nice to have are no part of any: they give way.
     """
     survey = must_be_met(survey)
-    return [*_frames(survey), *_numbers(survey), *_cards(survey), *_budget(survey), *_wishes(survey)]
+    return [*_frames(survey), *_numbers(survey), *_cards(survey), *_budget(survey), *_rules(survey)]
 
 
 def _frames(survey: Survey) -> Iterator[Cause]:
@@ -116,28 +117,7 @@ def _sum(survey: Survey, order: Sequence[Line]) -> str:
     return f"{' + '.join(lines)} = {money(survey, sum(line.count * line.price for line in order))}"
 
 
-def _wishes(survey: Survey) -> Iterator[Cause]:
-    for card, count, _ in survey.must_seat:
-        most = survey.most_of(card)
-        if most is not None and most < count:
-            yield Cause("must-seat", card, count, most, f"{count} x {card} must be seated; there are at most {most}")
-    for site in survey.frames:
-        for slot, card in sorted((int(s), c) for s, c in site.spec.pins.items()):
-            covers = range(slot, slot + survey.kinds[card].span)
-            kept = sorted(set(covers) & set(site.spec.keep_empty))
-            if kept:
-                yield Cause(
-                    "pins",
-                    card,
-                    1,
-                    0,
-                    f"frame {site.name}: {card} is pinned to slot {slot} but slot {kept[0]} is kept empty",
-                )
-            if survey.most_of(card) == 0:
-                yield Cause(
-                    "pins",
-                    card,
-                    1,
-                    0,
-                    f"frame {site.name}: {card} is pinned but neither in stock nor on offer",
-                )
+def _rules(survey: Survey) -> Iterator[Cause]:
+    for rule in rules.LIST:
+        for count in rule.counts(survey):
+            yield Cause(rule.code, count.subject, count.asked, count.at_most, in_words(survey, count.said))

@@ -81,6 +81,16 @@ class Near:
 
 
 @dataclass(frozen=True, slots=True)
+class Count:
+    """A count that cannot come out, whatever is built: what is asked for of a subject, and what there is at most."""
+
+    subject: str
+    asked: int
+    at_most: int
+    said: Message
+
+
+@dataclass(frozen=True, slots=True)
 class Seat:
     """A card that may stand with its first slot in `slot` of a frame, and the term that says so.
 
@@ -311,6 +321,10 @@ class Rule(ABC):
     def load(self, limit: Limit) -> Message | None:
         """What of a frame it limits the load of; None where it is no load."""
         return None
+
+    def counts(self, survey: Survey) -> Iterator[Count]:
+        """Counts of its limits that cannot come out, whatever is built: plain arithmetic, with no search."""
+        return iter(())
 
     def remarks(self, survey: Survey) -> Iterator[Message]:
         """What is worth knowing of a room that nothing can be built of, whether or not it is in the way."""

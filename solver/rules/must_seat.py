@@ -12,7 +12,7 @@ from solver.room.message import Message, Said, Unit, tell
 from solver.room.survey import Survey
 from solver.room.wish import Change, Document, Wish, room_path
 from solver.room.words import Work
-from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
+from solver.rules.limit import Count, Draft, Limit, Near, Place, Reading, Rule
 
 
 @dataclass(frozen=True)
@@ -89,6 +89,14 @@ class MustSeat(Rule):
     def wants(self, survey: Survey) -> Collection[str]:
         """The cards that are named."""
         return {card for card, _, _ in survey.must_seat}
+
+    def counts(self, survey: Survey) -> Iterator[Count]:
+        """Entries that ask for more of a card than there is."""
+        for card, count, _ in survey.must_seat:
+            most = survey.most_of(card)
+            if most is not None and most < count:
+                text = "{count} x {card} must be seated; there are at most {most}"
+                yield Count(card, count, most, tell(text, count=count, card=card, most=most))
 
     def wish(self, limit: Limit) -> Wish | None:
         """Fewer of them must be seated."""

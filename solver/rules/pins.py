@@ -13,7 +13,7 @@ from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, Wish, frame_in, room_path
 from solver.room.words import Work
-from solver.rules.limit import Draft, Limit, Place, Reading, Rule, site_of, whereabouts
+from solver.rules.limit import Count, Draft, Limit, Place, Reading, Rule, site_of, whereabouts
 
 
 @dataclass(frozen=True)
@@ -92,6 +92,19 @@ class Pins(Rule):
         """Each slot that a pinned card takes."""
         pins = ((int(first), survey.kinds[card].span) for first, card in site.spec.pins.items())
         return slot if any(first <= slot < first + span for first, span in pins) else None
+
+    def counts(self, survey: Survey) -> Iterator[Count]:
+        """Cards that are pinned where a slot is kept empty, or that there are none of."""
+        for site in survey.frames:
+            for slot, card in sorted((int(s), c) for s, c in site.spec.pins.items()):
+                where = {"frame": site.name, "card": card}
+                kept = sorted(set(range(slot, slot + survey.kinds[card].span)) & set(site.spec.keep_empty))
+                if kept:
+                    text = "frame {frame}: {card} is pinned to slot {slot} but slot {kept} is kept empty"
+                    yield Count(card, 1, 0, tell(text, **where, slot=slot, kept=kept[0]))
+                if survey.most_of(card) == 0:
+                    text = "frame {frame}: {card} is pinned but neither in stock nor on offer"
+                    yield Count(card, 1, 0, tell(text, **where))
 
     def wish(self, limit: Limit) -> Wish | None:
         """The card may stand elsewhere."""

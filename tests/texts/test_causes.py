@@ -10,9 +10,12 @@ from pathlib import Path
 
 import brute_force
 import clashing
+from readme_oracle.generate import load
+from readme_oracle.planner import Room
 
 from solver.reports.causes import causes
 from solver.reports.least_order import Line, cheapest
+from solver.room.faults import FileFaults
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.survey import survey_room
@@ -128,3 +131,82 @@ def test_a_scenario_with_a_cause_is_impossible() -> None:
             assert not brute_force.ranked(scenario, hardware, 1), seed
         told_of |= found
     assert {"budget", "cards"} <= told_of
+
+
+def has_to_be_used(budget: str, frames: str, having: str, chassis: str = "tern-6") -> list[str]:
+    """The causes of frames that have to be used, of hardware of the quay; nothing is asked for."""
+    scenario = f"""
+        format = 1
+        title = "Gannet Quay, counting"
+        hardware = ["quay.toml"]
+        currency = "GBP"
+        {budget}
+        {having}
+    """
+    for name, own in zip("ABCD", frames.split(";"), strict=False):
+        scenario += f'[[frame]]\nname = "{name}"\nchassis = "{chassis}"\nmust_use = true\n{own}\n'
+    path = ROOT / "scenarios" / "hardware" / "quay.toml"
+    hardware = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
+    survey = survey_room(Scenario.model_validate(tomllib.loads(scenario)), Hardware.model_validate(hardware))
+    return [cause.text for cause in causes(survey)]
+
+
+OWNED = 'board = "slate-32"'
+NEW = 'board = "slate-32"\nowned = false'
+
+
+def test_more_frames_have_to_be_used_than_there_are_cards() -> None:
+    assert has_to_be_used("", f"{OWNED};{OWNED};{OWNED}", "[stock]\nmic-8 = 1\naes-8 = 1") == [
+        "frames A, B and C have to be used; each takes a card, and stock and offers have 2"
+    ]
+    assert has_to_be_used("", f"{OWNED};{OWNED}", "[stock]\nmic-8 = 1\naes-8 = 1") == []
+
+
+def test_more_frames_have_to_be_used_than_there_are_chassis_and_boards() -> None:
+    having = '[stock]\nmic-8 = 4\ntern-6 = 1\n[[offer]]\nboard = "slate-32"\nat_most = 2\n'
+    assert has_to_be_used("", f"{OWNED};{NEW};{NEW}", having) == [
+        "frames B and C have to be used; each takes 1 x tern-6, and stock and offers have 1"
+    ]
+    assert has_to_be_used("", f"{OWNED};{NEW}", having) == []
+    assert has_to_be_used("", NEW, "[stock]\nmic-8 = 1\nslate-32 = 1") == [
+        "frame A has to be used; it takes 1 x tern-6, and stock and offers have none"
+    ]
+    boards = "[stock]\nmic-8 = 4\nslate-32 = 1\nflint-48 = 1"
+    assert has_to_be_used("", ";;", boards) == [
+        "frames A, B and C have to be used; each takes 1 x flint-48 or slate-32, and stock and offers have 2"
+    ]
+
+
+def test_frames_that_have_to_be_used_cost_more_than_the_budget() -> None:
+    having = (
+        '[stock]\nmic-8 = 4\ntern-6 = 1\n[[offer]]\nchassis = "tern-6"\nprice = "900.00"\n'
+        '[[offer]]\nboard = "slate-32"\nprice = "1100.00"\n'
+    )
+    assert has_to_be_used('budget = "3000.00"', f"{NEW};{NEW}", having) == [
+        "frames A and B have to be used: the least order is 1 x tern-6 at 900.00 + 2 x slate-32 at 1100.00 = 3100.00; "
+        "the budget is 3000.00"
+    ]
+    assert has_to_be_used('budget = "3100.00"', f"{NEW};{NEW}", having) == []
+
+
+def test_nothing_can_stand_in_a_frame_that_has_to_be_used() -> None:
+    shut = f"{OWNED}\nkeep_empty = [1, 2, 3, 4, 5, 6]"
+    assert has_to_be_used("", f"{OWNED};{shut}", "[stock]\nmic-8 = 2") == [
+        "frame B has to be used; no card and board to be had can stand in it"
+    ]
+    assert has_to_be_used("", f"{OWNED};{OWNED}\nkeep_empty = [1, 2, 3, 4, 5]", "[stock]\nmic-8 = 2") == []
+
+
+def test_no_scenario_has_a_build_where_counting_shows_that_frames_cannot_be_used(tmp_path: Path) -> None:
+    shown = 0
+    for seed in range(200):
+        try:
+            loaded = load(tmp_path, seed)
+        except FileFaults:
+            continue
+        frames = tuple(frame.model_copy(update={"must_use": True}) for frame in loaded.scenario.frame)
+        scenario = loaded.scenario.model_copy(update={"frame": frames})
+        if any(cause.code == "must-use" for cause in causes(survey_room(scenario, loaded.hardware))):
+            assert not Room(scenario, loaded.hardware).builds(), seed
+            shown += 1
+    assert shown >= 20
