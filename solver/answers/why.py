@@ -65,18 +65,7 @@ def explain_clash(
     """
     found = clash(survey, clock, workers, fixed=fixed)
     ways = in_order([Found(way.changes, way.cheapest.figures) for way in found.ways], by)
-    report = clash_report(
-        survey,
-        ways,
-        found.because,
-        complete=found.complete,
-        minimal=found.minimal,
-        searched=found.searched,
-        left_out=found.sets_left,
-        other_amounts=found.amounts_left,
-        tried_alone=found.tried_alone,
-    )
-    return report, ways
+    return clash_report(survey, ways, found), ways
 
 
 def answer_or_why(

@@ -260,8 +260,8 @@ def headroom(survey: Survey, standing: Standing) -> list[Headroom]:
     for; they are left out. Slots and channel numbers are counted together for each frame.
     """
     every = list(readings(survey, standing))
-    nearest = [(r, rules.ALL[r.limit.rule].headroom(survey, r)) for r in every]
-    found = [_of_limit(survey, reading, near) for reading, near in nearest if near is not None]
+    nearest = [(r, rules.ALL[r.limit.rule].headroom(survey, r, standing)) for r in every]
+    found = [_of_limit(survey, near.reading or reading, near) for reading, near in nearest if near is not None]
     for frame in standing.frames:
         found.append(_of_slots(survey, frame))
         found += [_of_numbers(survey, frame, direction) for direction in DIRECTIONS if frame.answered(direction)]

@@ -277,6 +277,13 @@ class Member(Element):
     text: str
 
 
+class HardwareMember(Element):
+    """What the hardware asks, as part of a clash: nobody can change it."""
+
+    rule: str
+    text: str
+
+
 class Clash(Element):
     """Why a scenario is impossible. `ways` and `because` stay empty where they have not been worked out.
 
@@ -286,7 +293,8 @@ class Clash(Element):
 
     `complete` says that each minimal set of wishes to change is listed, with every list of its least amounts; a mix of
     two sets is not minimal. `because` cannot all be kept, whatever else of the scenario gives way, with frames, boards
-    and sample rate as they are; `minimal` says that all but any one of its members can, if all else gives way.
+    and sample rate as they are; `minimal` says that all but any one of its members can, if all else gives way. All of
+    them could be kept then but for `hardware`: without any one of its members, what cards need or exclude, they can.
     `not_supplied` names what is missing for cards that are asked for, such as a rail that they draw, so that they
     cannot stand there.
     """
@@ -295,6 +303,7 @@ class Clash(Element):
     ways: list[Way] = []
     complete: bool = False
     because: list[Member] = []
+    hardware: list[HardwareMember] = []
     minimal: bool = False
     searched: bool = False
     left_out: int = 0

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from solver import rules
 from solver.judge.criteria import Figures
-from solver.relax.other import OtherWish
 from solver.reports.causes import causes
-from solver.reports.report import CauseReport, Change, Clash, Member, Way
+from solver.reports.report import CauseReport, Change, Clash, HardwareMember, Member, Way
 from solver.reports.wording import in_words, money
 from solver.room.message import Message
 from solver.room.survey import Survey
 from solver.room.wish import LID_ON, WORKS, Wish
 from solver.room.wish import Change as WishChange
+
+if TYPE_CHECKING:  # a check words causes too, and loads no search
+    from solver.search.ask.clash import Clash as Searched
 
 
 @dataclass(frozen=True)
@@ -63,36 +65,32 @@ def _merged(ways: Sequence[Found]) -> list[Found]:
     return list(found.values())
 
 
-def clash_report(
-    survey: Survey,
-    ways: Sequence[Found] = (),
-    because: Sequence[Wish] = (),
-    *,
-    complete: bool = False,
-    minimal: bool = False,
-    searched: bool = False,
-    left_out: int = 0,
-    other_amounts: int = 0,
-    tried_alone: Sequence[type[OtherWish]] = (),
-) -> Clash:
-    """Why a room is impossible; without ways and wishes as far as counting shows it. Ways keep their order."""
-    return Clash(
+def clash_report(survey: Survey, ways: Sequence[Found] = (), searched: Searched | None = None) -> Clash:
+    """Why a room is impossible: what counting shows, and what a search did, if there was one. Ways keep their order."""
+    counted = Clash(
         causes=[
             CauseReport(code=c.code, subject=c.subject, asked=c.asked, at_most=c.at_most, text=c.text)
             for c in causes(survey)
         ],
+        not_supplied=[in_words(survey, said) for rule in rules.LIST for said in rule.remarks(survey)],
+    )
+    if searched is None:
+        return counted
+    return Clash(
+        causes=counted.causes,
         ways=[_way(survey, way) for way in ways],
-        complete=complete,
+        complete=searched.complete,
         because=[
             Member(rule=wishes[0].sort, path=wishes[0].path(survey), text=in_words(survey, message))
-            for wishes, message in _told_together(survey, because)
+            for wishes, message in _told_together(survey, searched.because)
         ],
-        minimal=minimal,
-        searched=searched,
-        left_out=left_out,
-        other_amounts=other_amounts,
-        tried_alone=[kind.words for kind in tried_alone],
-        not_supplied=[in_words(survey, said) for rule in rules.LIST for said in rule.remarks(survey)],
+        hardware=[HardwareMember(rule=own.rule, text=in_words(survey, own.said)) for own in searched.hardware],
+        minimal=searched.minimal,
+        searched=searched.searched,
+        left_out=searched.sets_left,
+        other_amounts=searched.amounts_left,
+        tried_alone=[kind.words for kind in searched.tried_alone],
+        not_supplied=counted.not_supplied,
     )
 
 

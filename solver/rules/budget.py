@@ -84,7 +84,7 @@ class Budget(Rule):
     def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
         return tell("budget: {used} is to be spent of {bound}", **reading.amounts())
 
-    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         said = tell("budget: {used} of {bound} {currency}", currency=survey.currency, **reading.amounts())
         return Near(said, "budget")
 

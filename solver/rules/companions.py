@@ -10,7 +10,7 @@ from solver.room.hardware import Companion
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Survey
 from solver.rules.company import Company, by_slot, cards_of, counted, seats_of
-from solver.rules.limit import Draft, Limit, Reading, frames_at
+from solver.rules.limit import Draft, Limit, Near, Reading, frames_at, in_frame
 
 
 def served_beside(frame: FrameStanding, card: str, entry: Companion) -> set[int]:
@@ -75,10 +75,9 @@ class Companions(Company[Companion]):
     def relax(self, draft: Draft, limit: Limit) -> None:
         """Counts in the frame: one serves so many, and no more than two where it has to stand beside them."""
         card, entry = self.entry(draft.survey, limit)
-        serves = min(entry.per, 2) if entry.within == "next" else entry.per
         needing = counted(1, seats_of(draft, limit, card))
         if needing:
-            draft.hold(limit, [*needing, *counted(-serves, seats_of(draft, limit, entry.card))])
+            draft.hold(limit, [*needing, *counted(-_serves(entry), seats_of(draft, limit, entry.card))])
 
     def wants(self, survey: Survey) -> Collection[str]:
         """What cards need."""
@@ -90,17 +89,52 @@ class Companions(Company[Companion]):
         card, entry = self.entry(survey, reading.limit)
         return tell("{used} x {card} without {needs}", used=reading.used, card=card, needs=_needs(entry))
 
+    def asks(self, card: str, entry: Companion) -> Message:
+        return tell("{card} needs {needs}", card=card, needs=_needs(entry))
+
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
+        """How many of the cards those that they need are enough for, as far as these stand where they have to."""
+        card, entry = self.entry(survey, reading.limit)
+        for frame in frames_at(standing, reading.limit):
+            needing, needed = len(cards_of(frame, card)), len(cards_of(frame, entry.card))
+            if not needing:
+                return None
+            enough = _serves(entry) * needed
+            if entry.within == "next" and reading.used:
+                enough = needing - reading.used
+            said = tell(
+                f"{{card}}{{where}}: {{needing}} of {{enough}} that {{needed}} x {{other}} {_where(entry)} "
+                f"{'allows' if needed == 1 else 'allow'}",
+                card=card,
+                where=in_frame(survey, reading.limit),
+                needing=needing,
+                enough=enough,
+                needed=needed,
+                other=entry.card,
+            )
+            counted_so = Reading(replace(reading.limit, bound=enough), needing)
+            return Near(said, tell("what {card} needs", card=card), counted_so)
+        return None
+
     def remarks(self, survey: Survey) -> Iterator[Message]:
         """What cannot be had and keeps cards out that are needed."""
         for kind, entry in self.entries(survey).values():
             asked = any(kind.taking(need.direction, need.signal) for need in survey.needs if need.demand)
             if asked and survey.most_of(kind.id) != 0 and survey.most_of(entry.card) == 0:
-                yield tell("{card} needs {needs}, and none can be had", card=kind.id, needs=_needs(entry))
+                yield tell("{asks}, and none can be had", asks=self.asks(kind.id, entry))
+
+
+def _serves(entry: Companion) -> int:
+    """How many cards one of the other is enough for: beside it stand two at most."""
+    return min(entry.per, 2) if entry.within == "next" else entry.per
+
+
+def _where(entry: Companion) -> str:
+    return "directly beside" if entry.within == "next" else "in the frame"
 
 
 def _needs(entry: Companion) -> Said:
     """What a card needs, such as ``a clock-feed in the frame, one for each 4``."""
-    where = "directly beside" if entry.within == "next" else "in the frame"
     if entry.per == 1:
-        return tell(f"a {{card}} of its own {where}", card=entry.card)
-    return tell(f"a {{card}} {where}, one for each {{per}}", card=entry.card, per=entry.per)
+        return tell(f"a {{card}} of its own {_where(entry)}", card=entry.card)
+    return tell(f"a {{card}} {_where(entry)}, one for each {{per}}", card=entry.card, per=entry.per)

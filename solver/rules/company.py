@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 from itertools import groupby
 from typing import ClassVar, Generic, Literal, TypeVar
 
@@ -11,7 +13,19 @@ from solver.fitted.standing import FrameStanding, Seated, Standing
 from solver.room.hardware import Companion, Exclusion
 from solver.room.message import Message, tell
 from solver.room.survey import Kind, Survey
-from solver.rules.limit import Draft, Limit, Load, Place, Reading, Rule, Seat, in_several, site_of, whereabouts
+from solver.rules.limit import (
+    Draft,
+    Limit,
+    Load,
+    Place,
+    Reading,
+    Rule,
+    Seat,
+    Unyielding,
+    in_several,
+    site_of,
+    whereabouts,
+)
 
 Entry = TypeVar("Entry", Companion, Exclusion)
 
@@ -45,6 +59,27 @@ class Company(Rule, Generic[Entry]):
         found: Sequence[Entry] = getattr(kind.card, self.key)
         return found
 
+    def unyielding(self, survey: Survey) -> Iterator[Unyielding]:
+        for name, (kind, entry) in self.entries(survey).items():
+            yield Unyielding(self.code, self.asks(kind.id, entry), partial(self._without, names=(name,)))
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        names = list(self.entries(survey))
+        return self._without(survey, names) if names else None
+
+    def _without(self, survey: Survey, names: Collection[str]) -> Survey:
+        """The room if cards did not say these things."""
+        kept: dict[str, list[Entry]] = {}
+        for name, (kind, entry) in self.entries(survey).items():
+            kept.setdefault(kind.id, []).extend([] if name in names else [entry])
+        cards = {card: survey.kinds[card].card.model_copy(update={self.key: tuple(own)}) for card, own in kept.items()}
+        hardware = [cards.get(card.id, card) for card in survey.hardware.card]
+        return replace(
+            survey,
+            kinds={card: replace(kind, card=cards.get(card, kind.card)) for card, kind in survey.kinds.items()},
+            hardware=survey.hardware.model_copy(update={"card": tuple(hardware)}),
+        )
+
     def others(self, survey: Survey) -> set[str]:
         """The cards that others say something of."""
         return {entry.card for _, entry in self.entries(survey).values()}
@@ -61,6 +96,10 @@ class Company(Rule, Generic[Entry]):
     def over(self, survey: Survey, reading: Reading) -> Message:
         where = in_several(survey, reading.limit)
         return tell("{where}{said}", where=where, said=self.said(survey, reading, None))
+
+    @abstractmethod
+    def asks(self, card: str, entry: Entry) -> Message:
+        """What a card says of another."""
 
     @abstractmethod
     def said(self, survey: Survey, reading: Reading, standing: Standing | None) -> Message:

@@ -210,7 +210,7 @@ class Cooling(Rule):
         text = "{where}: {used} of margin to the air limit; at least {bound}"
         return tell(text, where=whereabouts(reading.limit), **reading.amounts())
 
-    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         text = "cooling{where}: {used} to spare, at least {bound}"
         return Near(tell(text, where=in_frame(survey, reading.limit), **reading.amounts()), "refuse_below_k")
 

@@ -9,7 +9,7 @@ from solver.room.hardware import Exclusion
 from solver.room.message import Message, tell
 from solver.room.survey import Survey
 from solver.rules.company import Company, by_slot, cards_of, counted, seats_of
-from solver.rules.limit import Draft, Limit, Reading, frames_at
+from solver.rules.limit import Draft, Limit, Near, Reading, frames_at, in_frame
 
 
 def beside(frame: FrameStanding, card: str, other: str) -> list[tuple[int, int]]:
@@ -21,6 +21,13 @@ def beside(frame: FrameStanding, card: str, other: str) -> list[tuple[int, int]]
         if right is not None and (left.kind.id, right.kind.id) in ((card, other), (other, card)):
             found.append((left.slot, right.slot))
     return found
+
+
+def slots_between(frame: FrameStanding, card: str, other: str) -> int | None:
+    """How many slots lie between the nearest two of two cards; None where there are no two."""
+    pairs = [(one, two) for one in cards_of(frame, card) for two in cards_of(frame, other) if one != two]
+    apart = [max(one.slot, two.slot) - min(one.covers[-1], two.covers[-1]) - 1 for one, two in pairs]
+    return min(apart, default=None)
 
 
 class Exclusions(Company[Exclusion]):
@@ -66,6 +73,32 @@ class Exclusions(Company[Exclusion]):
             draft.hold(replace(limit, bound=1), [(1, draft.any_of(own)), (1, draft.any_of(other))])
 
     # How it is told
+
+    def asks(self, card: str, entry: Exclusion) -> Message:
+        if card == entry.card:
+            text = "no two {card} " + ("directly beside each other" if entry.within == "next" else "in one frame")
+        else:
+            text = "{card} excludes {other} " + ("directly beside it" if entry.within == "next" else "in its frame")
+        return tell(text, card=card, other=entry.card)
+
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
+        """The slots between the nearest two that may not stand beside each other; two in a frame are there or not."""
+        card, entry = self.entry(survey, reading.limit)
+        for frame in frames_at(standing, reading.limit):
+            between = slots_between(frame, card, entry.card)
+            if entry.within == "frame" or between is None:
+                return None
+            slots = "1 slot" if between == 1 else f"{between} slots"
+            said = tell(
+                "{card} and {other}{where}: {slots} between the nearest, at least 1",
+                card=card,
+                other=entry.card,
+                where=in_frame(survey, reading.limit),
+                slots=slots,
+            )
+            limit = replace(reading.limit, bound=1, at_least=True, unit="slots")
+            return Near(said, tell("what {card} excludes", card=card), Reading(limit, between))
+        return None
 
     def said(self, survey: Survey, reading: Reading, standing: Standing | None) -> Message:
         card, entry = self.entry(survey, reading.limit)

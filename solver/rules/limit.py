@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
@@ -74,10 +74,23 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Near:
-    """How near a limit is, but for what is left of it, and what sets it."""
+    """How near a limit is, but for what is left of it, and what sets it.
+
+    `reading` is what is told in its place where a limit counts nothing but what breaks it.
+    """
 
     said: Message
     set_by: Said
+    reading: Reading | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unyielding:
+    """What the hardware asks and nobody can change: the rule, how it is told, and any room without it."""
+
+    rule: str
+    said: Message
+    without: Callable[[Survey], Survey]
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,7 +311,7 @@ class Rule(ABC):
         """Each place of a frame where it is broken; none where it is broken as a whole."""
         return iter(())
 
-    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         """How near a limit is; None for those that are either kept or not, or that nothing comes near."""
         return None
 
@@ -328,6 +341,10 @@ class Rule(ABC):
 
     def remarks(self, survey: Survey) -> Iterator[Message]:
         """What is worth knowing of a room that nothing can be built of, whether or not it is in the way."""
+        return iter(())
+
+    def unyielding(self, survey: Survey) -> Iterator[Unyielding]:
+        """What it asks that nobody can change, one by one, to see which of it is part of a clash."""
         return iter(())
 
     def wish(self, limit: Limit) -> Wish | None:

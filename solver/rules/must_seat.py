@@ -106,6 +106,6 @@ class MustSeat(Rule):
         text = "{card}: {used} seated; at least {bound} must be"
         return tell(text, card=reading.limit.place.subject or "", used=reading.used, bound=reading.limit.bound)
 
-    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         card, used, bound = reading.limit.place.subject or "", reading.used, reading.limit.bound
         return Near(tell("{card}: {used} seated, at least {bound}", card=card, used=used, bound=bound), "must_seat")

@@ -175,7 +175,7 @@ class Rails(Rule):
             said = tell("rail {rail} carries {used}; at most {bound} with the reserve", rail=rail, **reading.amounts())
         return tell("{where}: {said}", where=whereabouts(limit), said=said)
 
-    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         if not reading.used:
             return None
         limit, rail = reading.limit, reading.limit.place.subject or ""

@@ -114,7 +114,7 @@ class Stock(Rule):
         text = f"{{item}}: {{used}} {'is' if reading.used == 1 else 'are'} used; stock and offers have {{bound}}"
         return tell(text, item=reading.limit.place.subject or "", used=reading.used, bound=reading.limit.bound)
 
-    def headroom(self, survey: Survey, reading: Reading) -> Near | None:
+    def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         if not reading.used:
             return None
         item, bound = reading.limit.place.subject or "", reading.limit.bound

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import random
 from collections import Counter
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -30,6 +31,7 @@ from solver.search.solve.clock import Clock
 
 ROOT = Path(__file__).parents[2]
 SEEDS = range(600, 680)
+COMPANY_SEEDS = range(600, 640)
 MIX = str(ROOT / "scenarios/quay-mix-rig.toml")
 LIVE = str(ROOT / "scenarios/quay-live-room.toml")
 
@@ -121,6 +123,9 @@ def _lift(scenario: Scenario, hardware: Hardware, family: str) -> tuple[Scenario
         return scenario, hardware.model_copy(
             update={"chassis": tuple(c.model_copy(update={"rails": None}) for c in hardware.chassis)}
         )
+    if family in COMPANY:
+        cards = [card.model_copy(update={COMPANY[family]: ()}) for card in hardware.card]
+        return scenario, hardware.model_copy(update={"card": tuple(cards)})
     survey = survey_room(scenario, hardware)
     more = [
         Offer(**{group: item.id}, price=Decimal(price_of(survey, item.id)).scaleb(-survey.decimals))
@@ -132,7 +137,8 @@ def _lift(scenario: Scenario, hardware: Hardware, family: str) -> tuple[Scenario
     return scenario.model_copy(update={"offer": (*scenario.offer, *more)}), hardware
 
 
-FAMILIES = ("budget", "stock", "rails", "cooling")
+COMPANY = {"companions": "needs", "exclusions": "excludes"}
+FAMILIES = ("budget", "stock", "rails", "cooling", *COMPANY)
 """Rules whose limits alone could be lifted."""
 
 
@@ -161,11 +167,13 @@ def _numbers(scenario: Scenario, hardware: Hardware, need: Need) -> int:
 
 
 @lru_cache
-def _cases() -> tuple[tuple[int, Scenario, Hardware, tuple[Reach, ...]], ...]:
+def _cases(
+    seeds: range = SEEDS, pair: Callable[[int], tuple[Scenario, Hardware]] = generate.random_pair
+) -> tuple[tuple[int, Scenario, Hardware, tuple[Reach, ...]], ...]:
     """Seeded scenarios that are possible, and how far one need and one bare signal of each reach."""
     found = []
-    for seed in SEEDS:
-        scenario, hardware = generate.random_pair(seed)
+    for seed in seeds:
+        scenario, hardware = pair(seed)
         order = random.Random(seed)
         least = _least_cost(scenario, hardware)
         if least is not None and seed % 2:
@@ -219,8 +227,20 @@ def test_a_setting_that_was_beaten_at_one_step_may_win_a_later_one(seed: int, na
 
 
 def test_what_stops_a_need_is_what_lets_it_on_when_lifted() -> None:
+    seen = _stopped_by(_cases())
+    assert set(seen) == {"budget", "stock", "rails", "cooling", "together", "numbers", "frames"}, seen
+
+
+def test_what_cards_ask_of_others_stops_a_need_where_lifting_it_lets_it_on() -> None:
+    seen = _stopped_by(_cases(COMPANY_SEEDS, generate.random_companioned))
+    assert seen["companions"], seen
+    assert seen["exclusions"], seen
+
+
+def _stopped_by(cases: Sequence[tuple[int, Scenario, Hardware, tuple[Reach, ...]]]) -> Counter[str]:
+    """What stops the needs of some scenarios, each time what lets it on when it alone is lifted."""
     seen: Counter[str] = Counter()
-    for seed, scenario, hardware, reaches in _cases():
+    for seed, scenario, hardware, reaches in cases:
         for found in reaches:
             assert found.stops is not None
             assert found.later is not None
@@ -241,7 +261,7 @@ def test_what_stops_a_need_is_what_lets_it_on_when_lifted() -> None:
                     asked = others - found.need.demand + (most.channels or 0) + 1
                     assert (stop.code == "numbers") == (asked > _numbers(scenario, hardware, found.need)), seed
                 seen.update(causes)
-    assert set(seen) == {"budget", "stock", "rails", "cooling", "together", "numbers", "frames"}, seen
+    return seen
 
 
 def test_curves_rise_and_every_step_passes_the_audit() -> None:

@@ -36,6 +36,7 @@ SCREENS = {
     "live-room": ("scenarios/quay-live-room.toml",),
     "filled-as-drawn": ("scenarios/quay-filled.toml", "--build", "scenarios/quay-filled-drawn.toml"),
     "impossible": ("scenarios/quay-impossible.toml",),
+    "chapel": ("scenarios/quay-chapel.toml",),
 }
 SEEDS = range(600, 760)
 

@@ -11,17 +11,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import reduce
 
+from solver import rules
 from solver.relax import OTHERS
 from solver.relax.other import OtherWish
 from solver.room.demand import must_be_met
 from solver.room.survey import Survey
 from solver.room.wish import WORKS, Change, Wish
+from solver.rules.limit import Unyielding
 from solver.search.ask.loose import Questions, Unsure
 from solver.search.ask.ranking import rank
 from solver.search.ask.trades import Trades, after_changes, search_after
 from solver.search.solve.clock import Clock, SearchError, Stopped
-from solver.search.solve.stages import RankedBuild
+from solver.search.solve.stages import RankedBuild, Search
 
 
 @dataclass(frozen=True)
@@ -78,6 +81,9 @@ class Clash:
     stopped: bool = False
     sets_left: int = 0
     amounts_left: int = 0
+    hardware: tuple[Unyielding, ...] = ()
+    """What the hardware asks without any of which `because` could be kept, if all else that can gives way; none where
+    that is not known."""
     tried_alone: tuple[type[OtherWish], ...] = ()
     """Kinds of change that loosen no limit of which all were tried, each without any other."""
 
@@ -172,7 +178,7 @@ def _whole(
         raise SearchError("a scenario said to be impossible is possible as it is")
     chosen = _first_of(sets, extent.ways)
     with ThreadPoolExecutor(workers) as pool:
-        because = pool.submit(_because, questions, sets, searched)
+        because = pool.submit(_clashing, questions, sets, searched)
         alone = [change for other in OTHERS for change in other.offered(survey, fixed)]
         trying = pool.map(lambda change: _tried(survey, change, clock), alone)
         worked_out = list(pool.map(lambda keys: _ways(questions, keys, extent, searched, found), chosen))
@@ -184,6 +190,7 @@ def _whole(
         searched=searched and all(own.all_known for own in worked_out) and not clock.over,
         because=because.result()[0],
         minimal=because.result()[1],
+        hardware=because.result()[2],
         stopped=clock.over,
         sets_left=len(sets) - len(chosen),
         amounts_left=sum(own.left for own in worked_out),
@@ -284,6 +291,47 @@ def _way(questions: Questions, changes: tuple[Change, ...]) -> WayOut:
     if way is None:
         raise SearchError(f"a way out leads nowhere: {changes}")
     return way
+
+
+def _clashing(
+    questions: Questions, sets: Sequence[frozenset[Wish]], complete: bool
+) -> tuple[tuple[Wish, ...], bool, tuple[Unyielding, ...]]:
+    """Wishes that cannot be kept together, whether each of them is proven to be needed, and what of the hardware is."""
+    wishes, minimal = _because(questions, sets, complete)
+    try:
+        return wishes, minimal, _hardware(questions, wishes)
+    except Unsure:
+        return wishes, minimal, ()
+
+
+def _hardware(questions: Questions, kept: Sequence[Wish]) -> tuple[Unyielding, ...]:
+    """What the hardware asks that keeps wishes from being kept together, none of it to spare.
+
+    Raises
+    ------
+    Unsure
+        If time ran out.
+    """
+    survey = questions.survey
+    asked = [own for rule in rules.LIST for own in rule.unyielding(survey)]
+    given = [Change(other, other.most(survey)) for other in questions.order if other not in kept]
+
+    def in_the_way(some: Sequence[Unyielding]) -> bool:
+        left_out = (own for own in asked if own not in some)
+        room = reduce(lambda room, own: own.without(room), left_out, after_changes(survey, given))
+        possible = Search.of(must_be_met(room), questions.clock, 1, rough=False).possible()
+        if possible is None:
+            raise Unsure
+        return not possible
+
+    if not asked or in_the_way(()):
+        return ()
+    needed = list(asked)
+    for own in reversed(asked):
+        less = [other for other in needed if other is not own]
+        if in_the_way(less):
+            needed = less
+    return tuple(needed)
 
 
 def _because(questions: Questions, sets: Sequence[frozenset[Wish]], complete: bool) -> tuple[tuple[Wish, ...], bool]:
