@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from cli import saving
-from cli.command import Command
+from cli.command import Command, as_option
 from cli.options import FILE, Rate
 from cli.stop import stop
 from solver.room.errors import WrongQuestion
@@ -76,24 +76,33 @@ def start(
         asks.say("A new scenario. Enter takes what stands in brackets; Ctrl-C leaves nothing behind.")
     draft = _hardware(asks, hardware)
     saving.has_read(dict.fromkeys(draft.files, "a hardware file of this scenario"))
+
+    def fill(asks: Asks, draft: Draft) -> None:
+        usual = draft.usual
+        asks.one("title", title, "Title", usual.title, draft.title)
+        asks.one("rate", rate, "Sample rate", str(usual.rate), lambda text: draft.rate(_rate(text)))
+        asks.one("currency", currency, "Currency of all amounts", usual.currency, draft.currency)
+        _frames(asks, draft, frame)
+        _needs(asks, draft, need)
+        _owned(asks, draft, own)
+        _bought(asks, draft, buy)
+        none = "Budget, or none for any amount"
+        asks.one("budget", budget, none, NONE, lambda text: draft.budget(_unless_none(text)))
+        inlet_c = str(usual.inlet_c)
+        question = "Air at the rack inlet in C, or none"
+        asks.one("inlet", inlet, question, inlet_c, lambda text: draft.inlet(_celsius(text)))
+
+    trial = Trial()
+    fill(trial, draft.copy())
     if to is not None:
-        saving.check_scenario(to, force)
-    usual = draft.usual
-    asks.one("title", title, "Title", usual.title, draft.title)
-    asks.one("rate", rate, "Sample rate", str(usual.rate), lambda text: draft.rate(_rate(text)))
-    asks.one("currency", currency, "Currency of all amounts", usual.currency, draft.currency)
-    _frames(asks, draft, frame)
-    _needs(asks, draft, need)
-    _owned(asks, draft, own)
-    _bought(asks, draft, buy)
-    asks.one("budget", budget, "Budget, or none for any amount", NONE, lambda text: draft.budget(_unless_none(text)))
-    inlet_c = str(usual.inlet_c)
-    asks.one("inlet", inlet, "Air at the rack inlet in C, or none", inlet_c, lambda text: draft.inlet(_celsius(text)))
+        trial.take(partial(saving.check_scenario, to, force))
+    trial.refuse()
+    fill(asks, draft)
     path = to if to is not None else _place(asks, force)
     started = draft.finish(path)
     with stop.held():
         saving.save_scenario(started.text, path, force)
-    show_started(draft, path, asks.usual, started.warnings)
+    show_started(draft, path, started, asks.usual, asks.assumed)
     return 0
 
 
@@ -104,11 +113,24 @@ class Asks:
         self.asking = asking
         self.usual: list[str] = []
         """Options that were not given, where nothing is asked."""
+        self.assumed: list[str] = []
+        """What was taken for granted of what options say."""
+
+    def take(self, take: Callable[[], object]) -> None:
+        """Take what an option says."""
+        take()
+
+    def assume(self, what: str) -> None:
+        """Tell what is taken for granted: at once where something is asked, else in the end."""
+        if self.asking:
+            self.say(what, 2)
+        elif what not in self.assumed:
+            self.assumed.append(what)
 
     def one(self, option: str, given: str | None, question: str, usual: str, take: Callable[[str], None]) -> None:
         """Take what an option gives; else what is answered; else what is usual."""
         if given is not None:
-            take(given)
+            self.take(partial(take, given))
         elif self.asking:
             self.ask(question, usual, take)
         else:
@@ -157,6 +179,33 @@ class Asks:
         return line.strip()
 
 
+class Trial(Asks):
+    """Tries what the options say, asks nothing, and keeps in mind all that is wrong: it is told before any question."""
+
+    def __init__(self) -> None:
+        super().__init__(False)
+        self.wrong: list[WrongQuestion | OSError] = []
+
+    def take(self, take: Callable[[], object]) -> None:
+        """Take what an option says, or keep in mind what is wrong with it."""
+        try:
+            take()
+        except (WrongQuestion, OSError) as wrong:
+            self.wrong.append(wrong)
+
+    def refuse(self) -> None:
+        """Raise what is wrong with an option, or with all of several in one."""
+        if len(self.wrong) == 1:
+            raise self.wrong[0]
+        if self.wrong:
+            lines = [f"{len(self.wrong)} answers cannot be taken"]
+            for wrong in self.wrong:
+                about = wrong.filename if isinstance(wrong, OSError) else f"--{wrong.about}"
+                said = wrong.strerror or "" if isinstance(wrong, OSError) else wrong.told(as_option)
+                lines.append(f"  {about}: {said}".replace("\n", "\n    "))
+            raise click.UsageError("\n".join(lines), click.get_current_context())
+
+
 def _hardware(asks: Asks, given: Sequence[Path]) -> Draft:
     """The draft over the hardware files that are chosen."""
     from solver.answers.start import Draft, hardware_nearby
@@ -180,7 +229,7 @@ def _frames(asks: Asks, draft: Draft, given: Sequence[str]) -> None:
 
     if given:
         for text in given:
-            draft.frame(_frame(text, draft))
+            asks.take(partial(_take_frame, draft, text))
         return
     usual = draft.usual.chassis()
     if not asks.asking:
@@ -225,7 +274,7 @@ def _needs(asks: Asks, draft: Draft, given: Sequence[str]) -> None:
 
     if given:
         for text in given:
-            draft.need(_need(text, draft))
+            asks.take(partial(_take_need, asks, draft, text))
         return
     direction, signal = draft.usual.signal()
     count = draft.usual.channels(direction, signal)
@@ -242,6 +291,7 @@ def _needs(asks: Asks, draft: Draft, given: Sequence[str]) -> None:
             return None
         found = _signal(_chosen(text, pairs), draft)
         draft.need(NeedAnswer(draft.usual.need(*found), *found, 1), trying=True)
+        _assume_way(asks, _chosen(text, pairs), *found)
         return found
 
     pair = asks.ask("Signal of the first need, by number or name", f"{signal} {direction}", wanted)
@@ -269,12 +319,15 @@ def _channels_and_name(asks: Asks, draft: Draft, direction: str, signal: str) ->
     count = asks.ask("Its channels", str(draft.usual.channels(direction, signal)), channels)
     more = asks.ask("So many more to spare", "0" if count else "1", spare)
     asks.ask("Its name", usual, lambda name: draft.need(NeedAnswer(name, direction, signal, count, more)))
+    for text in draft.impossible():
+        asks.say(f"Impossible: {text}", 2)
 
 
 def _owned(asks: Asks, draft: Draft, given: Sequence[str]) -> None:
     if given:
-        for text in _unless_alone(NONE, given, "own") or ():
-            draft.own(*_owning(text, draft))
+        asks.take(partial(_unless_alone, NONE, given, "own"))
+        for text in () if NONE in given else given:
+            asks.take(partial(_take_owned, draft, text))
         return
     if not asks.asking:
         asks.take_usual("own", lambda: None)
@@ -307,7 +360,7 @@ def _bought(asks: Asks, draft: Draft, given: Sequence[str]) -> None:
         draft.buy(None if named and _unless_alone(ALL, named, "buy") is None else tuple(named or ()))
 
     if given:
-        take(given)
+        asks.take(partial(take, given))
     elif asks.asking:
         question = "Cards that may be bought: all, none, or some, with blanks between"
         asks.ask(question, ALL, lambda text: take([_chosen(part, ids) for part in re.split(r"[\s,]+", text) if part]))
@@ -380,6 +433,27 @@ def _celsius(text: str) -> Decimal | None:
     return Decimal(text)
 
 
+def _take_frame(draft: Draft, text: str) -> None:
+    draft.frame(_frame(text, draft))
+
+
+def _take_need(asks: Asks, draft: Draft, text: str) -> None:
+    need, said = _need(text, draft)
+    draft.need(need)
+    _assume_way(asks, said, need.direction, need.signal)
+
+
+def _take_owned(draft: Draft, text: str) -> None:
+    draft.own(*_owning(text, draft))
+
+
+def _assume_way(asks: Asks, said: str, direction: str, signal: str) -> None:
+    """Tell which way a signal goes where nobody said it."""
+    if len(said.split()) == 1:
+        way, other = ("comes in", "gives {} out") if direction == "in" else ("goes out", "takes {} in")
+        asks.assume(f"{signal} {way}, for no card here {other.format(signal)}")
+
+
 def _frame(text: str, draft: Draft) -> FrameAnswer:
     """``M=tern-6/slate-32``; without a name the next letter, without a board the usual one."""
     from solver.answers.start import FrameAnswer
@@ -393,8 +467,8 @@ def _frame(text: str, draft: Draft) -> FrameAnswer:
     return FrameAnswer(named if equals else draft.usual.frame(), chassis, chosen)
 
 
-def _need(text: str, draft: Draft) -> NeedAnswer:
-    """``drums=12+2 mic in``; without a name that of the signal."""
+def _need(text: str, draft: Draft) -> tuple[NeedAnswer, str]:
+    """``drums=12+2 mic in``; without a name that of the signal. And the words for the signal and its direction."""
     from solver.answers.start import NeedAnswer
     from solver.room.faults import quote
 
@@ -404,7 +478,8 @@ def _need(text: str, draft: Draft) -> NeedAnswer:
         raise WrongQuestion(f'must be such as "drums=8+2 mic in", found {quote(text)}', about="need")
     direction, signal = _signal(match[3], draft)
     name = named if equals else draft.usual.need(direction, signal)
-    return NeedAnswer(name, direction, signal, _whole(match[1], "need"), _whole(match[2] or "0", "need"))
+    need = NeedAnswer(name, direction, signal, _whole(match[1], "need"), _whole(match[2] or "0", "need"))
+    return need, match[3]
 
 
 def _signal(text: str, draft: Draft) -> tuple[str, str]:

@@ -15,8 +15,7 @@ from solver.reports.wording import kilohertz
 from solver.room.faults import escape, render
 
 if TYPE_CHECKING:
-    from solver.answers.start import Draft
-    from solver.room.faults import Fault
+    from solver.answers.start import Draft, Started
 
 
 def say(text: str, indent: int = 0) -> None:
@@ -38,8 +37,8 @@ def show_choices(heading: str, rows: Sequence[tuple[str, str]]) -> None:
         )
 
 
-def show_started(draft: Draft, path: Path, usual: Sequence[str], warnings: Sequence[Fault]) -> None:
-    """What the file says, which of it nobody said, and what to run next."""
+def show_started(draft: Draft, path: Path, started: Started, usual: Sequence[str], assumed: Sequence[str]) -> None:
+    """What the file says, which of it nobody said, what is wrong or odd about it, and what to run next."""
     scenario = draft.scenario
     with page() as out:
         out.print(Text(f"{escape(str(path))} is written: {scenario['title']}", "bold"))
@@ -47,9 +46,15 @@ def show_started(draft: Draft, path: Path, usual: Sequence[str], warnings: Seque
         if usual:
             told = ", ".join(f"--{option}" for option in usual)
             out.print(Text(f"As usual, since no option says otherwise: {told}."))
-        if warnings:
+        for what in assumed:
+            out.print(Text(f"Assumed: {what}."))
+        if started.impossible:
             out.print()
-            out.print(Text(render(warnings, out.width)))
+            out.print(Text("It cannot be planned as it stands; counting alone shows it:"))
+            out.print(indented(Text("\n".join(map(escape, started.impossible)))))
+        if started.warnings:
+            out.print()
+            out.print(Text(render(started.warnings, out.width)))
         out.print()
         out.print(Text("Next"))
         out.print(Text(f"  strapwork plan {shlex.quote(_as_argument(escape(str(path))))}"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -12,9 +13,12 @@ from typing import Any
 
 from solver.files.commented import commented
 from solver.files.reading import faults_of_scenario, hardware_in, load_hardware
+from solver.reports.causes import causes
 from solver.room.errors import WrongQuestion
 from solver.room.faults import Fault, quote
 from solver.room.hardware import Card, Chassis
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
 from solver.room.words import SAMPLE_RATES, Direction, Family
 
 FILE, HARDWARE = "the new scenario", "the hardware"
@@ -52,10 +56,11 @@ class NeedAnswer:
 
 @dataclass(frozen=True)
 class Started:
-    """The new file's text, and what is odd about it but does not stop a plan."""
+    """The new file's text, what is odd about it but does not stop a plan, and why none can be."""
 
     text: str
     warnings: tuple[Fault, ...]
+    impossible: tuple[str, ...]
 
 
 def hardware_nearby(folder: Path, shipped: Path) -> list[Path]:
@@ -99,6 +104,12 @@ class Draft:
         self.owned: dict[str, int] = {}
         self.bought: tuple[str, ...] | None = None
 
+    def copy(self) -> Draft:
+        """Another one with the same answers, which goes its own way."""
+        other = copy(self)
+        other._keys = dict(self._keys)
+        return other
+
     @property
     def usual(self) -> Usual:
         """What is taken where nobody says otherwise."""
@@ -133,6 +144,13 @@ class Draft:
     def cards(self) -> list[tuple[str, str]]:
         """Every card with what it carries at the sample rate and what it costs."""
         return [(card.id, _describe_card(card, self.family)) for card in self.hardware.card]
+
+    def impossible(self) -> list[str]:
+        """Why no plan of it can be, as far as counting shows that; nothing where it is no whole scenario."""
+        data = self._data()
+        if any(fault.severity == "fault" for fault in faults_of_scenario(FILE, data, self.hardware, HARDWARE)):
+            return []
+        return [cause.text for cause in causes(survey_room(Scenario.model_validate(data), self.hardware))]
 
     # ---- answers ----
 
@@ -198,7 +216,7 @@ class Draft:
         wrong = [fault for fault in found if fault.severity == "fault"]
         if wrong:
             raise WrongQuestion(_told(wrong), about=None)
-        return Started(text, found)
+        return Started(text, found, tuple(self.impossible()))
 
     def _set(self, about: str, key: str, value: Any) -> None:
         self._check(about, (key,), **{key: value})

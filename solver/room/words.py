@@ -116,8 +116,10 @@ def parse_whole(text: str) -> int:
     Raises
     ------
     ValueError
-        If it is none.
+        If it is none, or has more digits.
     """
+    if re.fullmatch(r"-?[1-9][0-9]{9,}", text):
+        raise ValueError("must be a whole number of nine digits at most")
     if not re.fullmatch(r"-?(0|[1-9][0-9]{0,8})", text):
         raise ValueError("must be a whole number")
     return int(text)

@@ -276,6 +276,8 @@ def test_the_file_names_its_hardware_from_where_it_stands(folder: Path, strapwor
         (["--need", "8 mic up"], "--need", 'must be a signal with in or out, such as "mic in", found "mic up"'),
         (["--need", "x=0 mic in"], "--need", "asks for no channel and no spare"),
         (["--need", "08 mic in"], "--need", 'must be a whole number, found "08"'),
+        (["--need", f"{10**9} mic in"], "--need", 'must be a whole number of nine digits at most, found "1000000000"'),
+        (["--need", f"{10**8} mic in"], "--need", "must be at most 1024, found 100000000"),
         (["--own", "mic-9"], "--own", 'did you mean "mic-8"?'),
         (["--own", "mic-8=two"], "--own", 'must be a whole number, found "two"'),
         (["--own", "mic-8", "--own", "mic-8=2"], "--own", '"mic-8" is given twice'),
@@ -296,6 +298,64 @@ def test_a_wrong_option_is_named_with_the_reason(
     assert said in ran.stderr
     assert option is None or f"Error: Invalid value for {option}: " in ran.stderr
     assert sorted(folder.rglob("*")) == before
+
+
+WRONG = (
+    "--rate=4800", "--frame=M=tern-7", "--frame=N=tern-6/slate-32", "--need=v=8 mik in", "--need=x=eight mic in",
+    "--need=y=0 mic in", "--own=none", "--own=mic-8", "--budget=lots", "--to=nowhere/room.toml",
+)  # fmt: skip
+TOLD = (
+    '--rate: "4800" is no known sample rate; did you mean 48000? (44100, 48000, 88200, 96000, 176400, 192000)',
+    '--frame: frame "M" > chassis: "tern-7" is no chassis of these hardware files; did you mean "tern-6"? '
+    "(petrel-12, tern-6, wren-4)",
+    '--need: need "v" > signal: "mik" is no signal of these hardware files; did you mean "mic"? '
+    "(aes3, instrument, line, mic)",
+    '--need: must be such as "drums=8+2 mic in", found "x=eight mic in"',
+    '--need: need "y" > channels: asks for no channel and no spare',
+    "--own: none does not go with others",
+    '--budget: must be an amount such as "1290.00", found "lots"',
+    "nowhere: there is no such folder",
+)
+
+
+def test_all_wrong_options_are_told_at_once_and_before_any_question(folder: Path, strapwork: Run) -> None:
+    before = sorted(folder.rglob("*"))
+    ran = strapwork("start", *WRONG, cwd=folder)
+    assert (ran.returncode, ran.stdout) == (2, "")
+    assert ran.stderr.splitlines()[-len(TOLD) - 1 :] == [
+        f"Error: {len(TOLD)} answers cannot be taken",
+        *(f"  {line}" for line in TOLD),
+    ]
+    code, shown = at_a_terminal(folder, [], "--hardware=hardware/quay.toml", *WRONG)
+    assert code == 2
+    assert all(line in " ".join(shown.split()) for line in TOLD)
+    assert "]: " not in shown
+    assert sorted(folder.rglob("*")) == before
+
+
+def test_a_direction_that_nobody_said_is_told(folder: Path, strapwork: Run) -> None:
+    assumed = "mic comes in, for no card here gives mic out"
+    ran = strapwork("start", "--need", "v=4 mic", "--need", "w=4 mic", "--need", "x=4 line in", cwd=folder)
+    assert ran.returncode == 0
+    assert [line for line in ran.stdout.splitlines() if line.startswith("Assumed")] == [f"Assumed: {assumed}."]
+    (folder / "room.toml").unlink()
+    code, shown = at_a_terminal(folder, [*[""] * 8, "mic", *[""] * 9])
+    assert code == 0
+    assert f"by number or name [line in]: mic\n  {assumed}\nIts channels" in shown
+    assert "Assumed" not in strapwork("start", "--need", "4 mic in", "--to", "b.toml", cwd=folder).stdout
+
+
+def test_what_counting_shows_to_be_impossible_is_told(folder: Path, strapwork: Run) -> None:
+    why = "300 inputs are asked for; slate-32 numbers at most 32 at 48 kHz"
+    ran = strapwork("start", "--frame", "tern-6/slate-32", "--need", "v=300 mic in", cwd=folder)
+    assert ran.returncode == 0
+    assert f"\nIt cannot be planned as it stands; counting alone shows it:\n  {why}\n" in ran.stdout
+    assert strapwork("plan", "room.toml", "--top", "1", cwd=folder).returncode == 1
+    (folder / "room.toml").unlink()
+    answers = ["", "", "", "", "tern-6", "slate-32", "", "", "mic in", "300", *[""] * 8]
+    code, shown = at_a_terminal(folder, answers)
+    assert code == 0
+    assert shown.index(f"  Impossible: {why}\n") < shown.index("Signal of one more need")
 
 
 def test_without_a_hardware_file_the_option_is_named(tmp_path: Path, strapwork: Run) -> None:

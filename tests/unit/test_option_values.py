@@ -85,8 +85,11 @@ def test_what_is_no_whole_number(capsys: pytest.CaptureFixture[str], option: tup
     assert run([command, MIX, name, text]) == 2
     out, err = capsys.readouterr()
     shown = text if len(text) <= 60 else text[:60] + "..."
+    digits = " of nine digits at most" if text.startswith("99") else ""
     assert out == ""
-    assert err.splitlines()[-1] == f"Error: Invalid value for '{name}': must be a whole number, found \"{shown}\""
+    assert err.splitlines()[-1] == (
+        f"Error: Invalid value for '{name}': must be a whole number{digits}, found \"{shown}\""
+    )
 
 
 RATES = [
