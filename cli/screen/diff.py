@@ -8,7 +8,8 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
-from solver.reports.difference import CardPlace, ChannelChange, ChannelPlace, Difference
+from solver.reports.difference import CardPlace, ChannelChange, Difference
+from solver.reports.looms import in_looms, was_and_becomes
 from solver.reports.wording import kilohertz
 from solver.room.words import write_ranges
 
@@ -79,42 +80,13 @@ def _in_room(room: str | None, frame: str) -> str:
 
 def _channels(changes: Sequence[ChannelChange]) -> Grid:
     table = grid("need", "channels", "was", "becomes")
-    runs: list[list[ChannelChange]] = []
-    for change in changes:
-        if runs and _follows(runs[-1][-1], change):
-            runs[-1].append(change)
-        else:
-            runs.append([change])
-    for run in runs:
-        first = run[0]
+    for loom in in_looms(changes):
+        first = loom[0]
+        was, becomes = was_and_becomes(loom)
         table.add_row(
             _in_room(first.room, first.need),
-            write_ranges([change.channel for change in run]),
-            _places(first, [change.before for change in run], "not served"),
-            _places(first, [change.after for change in run], "not served"),
+            write_ranges([change.channel for change in loom]),
+            was or "not served",
+            becomes or "not served",
         )
     return table
-
-
-def _follows(one: ChannelChange, other: ChannelChange) -> bool:
-    if (one.room, one.need, one.channel + 1) != (other.room, other.need, other.channel):
-        return False
-    return _next(one.before) == other.before and _next(one.after) == other.after
-
-
-def _next(place: ChannelPlace | None) -> ChannelPlace | None:
-    """The place of the channel after, on the same card."""
-    if place is None:
-        return None
-    number = None if place.number is None else place.number + 1
-    return place.model_copy(update={"number": number, "card_channel": place.card_channel + 1})
-
-
-def _places(change: ChannelChange, places: Sequence[ChannelPlace | None], without: str) -> str:
-    own = [place for place in places if place is not None]
-    if not own:
-        return without
-    numbers = [place.number for place in own if place.number is not None]
-    told = f"{own[0].frame} {change.direction} {write_ranges(numbers)}" if numbers else f"{own[0].frame}, no number"
-    channels = f"channel{'s' if len(own) > 1 else ''} {write_ranges([place.card_channel for place in own])}"
-    return f"{told} (slot {own[0].slot}, {channels})"

@@ -10,7 +10,7 @@ from rich.text import Text
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, OrderStep, Retyped, TestRow, TestSheet, WorkOrder
-from solver.room.words import write_ranges
+from solver.room.words import in_runs, write_ranges
 
 BOX = "[ ]"
 
@@ -72,13 +72,7 @@ def _span(step: OrderStep) -> str:
 
 def _retype_table(rows: Sequence[Retyped]) -> Grid:
     table = grid("", "need", "channel", "old number", "new number")
-    runs: list[list[Retyped]] = []
-    for row in rows:
-        if runs and _follows(runs[-1][-1], row):
-            runs[-1].append(row)
-        else:
-            runs.append([row])
-    for run in runs:
+    for run in in_runs(rows, _follows):
         first = run[0]
         table.add_row(
             BOX,

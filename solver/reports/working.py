@@ -9,9 +9,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from solver.fitted.line_ends import clock_of
-from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, NumberMove, Seat, Spot, StrapMove, strap_state
+from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, NumberMove, Seat, StrapMove, strap_state
 from solver.fitted.standing import FrameStanding, Standing
 from solver.reports.clock_words import asked_about, clock_report
+from solver.reports.difference import channel_change
+from solver.reports.looms import in_looms, was_and_becomes
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, OrderStep
 from solver.room.faults import quote
@@ -479,48 +481,14 @@ def _afterwards(sheet: _Sheet) -> None:
 
 def patches(numbers: Sequence[NumberMove]) -> Iterator[str]:
     """Where looms move, in words; channels that follow each other there and here share a line."""
-    runs: list[list[NumberMove]] = []
-    for move in numbers:
-        if move.stays_plugged:
-            continue
-        if runs and _follows(runs[-1][-1], move):
-            runs[-1].append(move)
-        else:
-            runs.append([move])
-    for run in runs:
-        first = run[0]
+    for loom in in_looms(channel_change(move) for move in numbers if not move.stays_plugged):
+        first = loom[0]
         need = f"{first.room}, {quote(first.need)}" if first.room else quote(first.need)
-        what = f"{need} {write_ranges([move.channel for move in run])}"
-        was, is_ = (_run([m.before for m in run], first), _run([m.after for m in run], first))
-        if first.before is None:
+        what = f"{need} {write_ranges([change.channel for change in loom])}"
+        was, is_ = was_and_becomes(loom)
+        if was is None:
             yield f"connect {what} to {is_}"
-        elif first.after is None:
+        elif is_ is None:
             yield f"{what} is served no more; it was at {was}"
         else:
             yield f"{what} from {was} to {is_}"
-
-
-def _follows(one: NumberMove, other: NumberMove) -> bool:
-    if (one.room, one.need, one.channel + 1) != (other.room, other.need, other.channel):
-        return False
-    return all(
-        (a is None and b is None)
-        or (
-            a is not None
-            and b is not None
-            and (a.frame, a.slot, a.card_channel + 1) == (b.frame, b.slot, b.card_channel)
-            and (a.number is None) == (b.number is None)
-            and (a.number is None or a.number + 1 == b.number)
-        )
-        for a, b in ((one.before, other.before), (one.after, other.after))
-    )
-
-
-def _run(spots: Sequence[Spot | None], move: NumberMove) -> str:
-    own = [spot for spot in spots if spot is not None]
-    if not own:
-        return ""
-    numbers = [spot.number for spot in own if spot.number is not None]
-    told = f"{own[0].frame} {move.direction} {write_ranges(numbers)}" if numbers else f"{own[0].frame}, no number"
-    channels = f"channel{'s' if len(own) > 1 else ''} {write_ranges([spot.card_channel for spot in own])}"
-    return f"{told} (slot {own[0].slot}, {channels})"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import ROUND_CEILING, Decimal, InvalidOperation
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, Strict
 
@@ -205,15 +205,24 @@ def parse_ranges(text: str, most: int = MOST_CHANNELS, *, repeats: bool = False)
     return tuple(found)
 
 
+Entry = TypeVar("Entry")
+
+
+def in_runs(entries: Iterable[Entry], follows: Callable[[Entry, Entry], bool]) -> list[list[Entry]]:
+    """Split a sequence wherever an entry does not follow the one before it."""
+    runs: list[list[Entry]] = []
+    for entry in entries:
+        if runs and follows(runs[-1][-1], entry):
+            runs[-1].append(entry)
+        else:
+            runs.append([entry])
+    return runs
+
+
 def write_ranges(numbers: tuple[int, ...] | list[int]) -> str:
     """Write ``(1, 2, 3, 4, 7)`` as ``"1-4, 7"``; an empty run as ``"-"``."""
-    runs: list[list[int]] = []
-    for number in sorted(numbers):
-        if runs and number == runs[-1][1] + 1:
-            runs[-1][1] = number
-        else:
-            runs.append([number, number])
-    return ", ".join(str(a) if a == b else f"{a}-{b}" for a, b in runs) or "-"
+    runs = in_runs(sorted(numbers), lambda one, other: other == one + 1)
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in runs) or "-"
 
 
 def _range_text(value: str) -> str:
