@@ -169,12 +169,19 @@ def _text(survey: Survey, reach: Reach, stop: Stop) -> str:
     """What stops a need, with its figures."""
     match stop.cause:
         case "numbers":
-            return f"numbers: {stop.asked} {SIDES[reach.need.direction]} of {stop.at_most}"
+            to_be_had = " that boards to be had give" if _lacks_boards(survey) else ""
+            return f"numbers: {stop.asked} {SIDES[reach.need.direction]} of {stop.at_most}{to_be_had}"
         case "together":
             return "more than one limit together"
         case "frames":
-            frames = [site.spec for site in survey.frames]
-            wishes = any(f.pins or f.keep_empty or f.straps for f in frames) or survey.must_seat
-            return f"slots and numbers{', with what the scenario asks of seats and settings' if wishes else ''}"
+            asked = any(site.spec.straps for site in survey.frames)
+            return f"slots and numbers{', with the settings that are asked for' if asked else ''}"
         case rule:
             return in_words(survey, rule.hurdle(survey, stop.channels, stop.broken))
+
+
+def _lacks_boards(survey: Survey) -> bool:
+    """Whether a frame that takes any board that fits could take one that is not to be had."""
+    return any(
+        survey.most_of(board) == 0 for site in survey.frames if not site.spec.board for board in site.chassis.boards
+    )

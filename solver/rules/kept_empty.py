@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any, ClassVar, Self
 
 from solver.fitted.standing import Standing
-from solver.room.message import Message, Said, tell
+from solver.room.message import Message, Said, joined, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import Change, Document, Wish, frame_in, room_path
@@ -67,6 +67,7 @@ class KeptEmpty(Rule):
     """Slots that the scenario keeps empty."""
 
     code = "kept-empty"
+    sparing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each slot to keep empty: no card."""
@@ -90,6 +91,17 @@ class KeptEmpty(Rule):
     def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
         """The slot to keep empty."""
         return (limit.place.slot or 0,)
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        if not any(site.spec.keep_empty for site in survey.frames):
+            return None
+        specs = [site.spec.model_copy(update={"keep_empty": ()}) for site in survey.frames]
+        frames = tuple(replace(site, spec=spec) for site, spec in zip(survey.frames, specs, strict=True))
+        return replace(survey, frames=frames)
+
+    def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
+        wishes = [SlotUsed(each.limit.place.frame or "", each.limit.place.slot or 0) for each in broken]
+        return joined([said for _, said in SlotUsed.kept_together(survey, wishes)], "; ")
 
     def wish(self, limit: Limit) -> Wish | None:
         """A card may take the slot."""

@@ -246,6 +246,8 @@ class Rule(ABC):
     """Whether a build that breaks it is not there as it says, so that what it might do better is not asked."""
     of_settings: ClassVar[bool] = False
     """Whether it reads settings as the build has them, so that those left out change nothing about its faults."""
+    sparing: ClassVar[bool] = False
+    """Whether as little as can be is taken beyond its limits where they are lifted, before what it costs."""
     graded: ClassVar[bool] = False
     """Whether builds are ranked by how well they keep it, so that a search asks for one bound after another (`at`)."""
 

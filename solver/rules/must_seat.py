@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
-from solver.room.message import Message, Said, Unit, tell
+from solver.room.message import Message, Said, Unit, joined, tell
 from solver.room.survey import Survey
 from solver.room.wish import Change, Document, Wish, room_path
 from solver.room.words import Work
@@ -97,6 +97,14 @@ class MustSeat(Rule):
             if most is not None and most < count:
                 text = "{count} x {card} must be seated; there are at most {most}"
                 yield Count(card, count, most, tell(text, count=count, card=card, most=most))
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        return replace(survey, must_seat=()) if survey.must_seat else None
+
+    def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
+        text = "{count} x {card} must be seated"
+        seated = [tell(text, count=each.limit.bound, card=each.limit.place.subject or "") for each in broken]
+        return joined([*seated], "; ")
 
     def wish(self, limit: Limit) -> Wish | None:
         """Fewer of them must be seated."""

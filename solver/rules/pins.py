@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
-from solver.room.message import Message, Said, tell
+from solver.room.message import Message, Said, joined, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, Wish, frame_in, room_path
@@ -105,6 +105,17 @@ class Pins(Rule):
                 if survey.most_of(card) == 0:
                     text = "frame {frame}: {card} is pinned but neither in stock nor on offer"
                     yield Count(card, 1, 0, tell(text, **where))
+
+    def lifted(self, survey: Survey) -> Survey | None:
+        if not any(site.spec.pins for site in survey.frames):
+            return None
+        specs = [site.spec.model_copy(update={"pins": {}}) for site in survey.frames]
+        frames = tuple(replace(site, spec=spec) for site, spec in zip(survey.frames, specs, strict=True))
+        return replace(survey, frames=frames)
+
+    def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
+        pins = [Unpinned(each.limit.place.frame or "", each.limit.place.slot or 0) for each in broken]
+        return joined([pin.kept(survey) for pin in pins], "; ")
 
     def wish(self, limit: Limit) -> Wish | None:
         """The card may stand elsewhere."""

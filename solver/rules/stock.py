@@ -84,6 +84,7 @@ class Stock(Rule):
 
     code = "stock"
     shared = True
+    sparing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each item of the hardware files that cannot be had without end."""

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import brute_force
 import generate
@@ -123,6 +124,11 @@ def _lift(scenario: Scenario, hardware: Hardware, family: str) -> tuple[Scenario
         return scenario, hardware.model_copy(
             update={"chassis": tuple(c.model_copy(update={"rails": None}) for c in hardware.chassis)}
         )
+    if family == "must-seat":
+        return scenario.model_copy(update={"must_seat": ()}), hardware
+    if family in ASKED_OF_FRAMES:
+        frames = [frame.model_copy(update=ASKED_OF_FRAMES[family]) for frame in scenario.frame]
+        return scenario.model_copy(update={"frame": tuple(frames)}), hardware
     if family in COMPANY:
         cards = [card.model_copy(update={COMPANY[family]: ()}) for card in hardware.card]
         return scenario, hardware.model_copy(update={"card": tuple(cards)})
@@ -138,7 +144,8 @@ def _lift(scenario: Scenario, hardware: Hardware, family: str) -> tuple[Scenario
 
 
 COMPANY = {"companions": "needs", "exclusions": "excludes"}
-FAMILIES = ("budget", "stock", "rails", "cooling", *COMPANY)
+ASKED_OF_FRAMES: dict[str, dict[str, Any]] = {"kept-empty": {"keep_empty": ()}, "pins": {"pins": {}}}
+FAMILIES = ("budget", "stock", "rails", "cooling", "must-seat", *ASKED_OF_FRAMES, *COMPANY)
 """Rules whose limits alone could be lifted."""
 
 
@@ -151,6 +158,32 @@ def _causes(scenario: Scenario, hardware: Hardware, need: Need, channels: int) -
     for family in FAMILIES:
         every = _lift(*every, family)
     return {"together"} if _least_cost(*every) is not None else {"numbers", "frames"}
+
+
+def _least_beyond(scenario: Scenario, hardware: Hardware, need: Need, channels: int, family: str) -> tuple[int, int]:
+    """The least that has to be taken beyond stock and offers, or of slots that are kept empty, and what it costs."""
+    asked = _asking(scenario, need, channels)
+    survey = survey_room(asked, hardware)
+    frames = {frame.name: frame for frame in scenario.frame}
+
+    def beyond(build: brute_force.Candidate) -> int:
+        if family == "kept-empty":
+            spans = {card.id: card.span for card in hardware.card}
+            return sum(
+                slot in range(first, first + spans[card])
+                for name, (_, _, cards) in build.used().items()
+                for slot in set(frames[name].keep_empty)
+                for first, card in cards.items()
+            )
+        items: Counter[str] = Counter()
+        for name, (board, _, cards) in build.used().items():
+            frame = frames[name]
+            items.update([*cards.values(), *([] if frame.owned else [frame.chassis])])
+            items.update([] if frame.owned and frame.board else [board])
+        return sum(max(0, used - most) for item, used in items.items() if (most := survey.most_of(item)) is not None)
+
+    builds = brute_force._Trial(*_lift(asked, hardware, family)).candidates()
+    return min((beyond(build), build.cost) for build in builds)
 
 
 def _numbers(scenario: Scenario, hardware: Hardware, need: Need) -> int:
@@ -228,7 +261,9 @@ def test_a_setting_that_was_beaten_at_one_step_may_win_a_later_one(seed: int, na
 
 def test_what_stops_a_need_is_what_lets_it_on_when_lifted() -> None:
     seen = _stopped_by(_cases())
-    assert set(seen) == {"budget", "stock", "rails", "cooling", "together", "numbers", "frames"}, seen
+    assert set(seen) == {"budget", "stock", "rails", "cooling", "together", "numbers", "frames"} | {
+        *("kept-empty", "pins", "must-seat"),
+    }, seen
 
 
 def test_what_cards_ask_of_others_stops_a_need_where_lifting_it_lets_it_on() -> None:
@@ -255,6 +290,10 @@ def _stopped_by(cases: Sequence[tuple[int, Scenario, Hardware, tuple[Reach, ...]
                 expected = _causes(level, hardware, found.need, (most.channels or 0) + 1)
                 assert causes == expected or (len(causes) == 1 and causes < expected), (seed, found.need, stops)
                 for stop in stops:
+                    if stop.code in ("stock", "kept-empty"):
+                        over = sum(reading.used - reading.limit.bound for reading in stop.broken)
+                        least = _least_beyond(level, hardware, found.need, stop.channels, stop.code)
+                        assert (over, stop.cost) == least, (seed, found.need, stop)
                     if stop.code == "numbers":
                         assert stop.at_most == _numbers(scenario, hardware, found.need), seed
                     others = sum(n.channels + n.spare for n in scenario.need if n.direction == found.need.direction)

@@ -13,11 +13,12 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import partial, reduce
-from typing import Literal
+from typing import Any, Literal
 
 from solver import rules
 from solver.fitted.standing import stand
 from solver.judge import audit
+from solver.room.buying import most_money
 from solver.room.demand import asking, bare_signals, most_numbers
 from solver.room.survey import Kind, Need, Survey
 from solver.rules.limit import Limit, Reading, Rule
@@ -64,7 +65,7 @@ class Stop:
 
     `cause` is a rule whose limits alone could be lifted to go on, or none: more than one of them `together`, too few
     `numbers`, or what the `frames` can seat. `broken` are limits of the rule as the cheapest build has them that keeps
-    all others, and `cost` is what that costs.
+    all others, of a `sparing` rule as one has them that breaks them least; `cost` is what that costs.
     For `numbers`, `asked` and `at_most` count those of the direction.
     """
 
@@ -116,10 +117,15 @@ class Reaches:
     build: RankedBuild | None = None
 
 
+MOST_BEYOND = 10_000
+"""More than a room can take of an item, or of a slot."""
+
+
 class _Open(CpDraft):
     """A draft in which one need asks for any number of channels up to the most: `channels` says how many.
 
-    What it has less than `demand` is short, where it is nice to have.
+    What it has less than `demand` is short, where it is nice to have. Limits that are `spared` may be broken, by
+    `beyond` together.
     """
 
     def __init__(
@@ -130,12 +136,22 @@ class _Open(CpDraft):
         limits: Sequence[tuple[Rule, Limit]],
         need: Need | None,
         asked: Need | None = None,
+        spared: Sequence[tuple[Rule, Limit]] = (),
     ) -> None:
         self.need = need
         self.asked = asked
+        self.spared = {limit for _, limit in spared}
+        self.beyond: list[cp_model.IntVar] = []
         self.channels: cp_model.IntVar | int = 0
-        super().__init__(survey, options, kinds, limits)
+        super().__init__(survey, options, kinds, [*limits, *spared])
         self.cost()
+
+    def _given(self, limit: Limit) -> Any:
+        """What is taken beyond a limit that is spared: as much as it needs, and as little as can be."""
+        if limit not in self.spared:
+            return super()._given(limit)
+        self.beyond.append(self.model.new_int_var(0, MOST_BEYOND, ""))
+        return self.beyond[-1]
 
     def ask(self, limit: Limit, need: Need) -> None:
         if need != self.need:
@@ -177,8 +193,19 @@ class _Models:
     models: list[_Model] = field(default_factory=list)
 
     @classmethod
-    def of(cls, survey: Survey, clock: Clock, need: Need | None = None, at_least: int = 0, most: int = 0) -> _Models:
-        """For a need between two numbers of channels; without one for the survey as it is."""
+    def of(
+        cls,
+        survey: Survey,
+        clock: Clock,
+        need: Need | None = None,
+        at_least: int = 0,
+        most: int = 0,
+        spared: Sequence[tuple[Rule, Limit]] = (),
+    ) -> _Models:
+        """For a need between two numbers of channels; without one for the survey as it is.
+
+        Of limits that are `spared` as little as can be is broken, before anything else.
+        """
         models = cls(survey, clock, most, Scale.of(survey).units["cost"])
         if at_least > most:
             return models
@@ -188,7 +215,7 @@ class _Models:
         start = survey if need is None else asking(survey, need, at_least)
         for part in Search.of(start, clock, 1).parts:
             clock.check()
-            models.models.append(_Model(_Open(opened, part.options, part.kinds, limits, wide, need)))
+            models.models.append(_Model(_Open(opened, part.options, part.kinds, limits, wide, need, spared)))
         return models
 
     def best(self, at_least: int) -> tuple[_Point | None, bool]:
@@ -214,6 +241,9 @@ class _Models:
         channels, cost = model.draft.channels, expression([(a // self.unit, t) for a, t in draft.cost()])
         add(draft.model, channels >= at_least)
         weight = (self.most + 1) * cost - channels
+        if model.draft.beyond:
+            dearest = (self.most + 1) * (most_money(self.survey) // self.unit + 1)
+            weight = dearest * expression([(1, over) for over in model.draft.beyond]) + weight
         if ahead is not None:
             add(draft.model, weight <= ahead.weight - 1)
         if not isinstance(weight, int):
@@ -417,7 +447,8 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
         lifted = None if rule.limits_money else rule.lifted(survey)
         if lifted is None:
             continue
-        point, proven = _Models.of(lifted, clock, need, channels, channels).best(channels)
+        spared = [(rule, limit) for limit in rule.limits(survey)] if rule.sparing else []
+        point, proven = _Models.of(lifted, clock, need, channels, channels, spared).best(channels)
         if point is None and not proven:
             return None
         if point is not None:
