@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
+from heapq import heapify, heappop, heappush
 
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Need, Survey
@@ -87,31 +88,47 @@ class Group:
 
     def models(self, margin_mk: int) -> list[RoomModel]:
         """The models that say what the rooms can be built of."""
-        key = (self.slot_by_slot(margin_mk), margin_mk)
+        return self._models_at(margin_mk, self.slot_by_slot(margin_mk))
+
+    def _over_runs(self, margin_mk: int) -> list[RoomModel]:
+        """The models over runs that bound those slot by slot; none where they are all there is."""
+        return self._models_at(margin_mk, False) if self.slot_by_slot(margin_mk) else []
+
+    def _models_at(self, margin_mk: int, slot_by_slot: bool) -> list[RoomModel]:
+        key = (slot_by_slot, margin_mk)
         if key not in self._models:
-            found = room_models(self.survey, self._kinds, slot_by_slot=key[0], margin_mk=margin_mk)
+            found = room_models(self.survey, self._kinds, slot_by_slot=slot_by_slot, margin_mk=margin_mk)
             self._models[key] = list(found)
         return self._models[key]
 
     def least(self, weights: Weights, margin_mk: int, dear: int, clock: Clock) -> Found:
-        """The allotment of the least weighted sum, as far as it is below `dear`; else what it cannot fall below."""
+        """The allotment of the least weighted sum, as far as it is below `dear`; else what it cannot fall below.
+
+        The model that can be lowest is asked first; slot by slot only once the same over runs, which takes a fraction
+        of the work, says that it can be low enough.
+        """
+        models = self.models(margin_mk)
+        over_runs = self._over_runs(margin_mk)
+        waiting = [(model.floor(weights), not over_runs, index) for index, model in enumerate(models)]
+        heapify(waiting)
         best = Found(None, True)
-        floors = sorted((model.floor(weights), index) for index, model in enumerate(self.models(margin_mk)))
-        skipped = NOTHING
-        for floor, index in floors:
-            if floor >= dear or (best.least is not None and floor >= best.least):
-                skipped = min(skipped, floor)
-                continue
-            found = self.models(margin_mk)[index].least(weights, clock)
+        while waiting:
+            floor, ready, index = heappop(waiting)
+            if best.least is not None and best.least <= floor:
+                return best
+            if floor >= dear:
+                return Found(None if floor >= NOTHING else floor, True, best.allotment)
+            found = (models if ready else over_runs)[index].least(weights, clock)
             if not found.proven:
                 return found
-            if found.allotment is not None and found.least is not None:
+            if not ready:
+                bound = NOTHING if found.least is None else found.least
+                heappush(waiting, (max(floor, bound), True, index))
+            elif found.allotment is not None and found.least is not None:
                 self._hints.setdefault(found.allotment, index)
                 if best.least is None or found.least < best.least:
                     best = found
-        if best.least is not None and best.least <= skipped:
-            return best
-        return Found(None if skipped >= NOTHING else skipped, True, best.allotment)
+        return best
 
     def within(
         self, weights: Weights, most: int, listed: int, question: Question, clock: Clock
@@ -124,11 +141,15 @@ class Group:
         found: list[Allotment] = []
         near = [(p, model) for p, model in enumerate(self.models(margin_mk)) if model.floor(weights) <= most]
         for index, model in near:
-            asked = model.copy()
+            asked = [twin.copy() for twin in (*self._over_runs(margin_mk)[index : index + 1], model)]
             for allotment in [*self.known(margin_mk), *found]:
-                asked.exclude(allotment, criteria)
+                for twin in asked:
+                    twin.exclude(allotment, criteria)
             while True:
-                answer = asked.least(weights, clock)
+                for twin in asked:  # slot by slot last: where counts allow nothing more, that is no question
+                    answer = twin.least(weights, clock)
+                    if not answer.proven or answer.least is None or answer.least > most:
+                        break
                 if not answer.proven or len(found) >= listed:
                     options = [_together(own) for own in zip(*(m.options for _, m in near), strict=True)]
                     return found, partial(self._state, options, margin_mk, weights, most)
@@ -136,7 +157,8 @@ class Group:
                     break
                 self._hints.setdefault(answer.allotment, index)
                 found.append(answer.allotment)
-                asked.exclude(answer.allotment, criteria)
+                for twin in asked:
+                    twin.exclude(answer.allotment, criteria)
         return found, None
 
     def _state(

@@ -53,11 +53,14 @@ MOST_WITHIN_GAP = 60
 COOLING_ROUNDS = 40
 """Prices are set so often at most to find or rule out a higher cooling level."""
 
+FRACTION = 1e-6
+"""Values of the relaxation are equal if they differ by less than this."""
+
 MOST_DEALS = 12
 """So often kinds are dealt anew when a room's cannot be seated."""
 
 Progress = Callable[[str, int | None, int | None], None]
-"""Told the stage, the best value and the bound, in the criterion's unit."""
+"""Told the stage, the best value and the bound, in the criterion's unit; None for what is not known."""
 
 
 @dataclass(frozen=True)
@@ -109,6 +112,16 @@ NONE = _Outcome(None, None, None)
 """Proven that there is none."""
 
 
+@dataclass(frozen=True)
+class _Priced:
+    """What prices came to: a bound with the prices that gave it, after so many; or what ends the question at once."""
+
+    bound: int
+    best: tuple[Prices, list[int]] | None
+    asked: int
+    outcome: _Outcome | None = None
+
+
 def _least(group: Group, weights: Weights, margin_mk: int, dear: int, clock: Clock) -> Found:
     return group.least(weights, margin_mk, dear, clock)
 
@@ -142,37 +155,42 @@ class _Search:
         self.counts = [len(group.rooms) for group in self.groups]
 
     def ask(self, question: Question, rounds: int | None = None) -> _Outcome:
-        """The least value of a criterion under caps, with every allotment seated, after so many prices at most."""
+        """The least value of a criterion under caps, with every allotment seated, after so many prices at most.
+
+        Where a value is enough, `NONE` says that the least is above it.
+        """
         left = rounds
         while not self.clock.over and left != 0:
-            outcome, asked = self._converge(question, left)
+            priced = self._price(question, left)
+            outcome = priced.outcome or self._take(question, priced.bound, priced.best)
             if outcome.value is None or outcome.taken is not None:
                 return outcome
-            left = None if left is None else max(0, left - asked)
+            left = None if left is None else max(0, left - priced.asked)
         return OPEN
 
-    def _converge(self, question: Question, rounds: int | None, *, built: bool = False) -> tuple[_Outcome, int]:
-        """Set prices until the bound stands; a value without `taken` says that an allotment was struck out.
+    def _price(self, question: Question, rounds: int | None, *, in_fractions: bool = False) -> _Priced:
+        """Set prices until the bound stands.
 
-        `built` says that known allotments are enough to build all rooms.
+        Where what is known does not keep the caps even in fractions, more is asked for until it does. `in_fractions`
+        says that this is what is asked.
         """
         margin = question.margin_mk
-        relaxation = Relaxation(question, self.purse, self.counts)
-        for index, group in enumerate(self.groups):
-            for allotment in group.known(margin):
-                relaxation.add(index, allotment)
+        asked = 0
+        relaxation = self._relaxation(question)
+        prices = relaxation.prices()
+        if prices is None and question.criterion != UNBUILT:
+            unbuilt = dataclasses.replace(question, criterion=UNBUILT, enough=0)
+            first = self._price(unbuilt, rounds, in_fractions=True)
+            if first.outcome is not None:
+                return first
+            asked = first.asked
+            relaxation = self._relaxation(question)
+            prices = relaxation.prices()
         bound = -(10**18)
         best: tuple[Prices, list[int]] | None = None
-        asked = 0
-        while rounds is None or asked < rounds:
-            prices = relaxation.prices()
-            if prices is None:
-                if question.criterion == UNBUILT or built:
-                    break  # what is known keeps the limits, so the solver failed
-                possible = self.ask(dataclasses.replace(question, criterion=UNBUILT), rounds)
-                if possible.value != 0:
-                    return (NONE if possible.bound is not None and possible.bound > 0 else OPEN), asked
-                return self._converge(question, rounds, built=True)
+        while prices is not None and (rounds is None or asked < rounds):
+            if in_fractions and prices.value < FRACTION:
+                return _Priced(0, best, asked)
             asked += 1
             weights = prices.weights(question)
             dear = [ceil(worth * SCALE) for worth in prices.rooms]
@@ -185,11 +203,13 @@ class _Search:
             if question.criterion == UNBUILT:
                 least = [min(value, SCALE) for value in least]
             elif NOTHING in least:
-                return NONE, asked
-            exact = self._next(question, -(-prices.bound(question, self.purse, self.counts, least) // SCALE))
+                return _Priced(bound, best, asked, NONE)
+            exact = max(0, -(-prices.bound(question, self.purse, self.counts, least) // SCALE))
+            if question.enough is not None and exact > question.enough:
+                return _Priced(exact, best, asked, NONE)
             if best is None or exact > bound:
                 bound, best = exact, (prices, least)
-            self.progress(question.criterion, None, self._shown(question, bound))
+            self._tell(question, None, bound)
             fresh = False
             for index, (group, answer) in enumerate(zip(self.groups, answers, strict=True)):
                 cheaper = answer.least is not None and answer.least < prices.rooms[index] * SCALE - 1
@@ -197,13 +217,25 @@ class _Search:
                     group.learn(answer.allotment, margin)
                     relaxation.add(index, answer.allotment)
                     fresh = True
-            if not fresh or bound >= self._next(question, ceil(prices.value - 1e-6)):
+            if not fresh or bound >= max(0, ceil(prices.value - FRACTION)):
                 break
-        return self._take(question, bound, best), asked
+            prices = relaxation.prices()
+        return _Priced(bound, best, asked, OPEN if in_fractions else None)
 
-    def _next(self, question: Question, bound: int) -> int:
-        """A bound that is as tight: no criterion is below nothing."""
-        return max(bound, 0)
+    def _relaxation(self, question: Question) -> Relaxation:
+        """The relaxation over all that is known."""
+        relaxation = Relaxation(question, self.purse, self.counts)
+        for index, group in enumerate(self.groups):
+            for allotment in group.known(question.margin_mk):
+                relaxation.add(index, allotment)
+        return relaxation
+
+    def _tell(self, question: Question, value: int | None, bound: int) -> None:
+        if question.stage is not None:
+            self.progress(question.stage, None, None)
+        else:
+            best = None if value is None else self._shown(question, value)
+            self.progress(question.criterion, best, self._shown(question, bound))
 
     def _shown(self, question: Question, value: int) -> int:
         return value * self.purse.unit if question.criterion == "cost" else value
@@ -219,26 +251,26 @@ class _Search:
         nothing: list[State | None] = [None] * len(self.groups)
         found = take(nothing)
         for most, last in ((FIRST_WITHIN_GAP, False), (MOST_WITHIN_GAP, True)):
-            if found.value is None or found.value <= bound or best is None or self.clock.over:
+            above = question.least_above(found.value)
+            if above is None or above <= bound or best is None or self.clock.over:
                 break
-            stated = self._within_gap(question, found.value, most, *best)
+            stated = self._within_gap(question, above, most, *best)
             complete = not any(stated)
             closed = take(stated if last else nothing)
-            settled = closed.proven and (last or complete)
-            if closed.value is not None and closed.value < found.value:
+            if closed.value is not None and (found.value is None or closed.value < found.value):
                 found = closed
-            if settled and found.value is not None:
-                # A stated room is never left out, so that only none unbuilt has been ruled out.
-                bound = max(bound, min(found.value, 1)) if question.criterion == UNBUILT else found.value
+            if closed.proven and (last or complete):
+                bound = above if found.value is None else min(above, found.value)
+        if question.enough is not None and bound > question.enough:
+            return NONE
         for group, own in zip(self.groups, found.taken, strict=False):
             for _, allotment in own:
                 if allotment not in group.known(margin):
                     group.learn(allotment, margin)
         if found.value is None:
             return _Outcome(None, self._shown(question, bound), None)
-        reached = self._shown(question, bound)
-        value = self._shown(question, found.value)
-        self.progress(question.criterion, value, reached)
+        self._tell(question, found.value, bound)
+        value, reached = (self._shown(question, each) for each in (found.value, bound))
         return _Outcome(value, reached, self._seat(question, found.taken))
 
     def _within_gap(
@@ -280,10 +312,9 @@ class _Search:
         survey = self.campus.purse
         rank = survey.rank if rank is None else rank
         margin = survey.refuse_mk
-        first = self.ask(Question(UNBUILT, (), margin))
+        first = self.ask(Question(UNBUILT, (), margin, 0))
         if first.taken is None or first.value != 0:
-            none = first.proven if first.value is None else (first.bound or 0) > 0
-            return Reached(None, none=none)
+            return Reached(None, none=first == NONE)
         reached = Reached(first.taken, proven=dict.fromkeys((*self.leads, *survey.rank), False))
         if seen is not None:
             seen(reached)
@@ -324,17 +355,17 @@ class _Search:
     def _coolest(self, caps: Mapping[str, int], margin: int, witness: _Taken) -> tuple[int, int, _Taken]:
         """The highest cooling level found, the highest that is not ruled out, and who takes what there."""
         survey = self.campus.purse
-        kept = tuple(sorted(caps.items()))
         level = self._level(witness)
         highest = survey.top_level
         tried = level + 1
         while tried <= highest:
-            question = Question(UNBUILT, kept, max(margin, tried * survey.step_mk))
+            question = self._within(caps, max(margin, tried * survey.step_mk))
             found = self._reseat(question, witness)
             if found is None:
                 outcome = self.ask(question, COOLING_ROUNDS)
-                found = outcome.taken if outcome.value == 0 else None
-                if found is None and (outcome.bound is None or outcome.bound > 0):
+                met = outcome.value is not None and outcome.value <= caps.get(question.criterion, 0)
+                found = outcome.taken if met else None
+                if outcome == NONE:
                     highest = tried - 1
                     break
             if found is not None:
@@ -343,16 +374,31 @@ class _Search:
             tried = max(tried, level) + 1
         return level, highest, witness
 
+    def _within(self, caps: Mapping[str, int], margin_mk: int) -> Question:
+        """Whether there are builds within caps: the least of the criterion that was capped last, if that is enough.
+
+        Its prices tell allotments apart; those of rooms that are not built hardly do.
+        """
+        if not caps:
+            return Question(UNBUILT, (), margin_mk, 0, "cooling")
+        last = list(caps)[-1]
+        others = tuple(sorted((criterion, cap) for criterion, cap in caps.items() if criterion != last))
+        enough = caps[last] // (self.purse.unit if last == "cost" else 1)
+        return Question(last, others, margin_mk, enough, "cooling")
+
     def _reseat(self, question: Question, witness: _Taken) -> _Taken | None:
         """The same allotments in other seats that keep a higher margin, if there are any."""
         criteria, margin = question.room_criteria, question.margin_mk
         groups = []
         for group, own in zip(self.groups, witness.groups, strict=True):
             seated = [(n, a, group.seat(a, criteria, margin, self.clock)[0]) for n, a, _ in own]
-            if any(seats is None for _, _, seats in seated):
-                return None
-            groups.append(tuple((n, a, s) for n, a, s in seated if s is not None))
-        return _Taken(tuple(groups))
+            cool_enough = tuple((n, a, s) for n, a, s in seated if s is not None)
+            for _, allotment, _ in cool_enough:
+                if allotment not in group.known(margin):
+                    group.learn(allotment, margin)
+            groups.append(cool_enough)
+        whole = all(len(cool) == len(own) for cool, own in zip(groups, witness.groups, strict=True))
+        return _Taken(tuple(groups)) if whole else None
 
     def _level(self, taken: _Taken | None) -> int:
         margins: list[int] = []

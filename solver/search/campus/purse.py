@@ -31,11 +31,25 @@ SCALE = 1 << 16
 
 @dataclass(frozen=True)
 class Question:
-    """What is minimised, what has to be kept meanwhile, and the cooling margin that every room keeps."""
+    """What is minimised, what has to be kept meanwhile, and the cooling margin that every room keeps.
+
+    A value that is `enough`, money in the purse's units, need not be bettered; without one the least is asked for.
+    `stage` is what those who wait are told in place of its figures.
+    """
 
     criterion: str
     caps: tuple[tuple[str, int], ...]
     margin_mk: int
+    enough: int | None = None
+    stage: str | None = None
+
+    def least_above(self, value: int | None) -> int | None:
+        """What has still to be undercut when a value is found, or none; None where nothing has to, or what is open."""
+        if self.enough is None:
+            return value
+        if value is None:
+            return self.enough + 1
+        return None if value <= self.enough else self.enough + 1
 
     @property
     def room_criteria(self) -> tuple[str, ...]:
