@@ -64,7 +64,7 @@ def front(
         raise click.BadParameter(f"there are {len(points)} builds", param_hint="--show")
     unsaved = None
     if save is not None and show is not None and points:
-        unsaved = saving.save(both.whole(points[show - 1].build), save, force)
+        unsaved = saving.save(both.whole(points[show - 1].build), save, force, loaded)
     answers = both.each(lambda one: one.answer[0])
     tell(answers, loaded, scenario, form, lambda report: _show(report, show))
     saving.tell(unsaved)

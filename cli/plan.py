@@ -57,7 +57,7 @@ def plan(
     report, builds = found.report, found.builds
     if builds and show > len(builds):
         raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
-    unsaved = None if save is None or not builds else saving.save(builds[show - 1], save, force)
+    unsaved = None if save is None or not builds else saving.save(builds[show - 1], save, force, loaded)
     if form == "json":
         click.echo(report.as_json(), nl=False)
     elif len(loaded.scenario.rooms()) > 1:

@@ -12,6 +12,7 @@ import click
 from cli.stop import stop
 
 if TYPE_CHECKING:
+    from solver.files.reading import Loaded
     from solver.room.build import Build
 
 READ = "strapwork.read"
@@ -83,13 +84,14 @@ def _once(path: Path, what: str) -> None:
     written[path] = what
 
 
-def save(build: Build, path: Path, force: bool) -> OSError | None:
+def save(build: Build, path: Path, force: bool, loaded: Loaded) -> OSError | None:
     """Write a build file; why it could not be, since what took long to find is shown first."""
+    from solver.answers.standing_rooms import questions
     from solver.files.reading import write_build
 
     try:
         with stop.held():
-            write_build(build, path, force, read())
+            write_build(build, path, force, read(), questions(loaded, build))
     except OSError as error:
         return error
     return None

@@ -241,7 +241,7 @@ def _strap_table(frame: FrameReport, faulty: bool) -> Grid:
             said += [f"leave {', '.join(work.leave_open)} open"] if work.leave_open else []
             done = "; ".join(said) or ("ask first" if work.effect else "which setting?")
         table.add_row(work.group, done, work.effect)
-    if frame.clock is not None and all(work.effect != frame.clock.text for work in frame.strap_work):
+    if frame.clock is not None and not any(work.effect.startswith(frame.clock.text) for work in frame.strap_work):
         table.add_row("clock", "", frame.clock.text)
     return table
 

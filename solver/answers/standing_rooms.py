@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from solver.files.reading import Loaded
 from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.reports import clock_words
 from solver.reports.checking import check_room
 from solver.reports.report import BrokenLimit
 from solver.room.build import Build
@@ -67,6 +68,12 @@ def _surveys(loaded: Loaded, room: str | None) -> list[Survey]:
 def _own(build: Build, survey: Survey) -> Build:
     """The frames of one room."""
     return build.model_copy(update={"frame": tuple(frame for frame in build.frame if frame.room == survey.room)})
+
+
+def questions(loaded: Loaded, build: Build) -> dict[tuple[str | None, str], str]:
+    """What has to be asked before straps are set as a build has them, by room and frame."""
+    rooms = standing_rooms(loaded, build)
+    return {(room.survey.room, frame): said for room in rooms for frame, said in clock_words.questions(room).items()}
 
 
 def odd_frames(name: str, rooms: Sequence[Standing]) -> list[str]:

@@ -278,7 +278,13 @@ def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
     _stop_or_warn(check_build(str(path), build, loaded.scenario, loaded.hardware))
 
 
-def write_build(build: Build, path: Path, force: bool = False, read: Mapping[Path, str] | None = None) -> None:
+def write_build(
+    build: Build,
+    path: Path,
+    force: bool = False,
+    read: Mapping[Path, str] | None = None,
+    questions: Mapping[tuple[str | None, str], str] | None = None,
+) -> None:
     """Write a build file, whole or not at all.
 
     Parameters
@@ -291,13 +297,15 @@ def write_build(build: Build, path: Path, force: bool = False, read: Mapping[Pat
         Replace a build file that is there.
     read
         Files that are never written to, each with what it is.
+    questions
+        What has to be asked before straps are set as they stand there, by room and frame: comments above the straps.
 
     Raises
     ------
     FileExistsError, OSError
         As `solver.files.writing.write_whole`.
     """
-    write_whole(path, _build_text(build), force, read=read, foreign=no_build)
+    write_whole(path, _build_text(build, questions or {}), force, read=read, foreign=no_build)
 
 
 def no_build(path: Path) -> str | None:
@@ -328,7 +336,7 @@ def _foreign(path: Path, wanted: type[Noun]) -> str | None:
     return f"is {least if plain else 'no ' + name.split(' ', 1)[1]}; {only}"
 
 
-def _build_text(build: Build) -> str:
+def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -> str:
     """A build as TOML: frames in their order, cards in slot order, services one a line."""
     import tomlkit
 
@@ -344,6 +352,8 @@ def _build_text(build: Build) -> str:
         for key in ("name", "room", "board"):
             if getattr(frame, key) is not None:
                 table.add(key, getattr(frame, key))
+        if (frame.room, frame.name) in questions:
+            table.add(tomlkit.comment(f"Ask first: {questions[frame.room, frame.name]}"))
         for key, pairs in (("straps", frame.straps), ("cards", {str(s): card for s, card in frame.seats()})):
             inline = tomlkit.inline_table()
             inline.update(pairs)

@@ -24,7 +24,8 @@ def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> Cl
     if seat is None:
         if clock is None or clock.strap_group in frame.site.spec.straps:
             return None
-        return ClockReport(question=True, text=_question(survey, frame, clock))
+        stands = line_ends.state(survey, frame, clock) if clock.strap_group in frame.built.straps else None
+        return ClockReport(question=True, text=_question(survey, frame, clock), stands=stands)
     line = [f for f in _in_order(standing) if f.site.line is not None and f.site.line.index == seat.index]
     ends = frame is line[-1]
     names = [f.site.name for f in line]
@@ -41,6 +42,16 @@ def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> Cl
     elif state:
         said += f": {state}"
     return ClockReport(line=names, ends=ends, text=said)
+
+
+def questions(standing: Standing) -> dict[str, str]:
+    """What has to be asked of frames before a strap of theirs is set as the build has it, by their names."""
+    found = {}
+    for frame in standing.frames:
+        clock = clock_report(standing.survey, standing, frame)
+        if clock is not None and clock.stands is not None:
+            found[frame.site.name] = f"{clock.text}; the build has {clock.stands}"
+    return found
 
 
 def _in_order(standing: Standing) -> list[FrameStanding]:

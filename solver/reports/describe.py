@@ -13,7 +13,7 @@ from solver.judge.criteria import Figures
 from solver.physics.air import watts_to_btu_h
 from solver.physics.power import rail_heat_mw
 from solver.reports import clock_words
-from solver.reports.clock_words import asked_about, clock_report
+from solver.reports.clock_words import asked_about, clock_report, questions
 from solver.reports.report import (
     BuildReport,
     Cooling,
@@ -117,10 +117,11 @@ def _strap_work(survey: Survey, standing: Standing, frame: FrameStanding) -> lis
     """What is done to each strap group; of the one that ends a clock line what it does there, or the question."""
     board = next(b for b in survey.hardware.board if b.id == frame.built.board)
     asked, clock = asked_about(survey, frame), clock_report(survey, standing, frame)
+    said = questions(standing).get(frame.site.name, "" if clock is None else clock.text)
     straps = {group: setting for group, setting in frame.built.straps.items() if group != asked}
     ending = board.clock_input.strap_group if board.clock_input is not None and clock is not None else None
     return [
-        work.model_copy(update={"effect": clock.text}) if clock is not None and work.group == ending else work
+        work.model_copy(update={"effect": said}) if work.group == ending else work
         for work in strap_work(board, frame.site.chassis.slot_count, straps)
     ]
 

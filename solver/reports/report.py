@@ -92,13 +92,15 @@ class StrapWork(Element):
 class ClockReport(Element):
     """A frame on its clock line: the used frames of the line from its source on, and whether this one ends it.
 
-    Where nobody says what line a frame is on, it is a question, and `text` asks it: no order to set anything.
+    Where nobody says what line a frame is on, it is a question, and `text` asks it: no order to set anything. `stands`
+    is how the build has what it asks about, for a build file has one setting of each group.
     """
 
     line: list[str] = []
     ends: bool | None = None
     question: bool = False
     text: str
+    stands: str | None = None
 
 
 class FrameReport(Element):
