@@ -24,10 +24,8 @@ def show_channels(document: ChannelList) -> None:
         table = grid("number", "slot", "card", "its channel", "carries", right=(1, 3))
         for row in document.rows:
             where = f"{row.room}, {row.frame}" if several and row.room else row.frame
-            carries = "not used" if row.need is None else f"{row.need} {row.channel}{' spare' if row.spare else ''}"
-            table.add_row(
-                f"{where} {row.direction} {row.number}", str(row.slot), row.card, str(row.card_channel), carries
-            )
+            number = f"{where} {row.direction} {row.number}"
+            table.add_row(number, str(row.slot), row.card, str(row.card_channel), row.carries)
         out.print(table)
         if document.notes:
             out.print()

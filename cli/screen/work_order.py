@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
+from solver.reports.channels import channel_told
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, OrderStep, Retyped, TestRow, TestSheet, WorkOrder
 from solver.room.words import in_runs, write_ranges
@@ -77,7 +78,7 @@ def _retype_table(rows: Sequence[Retyped]) -> Grid:
         table.add_row(
             BOX,
             f"{first.room}, {first.need}" if first.room else first.need,
-            write_ranges([row.channel for row in run]),
+            first.name or write_ranges([row.channel for row in run]),
             f"{first.old_frame} {first.direction} {write_ranges([row.old_number for row in run])}",
             f"{first.new_frame} {first.direction} {write_ranges([row.new_number for row in run])}",
         )
@@ -85,6 +86,8 @@ def _retype_table(rows: Sequence[Retyped]) -> Grid:
 
 
 def _follows(one: Retyped, other: Retyped) -> bool:
+    if one.name or other.name:
+        return False
     alike = (one.room, one.need, one.direction, one.old_frame, one.new_frame)
     if alike != (other.room, other.need, other.direction, other.old_frame, other.new_frame):
         return False
@@ -135,7 +138,7 @@ def _rows(rows: Sequence[TestRow], ways: Sequence[tuple[str, ...]]) -> Grid:
     for row in rows:
         table.add_row(
             _number(row),
-            f"{row.need} {row.channel}{' spare' if row.spare else ''}",
+            channel_told(row.need, row.channel, row.name, row.spare),
             f"{row.slot}: {row.card_channel}",
             _letter(ways.index(_way(row))),
             *_boxes(row, checks),

@@ -102,6 +102,7 @@ def _retyped(move: NumberMove) -> Retyped | None:
         old_number=was.number,
         new_frame=is_.frame,
         new_number=is_.number,
+        name=move.name,
     )
 
 

@@ -69,9 +69,17 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield from repeated(file, (*path, "frame", frame.name, "keep_empty"), list(map(str, frame.keep_empty)))
         yield from same_names(file, path, "need", [need.name for need in room.need])
         for need in room.need:
-            if not need.channels + need.spare:
-                message = "asks for no channel and no spare"
-                yield Fault(file, (*path, "need", need.name, "channels"), message, "0")
+            yield from _asked_for(file, (*path, "need", need.name), need)
+
+
+def _asked_for(file: str, path: Path, need: Need) -> Iterator[Fault]:
+    """A need that asks for nothing, or names more channels than it asks for."""
+    asked, names = need.channels + need.spare, len(need.channel_names)
+    if not asked:
+        yield Fault(file, (*path, "channels"), "asks for no channel and no spare", "0")
+    elif names > asked:
+        message = f"names {names} channels of {asked}; the last of them are not used"
+        yield Fault(file, (*path, "channel_names"), message, str(names), severity="warning")
 
 
 def check_together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str] = frozenset()) -> list[Fault]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import TypeAlias
 
 from solver.fitted.settings import read_settings
@@ -67,7 +68,8 @@ class NumberMove:
     """A need's channel that begins or ends to be served, or is served from elsewhere.
 
     Channels are counted from 1 in the order of the later build's frames and numbers.
-    No file tells channels of one need apart, so a number that serves a need before and after keeps its channel.
+    Where the channels of a need have names, each is the one that it was. Else no file tells them apart, so a number
+    that serves the need before and after keeps its channel.
     """
 
     room: str | None
@@ -76,6 +78,8 @@ class NumberMove:
     channel: int
     before: Spot | None
     after: Spot | None
+    name: str | None = None
+    """What the channel is called, where it has a name."""
 
     @property
     def stays_plugged(self) -> bool:
@@ -276,6 +280,11 @@ def channels(before: Sequence[Spot], after: Sequence[Spot]) -> list[tuple[int, S
     return [(channel, was, is_) for channel, (was, is_) in enumerate(pairs, start=1)]
 
 
+def definite_channels(before: Sequence[Spot], after: Sequence[Spot]) -> list[tuple[int, Spot | None, Spot | None]]:
+    """The same of a need whose channels are told apart: each is the one that it was."""
+    return [(channel, was, is_) for channel, (was, is_) in enumerate(zip_longest(before, after), start=1)]
+
+
 def _answers(spot: Spot) -> tuple[object, ...]:
     if spot.number is None:
         return spot.frame, None, spot.slot, spot.card_channel
@@ -285,6 +294,8 @@ def _answers(spot: Spot) -> tuple[object, ...]:
 def _numbers(before: Sequence[Standing], after: Sequence[Standing]) -> Iterator[NumberMove]:
     old, new = serving(before), serving(after)
     for room, need in sorted({*old, *new}, key=lambda key: (key[0] or "", key[1].index)):
-        for channel, was, is_ in channels(old.get((room, need), []), new.get((room, need), [])):
+        was_there, is_there = old.get((room, need), []), new.get((room, need), [])
+        found = definite_channels(was_there, is_there) if need.names else channels(was_there, is_there)
+        for channel, was, is_ in found:
             if was != is_:
-                yield NumberMove(room, need.name, need.direction, channel, was, is_)
+                yield NumberMove(room, need.name, need.direction, channel, was, is_, need.name_of(channel))

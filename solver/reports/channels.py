@@ -18,7 +18,8 @@ class ChannelRow(Element):
 
     A number that serves two needs at once, which is a fault, has a row for each.
 
-    `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare.
+    `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare;
+    `name` is what the scenario or its list calls it.
     """
 
     room: str | None = None
@@ -32,6 +33,17 @@ class ChannelRow(Element):
     need: str | None = None
     channel: int | None = None
     spare: bool = False
+    name: str | None = None
+
+    @property
+    def carries(self) -> str:
+        """What it carries in a word or two: the channel's name, or its need with the channel."""
+        return "not used" if self.need is None else channel_told(self.need, self.channel, self.name, self.spare)
+
+
+def channel_told(need: str, channel: int | None, name: str | None, spare: bool) -> str:
+    """What a channel of a need is called, "kick" or "drums 1"; spare ones are said to be."""
+    return f"{need} {channel}" * (name is None) + (name or "") + " spare" * spare
 
 
 class ChannelList(Element):
@@ -53,7 +65,8 @@ class ChannelList(Element):
 
         A text that a spreadsheet would run as a formula begins with an apostrophe.
         """
-        names = [name for name in ChannelRow.model_fields if name != "room" or any(row.room for row in self.rows)]
+        maybe = {"room": any(row.room for row in self.rows), "name": any(row.name for row in self.rows)}
+        names = [name for name in ChannelRow.model_fields if maybe.get(name, True)]
         return csv_text(names, ([row[name] for name in names] for row in (row.model_dump() for row in self.rows)))
 
 
@@ -93,4 +106,5 @@ def _rows(rooms: Sequence[Standing]) -> Iterator[ChannelRow]:
                             need=None if need is None else need.name,
                             channel=channel,
                             spare=need is not None and channel is not None and channel > need.channels,
+                            name=None if need is None or channel is None else need.name_of(channel),
                         )

@@ -70,6 +70,7 @@ class ChannelChange(Element):
     channel: int
     before: ChannelPlace | None
     after: ChannelPlace | None
+    name: str | None = None
 
 
 class Difference(Element):
@@ -100,11 +101,10 @@ class Difference(Element):
 
         A text that a spreadsheet would run as a formula begins with an apostrophe.
         """
-        names = ["room", "what", "item", "channel", "direction", "before", "after"]
-        rows = list(self._rows())
-        if not any(row[0] for row in rows):
-            names, rows = names[1:], [row[1:] for row in rows]
-        return csv_text(names, rows)
+        names = ("room", "what", "item", "channel", "direction", "before", "after", "name")
+        rows = [row[: len(names)] + (None,) * (len(names) - len(row)) for row in self._rows()]
+        told = [n for n in range(len(names)) if names[n] not in ("room", "name") or any(row[n] for row in rows)]
+        return csv_text([names[n] for n in told], ([row[n] for n in told] for row in rows))
 
     def _rows(self) -> Iterator[tuple[object, ...]]:
         for board in self.boards:
@@ -118,7 +118,7 @@ class Difference(Element):
             yield room, "card", card.card, None, None, *seats
         for one in self.channels:
             places = (None if place is None else _place(place) for place in (one.before, one.after))
-            yield one.room, "channel", one.need, one.channel, one.direction, *places
+            yield one.room, "channel", one.need, one.channel, one.direction, *places, one.name
 
 
 def _place(place: ChannelPlace) -> str:
@@ -158,6 +158,7 @@ def channel_change(move: NumberMove) -> ChannelChange:
         channel=move.channel,
         before=_spot(move.before),
         after=_spot(move.after),
+        name=move.name,
     )
 
 

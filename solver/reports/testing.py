@@ -211,6 +211,7 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
         look=number.look,
         touched=number.touched,
         mono_with=None if digital else number.mono_with,
+        name=need.name_of(number.channel),
     )
 
 

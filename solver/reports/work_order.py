@@ -91,6 +91,7 @@ class Retyped(Element):
     old_number: int
     new_frame: str
     new_number: int
+    name: str | None = None
 
 
 class LockCheck(Element):
@@ -128,6 +129,7 @@ class TestRow(Element):
     look: Look
     touched: bool
     mono_with: int | None = None
+    name: str | None = None
 
 
 class TestSheet(Element):

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, Strict
 
 from solver.room.words import (
+    MOST_CHANNELS,
     MOST_ITEMS,
     MOST_PARTS,
     Altitude,
@@ -101,7 +102,7 @@ class MustSeat(Noun):
 class Need(Noun):
     """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare.
 
-    A need that is nice to have gives way where not all can be met.
+    A need that is nice to have gives way where not all can be met. `channel_names` are those of its channels in order.
     """
 
     name: Text
@@ -110,6 +111,7 @@ class Need(Noun):
     channels: Channels
     spare: Channels = 0
     importance: Literal["must", "nice"] = "must"
+    channel_names: tuple[Text, ...] = Field((), max_length=MOST_CHANNELS)
 
 
 class ClockLine(Noun):

@@ -103,11 +103,17 @@ class Need:
     spare: int
     index: int
     nice: bool = False
+    names: tuple[str, ...] = field(default=(), compare=False)
+    """Those of its channels in order; fewer where the last have none."""
 
     @property
     def demand(self) -> int:
         """Channels and spare."""
         return self.channels + self.spare
+
+    def name_of(self, channel: int) -> str | None:
+        """The name of a channel, counted from 1, where it has one."""
+        return self.names[channel - 1] if channel <= len(self.names) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -485,7 +491,16 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         needs=tuple(
             sorted(
                 (
-                    Need(n.name, n.direction, n.signal, n.channels, n.spare, index, n.importance == "nice")
+                    Need(
+                        n.name,
+                        n.direction,
+                        n.signal,
+                        n.channels,
+                        n.spare,
+                        index,
+                        n.importance == "nice",
+                        names=n.channel_names,
+                    )
                     for index, n in enumerate(room.need)
                 ),
                 key=lambda n: n.name,

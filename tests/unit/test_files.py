@@ -101,7 +101,7 @@ SCENARIO_FAULTS = [
         "channels = 8",
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
-        "(channels, direction, importance, name, signal, spare)",
+        "(channel_names, channels, direction, importance, name, signal, spare)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (
