@@ -64,6 +64,7 @@ class MustSeat(Rule):
     """Cards that are seated whether or not a need asks for them."""
 
     code = "must-seat"
+    sparing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each entry: at least so many of the card over all frames."""
@@ -102,9 +103,13 @@ class MustSeat(Rule):
         return replace(survey, must_seat=()) if survey.must_seat else None
 
     def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
-        text = "{count} x {card} must be seated"
-        seated = [tell(text, count=each.limit.bound, card=each.limit.place.subject or "") for each in broken]
-        return joined([*seated], "; ")
+        return joined([self.over(survey, each) for each in broken], "; ")
+
+    def over(self, survey: Survey, reading: Reading) -> Message:
+        text = "{bound} x {card} must be seated, and {used} would be"
+        return tell(
+            text, bound=reading.limit.bound, card=reading.limit.place.subject or "", used=reading.used or "none"
+        )
 
     def wish(self, limit: Limit) -> Wish | None:
         """Fewer of them must be seated."""

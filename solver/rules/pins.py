@@ -55,6 +55,7 @@ class Pins(Rule):
     """Cards that stand where they are pinned."""
 
     code = "pins"
+    sparing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each pin: that card with its first slot there."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 from collections import Counter
 from collections.abc import Callable, Sequence
 from decimal import Decimal
@@ -161,7 +162,7 @@ def _causes(scenario: Scenario, hardware: Hardware, need: Need, channels: int) -
 
 
 def _least_beyond(scenario: Scenario, hardware: Hardware, need: Need, channels: int, family: str) -> tuple[int, int]:
-    """The least that has to be taken beyond stock and offers, or of slots that are kept empty, and what it costs."""
+    """The least that has to be taken beyond what a family of limits allows, and what it costs then."""
     asked = _asking(scenario, need, channels)
     survey = survey_room(asked, hardware)
     frames = {frame.name: frame for frame in scenario.frame}
@@ -175,8 +176,15 @@ def _least_beyond(scenario: Scenario, hardware: Hardware, need: Need, channels: 
                 for slot in set(frames[name].keep_empty)
                 for first, card in cards.items()
             )
+        used = build.used()
+        if family == "pins":
+            pins = [(name, int(slot), card) for name, frame in frames.items() for slot, card in frame.pins.items()]
+            return sum(name not in used or used[name][2].get(slot) != card for name, slot, card in pins)
+        if family == "must-seat":
+            seated = Counter(card for _, _, cards in used.values() for card in cards.values())
+            return sum(max(0, must.count - seated[must.card]) for must in scenario.must_seat)
         items: Counter[str] = Counter()
-        for name, (board, _, cards) in build.used().items():
+        for name, (board, _, cards) in used.items():
             frame = frames[name]
             items.update([*cards.values(), *([] if frame.owned else [frame.chassis])])
             items.update([] if frame.owned and frame.board else [board])
@@ -290,8 +298,8 @@ def _stopped_by(cases: Sequence[tuple[int, Scenario, Hardware, tuple[Reach, ...]
                 expected = _causes(level, hardware, found.need, (most.channels or 0) + 1)
                 assert causes == expected or (len(causes) == 1 and causes < expected), (seed, found.need, stops)
                 for stop in stops:
-                    if stop.code in ("stock", "kept-empty"):
-                        over = sum(reading.used - reading.limit.bound for reading in stop.broken)
+                    if stop.code in ("stock", "kept-empty", "pins", "must-seat"):
+                        over = sum(abs(reading.used - reading.limit.bound) for reading in stop.broken)
                         least = _least_beyond(level, hardware, found.need, stop.channels, stop.code)
                         assert (over, stop.cost) == least, (seed, found.need, stop)
                     if stop.code == "numbers":
@@ -457,3 +465,68 @@ def test_what_stops_a_need_within_the_budget_and_beyond_it_is_said_once() -> Non
     assert told_stops(need) == "more than one limit together\nthen the same, whatever is spent"
     other = need.model_copy(update={"stops_then": [numbers]})
     assert told_stops(other) == "more than one limit together\nthen numbers: 9 inputs of 8"
+
+
+def test_sums_of_money_that_no_studio_has_stop_no_reach(tmp_path: Path) -> None:
+    text = f"""
+        format = 1
+        title = "Gannet Quay, dear"
+        hardware = [{json.dumps(str(ROOT / "scenarios/hardware/quay.toml"))}]
+        currency = "GBP"
+        [[offer]]
+        card = "mic-8"
+        price = "999999999999.99"
+        at_most = 2
+        [[need]]
+        name = "voices"
+        direction = "in"
+        signal = "mic"
+        channels = 8
+        [[frame]]
+        name = "A"
+        chassis = "petrel-12"
+        board = "shale-64"
+        keep_empty = [5]
+    """
+    (tmp_path / "dear.toml").write_text(text, encoding="utf-8")
+    ran = strapwork("reach", tmp_path / "dear.toml", "--need", "voices")
+    assert ran.returncode == 0, ran.stderr
+    assert "stock and offers: 1 x mic-16" in " ".join(ran.stdout.split())
+
+
+@pytest.mark.parametrize(
+    ("having", "frame", "stop"),
+    [
+        ("at_most = 2", "", "stock and offers: 1 x mic-16, 0 to be had"),
+        ("", "keep_empty = [2, 3, 4]", "frame A: slot 2 is kept empty"),
+        ("at_most = 2", "keep_empty = [3, 4]", "stock and offers: 1 x mic-16, 0 to be had"),
+        ("", 'pins = { "2" = "aux-in-2", "3" = "aux-in-2" }', r"frame A: aux-in-2 is pinned to slot [23]"),
+    ],
+)
+def test_slots_and_stock_are_each_named_where_they_alone_stop_a_need(
+    tmp_path: Path, having: str, frame: str, stop: str
+) -> None:
+    text = f"""
+        format = 1
+        title = "Gannet Quay, cart"
+        hardware = [{json.dumps(str(ROOT / "scenarios/hardware/quay.toml"))}]
+        currency = "GBP"
+        [stock]
+        aux-in-2 = 2
+        [[offer]]
+        card = "mic-8"
+        {having}
+        [[need]]
+        name = "voices"
+        direction = "in"
+        signal = "mic"
+        channels = 8
+        [[frame]]
+        name = "A"
+        chassis = "wren-4"
+        board = "slate-32"
+        {frame}
+    """
+    (tmp_path / "cart.toml").write_text(text, encoding="utf-8")
+    document = json.loads(strapwork("reach", tmp_path / "cart.toml", "--need", "voices", "--format", "json").stdout)
+    assert any(re.fullmatch(stop, each["text"]) for each in document["needs"][0]["stops"])

@@ -8,7 +8,7 @@ all, are read from the steps.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -117,10 +117,6 @@ class Reaches:
     build: RankedBuild | None = None
 
 
-MOST_BEYOND = 10_000
-"""More than a room can take of an item, or of a slot."""
-
-
 class _Open(CpDraft):
     """A draft in which one need asks for any number of channels up to the most: `channels` says how many.
 
@@ -137,20 +133,26 @@ class _Open(CpDraft):
         need: Need | None,
         asked: Need | None = None,
         spared: Sequence[tuple[Rule, Limit]] = (),
+        also: Collection[str] = (),
     ) -> None:
         self.need = need
         self.asked = asked
         self.spared = {limit for _, limit in spared}
+        self.also = also
         self.beyond: list[cp_model.IntVar] = []
         self.channels: cp_model.IntVar | int = 0
         super().__init__(survey, options, kinds, [*limits, *spared])
         self.cost()
 
+    def wanted(self) -> set[str]:
+        """Those that limits which are spared ask for, too."""
+        return super().wanted() | set(self.also)
+
     def _given(self, limit: Limit) -> Any:
         """What is taken beyond a limit that is spared: as much as it needs, and as little as can be."""
         if limit not in self.spared:
             return super()._given(limit)
-        self.beyond.append(self.model.new_int_var(0, MOST_BEYOND, ""))
+        self.beyond.append(self.model.new_int_var(0, limit.give[-1], ""))
         return self.beyond[-1]
 
     def ask(self, limit: Limit, need: Need) -> None:
@@ -201,10 +203,12 @@ class _Models:
         at_least: int = 0,
         most: int = 0,
         spared: Sequence[tuple[Rule, Limit]] = (),
+        also: Collection[str] = (),
     ) -> _Models:
         """For a need between two numbers of channels; without one for the survey as it is.
 
-        Of limits that are `spared` as little as can be is broken, before anything else.
+        Of limits that are `spared` as little as can be is broken, before anything else; `also` are cards to do that
+        with, though nothing else asks for them.
         """
         models = cls(survey, clock, most, Scale.of(survey).units["cost"])
         if at_least > most:
@@ -215,7 +219,8 @@ class _Models:
         start = survey if need is None else asking(survey, need, at_least)
         for part in Search.of(start, clock, 1).parts:
             clock.check()
-            models.models.append(_Model(_Open(opened, part.options, part.kinds, limits, wide, need, spared)))
+            kinds = [kind for kind in survey.kinds.values() if kind in part.kinds or kind.id in also]
+            models.models.append(_Model(_Open(opened, part.options, kinds, limits, wide, need, spared, also)))
         return models
 
     def best(self, at_least: int) -> tuple[_Point | None, bool]:
@@ -241,8 +246,9 @@ class _Models:
         channels, cost = model.draft.channels, expression([(a // self.unit, t) for a, t in draft.cost()])
         add(draft.model, channels >= at_least)
         weight = (self.most + 1) * cost - channels
-        if model.draft.beyond:
-            dearest = (self.most + 1) * (most_money(self.survey) // self.unit + 1)
+        dearest = (self.most + 1) * (most_money(self.survey) // self.unit + 1)
+        # Sums of money that no studio has would not leave room for it.
+        if dearest * sum(limit.give[-1] for limit in model.draft.spared) < NEVER:
             weight = dearest * expression([(1, over) for over in model.draft.beyond]) + weight
         if ahead is not None:
             add(draft.model, weight <= ahead.weight - 1)
@@ -448,7 +454,8 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
         if lifted is None:
             continue
         spared = [(rule, limit) for limit in rule.limits(survey)] if rule.sparing else []
-        point, proven = _Models.of(lifted, clock, need, channels, channels, spared).best(channels)
+        also = rule.wants(survey) if rule.sparing else ()
+        point, proven = _Models.of(lifted, clock, need, channels, channels, spared, also).best(channels)
         if point is None and not proven:
             return None
         if point is not None:

@@ -58,7 +58,7 @@ class Basis(ABC):
         self._lacks: dict[Need, Term] = {}
         self._choices: list[list[tuple[Option, Term]]] = []
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
-        self._wanted = rules.wanted(survey)
+        self._wanted = self.wanted()
         self._sure = "holes" not in survey.rank and not rules.losing_a_card_hurts(survey)
         self._with_holes = bool({"unused", "holes"} & set(survey.rank))
         for own in options:
@@ -68,6 +68,10 @@ class Basis(ABC):
             if len(own) != 1:
                 self.model.add_exactly_one(term for _, term in terms)
             self._choices.append(terms)
+
+    def wanted(self) -> set[str]:
+        """Cards that are asked for though they serve no need."""
+        return rules.wanted(self.survey)
 
     def _state(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
         """State every limit, and what follows once all are."""
