@@ -1,4 +1,4 @@
-"""Cards that need others beside them or in their frame: one for each so many."""
+"""Cards that need other cards: so many of them share one in their frame, or each has one directly beside it."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from solver.rules.limit import Draft, Limit, Near, Reading, frames_at, in_frame
 
 
 def served_beside(frame: FrameStanding, card: str, entry: Companion) -> set[int]:
-    """First slots of the cards that stand beside one of the other card that is theirs.
+    """First slots of the cards that get one of the other card beside them, where each of those serves `per` at most.
 
-    From slot 1 on each takes the one on its left, if that has not served as many yet, else the one on its right: no
-    other way serves more, since a card on the right may still serve one of its own.
+    From slot 1 on each card takes the one on its left if that has not served as many yet, else the one on its right. No
+    other way serves more, since the one on the right may still serve the card beyond it.
     """
     left = {seat.slot: entry.per for seat in frame.seats if seat.kind.id == entry.card}
     ends = {seat.slot + seat.kind.span: seat.slot for seat in frame.seats if seat.kind.id == entry.card}
@@ -48,10 +48,11 @@ class Companions(Company[Companion]):
         return None
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
-        """Counts in the frame; beside each other, each chain that begins and ends with a card that needs the other.
+        """Counts in the frame; beside each other, a row for each chain that begins and ends with a card that needs.
 
-        Where one serves one card alone, such a chain of cards in turn has one too few, unless one more stands at an
-        end of it. Where one serves more, it serves both that it can stand beside.
+        In a chain the cards that need and the others stand side by side in turn. Where each of the others serves one
+        card alone, the chain has one too few of them, unless one more stands at an end of it. Where each may serve
+        more, it serves both cards beside it, so that a single card that needs is all there is to a chain.
         """
         self.relax(draft, limit)
         card, entry = self.entry(draft.survey, limit)
@@ -73,7 +74,7 @@ class Companions(Company[Companion]):
                 last, links = following, links + 1
 
     def relax(self, draft: Draft, limit: Limit) -> None:
-        """Counts in the frame: one serves so many, and no more than two where it has to stand beside them."""
+        """Counts in the frame: each of the others serves `per`, and two at most where it has to stand beside them."""
         card, entry = self.entry(draft.survey, limit)
         needing = counted(1, seats_of(draft, limit, card))
         if needing:
@@ -125,7 +126,7 @@ class Companions(Company[Companion]):
 
 
 def _serves(entry: Companion) -> int:
-    """How many cards one of the other is enough for: beside it stand two at most."""
+    """How many cards one of the others is enough for: beside it stand two at most."""
     return min(entry.per, 2) if entry.within == "next" else entry.per
 
 

@@ -31,19 +31,22 @@ Entry = TypeVar("Entry", Companion, Exclusion)
 
 
 class Company(Rule, Generic[Entry]):
-    """A rule of what a card says of others, an entry a limit in every frame: none of its cards breaks it."""
+    """A rule of what cards say of other cards.
+
+    Each entry is a limit in every frame: how many of its cards there break what it says, which is 0 at most.
+    """
 
     key: ClassVar[Literal["needs", "excludes"]]
     """Where a card's table in a hardware file has the entries."""
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
-        """For each frame and each entry of a card: nothing there breaks it."""
+        """For each frame and each entry of a card: no card there breaks it."""
         for site in survey.frames:
             for name in self.entries(survey):
                 yield Limit(self.code, Place(frame=site.name, subject=name), 0, "cards")
 
     def entries(self, survey: Survey) -> Mapping[str, tuple[Kind, Entry]]:
-        """Each card that says something of another, with what it says, by what that is called."""
+        """What each card says of another, under a name of its own: the limit's subject."""
         return {
             f"{kind.id} {self.key} {entry.card} ({entry.within})": (kind, entry)
             for kind in survey.kinds.values()

@@ -1,4 +1,4 @@
-"""Cards that do not stand beside certain others, or not in one frame with them."""
+"""Cards beside which, or in whose frame, certain others may not stand."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def beside(frame: FrameStanding, card: str, other: str) -> list[tuple[int, int]]
 
 
 def slots_between(frame: FrameStanding, card: str, other: str) -> int | None:
-    """How many slots lie between the nearest two of two cards; None where there are no two."""
+    """The fewest slots between a card and one of the other kind, or its own; None where there are no two."""
     pairs = [(one, two) for one in cards_of(frame, card) for two in cards_of(frame, other) if one != two]
     apart = [max(one.slot, two.slot) - min(one.covers[-1], two.covers[-1]) - 1 for one, two in pairs]
     return min(apart, default=None)
@@ -37,7 +37,7 @@ class Exclusions(Company[Exclusion]):
     key = "excludes"
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
-        """Pairs beside each other; in a frame how many there are of what is excluded, or of a card beyond one of it."""
+        """Pairs beside each other; in a frame with the card how many of the other, of its own kind all but one."""
         card, entry = self.entry(survey, limit)
         for frame in frames_at(standing, limit):
             if entry.within == "next":

@@ -1,8 +1,7 @@
 """Ranked builds: criteria in the user's order, each stage proven or said not to be, then the next-best builds.
 
-One model for each combination of strap settings, so that blocks are constants, while there are few; one model for
-all of them otherwise. Every stage takes the least value over the models, skipping those whose known bound
-cannot beat it. A build is canonical: ties end with the first seating in order of ids.
+A stage takes the least value over all models of the room (`Search`), skipping those whose known bound cannot beat it.
+A build is canonical: ties end with the first seating in order of layouts, slots and ids.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ from typing import Any
 from solver.room.straps import Layout
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.statement import Placement, StatedOption
-from solver.search.solve.seat import Asked, FrameAsked
+from solver.search.solve.seat import CardsAsked, FrameAsked
 
 
 def asked_of(option: StatedOption, value: Callable[[Any], int], margin_mk: int) -> FrameAsked | None:
@@ -27,7 +27,7 @@ def asked_of(option: StatedOption, value: Callable[[Any], int], margin_mk: int) 
             answered[direction] += own * numbers
             if own:
                 used.append((direction, part, own))
-        cards.append(Asked(placed.kind, tuple(placed.starts), count, tuple(used)))
+        cards.append(CardsAsked(placed.kind, tuple(placed.starts), count, tuple(used)))
     ends = {d: last_in_use(option, d, value) for d in option.last_slots}
     lacking = {}
     for direction, end in ends.items():

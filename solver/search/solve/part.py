@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from math import ceil, log
+from math import ceil
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
@@ -196,6 +196,7 @@ class Part:
         return self._concerned.get(stage) != self._concern(listed) or self.lower(stage, caps) == -NEVER
 
     def _concern(self, listed: Sequence[Seating]) -> int:
+        """How many listed builds a build of this model could repeat: once there are more, its bound may have risen."""
         return sum(may_repeat(self.survey, self.options, other) for other in listed)
 
     def relaxed(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
@@ -275,6 +276,8 @@ class Part:
     ) -> Answer:
         """The least of a stage with so many cards of each kind that begin in some slots of a frame, and no others.
 
+        Nothing is kept of the answer, which says nothing of other cards.
+
         Parameters
         ----------
         counts
@@ -324,7 +327,7 @@ class Part:
             digits += [list(enumerate(s.term for s in sorted(own, key=lambda s: s.kind.id))) for own in starts.values()]
         digits = [digit for digit in digits if digit] or [[]]
         base = 2 + max(map(len, digits))
-        together = max(1, int(log(MOST_AT_ONCE, base)))
+        together = digits_at_once(base)
         for at in range(0, len(digits), together):
             asked = digits[at : at + together]
             worth = [base**n for n in reversed(range(len(asked)))]
@@ -393,6 +396,14 @@ class Part:
             cards.append(tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term))))
         ends = draft.ends(solver) if len(self.survey.frames) > 1 else None
         return Seating(tuple(options), tuple(cards), None if ends is None else {str(d): e for d, e in ends.items()})
+
+
+def digits_at_once(base: int) -> int:
+    """How many digits to a base make numbers below `MOST_AT_ONCE`; one at least."""
+    together = 1
+    while base ** (together + 1) < MOST_AT_ONCE:
+        together += 1
+    return together
 
 
 def margin_of(survey: Survey, seating: Seating) -> int | None:

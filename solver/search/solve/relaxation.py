@@ -1,4 +1,7 @@
-"""What a model cannot fall below: its cards counted over runs of like slots, neighbours' heat left out."""
+"""What a model cannot fall below: its cards counted over runs of like slots.
+
+What rules ask of neighbours is there only as far as they can say it of counts (`Rule.relax`).
+"""
 
 from __future__ import annotations
 

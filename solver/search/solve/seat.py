@@ -15,7 +15,7 @@ from solver.search.solve.clock import Clock
 
 
 @dataclass(frozen=True)
-class Asked:
+class CardsAsked:
     """So many cards of a kind that begin in some slots, and how many of them each part needs within the end in use."""
 
     kind: Kind
@@ -31,7 +31,7 @@ class FrameAsked:
 
     site: FrameSite
     layout: Layout
-    cards: tuple[Asked, ...]
+    cards: tuple[CardsAsked, ...]
     ends: Mapping[Direction, int]
     """Only where holes count."""
     lacking: Mapping[Direction, int]
@@ -39,7 +39,7 @@ class FrameAsked:
 
 
 @dataclass(frozen=True)
-class Seated:
+class FrameSeats:
     """Where the cards stand: first slot and card id; None where they cannot. `sure` says that it is proven."""
 
     cards: tuple[tuple[int, str], ...] | None
@@ -47,8 +47,8 @@ class Seated:
 
 
 @dataclass(frozen=True)
-class _Place:
-    own: Asked
+class _Seat:
+    own: CardsAsked
     start: int
     term: Any
 
@@ -57,34 +57,34 @@ class _Place:
         return self.start + self.own.kind.span - 1
 
 
-def seat(survey: Survey, asked: FrameAsked, clock: Clock) -> Seated:
+def seat(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameSeats:
     """Cards in slots of one frame: so many of each, far enough to the front, and no neighbours that a rule forbids."""
     kinds = list({own.kind.id: own.kind for own in asked.cards if own.count}.values())
     apart = rules.apart(survey, asked.site, asked.layout.board, kinds, asked.margin_mk)
     if any(kind.id in one.alone for one in apart for kind in kinds):
-        return Seated(None)
+        return FrameSeats(None)
     model = Model()
-    places = [_Place(own, start, model.new_bool_var("")) for own in asked.cards if own.count for start in own.starts]
+    seats = [_Seat(own, start, model.new_bool_var("")) for own in asked.cards if own.count for start in own.starts]
     for own in asked.cards:
-        taken = [place for place in places if place.own is own]
+        taken = [each for each in seats if each.own is own]
         if own.count:
-            model.add(cp_model.LinearExpr.sum([place.term for place in taken]) == own.count)
+            model.add(cp_model.LinearExpr.sum([each.term for each in taken]) == own.count)
         for direction, part, number in own.used:
             if number and direction in asked.ends:
-                within = [place.term for place in taken if place.start + part <= asked.ends[direction]]
+                within = [each.term for each in taken if each.start + part <= asked.ends[direction]]
                 model.add(cp_model.LinearExpr.sum(within) >= number)
     for slot in asked.site.slots:
-        here = [place.term for place in places if place.start <= slot <= place.last]
+        here = [each.term for each in seats if each.start <= slot <= each.last]
         if len(here) > 1:
             model.add_at_most_one(here)
         for clash in (clash for one in apart for clash in one.clashes):
-            lefts = [p.term for p in places if p.last == slot and p.own.kind.id in clash.lefts]
-            rights = [p.term for p in places if p.start == slot + 1 and p.own.kind.id in clash.rights]
+            lefts = [each.term for each in seats if each.last == slot and each.own.kind.id in clash.lefts]
+            rights = [each.term for each in seats if each.start == slot + 1 and each.own.kind.id in clash.rights]
             if lefts and rights:
                 model.add_at_most_one([*lefts, *rights])
     for direction, least in asked.lacking.items():
         if least > 0:
-            model.add_bool_or(_lacking_at(asked, places, direction, least))
+            model.add_bool_or(_lacking_at(asked, seats, direction, least))
     solver = cp_model.CpSolver()
     parameters = solver.parameters
     parameters.num_workers = 1
@@ -94,21 +94,21 @@ def seat(survey: Survey, asked: FrameAsked, clock: Clock) -> Seated:
     parameters.catch_sigint_signal = False
     status = clock.solve(solver, model)
     if status not in ("proven", "found"):
-        return Seated(None, sure=status == "none")
-    return Seated(tuple(sorted((p.start, p.own.kind.id) for p in places if solver.boolean_value(p.term))))
+        return FrameSeats(None, sure=status == "none")
+    return FrameSeats(tuple(sorted((s.start, s.own.kind.id) for s in seats if solver.boolean_value(s.term))))
 
 
-def _lacking_at(asked: FrameAsked, places: Sequence[_Place], direction: Direction, least: int) -> list[Any]:
+def _lacking_at(asked: FrameAsked, seats: Sequence[_Seat], direction: Direction, least: int) -> list[Any]:
     """The cards whose part in the last slot in use lacks enough of its numbers."""
     end = asked.ends.get(direction, 0)
     width = asked.layout.block(direction, end).width if end else 0
     found = []
-    for place in places:
-        part = end - place.start
-        if 0 <= part < place.own.kind.span:
-            answered = min(width, len(place.own.kind.on(direction, part)))
+    for each in seats:
+        part = end - each.start
+        if 0 <= part < each.own.kind.span:
+            answered = min(width, len(each.own.kind.on(direction, part)))
             if answered and width - answered >= least:
-                found.append(place.term)
+                found.append(each.term)
     return found
 
 
@@ -127,20 +127,20 @@ def core(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameAsked:
         own = asked.cards[index]
         fewer = (_with(asked, index, _fewer(own, count)) for count in range(own.count))
         asked = next((less for less in fewer if fails(less)), asked)
-        for place in range(len(asked.cards[index].used)):
+        for at in range(len(asked.cards[index].used)):
             own = asked.cards[index]
-            less = _with(asked, index, replace(own, used=_without(own.used, place)))
+            less = _with(asked, index, replace(own, used=_without(own.used, at)))
             asked = less if fails(less) else asked
     return asked
 
 
-def _without(used: Sequence[tuple[Direction, int, int]], place: int) -> tuple[tuple[Direction, int, int], ...]:
-    return tuple((d, part, 0 if n == place else number) for n, (d, part, number) in enumerate(used))
+def _without(used: Sequence[tuple[Direction, int, int]], at: int) -> tuple[tuple[Direction, int, int], ...]:
+    return tuple((d, part, 0 if n == at else number) for n, (d, part, number) in enumerate(used))
 
 
-def _with(asked: FrameAsked, index: int, own: Asked) -> FrameAsked:
+def _with(asked: FrameAsked, index: int, own: CardsAsked) -> FrameAsked:
     return replace(asked, cards=(*asked.cards[:index], own, *asked.cards[index + 1 :]))
 
 
-def _fewer(own: Asked, count: int) -> Asked:
+def _fewer(own: CardsAsked, count: int) -> CardsAsked:
     return replace(own, count=count, used=tuple((d, p, min(u, count)) for d, p, u in own.used))

@@ -1,9 +1,9 @@
 """Rooms of several frames: what each frame gets is settled over runs for all of them, then each frame is seated alone.
 
-The model over runs knows every setting of every frame; its least value is a bound. What it gives a frame is seated
-slot by slot; where that cannot be, the least of it that cannot is kept out for all alike frames and all layouts with
-the same places. What is seated is audited, and where its figures are not those of the model over runs, the slots of
-just those cards are asked.
+Each combination of settings has a model over runs of all frames, whose least value is a bound. What it gives a frame is
+seated slot by slot; where that cannot be, the least of it that cannot is kept out for all alike frames and all layouts
+of the same board in which those cards begin in the same slots. What is seated is audited, and where its figures are not
+those of the model over runs, the slots of just those cards are asked.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Cut, Cuts
 from solver.search.solve.given import asked_of, last_in_use
-from solver.search.solve.part import MOST_AT_ONCE, Answer, Part, Shared, margin_of
+from solver.search.solve.part import Answer, Part, Shared, digits_at_once, margin_of
 from solver.search.solve.seat import core, seat
 from solver.search.solve.solving import solve
 from solver.search.solve.standing import as_stands
@@ -36,8 +36,8 @@ from solver.search.solve.standing import as_stands
 FEW_MODELS = 64
 """Up to so many combinations of settings are asked slot by slot, each in a model of its own."""
 
-MOST_MODELS = 400
-"""Up to so many each have a model of their own over runs; alike frames have their settings in order."""
+MOST_OVER_RUNS = 400
+"""Up to so many each have a model of their own over runs; beyond that the slots are asked all the same."""
 
 MOST_LOOKED_AT = 2400
 """Of so many at most it is asked whether their numbers are enough."""
@@ -53,16 +53,19 @@ def several_parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list
     before = {j: i for i, j in pairs}
     parts: list[Part] = []
     for looked_at, places in enumerate(_places([len(own) for own in every], before)):
-        if looked_at == MOST_LOOKED_AT or len(parts) > MOST_MODELS:
+        if looked_at == MOST_LOOKED_AT or len(parts) > MOST_OVER_RUNS:
             return None
         options = [own[place] for own, place in zip(every, places, strict=True)]
         if numbers_enough(survey, options):
             parts.append(Several(survey, [[option] for option in options], kinds, shared))
-    return parts if len(parts) <= MOST_MODELS else None
+    return parts if len(parts) <= MOST_OVER_RUNS else None
 
 
 def _places(sizes: Sequence[int], before: Mapping[int, int], chosen: tuple[int, ...] = ()) -> Iterator[tuple[int, ...]]:
-    """A place for each frame, in order; of alike frames, which `before` chains, none before that of the one before."""
+    """Which of its options each frame has, by place in the list of them, combination by combination.
+
+    Alike frames have theirs in order: `before` says for a frame which one of its like comes before it.
+    """
     frame = len(chosen)
     if frame == len(sizes):
         yield chosen
@@ -73,7 +76,10 @@ def _places(sizes: Sequence[int], before: Mapping[int, int], chosen: tuple[int, 
 
 
 class Several(Part):
-    """One model of all settings of all frames: over runs first, then each frame slot by slot."""
+    """One model over runs of all frames, of one combination of settings or of many; what it gives is seated in slots.
+
+    `several_parts` asks for one combination each; that many give the same answers is what tests hold.
+    """
 
     spare = 500
 
@@ -195,7 +201,7 @@ class Several(Part):
                 room.model.add(goal <= exact.value - 1)
             if exact.bound < (NEVER if exact.value is None else exact.value):
                 return best
-            cuts.no_such_counts(self._given(room, solver), solver.value)
+            cuts.no_such_counts(self._chosen(room, solver), solver.value)
 
     def _guide(self, caps: Caps) -> Any:
         """What to minimise where anything that keeps the caps will do: the widest of the sums that are capped."""
@@ -224,7 +230,7 @@ class Several(Part):
 
     # Seating
 
-    def _given(self, room: RoomStatement, solver: cp_model.CpSolver) -> list[StatedOption]:
+    def _chosen(self, room: RoomStatement, solver: cp_model.CpSolver) -> list[StatedOption]:
         """The option of each frame in a solution."""
         return [
             next(o for o in own if isinstance(o.chosen, int) or solver.boolean_value(o.chosen)) for own in room.frames
@@ -236,7 +242,7 @@ class Several(Part):
         """A solution frame by frame in slots; None where one cannot be seated, and whether that is sure."""
         cards: list[tuple[tuple[int, str], ...]] = []
         every: dict[Direction, dict[int, int]] = {d: {} for d in DIRECTIONS}
-        options = self._given(room, solver)
+        options = self._chosen(room, solver)
         failed = False
         for option in options:
             for direction in DIRECTIONS:
@@ -268,7 +274,7 @@ class Several(Part):
                 cards.append(own)
         if failed:
             return None, not clock.over
-        ends = {str(d): own for d, own in every.items()} if room.frames and self._counts_holes else None
+        ends = {str(d): own for d, own in every.items()} if self._counts_holes else None
         return Seating(tuple(o.layout for o in options), tuple(cards), ends), True
 
     @property
@@ -328,7 +334,7 @@ class Several(Part):
         clock: Clock,
     ) -> Answer:
         """The least of a stage with the settings and just the cards of a solution."""
-        options = self._given(room, solver)
+        options = self._chosen(room, solver)
         counts: list[tuple[int, str, Sequence[int], int]] = []
         for option in options:
             counts += [(option.site.index, p.kind.id, p.starts, solver.value(p.term)) for p in option.placements]
@@ -341,18 +347,15 @@ class Several(Part):
         room = self._kept(caps, listed, tied=True)
         digits = [[(n, t) for n, (_, t) in enumerate(room.choices(site))] for site in self.survey.frames]
         base = max(map(len, digits)) + 1
-        fixed = dict(caps)
         chosen: list[int] = []
-        together = 1
-        while base ** (together + 1) < MOST_AT_ONCE:
-            together += 1
+        together = digits_at_once(base)
         known: list[tuple[Any, int]] = []
         for at in range(0, len(digits), together):
             asked = digits[at : at + together]
             load = [
                 (rank * base ** (len(asked) - 1 - n), term) for n, digit in enumerate(asked) for rank, term in digit
             ]
-            answer = self._least_layouts(expression(load), known, fixed, listed, clock)
+            answer = self._least_layouts(expression(load), known, caps, listed, clock)
             if answer.seating is None or answer.bound < (answer.value or 0):
                 return Answer(None, None, 0)
             for site in self.survey.frames[at : at + together]:
@@ -386,7 +389,7 @@ class Several(Part):
                 if exact.seating is None:
                     if exact.bound < NEVER:
                         return Answer(None, None, 0)
-                    cuts.no_such_counts(self._given(room, solver), solver.value)
+                    cuts.no_such_counts(self._chosen(room, solver), solver.value)
                     continue
                 seating = exact.seating
             value = solver.value(goal) if not isinstance(goal, int) else goal

@@ -40,7 +40,7 @@ class Least:
         return self.bound >= (NEVER if self.value is None else self.value)
 
 
-class Step(IntEnum):
+class Turn(IntEnum):
     """What a model is asked: a first bound, then something that meets it, then the least value."""
 
     BOUND, MEET, LEAST = range(3)
@@ -54,16 +54,16 @@ class _Question:
     """
 
     bound: int
-    step: Step
+    turn: Turn
     room: int
     effort: float | None
     index: int
 
     def again(self, bound: int) -> _Question:
-        """The next step with what has been learnt; after the last one more effort."""
-        if self.step == Step.LEAST:
+        """The next turn with what has been learnt; after the last one more effort."""
+        if self.turn == Turn.LEAST:
             return replace(self, bound=bound, effort=None if self.effort is None else self.effort * 4)
-        return replace(self, bound=bound, step=Step(self.step + 1))
+        return replace(self, bound=bound, turn=Turn(self.turn + 1))
 
 
 @dataclass
@@ -93,7 +93,10 @@ class Search:
 
     @classmethod
     def of(cls, survey: Survey, clock: Clock, workers: int, *, rough: bool = True) -> Search:
-        """Over every combination of settings of a room. `rough` is explained at `Shared`."""
+        """Over every combination of settings of a room.
+
+        `rough` is explained at `Shared`; where a room is settled over runs, it is so in any case.
+        """
         shared = Shared.of(survey, rough)
         kinds = useful_kinds(survey)
         parts = several.several_parts(survey, kinds, Shared.of(survey, rough=True))
@@ -124,8 +127,8 @@ class Search:
             known = part.final(stage, caps, self.listed)
             if known is None:
                 unasked = sums and self.rough and part.unasked(stage, caps, self.listed)
-                step, room = Step.BOUND if unasked else Step.LEAST, -part.room if sums else 0
-                waiting.append(_Question(part.lower(stage, caps), step, room, effort, index))
+                turn, room = Turn.BOUND if unasked else Turn.LEAST, -part.room if sums else 0
+                waiting.append(_Question(part.lower(stage, caps), turn, room, effort, index))
             elif known.value is not None and (best is None or known.value < (best.value or 0)):
                 best = known
         heapify(waiting)
@@ -154,7 +157,7 @@ class Search:
                         if self.clock.over:
                             unproven.append(answer.bound)
                             continue
-                        if question.step == Step.BOUND:
+                        if question.turn == Turn.BOUND:
                             hope = answer.bound if hope is None else min(hope, answer.bound)
                         heappush(waiting, question.again(answer.bound))
         if best is None:
@@ -169,9 +172,9 @@ class Search:
     def _ask(self, stage: Stage, caps: Caps, hoped: int | None, cutoff: int | None, question: _Question) -> Answer:
         """Ask a model; what is dearer than the cutoff is of no interest, what is dearer than hoped needs no bound."""
         part = self.parts[question.index]
-        if question.step == Step.BOUND:
+        if question.turn == Turn.BOUND:
             return part.relaxed(stage, caps, self.listed, self.clock, hoped)
-        if question.step == Step.MEET:
+        if question.turn == Turn.MEET:
             return part.meet(stage, caps, self.listed, self.clock, question.effort)
         return part.minimise(stage, caps, self.listed, self.clock, cutoff, question.effort)
 
