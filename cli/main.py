@@ -15,6 +15,7 @@ from cli.check import check
 from cli.diff import diff
 from cli.explain import explain
 from cli.front import front
+from cli.looms import looms
 from cli.plan import plan
 from cli.reach import reach
 from cli.saving import NotSaved
@@ -91,6 +92,7 @@ for command in (
     explain,
     check,
     channels,
+    looms,
     diff,
     work_order,
     blocks,

@@ -18,6 +18,7 @@ MODELS = {
     "why-rooms": "solver.reports.campus_why.CampusWhy",
     "channels": "solver.reports.channels.ChannelList",
     "blocks": "solver.reports.blocks.BlocksReport",
+    "looms": "solver.reports.looms.LoomList",
     "diff": "solver.reports.difference.Difference",
     "work-order": "solver.reports.work_order.WorkOrder",
     "refused": "solver.reports.report.Refused",

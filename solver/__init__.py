@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from solver.reports.channels import ChannelList
     from solver.reports.difference import Difference
     from solver.reports.explanation import Explanation, WhyNot
+    from solver.reports.looms import LoomList
     from solver.reports.reach import ReachReport
     from solver.reports.report import Report
     from solver.reports.share import RoomAnswers
@@ -54,6 +55,7 @@ __all__ = [
     "explain",
     "front",
     "load",
+    "looms",
     "plan",
     "reach",
     "why",
@@ -535,6 +537,49 @@ def channels(
     from solver.answers.channels import channels
 
     return channels(files, new, room, by)
+
+
+def looms(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    *,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+) -> LoomList:
+    """List the looms of a build, pin by pin, and the plugs that they take at the cards.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    build
+        The file of a build, or a build that stands for itself.
+    room
+        One of several rooms; None for all of them.
+
+    Returns
+    -------
+    LoomList
+        `looms` has one for each connector with a number, `not_wired` the numbers whose pins no file tells; `as_csv()`
+        is for a spreadsheet.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also if no room has that name.
+
+    Examples
+    --------
+    >>> found = solver.looms("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
+    >>> found.looms[0].name, found.looms[0].lines[0].hot, found.not_wired
+    ('M1-in', '24', [])
+    """
+    from solver.answers import asking
+
+    files, new = asking.drawn(scenario, build, hardware)
+    from solver.answers.looms import looms
+
+    return looms(files, new, room)
 
 
 def diff(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from cli.screen.page import grid, labelled, page, show_faulty
-from solver.reports.channels import ChannelList
+from solver.reports.channels import ChannelList, ChannelRow
 from solver.reports.wording import kilohertz
 
 
@@ -21,12 +21,23 @@ def show_channels(document: ChannelList) -> None:
         out.print(Text(f"{len(numbers)} numbers that a card answers, {used} of them used; by {document.by}"))
         out.print()
         several = any(row.room for row in document.rows) and document.room is None
-        table = grid("number", "slot", "card", "its channel", "carries", right=(1, 3))
+        wired = any(row.connector for row in document.rows)
+        headings = ("number", "slot", "card", "ch", *(("connector", "pins") if wired else ()), "carries")
+        table = grid(*headings, right=(1, 3))
         for row in document.rows:
             where = f"{row.room}, {row.frame}" if several and row.room else row.frame
+            plug = (row.connector or "-", _pins(row)) if wired else ()
             number = f"{where} {row.direction} {row.number}"
-            table.add_row(number, str(row.slot), row.card, str(row.card_channel), row.carries)
+            table.add_row(number, str(row.slot), row.card, str(row.card_channel), *plug, row.carries)
         out.print(table)
-        if document.notes:
+        if wired:
             out.print()
-            out.print(labelled([("NOTE", note) for note in document.notes]))
+            out.print(Text("Pins are hot/cold/shield, as on the card's connector."))
+        told = [("NOT WIRED", text) for text in document.not_wired] + [("NOTE", note) for note in document.notes]
+        if told:
+            out.print()
+            out.print(labelled(told))
+
+
+def _pins(row: ChannelRow) -> str:
+    return "NOT WIRED" if row.hot is None else f"{row.hot}/{row.cold or '-'}/{row.shield}"

@@ -9,7 +9,7 @@ from rich.text import Text
 
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
 from solver.reports.difference import CardPlace, ChannelChange, Difference
-from solver.reports.looms import in_looms, was_and_becomes
+from solver.reports.together import moving_together, was_and_becomes
 from solver.reports.wording import kilohertz
 from solver.room.words import write_ranges
 
@@ -80,12 +80,12 @@ def _in_room(room: str | None, frame: str) -> str:
 
 def _channels(changes: Sequence[ChannelChange]) -> Grid:
     table = grid("need", "channels", "was", "becomes")
-    for loom in in_looms(changes):
-        first = loom[0]
-        was, becomes = was_and_becomes(loom)
+    for run in moving_together(changes):
+        first = run[0]
+        was, becomes = was_and_becomes(run)
         table.add_row(
             _in_room(first.room, first.need),
-            write_ranges([change.channel for change in loom]),
+            write_ranges([change.channel for change in run]),
             was or "not served",
             becomes or "not served",
         )

@@ -8,10 +8,9 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
-from solver.reports.channels import channel_told
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, OrderStep, Retyped, TestRow, TestSheet, WorkOrder
-from solver.room.words import in_runs, write_ranges
+from solver.room.words import channel_told, in_runs, write_ranges
 
 BOX = "[ ]"
 

@@ -6,6 +6,8 @@ from typing import Literal
 
 from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
+from solver.handover.looms import numbered
+from solver.handover.unwired import not_wired
 from solver.reports.channels import ChannelList, channel_rows
 from solver.reports.report import file_warnings
 from solver.room.build import Build
@@ -29,6 +31,7 @@ def channels(
         If no room has that name.
     """
     stood = stood_rooms(loaded, build, room)
+    found = numbered(stood.rooms)
     return ChannelList(
         scenario=loaded.scenario.title,
         room=room,
@@ -36,7 +39,8 @@ def channels(
         outcome="faulty" if stood.faults else "clean",
         by=by,
         faults=stood.faults,
-        rows=channel_rows(stood.rooms, by),
+        rows=channel_rows(stood.rooms, found, by),
+        not_wired=not_wired(found),
         notes=odd_frames("the build", stood.rooms),
         warnings=file_warnings(loaded.warnings),
     )

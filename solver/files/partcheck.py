@@ -9,11 +9,14 @@ from itertools import combinations
 from math import prod
 
 from solver.files.companioncheck import check_companions
+from solver.files.connectorcheck import check_connectors, check_pinout, same_pinouts
 from solver.files.linecheck import check_clock_input
 from solver.files.phantomcheck import check_phantom, check_phantom_ports
 from solver.files.railcheck import check_rails
+from solver.room.connectors import Pinout
 from solver.room.faults import Fault, Path, first_told, quote, unknown
 from solver.room.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
+from solver.room.pinouts import pinouts
 from solver.room.silent import most_combinations
 from solver.room.words import CURRENCY_DECIMALS, in_thousandths, parse_ranges, write_ranges
 
@@ -52,7 +55,8 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
     for chassis in every_chassis:
         for board_id in chassis.boards:
             roomiest[board_id] = max(chassis.slot_count, roomiest.get(board_id, 0))
-    twice = list(_same_ids(parts))
+    twice = [*_same_ids(parts), *same_pinouts(parts)]
+    pinned = _pinouts(parts)
     rails = check_rails(parts)
 
     def faults_of(file: str, part: Hardware) -> Iterator[Fault]:
@@ -60,9 +64,12 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
         for card in part.card:
             yield from _card(file, card)
             yield from check_companions(file, card, every_card)
+            yield from check_connectors(file, card, pinned)
             if every_chassis and not any(_takes(chassis, card, reserved) for chassis in every_chassis):
                 message = "no slot of any chassis of these hardware files takes it"
                 yield Fault(file, ("card", card.id), message, severity="warning")
+        for pinout in part.pinout:
+            yield from check_pinout(file, pinout, pinned)
         for board in part.board:
             yield from _board(file, board, roomiest.get(board.id))
             if board.id not in roomiest:
@@ -76,6 +83,13 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
         yield from rails[file]
 
     return [fault for file, part in parts for fault in first_told(faults_of(file, part))]
+
+
+def _pinouts(parts: Parts) -> Mapping[str, Pinout]:
+    """Every pinout that can be named; published ones are not looked up where no file speaks of any."""
+    if not any(part.pinout or any(card.connector for card in part.card) for _, part in parts):
+        return {}
+    return pinouts(pinout for _, part in parts for pinout in part.pinout)
 
 
 def _kinds(part: Hardware) -> tuple[tuple[str, Sequence[Card | Board | Chassis]], ...]:

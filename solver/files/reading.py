@@ -396,6 +396,7 @@ def _merge(parts: Iterable[Hardware]) -> Hardware:
         card=tuple(card for noun in nouns for card in noun.card),
         board=tuple(board for noun in nouns for board in noun.board),
         chassis=tuple(chassis for noun in nouns for chassis in noun.chassis),
+        pinout=tuple(pinout for noun in nouns for pinout in noun.pinout),
     )
 
 

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from solver.fitted.moves import serving
 from solver.fitted.standing import Standing
+from solver.handover.looms import Numbered
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
-from solver.room.survey import Need
-from solver.room.words import DIRECTIONS, Direction
+from solver.room.words import DIRECTIONS, Direction, channel_told
 
 
 class ChannelRow(Element):
@@ -20,6 +19,7 @@ class ChannelRow(Element):
 
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare;
     `name` is what the scenario or its list calls it.
+    `connector` is null where the files describe none, the pins where they do not say which.
     """
 
     room: str | None = None
@@ -34,16 +34,16 @@ class ChannelRow(Element):
     channel: int | None = None
     spare: bool = False
     name: str | None = None
+    connector: str | None = None
+    connector_type: str | None = None
+    hot: str | None = None
+    cold: str | None = None
+    shield: str | None = None
 
     @property
     def carries(self) -> str:
         """What it carries in a word or two: the channel's name, or its need with the channel."""
         return "not used" if self.need is None else channel_told(self.need, self.channel, self.name, self.spare)
-
-
-def channel_told(need: str, channel: int | None, name: str | None, spare: bool) -> str:
-    """What a channel of a need is called, "kick" or "drums 1"; spare ones are said to be."""
-    return f"{need} {channel}" * (name is None) + (name or "") + " spare" * spare
 
 
 class ChannelList(Element):
@@ -57,6 +57,7 @@ class ChannelList(Element):
     by: Literal["number", "slot", "need"]
     faults: list[BrokenLimit] = []
     rows: list[ChannelRow]
+    not_wired: list[str] = []
     notes: list[str] = []
     warnings: list[FileFault] = []
 
@@ -70,41 +71,49 @@ class ChannelList(Element):
         return csv_text(names, ([row[name] for name in names] for row in (row.model_dump() for row in self.rows)))
 
 
-def channel_rows(rooms: Sequence[Standing], by: Literal["number", "slot", "need"]) -> list[ChannelRow]:
-    """Every number that a card answers, in the order asked for: those of needs first where needs are."""
-    rows = list(_rows(rooms))
+def channel_rows(
+    rooms: Sequence[Standing], found: Sequence[Numbered], by: Literal["number", "slot", "need"]
+) -> list[ChannelRow]:
+    """Every number that a card answers, in the order asked for: those of needs first where needs are.
+
+    Parameters
+    ----------
+    found
+        Every card channel of the rooms.
+    """
+    rows = [row for channel in found for row in _rows(channel)]
+    rows.sort(key=lambda row: (row.room or "", row.frame, DIRECTIONS.index(row.direction), row.number))
     if by == "slot":
         rows.sort(key=lambda row: (row.room or "", row.frame, row.slot, DIRECTIONS.index(row.direction), row.number))
     if by == "need":
-        places = {(room.survey.room, need.name): need.index for room in rooms for need in room.survey.needs}
-        rows.sort(key=lambda row: (row.room or "", row.need is None, places.get((row.room, row.need or ""), 0)))
+        indices = {(room.survey.room, need.name): need.index for room in rooms for need in room.survey.needs}
+        rows.sort(key=lambda row: (row.room or "", row.need is None, indices.get((row.room, row.need or ""), 0)))
     return rows
 
 
-def _rows(rooms: Sequence[Standing]) -> Iterator[ChannelRow]:
-    carried: dict[tuple[object, ...], list[tuple[Need | None, int | None]]] = {}
-    for (name, asked), spots in sorted(serving(rooms).items(), key=lambda entry: entry[0][1].index):
-        for place, spot in enumerate(spots, start=1):
-            carried.setdefault((name, spot.frame, asked.direction, spot.number), []).append((asked, place))
-    for room in rooms:
-        for frame in sorted(room.frames, key=lambda frame: frame.site.name):
-            cards = {slot: seat.kind.id for seat in frame.seats for slot in seat.covers if frame.occupant(slot) is seat}
-            for direction in DIRECTIONS:
-                numbered = [(n, slot, own) for slot, own, n in frame.channels(direction) if n is not None]
-                for number, slot, own in sorted(numbered, key=lambda entry: entry[0]):
-                    here = (room.survey.room, frame.site.name, direction, number)
-                    for need, channel in carried.get(here, [(None, None)]):
-                        yield ChannelRow(
-                            room=room.survey.room,
-                            frame=frame.site.name,
-                            direction=direction,
-                            number=number,
-                            slot=slot,
-                            card=cards[slot],
-                            card_channel=own.index,
-                            signals=sorted(own.line_type.signals),
-                            need=None if need is None else need.name,
-                            channel=channel,
-                            spare=need is not None and channel is not None and channel > need.channels,
-                            name=None if need is None or channel is None else need.name_of(channel),
-                        )
+def _rows(channel: Numbered) -> Iterator[ChannelRow]:
+    """One for each need's channel that it carries, of which there should be no more than one."""
+    if channel.number is None:
+        return
+    contact = channel.contact
+    wires = None if contact is None else contact.wires
+    for carries in channel.carries or (None,):
+        yield ChannelRow(
+            room=channel.room,
+            frame=channel.frame,
+            direction=channel.direction,
+            number=channel.number,
+            slot=channel.slot,
+            card=channel.card,
+            card_channel=channel.card_channel,
+            signals=sorted(channel.signals),
+            need=None if carries is None else carries.need.name,
+            channel=None if carries is None else carries.channel,
+            spare=carries is not None and carries.spare,
+            name=None if carries is None else carries.name,
+            connector=None if contact is None else contact.connector.id,
+            connector_type=None if contact is None else contact.connector.type,
+            hot=None if wires is None else wires.hot,
+            cold=None if wires is None else wires.cold,
+            shield=None if wires is None else wires.shield,
+        )

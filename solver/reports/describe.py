@@ -38,7 +38,6 @@ from solver.rules.limit import Reading
 
 
 def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
-    ports = {card.id: card.ports for card in survey.hardware.card}
     rows: list[Slot] = []
     empty: list[int] = []
     layout = frame.layout
@@ -83,7 +82,7 @@ def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
                 ],
                 idle=idle,
                 stranded=stranded,
-                connectors=list(dict.fromkeys(p.connector for p in ports[seat.kind.id] if p.connector is not None)),
+                connectors=seat.kind.card.connector_types(),
             )
         )
     if empty:

@@ -1,43 +1,162 @@
-"""Channels of a need that follow each other before and after: they are told together, since one loom carries them."""
+"""The document of `looms`: each loom pin by pin, and what connectors they take."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from typing import Literal
 
-from solver.reports.difference import ChannelChange, ChannelPlace
-from solver.room.words import Direction, in_runs, write_ranges
+from solver.handover.looms import Loom, LoomLine
+from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.spreadsheet import csv_text
+from solver.room.words import Direction, write_ranges
 
-
-def in_looms(changes: Iterable[ChannelChange]) -> list[list[ChannelChange]]:
-    """Channels that change hands, in their order, those that stay together in one list."""
-    return in_runs(changes, _follows)
-
-
-def was_and_becomes(loom: Sequence[ChannelChange]) -> tuple[str | None, str | None]:
-    """Where the channels of a loom are before and after, in words; None where they are not served."""
-    direction = loom[0].direction
-    return _spots(direction, [change.before for change in loom]), _spots(direction, [change.after for change in loom])
+OTHER: dict[Literal["male", "female"], Literal["male", "female"]] = {"male": "female", "female": "male"}
 
 
-def _follows(one: ChannelChange, other: ChannelChange) -> bool:
-    if (one.room, one.need, one.channel + 1) != (other.room, other.need, other.channel):
-        return False
-    return _next(one.before) == other.before and _next(one.after) == other.after
+class LoomConductors(Element):
+    """One line of a loom: its pins on the card's connector, and the channels that it carries.
+
+    `numbers` are those of its channels that have one; `carries` the needs' channels. Both are empty where the card has
+    no such channels at this sample rate or nothing is carried.
+    """
+
+    direction: Direction
+    line: int
+    hot: str
+    cold: str | None
+    shield: str
+    card_channels: list[int]
+    numbers: list[int]
+    carries: list[str]
+
+    def cells(self) -> tuple[object, ...]:
+        """Direction, line, numbers, what it carries and the pins, for a table."""
+        numbers = write_ranges(self.numbers) if self.numbers else None
+        return self.direction, self.line, numbers, "; ".join(self.carries), self.hot, self.cold, self.shield
 
 
-def _next(place: ChannelPlace | None) -> ChannelPlace | None:
-    """The place of the channel after, on the same card."""
-    if place is None:
-        return None
-    number = None if place.number is None else place.number + 1
-    return place.model_copy(update={"number": number, "card_channel": place.card_channel + 1})
+class LoomSheet(Element):
+    """What is plugged into one connector of a card.
+
+    `plug` is the gender of the loom's plug, the other one than the card's; null where the files do not say it. `wired`
+    is false where no pinout is known: then `lines` is empty, and what it carries stands in `numbers`.
+    """
+
+    name: str
+    room: str | None = None
+    frame: str
+    slot: int
+    card: str
+    connector: str
+    connector_type: str
+    plug: Literal["male", "female"] | None
+    thread: str | None
+    pinout: str | None
+    pinout_name: str | None
+    wired: bool
+    numbers: str
+    lines: list[LoomConductors] = []
+    unused_pins: list[str] = []
+    straight_to: str | None = None
 
 
-def _spots(direction: Direction, places: Sequence[ChannelPlace | None]) -> str | None:
-    own = [place for place in places if place is not None]
-    if not own:
-        return None
-    numbers = [place.number for place in own if place.number is not None]
-    told = f"{own[0].frame} {direction} {write_ranges(numbers)}" if numbers else f"{own[0].frame}, no number"
-    channels = f"channel{'s' if len(own) > 1 else ''} {write_ranges([place.card_channel for place in own])}"
-    return f"{told} (slot {own[0].slot}, {channels})"
+class ConnectorCount(Element):
+    """Plugs of one sort that the looms take at the card's end, and the looms that take them."""
+
+    connector_type: str
+    plug: Literal["male", "female"] | None
+    thread: str | None
+    count: int
+    looms: list[str]
+
+
+class LoomList(Element):
+    """The looms of a build by frame, slot and connector, and the plugs that they take at the cards.
+
+    `not_wired` says of which numbers no file tells the pins.
+    """
+
+    format: Literal[1] = 1
+    scenario: str
+    room: str | None = None
+    sample_rate: int
+    outcome: Literal["clean", "faulty"]
+    faults: list[BrokenLimit] = []
+    not_wired: list[str] = []
+    looms: list[LoomSheet]
+    bill: list[ConnectorCount]
+    notes: list[str] = []
+    warnings: list[FileFault] = []
+
+    def as_csv(self) -> str:
+        """A row for each line of each loom, as RFC 4180 has it; a loom that is not wired has one row without pins.
+
+        A text that a spreadsheet would run as a formula begins with an apostrophe.
+        """
+        names = ["loom", "room", "frame", "slot", "card", "connector", "connector_type", "plug", "thread", "pinout"]
+        of_line = ["direction", "line", "numbers", "carries", "hot", "cold", "shield"]
+        rows = []
+        for loom in self.looms:
+            own = [loom.name, *(getattr(loom, name) for name in names[1:])]
+            rows += [[*own, *line.cells()] for line in loom.lines]
+            if not loom.wired:
+                rows.append([*own, None, None, loom.numbers, "NOT WIRED", None, None, None])
+        keep = [n for n, name in enumerate(names + of_line) if name != "room" or any(loom.room for loom in self.looms)]
+        return csv_text([(names + of_line)[n] for n in keep], ([row[n] for n in keep] for row in rows))
+
+
+def loom_sheets(found: Sequence[Loom]) -> list[LoomSheet]:
+    """Each loom as the document has it."""
+    return [_sheet(loom) for loom in found]
+
+
+def _sheet(loom: Loom) -> LoomSheet:
+    connector, pinout = loom.connector, loom.pinout
+    ways: list[Direction] = ["in", "out"]
+    told = []
+    for way in ways:
+        numbers = [c.number for c in loom.channels if c.direction == way and c.number is not None]
+        told += [f"{way} {write_ranges(numbers)}"] if numbers else []
+    return LoomSheet(
+        name=loom.name,
+        room=loom.room,
+        frame=loom.frame,
+        slot=loom.slot,
+        card=loom.card,
+        connector=connector.id,
+        connector_type=connector.type,
+        plug=None if connector.gender is None else OTHER[connector.gender],
+        thread=connector.thread,
+        pinout=None if pinout is None else pinout.id,
+        pinout_name=None if pinout is None else pinout.name,
+        wired=pinout is not None,
+        numbers="; ".join(told),
+        lines=[_conductors(line) for line in loom.lines],
+        unused_pins=[] if pinout is None else list(pinout.unused),
+        straight_to=None if pinout is None else pinout.mates or pinout.id,
+    )
+
+
+def _conductors(line: LoomLine) -> LoomConductors:
+    wires = line.wires
+    return LoomConductors(
+        direction=line.direction,
+        line=wires.line,
+        hot=wires.hot,
+        cold=wires.cold,
+        shield=wires.shield,
+        card_channels=[channel.card_channel for channel in line.channels],
+        numbers=[channel.number for channel in line.channels if channel.number is not None],
+        carries=[carries.text for channel in line.channels for carries in channel.carries],
+    )
+
+
+def connector_bill(sheets: Sequence[LoomSheet]) -> list[ConnectorCount]:
+    """The plugs at the cards' ends by sort, in order of type, gender and thread."""
+    sorts: dict[tuple[str, Literal["male", "female"] | None, str | None], list[str]] = {}
+    for sheet in sheets:
+        sorts.setdefault((sheet.connector_type, sheet.plug, sheet.thread), []).append(sheet.name)
+    return [
+        ConnectorCount(connector_type=kind, plug=plug, thread=thread, count=len(names), looms=names)
+        for (kind, plug, thread), names in sorted(sorts.items(), key=lambda sort: tuple(map(str, sort[0])))
+    ]

@@ -13,7 +13,7 @@ from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, NumberMov
 from solver.fitted.standing import FrameStanding, Standing
 from solver.reports.clock_words import asked_about, clock_report
 from solver.reports.difference import channel_change
-from solver.reports.looms import in_looms, was_and_becomes
+from solver.reports.together import moving_together, was_and_becomes
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, OrderStep
 from solver.room.faults import quote
@@ -481,11 +481,11 @@ def _afterwards(sheet: _Sheet) -> None:
 
 def patches(numbers: Sequence[NumberMove]) -> Iterator[str]:
     """Where looms move, in words; channels that follow each other there and here share a line."""
-    for loom in in_looms(channel_change(move) for move in numbers if not move.stays_plugged):
-        first = loom[0]
+    for run in moving_together(channel_change(move) for move in numbers if not move.stays_plugged):
+        first = run[0]
         need = f"{first.room}, {quote(first.need)}" if first.room else quote(first.need)
-        what = f"{need} {write_ranges([change.channel for change in loom])}"
-        was, is_ = was_and_becomes(loom)
+        what = f"{need} {write_ranges([change.channel for change in run])}"
+        was, is_ = was_and_becomes(run)
         if was is None:
             yield f"connect {what} to {is_}"
         elif is_ is None:

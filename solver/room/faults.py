@@ -21,7 +21,9 @@ if TYPE_CHECKING:
 Path = tuple[str | int, ...]
 """Keys from the top of a file. A list's item is its name or id where it has one, else its position from 1."""
 
-TABLES = frozenset({"card", "board", "chassis", "strap_group", "setting", "frame", "need", "room"})
+TABLES = frozenset(
+    {"card", "board", "chassis", "strap_group", "setting", "frame", "need", "room", "pinout", "connector"}
+)
 """Keys of lists whose tables are told by name."""
 
 LONGEST_SHOWN = 60

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Strict
 
+from solver.room.connectors import Connector, Pinout
 from solver.room.words import (
     MOST_ITEMS,
     MOST_PARTS,
@@ -34,6 +35,7 @@ class Port(Noun):
 
     `channels` counts them for each sample-rate family; a family that is not named has none. With
     `grain` 2 the channels are used in whole pairs. `on_slot` says which of the card's slots carries them.
+    `connector` is a word for its connectors where no `[[card.connector]]` tells them one by one.
     `phantom_ma_per_channel` stands where the port feeds phantom power: the most that one channel may draw.
     """
 
@@ -75,8 +77,14 @@ class Card(Noun):
     air_limit_c: Celsius | None = None
     span: SlotNumber = 1
     ports: tuple[Port, ...] = Field((), max_length=MOST_PARTS)
+    connector: tuple[Connector, ...] = Field((), max_length=MOST_PARTS)
     needs: tuple[Companion, ...] = Field((), max_length=MOST_PARTS)
     excludes: tuple[Exclusion, ...] = Field((), max_length=MOST_PARTS)
+
+    def connector_types(self) -> list[str]:
+        """Every sort of connector that it has, once."""
+        told = [c.type for c in self.connector] or [p.connector for p in self.ports if p.connector is not None]
+        return list(dict.fromkeys(told))
 
 
 class WidthRun(Noun):
@@ -250,3 +258,4 @@ class Hardware(Noun):
     card: tuple[Card, ...] = Field((), max_length=MOST_ITEMS)
     board: tuple[Board, ...] = Field((), max_length=MOST_ITEMS)
     chassis: tuple[Chassis, ...] = Field((), max_length=MOST_ITEMS)
+    pinout: tuple[Pinout, ...] = Field((), max_length=MOST_ITEMS)

@@ -205,6 +205,11 @@ def parse_ranges(text: str, most: int = MOST_CHANNELS, *, repeats: bool = False)
     return tuple(found)
 
 
+def channel_told(need: str, channel: int | None, name: str | None, spare: bool) -> str:
+    """What a channel of a need is called, "kick" or "drums 1"; spare ones are said to be."""
+    return f"{need} {channel}" * (name is None) + (name or "") + " spare" * spare
+
+
 Entry = TypeVar("Entry")
 
 

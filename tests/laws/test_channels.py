@@ -90,11 +90,12 @@ def test_the_list_reads_whole() -> None:
         "Channels: Gannet Quay, mix rig, 44.1 kHz",
         "56 numbers that a card answers, 44 of them used; by need",
         "",
-        "number    slot  card        its channel  carries",
-        "M out 1      2  line-duo-8            1  outboard sends 1",
-        "M out 2      2  line-duo-8            2  outboard sends 2",
+        "number    slot  card        ch  connector  pins      carries",
+        "M out 1      2  line-duo-8   1  out        24/12/25  outboard sends 1",
+        "M out 2      2  line-duo-8   2  out        10/23/11  outboard sends 2",
     ]
-    assert lines[-1].endswith("not used")
+    assert lines[-3].endswith("not used")
+    assert lines[-2:] == ["", "Pins are hot/cold/shield, as on the card's connector."]
     assert max(map(len, lines)) <= 80
 
 

@@ -190,6 +190,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("schema", "report"), ["pydantic"]),
         (("work-order", *FILLED), ["pydantic"]),
         (("channels", *FILLED), ["pydantic"]),
+        (("looms", *FILLED), ["pydantic"]),
         (("diff", *FILLED, FILLED[1]), ["pydantic"]),
         (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],

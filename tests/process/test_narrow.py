@@ -16,6 +16,7 @@ COMMANDS = [
     ("why", "scenarios/quay-impossible.toml"),
     ("work-order", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("channels", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
+    ("looms", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml"),
     (
         "diff",
         "scenarios/quay-mix-rig.toml",

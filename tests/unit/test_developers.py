@@ -20,6 +20,7 @@ FLOORS = (
     "solver/search/solve",
     "solver/search/ask",
     "solver/search/campus",
+    "solver/handover",
     "solver/reports",
     "solver/answers",
     "cli",

@@ -29,7 +29,20 @@ MIX = "scenarios/quay-mix-rig.toml"
 FIRST, NEXT = "scenarios/quay-mix-rig-first-drawn.toml", "scenarios/quay-mix-rig-next-drawn.toml"
 FILLED, DRAWN = "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"
 HARDWARE = "scenarios/hardware/quay.toml"
-DOOR = ("blocks", "channels", "check", "diff", "explain", "front", "plan", "reach", "why", "why_not", "work_order")
+DOOR = (
+    "blocks",
+    "channels",
+    "check",
+    "diff",
+    "explain",
+    "front",
+    "looms",
+    "plan",
+    "reach",
+    "why",
+    "why_not",
+    "work_order",
+)
 
 
 @pytest.fixture(autouse=True)
@@ -74,6 +87,7 @@ ASKED = {
     "explain a file": (lambda: solver.explain(FILLED, build=DRAWN), ("explain", FILLED, "--build", DRAWN)),
     "check": (lambda: solver.check(FILLED, Path(DRAWN)), ("check", FILLED, DRAWN)),
     "channels": (lambda: solver.channels(FILLED, DRAWN, by="slot"), ("channels", FILLED, DRAWN, "--by", "slot")),
+    "looms": (lambda: solver.looms(MIX, NEXT), ("looms", MIX, NEXT)),
     "diff": (lambda: solver.diff(MIX, FIRST, Path(NEXT)), ("diff", MIX, FIRST, NEXT)),
     "work_order": (
         lambda: solver.work_order(FILLED, Path(DRAWN), old=DRAWN, time="30"),

@@ -1,0 +1,39 @@
+"""`strapwork looms`: the looms of a build, pin by pin."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cli.command import Command
+from cli.options import FILE, load_both, table_option
+from cli.telling import say, say_faulty
+
+
+@click.command(cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE)
+@click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@table_option
+def looms(scenario: Path, build: Path, room: str | None, form: str) -> int:
+    """List the looms of a BUILD file of SCENARIO: connectors, each line pin by pin, and the plugs they take.
+
+    Exit code 1 says that the build is faulty, which is said at the top too; beside CSV it is said on
+    standard error, and so is what is NOT WIRED.
+    """
+    from solver.answers.looms import looms
+
+    document = looms(*load_both(scenario, build), room)
+    if form == "json":
+        click.echo(document.as_json(), nl=False)
+    elif form == "csv":
+        click.echo(document.as_csv(), nl=False)
+        say_faulty(document.faults)
+        for text in document.not_wired:
+            say(f"NOT WIRED: {text}")
+    else:
+        from cli.screen.looms import show_looms
+
+        show_looms(document)
+    return 1 if document.faults else 0
