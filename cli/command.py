@@ -20,7 +20,9 @@ class Command(click.Command):
             said = wrong.told(as_option)
             if wrong.about is None:
                 raise click.UsageError(said, ctx) from None
-            raise click.BadParameter(said, ctx, param_hint=_option(wrong.about)) from None
+            arguments = {own.name for own in self.params if isinstance(own, click.Argument)}
+            hint = wrong.about.upper() if wrong.about in arguments else _option(wrong.about)
+            raise click.BadParameter(said, ctx, param_hint=hint) from None
 
 
 def as_option(parameter: Parameter) -> str:

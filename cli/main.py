@@ -14,6 +14,7 @@ from cli.channels import channels
 from cli.check import check
 from cli.diff import diff
 from cli.explain import explain
+from cli.find import find
 from cli.front import front
 from cli.looms import looms
 from cli.plan import plan
@@ -93,6 +94,7 @@ for command in (
     check,
     channels,
     looms,
+    find,
     diff,
     work_order,
     blocks,

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from solver.reports.channels import ChannelList
     from solver.reports.difference import Difference
     from solver.reports.explanation import Explanation, WhyNot
+    from solver.reports.found import Found
     from solver.reports.looms import LoomList
     from solver.reports.reach import ReachReport
     from solver.reports.report import Report
@@ -53,6 +54,7 @@ __all__ = [
     "check",
     "diff",
     "explain",
+    "find",
     "front",
     "load",
     "looms",
@@ -580,6 +582,51 @@ def looms(
     from solver.answers.looms import looms
 
     return looms(files, new, room)
+
+
+def find(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    what: str,
+    *,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+) -> Found:
+    """Find a number, a need or one of its channels, a slot, a card or a loom, and all that is on its path.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    build
+        The file of a build, or a build that stands for itself.
+    what
+        A name: ``A:37``, ``A:in:37``, ``drum mics``, ``drum mics 3``, ``slot:A:5``, ``card:mic-8``, ``loom:A5-in``.
+    room
+        One of several rooms; None for all of them.
+
+    Returns
+    -------
+    Found
+        `channels` with their paths, and in `find` of each the names that lead on and back.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also if nothing has that name.
+
+    Examples
+    --------
+    >>> found = solver.find("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml", "M:in:17")
+    >>> found.channels[0].find["need"], found.channels[0].find["loom"]
+    ('outboard returns 9', 'loom:M2-in')
+    """
+    from solver.answers import asking
+
+    files, new = asking.drawn(scenario, build, hardware)
+    from solver.answers.find import find
+
+    return find(files, new, what, room)
 
 
 def diff(

@@ -191,6 +191,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("work-order", *FILLED), ["pydantic"]),
         (("channels", *FILLED), ["pydantic"]),
         (("looms", *FILLED), ["pydantic"]),
+        (("find", *FILLED, "A:1"), ["pydantic"]),
         (("diff", *FILLED, FILLED[1]), ["pydantic"]),
         (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],

@@ -17,6 +17,8 @@ COMMANDS = [
     ("work-order", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("channels", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"),
     ("looms", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml"),
+    ("find", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml", "slot:M:3"),
+    ("find", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml", "M:out:3"),
     (
         "diff",
         "scenarios/quay-mix-rig.toml",

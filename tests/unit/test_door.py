@@ -35,6 +35,7 @@ DOOR = (
     "check",
     "diff",
     "explain",
+    "find",
     "front",
     "looms",
     "plan",
@@ -88,6 +89,7 @@ ASKED = {
     "check": (lambda: solver.check(FILLED, Path(DRAWN)), ("check", FILLED, DRAWN)),
     "channels": (lambda: solver.channels(FILLED, DRAWN, by="slot"), ("channels", FILLED, DRAWN, "--by", "slot")),
     "looms": (lambda: solver.looms(MIX, NEXT), ("looms", MIX, NEXT)),
+    "find": (lambda: solver.find(MIX, NEXT, "slot:M:2"), ("find", MIX, NEXT, "slot:M:2")),
     "diff": (lambda: solver.diff(MIX, FIRST, Path(NEXT)), ("diff", MIX, FIRST, NEXT)),
     "work_order": (
         lambda: solver.work_order(FILLED, Path(DRAWN), old=DRAWN, time="30"),

@@ -1,0 +1,39 @@
+"""`strapwork find`: what has a name in a build, and all that is on its path."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cli.command import Command
+from cli.options import FILE, load_both, table_option
+from cli.telling import say_faulty
+
+
+@click.command(cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE)
+@click.argument("what")
+@click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@table_option
+def find(scenario: Path, build: Path, what: str, room: str | None, form: str) -> int:
+    """Find WHAT in a BUILD file of SCENARIO: a number (A:37), a need or its channel ("drum mics 3"), slot:A:5,
+    card:ID, loom:NAME; and say all that is on its path.
+
+    Exit code 1 says that the build is faulty, which is said at the top too; beside CSV it is said on
+    standard error.
+    """
+    from solver.answers.find import find
+
+    document = find(*load_both(scenario, build), what, room)
+    if form == "json":
+        click.echo(document.as_json(), nl=False)
+    elif form == "csv":
+        click.echo(document.as_csv(), nl=False)
+        say_faulty(document.faults)
+    else:
+        from cli.screen.find import show_found
+
+        show_found(document)
+    return 1 if document.faults else 0

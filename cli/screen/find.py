@@ -1,0 +1,97 @@
+"""The screen of `find`: one path with all that is on it, or several in short."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
+from solver.reports.found import Found, FoundChannel, FoundSlot
+from solver.reports.wording import kilohertz
+from solver.room.words import in_runs, write_ranges
+
+
+def show_found(document: Found) -> None:
+    """Print what was found; what is faulty first."""
+    with page() as out:
+        room = f", {document.room}" if document.room else ""
+        title = f"{document.scenario}{room}, {kilohertz(document.sample_rate)}"
+        show_faulty(out, title, document.faults, "Do not wire this before it is put right.")
+        out.print(Text(f"{document.asked}: {title}", "bold"))
+        for slot in document.slots:
+            out.print(indented(labelled([_slot(slot)])))
+        if len(document.channels) == 1:
+            _path(out, document.channels[0])
+        elif document.channels:
+            out.print()
+            out.print(indented(_runs(document.channels)))
+        elif document.slots:
+            out.print(indented(Text("no channel is there")))
+        if document.notes:
+            out.print()
+            out.print(labelled([("NOTE", note) for note in document.notes]))
+
+
+def _slot(slot: FoundSlot) -> tuple[str, str]:
+    room = f"{slot.room}, " if slot.room else ""
+    return f"slot {write_ranges(slot.slots)} of {room}{slot.frame}", slot.card or "empty"
+
+
+def _path(out: Console, one: FoundChannel) -> None:
+    """Everything on one path, from the recorder's side on, each with the name that finds it."""
+    number = "no number" if one.number is None else f"{one.frame} {one.direction} {one.number}"
+    room = f"{one.room}, " if one.room else ""
+    carries = "not used" if one.need is None else f"{one.need} {one.channel}{' (to spare)' if one.spare else ''}"
+    if one.hot is not None:
+        pins = (
+            f"hot {one.hot}, cold {one.cold}, shield {one.shield}"
+            if one.cold
+            else f"hot {one.hot}, shield {one.shield}"
+        )
+    else:
+        pins = "NOT WIRED"
+    plug = (
+        f"{one.connector} ({one.connector_type}), {pins}" if one.connector else "NOT WIRED: no connector is described"
+    )
+    table = grid("", "", "find it by")
+    table.add_row("number", f"{room}{number}", one.find.get("number", ""))
+    table.add_row("carries", f"{carries}; takes {'/'.join(one.signals)}", one.find.get("need", ""))
+    table.add_row("slot", f"{one.slot}: {one.card}, channel {one.card_channel} {one.direction}", one.find["slot"])
+    table.add_row("connector", plug, one.find.get("loom", ""))
+    out.print(indented(table))
+
+
+def _runs(channels: Sequence[FoundChannel]) -> Grid:
+    table = grid("number", "slot", "card", "ch", "loom", "carries", right=(1,))
+    for run in in_runs(channels, _follows):
+        first = run[0]
+        numbers = [one.number for one in run if one.number is not None]
+        where = f"{first.room}, {first.frame}" if first.room else first.frame
+        number = f"{where} {first.direction} {write_ranges(numbers)}" if numbers else f"{where} {first.direction}, none"
+        table.add_row(
+            number,
+            str(first.slot),
+            first.card,
+            write_ranges([one.card_channel for one in run]),
+            first.loom or "-",
+            _carried(run),
+        )
+    return table
+
+
+def _carried(run: Sequence[FoundChannel]) -> str:
+    channels = [one.channel for one in run if one.channel is not None]
+    return f"{run[0].need} {write_ranges(channels)}" if channels else "not used"
+
+
+def _follows(one: FoundChannel, other: FoundChannel) -> bool:
+    alike = (one.room, one.frame, one.direction, one.slot, one.card, one.loom, one.need)
+    if alike != (other.room, other.frame, other.direction, other.slot, other.card, other.loom, other.need):
+        return False
+    if (one.number is None) != (other.number is None) or one.card_channel + 1 != other.card_channel:
+        return False
+    if one.number is not None and one.number + 1 != other.number:
+        return False
+    return one.channel is None or one.channel + 1 == other.channel

@@ -1,0 +1,58 @@
+"""What has a name in a build, and all that is on its path."""
+
+from __future__ import annotations
+
+from solver.answers.standing_rooms import odd_frames, stood_rooms
+from solver.files.reading import Loaded
+from solver.handover.lookup import trails
+from solver.handover.looms import looms, numbered
+from solver.reports.found import Found, found_channels, found_slot
+from solver.reports.report import file_warnings
+from solver.room.build import Build
+from solver.room.errors import WrongQuestion
+from solver.room.faults import quote
+
+TO_ASK_FOR = "ask for a number (A:37), a need, slot:A:5, card:ID or loom:NAME"
+
+
+def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Found:
+    """Find a number, a need or one of its channels, a slot, a card or a loom.
+
+    Parameters
+    ----------
+    what
+        A name as lists and labels have it: ``A:37`` or ``A:in:37``, ``drum mics`` or ``drum mics 3``, ``slot:A:5``,
+        ``card:mic-8``, ``loom:A5-in``.
+    room
+        One of several rooms; None for all of them.
+
+    Raises
+    ------
+    WrongQuestion
+        If no room has that name, or nothing has the name that is asked for.
+    """
+    stood = stood_rooms(loaded, build, room)
+    channels = numbered(stood.rooms)
+    known = trails(stood.rooms, channels, looms(stood.rooms, channels))
+    asked = what.strip()
+    found, places = known.by_name(asked)
+    if not found and not places:
+        near = known.nearest(asked)
+        meant = (
+            f"did you mean {quote(near)}?"
+            if near
+            else "ask for a number (A:37), a need, slot:A:5, card:ID or loom:NAME"
+        )
+        raise WrongQuestion(f"nothing in this build is called {quote(asked)}; {meant}", about="what")
+    return Found(
+        scenario=loaded.scenario.title,
+        room=room,
+        sample_rate=stood.sample_rate,
+        outcome="faulty" if stood.faults else "clean",
+        asked=asked,
+        channels=[channel for trail in found for channel in found_channels(trail)],
+        slots=[found_slot(place) for place in places],
+        faults=stood.faults,
+        notes=odd_frames("the build", stood.rooms),
+        warnings=file_warnings(loaded.warnings),
+    )
