@@ -158,7 +158,7 @@ HARDWARE_FAULTS = [
         "price =",
         "prise =",
         'card "line-in-8" > prise: there is no such key; did you mean "price"? '
-        "(air_limit_c, excludes, heat_w, id, name, needs, ports, price, rails, span)",
+        "(air_limit_c, connector, excludes, heat_w, id, name, needs, ports, price, rails, span)",
     ),
     ("heat_w = 12.1", 'heat_w = "12.1"', 'card "line-in-8" > heat_w: must be a number, found "12.1" (text)'),
     ("heat_w = 12.1", "heat_w = nan", 'card "line-in-8" > heat_w: must be a finite number, found NaN'),
