@@ -44,6 +44,7 @@ def _path(out: Console, one: FoundChannel) -> None:
     number = "no number" if one.number is None else f"{one.frame} {one.direction} {one.number}"
     room = f"{one.room}, " if one.room else ""
     carries = "not used" if one.need is None else f"{one.need} {one.channel}{' (to spare)' if one.spare else ''}"
+    carries = f"{one.name}, which is {carries}" if one.name else carries
     if one.hot is not None:
         pins = (
             f"hot {one.hot}, cold {one.cold}, shield {one.shield}"
@@ -83,7 +84,10 @@ def _runs(channels: Sequence[FoundChannel]) -> Grid:
 
 def _carried(run: Sequence[FoundChannel]) -> str:
     channels = [one.channel for one in run if one.channel is not None]
-    return f"{run[0].need} {write_ranges(channels)}" if channels else "not used"
+    if not channels:
+        return "not used"
+    names = ", ".join(one.name for one in run if one.name)
+    return f"{run[0].need} {write_ranges(channels)}{f': {names}' if names else ''}"
 
 
 def _follows(one: FoundChannel, other: FoundChannel) -> bool:

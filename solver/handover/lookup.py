@@ -57,6 +57,8 @@ class Trail:
         for carries in own.carries:
             yield f"{carries.need.name} {carries.channel}"
             yield carries.text
+            if carries.name is not None:
+                yield carries.name
             yield carries.need.name
         if self.loom_name is not None:
             yield self.loom_name

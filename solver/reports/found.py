@@ -38,6 +38,7 @@ class FoundChannel(Element):
     need: str | None = None
     channel: int | None = None
     spare: bool = False
+    name: str | None = None
     connector: str | None = None
     connector_type: str | None = None
     hot: str | None = None
@@ -67,7 +68,8 @@ class Found(Element):
 
         A text that a spreadsheet would run as a formula begins with an apostrophe.
         """
-        names = [name for name in FoundChannel.model_fields if name not in ("room", "find")]
+        maybe = {"find": False, "name": any(one.name for one in self.channels), "room": False}
+        names = [name for name in FoundChannel.model_fields if maybe.get(name, True)]
         names = [*(["room"] if any(one.room for one in self.channels) else []), *names]
         return csv_text(names, ([getattr(one, name) for name in names] for one in self.channels))
 
@@ -104,6 +106,7 @@ def found_channels(trail: Trail) -> list[FoundChannel]:
                 need=None if carries is None else carries.need.name,
                 channel=None if carries is None else carries.channel,
                 spare=carries is not None and carries.spare,
+                name=None if carries is None else carries.name,
                 connector=None if contact is None else contact.connector.id,
                 connector_type=None if contact is None else contact.connector.type,
                 hot=None if wires is None else wires.hot,

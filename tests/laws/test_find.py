@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,11 +17,12 @@ from two_builds import two_builds
 from solver.answers.channels import channels
 from solver.answers.find import find
 from solver.answers.looms import looms
-from solver.files.reading import Loaded
+from solver.files.reading import Loaded, load_drawn
 from solver.reports.found import FoundChannel
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 
+ROOT = Path(__file__).parents[2]
 MIX = ("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
 
 
@@ -130,3 +132,15 @@ def test_a_faulty_build_is_said_to_be_one() -> None:
     ran = strapwork("find", "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml", "A:1")
     assert ran.returncode == 1
     assert ran.stdout.startswith("FAULTY, 4 faults: Gannet Quay, the filled frame, 48 kHz\n")
+
+
+def test_a_channel_with_a_name_is_found_by_it(tmp_path: Path) -> None:
+    scenario = ROOT / "scenarios/quay-mix-rig.toml"
+    text = scenario.read_text(encoding="utf-8").replace('"hardware/', f'"{(ROOT / "scenarios/hardware").as_posix()}/')
+    named = tmp_path / "named.toml"
+    named.write_text(text.replace('name = "reference in"', 'name = "reference in"\nchannel_names = ["left"]'))
+    ran = strapwork("find", named, MIX[1], "left")
+    lines = ran.stdout.splitlines()
+    assert lines[3] == "  carries    left, which is reference in 1; takes aes3  reference in 1"
+    (found,) = find(*load_drawn(named, ROOT / MIX[1]), "reference in 1").channels
+    assert (found.name, found.number) == ("left", 25)

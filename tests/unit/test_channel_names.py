@@ -30,7 +30,7 @@ def rig(tmp_path: Path) -> Path:
 
 def test_the_list_of_numbers_shows_names_and_counts_channels_without_one(rig: Path) -> None:
     told = strapwork("channels", rig, rig.parent / NEXT, "--by", "need").stdout
-    carried = [line.split(None, 6)[6] for line in told.splitlines() if line.startswith("M out ")]
+    carried = [line.split(None, 8)[8] for line in told.splitlines() if line.startswith("M out ")]
     assert carried[:5] == ["plate left", "plate right", "=chamber", "outboard sends 4", "outboard sends 5"]
 
 
@@ -40,7 +40,7 @@ def test_a_table_has_a_column_of_names_only_where_there_are_some(rig: Path) -> N
     own = [row for row in rows if row["need"] == "outboard sends"]
     assert [row["name"] for row in own[:4]] == ["plate left", "plate right", "'=chamber", ""]
     plain = strapwork("channels", ROOT / "scenarios/quay-mix-rig.toml", rig.parent / NEXT, "--format", "csv").stdout
-    assert plain.splitlines()[0].endswith("channel,spare")
+    assert plain.splitlines()[0].endswith("channel,spare,connector,connector_type,hot,cold,shield")
 
 
 def test_what_is_retyped_and_tested_is_told_by_name(rig: Path) -> None:
