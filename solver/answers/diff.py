@@ -11,7 +11,6 @@ from solver.reports.difference import (
     board_change,
     card_change,
     channel_change,
-    lids_on,
     strap_changes,
 )
 from solver.reports.report import file_warnings
@@ -50,7 +49,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Dif
         nothing_to_do=moved.nothing,
         summary=summary(moved, several),
         lids_off=[frame_name(key, several) for key in moved.lids_off],
-        lids_on=[frame_name(key, several) for key in lids_on(moved)],
+        lids_on=[frame_name(key, several) for key in moved.lids_on],
         boards=[board_change(frame) for frame in moved.frames if frame.board_moves],
         straps=[change for frame in moved.frames for change in strap_changes(frame)],
         cards=[card_change(move) for move in moved.cards],

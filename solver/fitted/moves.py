@@ -139,6 +139,11 @@ class Moves:
         return tuple(sorted(found, key=lambda key: (key[0] or "", key[1])))
 
     @property
+    def lids_on(self) -> tuple[FrameKey, ...]:
+        """The frames that stand before or after and stay closed."""
+        return tuple(frame.key for frame in self.frames if frame.key not in self.lids_off)
+
+    @property
     def nothing(self) -> bool:
         """Whether all stays as it is."""
         return not self.lids_off and not self.numbers

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from solver.fitted.moves import CardMove, FrameMoves, Moves, NumberMove, Seat, Spot
+from solver.fitted.moves import CardMove, FrameMoves, NumberMove, Seat, Spot
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.words import Direction
@@ -166,8 +166,3 @@ def _spot(spot: Spot | None) -> ChannelPlace | None:
     if spot is None:
         return None
     return ChannelPlace(frame=spot.frame, number=spot.number, slot=spot.slot, card_channel=spot.card_channel)
-
-
-def lids_on(moved: Moves) -> list[tuple[str | None, str]]:
-    """The frames that stand before or after and stay closed."""
-    return [frame.key for frame in moved.frames if frame.key not in moved.lids_off]

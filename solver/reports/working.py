@@ -17,6 +17,7 @@ from solver.reports.together import moving_together, was_and_becomes
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, OrderStep
 from solver.room.faults import quote
+from solver.room.hardware import Chassis
 from solver.room.words import write_ranges
 
 MINUTES: Mapping[Action, tuple[int, int]] = {
@@ -50,9 +51,6 @@ MINUTES: Mapping[Action, tuple[int, int]] = {
     "amplifiers on": (1, 2),
 }
 """The least and the most minutes of each sort of step: common practice, no source. The test sheet counts its own."""
-
-FIXED: tuple[Action, ...] = ("as found", "phantom off", "mains off", "open", "compare", "close", "power up")
-"""What every shutdown of a frame takes whatever is moved: about 20 minutes together."""
 
 TO_THE_SHELF = "to the shelf, in its bag, tagged with serial, slot and date"
 
@@ -121,10 +119,10 @@ class _Work:
         return self.moves.key
 
     @property
-    def site(self) -> FrameStanding:
-        found = self.new or self.old
-        assert found is not None
-        return found
+    def chassis(self) -> Chassis:
+        frame = self.new or self.old
+        assert frame is not None
+        return frame.site.chassis
 
 
 def work_steps(
@@ -213,7 +211,7 @@ def _name(key: FrameKey) -> str:
 def _title(work: _Work, part: str) -> str:
     name = _name(work.key)
     board = work.moves.board_after or work.moves.board_before
-    return f"{name[0].upper()}{name[1:]}: {work.site.site.chassis.id} with {board}{f', {part}' if part else ''}"
+    return f"{name[0].upper()}{name[1:]}: {work.chassis.id} with {board}{f', {part}' if part else ''}"
 
 
 def _slots(seat: Seat, span: int) -> str:
@@ -300,7 +298,7 @@ def _phantom(frame: FrameStanding) -> str:
 
 
 def _external(work: _Work) -> bool:
-    return work.site.site.chassis.supply.external
+    return work.chassis.supply.external
 
 
 def _span(standing: Standing, card: str) -> int:

@@ -20,9 +20,6 @@ from solver.room.straps import Layout, legal_settings
 Choices = Sequence[tuple[Layout | None, Any]]
 """What a frame may be and the terms that say which holds; None for a frame that is not used."""
 
-Row = list[tuple[int, Any]]
-"""A weighted sum of terms."""
-
 
 @dataclass(frozen=True, slots=True)
 class LineSeat:

@@ -180,10 +180,10 @@ class Rails(Rule):
             return None
         limit, rail = reading.limit, reading.limit.place.subject or ""
         site = survey.site(limit.place.frame or "")
-        supply = (site.chassis.rails or {}).get(rail, Decimal(0)) if site else Decimal(0)
+        supply_ma = site.full_rails_ma.get(rail, 0) if site else 0
         reserve = survey.scenario.limits.rail_reserve
-        set_by = tell("rail_reserve {reserve} of {supply} A", reserve=reserve, supply=f"{supply:.2f}")
-        if site and not supply:
+        set_by = tell("rail_reserve {reserve} of {supply}", reserve=reserve, supply=Amount(supply_ma, "mA"))
+        if site and not supply_ma:
             set_by = tell("{chassis} supplies no {rail}", chassis=site.chassis.id, rail=rail)
         text = "rail {rail}{where}: {used} of {bound}"
         return Near(tell(text, rail=rail, where=in_frame(survey, limit), **reading.amounts(bare=("used",))), set_by)

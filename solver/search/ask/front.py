@@ -24,9 +24,6 @@ from solver.search.solve.part import margin_of
 from solver.search.solve.shortage import builds_under, needs_giving_way
 from solver.search.solve.stages import Chosen, RankedBuild, Search, audited
 
-MOST_FRAMES = 2
-"""The front is expected to be found whole for rooms of up to so many frames; beyond, it often ends not proven."""
-
 
 @dataclass(frozen=True)
 class Front:
