@@ -99,6 +99,30 @@ def test_what_the_parent_ignores_stays_ignored(start: Start) -> None:
     assert output
 
 
+FOUND = """
+import sys
+import solver.search.ask.ranking as ranking
+audited = ranking.audited
+def told(*given):
+    build = audited(*given)
+    sys.stderr.write('ready\\n')
+    sys.stderr.flush()
+    return build
+ranking.audited = told
+"""
+
+
+def test_the_best_so_far_is_printed(start: Start) -> None:
+    process = start(*LONG, first=FOUND)
+    ready(process)
+    process.send_signal(signal.SIGINT)
+    output, errors = ended(process)
+    assert process.returncode == 130, errors
+    report = json.loads(output)
+    assert (report["outcome"], report["complete"]) == ("found", False)
+    assert report["builds"]
+
+
 DEAF = """
 import sys, time
 import solver.search.ask.ranking
