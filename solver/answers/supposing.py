@@ -81,7 +81,7 @@ def supposition(survey: Survey, question: Question) -> Supposition:
     group, is_, name = (setting or "").partition("=")
     if setting is not None and not is_:
         raise WrongQuestion(f"must be a strap group and a setting, GROUP=NAME, found {quote(setting)}", about="setting")
-    wish = Supposition(
+    supposed = Supposition(
         setting=None if setting is None else (group, name),
         card=card,
         slot=slot,
@@ -89,17 +89,17 @@ def supposition(survey: Survey, question: Question) -> Supposition:
         cost=None if question.most is None else _minor(survey, question.most),
     )
     if setting is not None or slot is not None or board is not None:
-        fitting = frames_for(survey, wish)
+        fitting = frames_for(survey, supposed)
         meant = [site for site in fitting if named in (None, site)]
         if not meant:
-            raise _nowhere(survey, named or survey.frames[0], wish)
+            raise _nowhere(survey, named or survey.frames[0], supposed)
         if len(meant) > 1:
-            raise WrongQuestion(f"it can be meant of several; {_one_of(meant)}", about="frame")
-        wish = replace(wish, frame=meant[0].name)
+            raise WrongQuestion(f"more than one frame can be meant; {_one_of(meant)}", about="frame")
+        supposed = replace(supposed, frame=meant[0].name)
         if slot is None:
-            wish = _with_the_only_board(survey, meant[0], wish)
-    _can_be_paid(survey, wish)
-    return wish
+            supposed = _with_the_only_board(survey, meant[0], supposed)
+    _can_be_paid(survey, supposed)
+    return supposed
 
 
 def _known(item: str | None, known: Iterable[str], what: Literal["card", "board"]) -> None:
@@ -114,49 +114,49 @@ def _one_of(sites: Sequence[FrameSite]) -> str:
     return f"name one of the frames {', '.join(site.name for site in sites)}"
 
 
-def _with_the_only_board(survey: Survey, site: FrameSite, wish: Supposition) -> Supposition:
+def _with_the_only_board(survey: Survey, site: FrameSite, supposed: Supposition) -> Supposition:
     """Asked for with its board too, where a frame names none and one of those that it may take has the setting."""
-    with_it = fitting_boards(survey, site, wish)
-    if site.spec.board is None and wish.setting is not None and wish.board is None and len(with_it) == 1:
+    with_it = fitting_boards(survey, site, supposed)
+    if site.spec.board is None and supposed.setting is not None and supposed.board is None and len(with_it) == 1:
         every = {layout.board for layout in site.layouts}
-        return replace(wish, board=with_it[0].id) if len(every) > 1 else wish
-    return wish
+        return replace(supposed, board=with_it[0].id) if len(every) > 1 else supposed
+    return supposed
 
 
-def _nowhere(survey: Survey, site: FrameSite, wish: Supposition) -> WrongQuestion:
+def _nowhere(survey: Survey, site: FrameSite, supposed: Supposition) -> WrongQuestion:
     """Why what is asked for can be meant of no frame, or not of the one that is named."""
-    if wish.board is not None and not fitting_boards(survey, site, replace(wish, setting=None)):
+    if supposed.board is not None and not fitting_boards(survey, site, replace(supposed, setting=None)):
         takes = ", ".join(site.chassis.boards)
-        said = f"{quote(wish.board)} does not fit frame {site.name}: {site.chassis.id} takes {takes}"
+        said = f"{quote(supposed.board)} does not fit frame {site.name}: {site.chassis.id} takes {takes}"
         return WrongQuestion(said, about="board")
-    boards = fitting_boards(survey, site, replace(wish, setting=None))
-    if wish.setting is not None and not fitting_boards(survey, site, wish):
-        group, name = wish.setting
+    boards = fitting_boards(survey, site, replace(supposed, setting=None))
+    if supposed.setting is not None and not fitting_boards(survey, site, supposed):
+        group, name = supposed.setting
         names = sorted(
             {s for b in boards if any(g.name == group for g in b.strap_group) for s in possible_settings(b, group)}
         )
         if names:
             said = f"{quote(name)} is no setting of {quote(group)}, which can be {', '.join(names)}"
             return WrongQuestion(said, about="setting")
-        who = wish.board or f"no board of frame {site.name}"
-        has = "has no" if wish.board else "has"
+        who = supposed.board or f"no board of frame {site.name}"
+        has = "has no" if supposed.board else "has"
         return WrongQuestion(f"{who} {has} strap group {quote(group)}", about="setting")
-    span = survey.kinds[wish.card].span if wish.card else 1
+    span = survey.kinds[supposed.card].span if supposed.card else 1
     last = len(site.slots) - span + 1
     there = f"frame {site.name} has slots 1-{len(site.slots)}"
-    if wish.slot in site.slots:
-        said = f"{wish.card} takes {span} slots and cannot begin in slot {wish.slot}: {there}, so in 1-{last}"
+    if supposed.slot in site.slots:
+        said = f"{supposed.card} takes {span} slots and cannot begin in slot {supposed.slot}: {there}, so in 1-{last}"
         return WrongQuestion(said, about="slot")
-    return WrongQuestion(f"there is no slot {wish.slot}: {there}", about="slot")
+    return WrongQuestion(f"there is no slot {supposed.slot}: {there}", about="slot")
 
 
-def _can_be_paid(survey: Survey, wish: Supposition) -> None:
+def _can_be_paid(survey: Survey, supposed: Supposition) -> None:
     """Refuse a question that contradicts itself: a card or a board for less money than it costs."""
-    price = least_price(survey, wish)
-    if wish.cost is None or price is None or price <= wish.cost:
+    price = least_price(survey, supposed)
+    if supposed.cost is None or price is None or price <= supposed.cost:
         return
-    what = " and ".join(item for item in (wish.card, wish.board) if item)
-    given = Parameter("cost", money(survey, wish.cost)) if wish.cost else Parameter("without_orders", True)
+    what = " and ".join(item for item in (supposed.card, supposed.board) if item)
+    given = Parameter("cost", money(survey, supposed.cost)) if supposed.cost else Parameter("without_orders", True)
     least = f": not in stock, and {money(survey, price)} at least to order"
     raise WrongQuestion(f"{what} cannot be had with ", given, least, about=given.name)
 

@@ -15,23 +15,23 @@ from solver.search.solve.clock import Clock
 from solver.search.solve.stages import RankedBuild
 
 
-def why_not(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> WhyNot:
+def why_not(survey: Survey, supposed: Supposition, workers: int, clock: Clock) -> WhyNot:
     """The best build beside the best one that does what is asked for, or why there is none."""
-    asked = wish.text(survey, "" if wish.cost is None else money(survey, wish.cost))
+    asked = supposed.text(survey, "" if supposed.cost is None else money(survey, supposed.cost))
     best = rank(survey, 1, workers=workers, clock=clock)
     shown = None
     if best.builds:
         one = best.builds[0]
         shown = describe_build(survey, one.standing, one.figures, 1, one.proven, dict(one.stages))
-        if does(one.standing, wish):
+        if does(one.standing, supposed):
             return WhyNot(scenario=survey.title, currency=survey.currency, asked=asked, outcome="does", best=shown)
     elif best.outcome == "unknown":
         return WhyNot(scenario=survey.title, currency=survey.currency, asked=asked, outcome="unknown")
-    supposed = survey_room(suppose(survey, wish), survey.hardware)
-    other = rank(supposed, 1, workers=workers, clock=clock)
+    changed = survey_room(suppose(survey, supposed), survey.hardware)
+    other = rank(changed, 1, workers=workers, clock=clock)
     if other.builds:
         two = other.builds[0]
-        instead = describe_build(supposed, two.standing, two.figures, 1, two.proven, dict(two.stages))
+        instead = describe_build(changed, two.standing, two.figures, 1, two.proven, dict(two.stages))
         return WhyNot(
             scenario=survey.title,
             currency=survey.currency,
@@ -42,7 +42,7 @@ def why_not(survey: Survey, wish: Supposition, workers: int, clock: Clock) -> Wh
         )
     clash = None
     if other.outcome == "impossible":
-        clash, _ = explain_clash(supposed, clock, workers, "work", asked_wishes(survey, wish))
+        clash, _ = explain_clash(changed, clock, workers, "work", asked_wishes(survey, supposed))
     return WhyNot(
         scenario=survey.title,
         currency=survey.currency,

@@ -59,42 +59,42 @@ class Supposition:
         return f"{where or 'a build'} {spent}"
 
 
-def suppose(survey: Survey, wish: Supposition) -> Scenario:
+def suppose(survey: Survey, supposed: Supposition) -> Scenario:
     """The scenario with that asked for too."""
     document = document_of(survey.scenario)
     room = room_in(survey, document)
-    frame: MutableMapping[str, Any] = next((f for f in room["frame"] if f["name"] == wish.frame), {})
-    if wish.board is not None and wish.frame is not None:
-        OtherBoard(wish.frame).exchange(survey, document, room, wish.board)
-    if wish.setting is not None:
-        frame.setdefault("straps", {})[wish.setting[0]] = wish.setting[1]
-    if wish.card is not None and wish.slot is not None:
-        frame.setdefault("pins", {})[str(wish.slot)] = wish.card
-    elif wish.card is not None:
-        room.setdefault("must_seat", []).append({"card": wish.card, "count": 1})
-    if wish.frame is not None:
+    frame: MutableMapping[str, Any] = next((f for f in room["frame"] if f["name"] == supposed.frame), {})
+    if supposed.board is not None and supposed.frame is not None:
+        OtherBoard(supposed.frame).exchange(survey, document, room, supposed.board)
+    if supposed.setting is not None:
+        frame.setdefault("straps", {})[supposed.setting[0]] = supposed.setting[1]
+    if supposed.card is not None and supposed.slot is not None:
+        frame.setdefault("pins", {})[str(supposed.slot)] = supposed.card
+    elif supposed.card is not None:
+        room.setdefault("must_seat", []).append({"card": supposed.card, "count": 1})
+    if supposed.frame is not None:
         frame["must_use"] = True
-    if wish.cost is not None:
-        limit = wish.cost if survey.budget is None else min(wish.cost, survey.budget)
+    if supposed.cost is not None:
+        limit = supposed.cost if survey.budget is None else min(supposed.cost, survey.budget)
         digits = survey.decimals
         document["budget"] = f"{limit // 10**digits}.{limit % 10**digits:0{digits}d}" if digits else str(limit)
     return Scenario.model_validate(document)
 
 
-def asked_wishes(survey: Survey, wish: Supposition) -> frozenset[Wish]:
-    """The wishes of the supposed scenario that are what was asked for: none of them may give way in an answer."""
+def asked_wishes(survey: Survey, supposed: Supposition) -> frozenset[Wish]:
+    """The wishes of that scenario which are what was asked for: none of them may give way in an answer."""
     found: set[Wish] = set()
-    if wish.setting is not None and wish.frame is not None:
-        found.add(OtherSetting(wish.frame, wish.setting[0]))
-    if wish.board is not None and wish.frame is not None:
-        found.add(OtherBoard(wish.frame))
-    if wish.frame is not None:
-        found.add(LeftUnused(wish.frame))
-    if wish.slot is not None and wish.frame is not None:
-        found.add(Unpinned(wish.frame, wish.slot))
-    elif wish.card is not None:
+    if supposed.setting is not None and supposed.frame is not None:
+        found.add(OtherSetting(supposed.frame, supposed.setting[0]))
+    if supposed.board is not None and supposed.frame is not None:
+        found.add(OtherBoard(supposed.frame))
+    if supposed.frame is not None:
+        found.add(LeftUnused(supposed.frame))
+    if supposed.slot is not None and supposed.frame is not None:
+        found.add(Unpinned(supposed.frame, supposed.slot))
+    elif supposed.card is not None:
         found.add(FewerSeated(len(survey.must_seat)))
-    if wish.cost is not None:
+    if supposed.cost is not None:
         found.add(MoreMoney())
     return frozenset(found)
 
@@ -104,32 +104,32 @@ def has_setting(board: Board, group: str, name: str) -> bool:
     return any(own.name == group for own in board.strap_group) and name in possible_settings(board, group)
 
 
-def fitting_boards(survey: Survey, site: FrameSite, wish: Supposition) -> list[Board]:
+def fitting_boards(survey: Survey, site: FrameSite, supposed: Supposition) -> list[Board]:
     """The boards that a frame may have when that is asked for: the one asked for, or those that it may take anyway."""
-    if wish.board is not None:
-        names = {wish.board} & set(site.chassis.boards)
+    if supposed.board is not None:
+        names = {supposed.board} & set(site.chassis.boards)
     else:
         names = {layout.board for layout in site.layouts}
     boards = [board for board in survey.hardware.board if board.id in names]
-    return [b for b in boards if wish.setting is None or has_setting(b, *wish.setting)]
+    return [b for b in boards if supposed.setting is None or has_setting(b, *supposed.setting)]
 
 
-def frames_for(survey: Survey, wish: Supposition) -> list[FrameSite]:
-    """The frames in which it can be meant: those with such a board, such a setting, such a slot."""
-    span = 1 if wish.card is None else survey.kinds[wish.card].span
+def frames_for(survey: Survey, supposed: Supposition) -> list[FrameSite]:
+    """The frames that it can be meant of: those with such a board, such a setting, such a slot."""
+    span = 1 if supposed.card is None else survey.kinds[supposed.card].span
     return [
         site
         for site in survey.frames
-        if fitting_boards(survey, site, wish) and (wish.slot is None or wish.slot + span - 1 in site.slots)
+        if fitting_boards(survey, site, supposed) and (supposed.slot is None or supposed.slot + span - 1 in site.slots)
     ]
 
 
-def least_price(survey: Survey, wish: Supposition) -> int | None:
+def least_price(survey: Survey, supposed: Supposition) -> int | None:
     """What the card and the board that are asked for cost at least; None where one is neither in stock nor on offer."""
     total = 0
-    site = None if wish.frame is None else survey.site(wish.frame)
-    there = site is not None and site.spec.owned and site.spec.board == wish.board
-    for item in (wish.card, None if there else wish.board):
+    site = None if supposed.frame is None else survey.site(supposed.frame)
+    there = site is not None and site.spec.owned and site.spec.board == supposed.board
+    for item in (supposed.card, None if there else supposed.board):
         if item is None or survey.stock.get(item, 0):
             continue
         offers = [offer.price for offer in survey.offers.get(item, ()) if offer.at_most != 0]
@@ -139,17 +139,17 @@ def least_price(survey: Survey, wish: Supposition) -> int | None:
     return total
 
 
-def does(standing: Standing, wish: Supposition) -> bool:
+def does(standing: Standing, supposed: Supposition) -> bool:
     """Whether a build does all that is asked for already."""
-    frames = [frame for frame in standing.frames if frame.site.name == wish.frame]
-    setting, card, slot = wish.setting, wish.card, wish.slot
-    kept = [wish.cost is None or standing.cost <= wish.cost]
+    frames = [frame for frame in standing.frames if frame.site.name == supposed.frame]
+    setting, card, slot = supposed.setting, supposed.card, supposed.slot
+    kept = [supposed.cost is None or standing.cost <= supposed.cost]
     if setting is not None:
         kept.append(any(frame.built.straps.get(setting[0]) == setting[1] for frame in frames))
     if card is not None and slot is not None:
         kept.append(any(s.slot == slot and s.kind.id == card for frame in frames for s in frame.seats))
     elif card is not None:
         kept.append(standing.cards[card] > 0)
-    if wish.board is not None:
-        kept.append(any(frame.built.board == wish.board for frame in frames))
+    if supposed.board is not None:
+        kept.append(any(frame.built.board == supposed.board for frame in frames))
     return all(kept)

@@ -197,7 +197,7 @@ def test_where_several_frames_are_meant_only_those_are_named(ask: Ask) -> None:
     assert ask("--card", "mic-4", "--slot", "1") == (
         2,
         "Usage: strapwork why-not [OPTIONS] SCENARIO\nTry 'strapwork why-not --help' for help.\n\n"
-        "Error: Invalid value for --frame: it can be meant of several; name one of the frames A, B\n",
+        "Error: Invalid value for --frame: more than one frame can be meant; name one of the frames A, B\n",
     )
     assert ask("--card", "mic-4", "--slot", "1", "--frame", "B")[0] == 0
 

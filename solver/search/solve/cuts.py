@@ -10,13 +10,13 @@ from solver.room.straps import Layout
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement, StatedOption
-from solver.search.solve.given import lines_in_use, numbers_up_to
+from solver.search.solve.given import cards_in_use, numbers_up_to
 from solver.search.solve.seat import FrameAsked
 
 
 @dataclass(frozen=True)
 class Cut:
-    """What cannot stand in a frame, whatever else does, where so much margin is kept."""
+    """What cannot stand in a frame, whatever else does; `alike` says in which frames it cannot either."""
 
     asked: FrameAsked
     alike: str
@@ -58,8 +58,8 @@ class Cuts:
                 if not number:
                     continue
                 directions.add(direction)
-                lines = [own for p in inside for own in lines_in_use(option, p)]
-                terms = [(1, t) for q, d, t, _ in lines if (q, d) == (part, direction)]
+                in_use = [each for p in inside for each in cards_in_use(option, p)]
+                terms = [(1, t) for q, d, t, _ in in_use if (q, d) == (part, direction)]
                 ways.append(self._at_most(terms, number - 1))
         directions |= set(asked.lacking)
         for direction in sorted(directions):
@@ -103,7 +103,7 @@ class Cuts:
         assert option.layout is not None
         load = [(-1, option.holes[direction])]
         for placed in option.placements:
-            load += [(-n, t) for _, d, t, n in lines_in_use(option, placed) if d == direction]
+            load += [(-n, t) for _, d, t, n in cards_in_use(option, placed) if d == direction]
         reached = numbers_up_to(option.layout, direction, asked.ends[direction])
         return self._at_most(load, asked.lacking[direction] - 1 - reached)
 

@@ -1,4 +1,4 @@
-"""What a solution over runs gives a frame, as its slots are asked for it."""
+"""What a solution of a model over runs gives a frame, in the form in which its slots are asked for it."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def asked_of(option: StatedOption, value: Callable[[Any], int], margin_mk: int) 
         if not count:
             continue
         used = []
-        for part, direction, term, numbers in lines_in_use(option, placed):
+        for part, direction, term, numbers in cards_in_use(option, placed):
             own = value(term)
             answered[direction] += own * numbers
             if own:
@@ -42,7 +42,7 @@ def numbers_up_to(layout: Layout, direction: Direction, end: int) -> int:
     return sum(layout.block(direction, slot).width for slot in range(1, end + 1))
 
 
-def lines_in_use(option: StatedOption, placed: Placement) -> list[tuple[int, Direction, Any, int]]:
+def cards_in_use(option: StatedOption, placed: Placement) -> list[tuple[int, Direction, Any, int]]:
     """Part, direction, how many of its cards are in use there, and the numbers that each answers."""
     assert option.layout is not None
     found = []

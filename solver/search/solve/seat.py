@@ -16,18 +16,18 @@ from solver.search.solve.clock import Clock
 
 @dataclass(frozen=True)
 class CardsAsked:
-    """So many cards of a kind that begin in some slots, and how many of them each part needs within the end in use."""
+    """So many cards of a kind, and the slots in which they may begin."""
 
     kind: Kind
     starts: tuple[int, ...]
     count: int
     used: tuple[tuple[Direction, int, int], ...] = ()
-    """Direction, part and number of those that have to stand within the last slot in use."""
+    """Direction, part of the card, of how many of them that part stands no further than the last slot in use."""
 
 
 @dataclass(frozen=True)
 class FrameAsked:
-    """What is asked of a frame: cards, the last slots in use, and how many numbers the card there has to lack."""
+    """What is asked of a frame: cards, the last slot in use by direction, how many of its numbers its card lacks."""
 
     site: FrameSite
     layout: Layout
