@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from solver.files.reading import MOST_BYTES
+from solver.files.contents import MOST_BYTES
 from solver.room.words import MOST_ITEMS, MOST_SLOTS
 
 

@@ -54,7 +54,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("offer", n), message, found)
         yield from money(file, ("offer", n, "price"), offer.price, scenario.currency)
     if scenario.room:
-        for key in ("frame", "need", "must_seat", "clock_line"):
+        for key in ("frame", "need", "needs_from", "must_seat", "clock_line"):
             if getattr(scenario, key):
                 yield Fault(file, (key,), "must stand in a room where there are rooms", "top level")
     elif not scenario.frame:
@@ -62,6 +62,9 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
     yield from same_names(file, (), "room", [room.name for room in scenario.room])
     yield from _rate(file, ("sample_rate",), scenario.sample_rate)
     for path, room in _rooms(scenario):
+        if room.needs_from is not None:
+            message = "a list is read where the scenario is; load its file, or give the needs themselves"
+            yield Fault(file, (*path, "needs_from"), message, room.needs_from)
         if room.sample_rate is not None:
             yield from _rate(file, (*path, "sample_rate"), room.sample_rate)
         yield from same_names(file, path, "frame", [frame.name for frame in room.frame])

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import stat
 import sys
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
@@ -16,18 +15,17 @@ from typing import Any, Generic, TypeVar
 
 from pydantic import ValidationError
 
+from solver.files.contents import EMPTY, MISSING, read_text
 from solver.files.crosscheck import check_build, check_scenario, check_together
+from solver.files.inputlist import InputList, read_list
 from solver.files.partcheck import check_hardware
 from solver.files.salvage import Remainder, remainder, still_true
 from solver.files.writing import write_whole
 from solver.room.build import Build, BuiltFrame
 from solver.room.faults import Fault, FileFaults, describe, from_validation, near, quote
 from solver.room.hardware import Hardware
-from solver.room.scenario import Frame, Scenario
+from solver.room.scenario import Frame, Need, Room, Scenario
 from solver.room.words import Noun, as_data
-
-MOST_BYTES = 500_000
-"""Larger files are refused unread."""
 
 MOST_KEY_PARTS = 20
 """A dotted key with more parts is refused: the reader's time grows with their square."""
@@ -35,8 +33,6 @@ MOST_KEY_PARTS = 20
 _KEY_PART = r"""[ \t]*+(?>[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\."""
 _LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*+\[{{0,2}}+(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
 """Nothing in it is tried twice, so that a line of blanks takes no longer than another one."""
-
-EMPTY, MISSING = "is empty", "there is no such file"
 
 ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
 """How an address of the web begins; it is no name of a file."""
@@ -67,6 +63,7 @@ BUILD_HEADER = (
 )
 
 AnyNoun = TypeVar("AnyNoun", bound=Noun)
+AnyRoom = TypeVar("AnyRoom", Scenario, Room)
 
 
 @dataclass(frozen=True)
@@ -80,6 +77,8 @@ class Loaded:
     """Every file that was read, with what it is."""
     name: str = "the scenario"
     """What messages call the scenario: its file, where it has one."""
+    lists: tuple[InputList, ...] = ()
+    """The input lists that needs of the scenario come from."""
 
 
 @dataclass(frozen=True)
@@ -112,9 +111,71 @@ def load_scenario(path: Path) -> Loaded:
             message = f"{quote(name)} is the same file as {quote(first)}"
             faults.append(Fault(read.file, ("hardware", n), message, name))
     parts = [_read(beside(path, name), Hardware, name) for name in files.values()]
+    lists, of_lists = _lists(path, read.raw)
+    read = _with_lists(read, lists, of_lists)
     paths = {path: "the scenario of this command"}
     paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
-    return replace(_together(read, parts, faults), read=paths, name=str(path))
+    paths |= {beside(path, name): "an input list of this scenario" for _, name in _named_lists(read.raw)}
+    together = _together(read, parts, faults, lists, of_lists)
+    return replace(together, read=paths, name=str(path), lists=tuple(lists))
+
+
+def _named_lists(raw: Mapping[str, Any]) -> list[tuple[Mapping[str, Any], str]]:
+    """The rooms that take needs from a list, as the file has them, each with the name of the list."""
+    inner = raw.get("room")
+    rooms = [room for room in inner if isinstance(room, dict)] if isinstance(inner, list) and inner else [raw]
+    named = [(room, room.get("needs_from")) for room in rooms]
+    return [(room, name) for room, name in named if isinstance(name, str) and name and name.isprintable()]
+
+
+def _lists(path: Path, raw: Mapping[str, Any]) -> tuple[list[InputList], list[Fault]]:
+    """The lists that a scenario names, and what is wrong with them."""
+    lists: list[InputList] = []
+    faults: list[Fault] = []
+    for room, name in _named_lists(raw):
+        if ADDRESS.match(name):
+            faults.append(Fault(name, (), "is an address; save it and name that file"))
+            continue
+        called = None if room is raw else str(room.get("name"))
+        target = beside(path, name)
+        found, told = read_list(str(target), target, called, _names_in(room, "frame"), _names_in(room, "need"))
+        lists += [found] if found else []
+        faults += told
+    return lists, faults
+
+
+def _names_in(room: Mapping[str, Any], key: str) -> list[str]:
+    entries = room.get(key)
+    tables = [entry for entry in entries if isinstance(entry, dict)] if isinstance(entries, list) else []
+    return [name for table in tables if isinstance(name := table.get("name"), str)]
+
+
+def _with_lists(read: _Read[Scenario], lists: Sequence[InputList], faults: Sequence[Fault]) -> _Read[Scenario]:
+    """The scenario with the needs of its lists; there is none while one of them is faulty."""
+    if not lists and not faults:
+        return read
+    own = {each.room: each.needs() for each in lists}
+    noun = None if read.noun is None else _with_needs(read.noun, own)
+    rest = None if read.rest is None else replace(read.rest, noun=_with_needs(read.rest.noun, own))
+    if any(fault.severity == "fault" for fault in faults):
+        noun = None
+        rest = None if rest is None else replace(rest, keys=rest.keys | {"need"})
+    return replace(read, noun=noun, rest=rest)
+
+
+def _with_needs(scenario: Scenario, own: Mapping[str | None, tuple[Need, ...]]) -> Scenario:
+    """A scenario in which the needs of lists stand after those of each room, as if the file had them."""
+    if not scenario.room:
+        return _joined(scenario, own.get(None, ()))
+    rooms = tuple(_joined(room, own.get(room.name, ())) for room in scenario.room)
+    return scenario.model_copy(update={"room": rooms})
+
+
+def _joined(room: AnyRoom, needs: tuple[Need, ...]) -> AnyRoom:
+    if room.needs_from is None:
+        return room
+    said = {key: getattr(room, key) for key in room.model_fields_set if key != "needs_from"}
+    return type(room).model_construct(**{**said, "need": (*room.need, *needs)})
 
 
 def take_scenario(scenario: Scenario, hardware: Hardware) -> Loaded:
@@ -171,7 +232,13 @@ def _taken(name: str, noun: AnyNoun) -> _Read[AnyNoun]:
     return _noun(name, as_data(noun), type(noun))
 
 
-def _together(read: _Read[Scenario], parts: Sequence[_Read[Hardware]], found: Sequence[Fault]) -> Loaded:
+def _together(
+    read: _Read[Scenario],
+    parts: Sequence[_Read[Hardware]],
+    found: Sequence[Fault],
+    lists: Sequence[InputList] = (),
+    of_lists: Sequence[Fault] = (),
+) -> Loaded:
     """A scenario and its hardware, where nothing is wrong with either or between them."""
     faults = list(found)
     whole = [(part.file, part.noun) for part in parts if part.noun is not None]
@@ -181,7 +248,9 @@ def _together(read: _Read[Scenario], parts: Sequence[_Read[Hardware]], found: Se
         faults += still_true(check_scenario(read.file, read.rest.noun), [read.rest])
         if len(whole) == len(parts):
             faults += still_true(check_together(read.file, read.rest.noun, whole, faulty), [read.rest])
-    faults += of_hardware
+    for each in lists:
+        faults = [each.told_here(fault) if fault.file == read.file else fault for fault in faults]
+    faults += [*of_lists, *of_hardware]
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
     return Loaded(read.noun, _merge(noun for _, noun in whole), warnings)
@@ -322,7 +391,7 @@ def _foreign(path: Path, wanted: type[Noun]) -> str | None:
     """What a file is, if it is not empty and has keys that the kind wanted has not."""
     (name,) = (name for name, model, _ in KINDS if model is wanted)
     only = f"--force overwrites {name.split(' ', 1)[1]}s only"
-    text = _text(str(path), path)
+    text = read_text(str(path), path)
     if isinstance(text, Fault):
         return None if text.message == EMPTY else f"{text.message}; {only}"
     raw = _parse(str(path), path)
@@ -495,37 +564,9 @@ def _is(path: Path, model: type[Noun]) -> bool:
     return not isinstance(raw, Fault) and "format" in raw and _kind(raw, model) is None
 
 
-def _text(file: str, path: Path) -> str | Fault:
-    """The text of a file, or why there is none."""
-    try:
-        status = path.stat()
-        if stat.S_ISDIR(status.st_mode):
-            return Fault(file, (), "is a folder, not a file")
-        if not stat.S_ISREG(status.st_mode):
-            return Fault(file, (), "is no ordinary file")
-        with path.open("rb") as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except (FileNotFoundError, NotADirectoryError):
-        return Fault(file, (), MISSING)
-    except PermissionError:
-        return Fault(file, (), "may not be read: permission denied")
-    except OSError as error:
-        return Fault(file, (), f"cannot be read: {error.strerror or 'unknown reason'}")
-    except ValueError:
-        return Fault(file, (), "is no name that a file can have")
-    if len(data) > MOST_BYTES:
-        return Fault(file, (), f"is larger than {MOST_BYTES // 1000} kilobytes")
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        return Fault(file, (), "is not UTF-8 text", f"byte 0x{data[error.start]:02x}", line=line)
-    return text if text.strip() else Fault(file, (), EMPTY)
-
-
 def _parse(file: str, path: Path) -> dict[str, Any] | Fault:
     """The data of a file, or why there is none."""
-    text = _text(file, path)
+    text = read_text(file, path)
     if isinstance(text, Fault):
         return text
     text = text.replace("\r\n", "\n")

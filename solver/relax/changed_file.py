@@ -14,9 +14,10 @@ import tomlkit
 
 from solver.files.reading import beside, no_scenario
 from solver.files.writing import write_whole
-from solver.relax.document import apply
+from solver.relax.document import apply, room_in
+from solver.room.faults import quote
 from solver.room.survey import Survey
-from solver.room.wish import Change
+from solver.room.wish import Change, Document
 
 MARK = "\ufeff"
 """The byte order mark that some editors put at the head of a UTF-8 file."""
@@ -37,7 +38,7 @@ def write_changed(
 ) -> None:
     """Write a scenario file again with changes made; comments, order, line ends and a byte order mark stay.
 
-    Hardware files that it names relative to itself are named relative to the new place.
+    Hardware files and lists that it names relative to itself are named relative to the new place.
 
     Parameters
     ----------
@@ -55,19 +56,34 @@ def write_changed(
     Raises
     ------
     OSError
-        If the file cannot be read or written, or is there already without `force`.
+        If the file cannot be read or written, is there already without `force`, or if a change is one of a list.
     """
     old = path.read_bytes().decode("utf-8")
     mark = MARK if old.startswith(MARK) else ""
     document = tomlkit.parse(old.removeprefix(MARK).replace("\r\n", "\n"))
+    _see_that_it_is_there(survey, document, changes, to)
     apply(survey, document, changes, _number)
     here, there = path.parent.resolve(), to.parent.resolve()
     if here != there:
-        for n, name in enumerate(document["hardware"]):
-            if not Path(str(name)).is_absolute():
-                document["hardware"][n] = _seen_from(beside(here / path.name, str(name)), there)
+        rooms = [document, *document.get("room", [])]
+        named = [(document["hardware"], n) for n in range(len(document["hardware"]))]
+        for names, key in [*named, *((room, "needs_from") for room in rooms if "needs_from" in room)]:
+            if not Path(str(names[key])).is_absolute():
+                names[key] = _seen_from(beside(here / path.name, str(names[key])), there)
     new = _with_line_ends(tomlkit.dumps(document), old.removeprefix(MARK))
     write_whole(to, mark + new, force, read=read, foreign=no_scenario)
+
+
+def _see_that_it_is_there(survey: Survey, document: Document, changes: Sequence[Change], to: Path) -> None:
+    """Needs of a list are no part of the scenario's file, and a list has no lines that could be dropped unasked."""
+    room = room_in(survey, document)
+    for change in changes:
+        table, index = ["", "", *change.wish.path(survey)][-3:-1]
+        if table == "need" and isinstance(index, int) and index >= len(room.get("need", [])):
+            need = next(need for need in survey.needs if need.index == index)
+            lines = f"{change.amount} line{'' if change.amount == 1 else 's'} of {quote(need.name)}"
+            text = f"is not written, since the change takes {lines} out of {room['needs_from']}: do it there"
+            raise OSError(errno.EINVAL, text, str(to))
 
 
 def _with_line_ends(new: str, old: str) -> str:

@@ -6,8 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-RUNS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""What a spreadsheet takes for the begin of a formula."""
+from solver.files.cells import guarded
 
 
 def csv_text(names: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -29,4 +28,4 @@ def _cell(value: object) -> str:
     if isinstance(value, list):
         value = " ".join(value)
     text = "" if value is None else str(value)
-    return f"'{text}" if isinstance(value, str) and text.startswith(RUNS_A_FORMULA) else text
+    return guarded(text) if isinstance(value, str) else text

@@ -148,6 +148,7 @@ class Room(Noun):
     air: RoomAir | None = None
     frame: tuple[Frame, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
+    needs_from: Text | None = None
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
 
@@ -169,6 +170,7 @@ class Scenario(Noun):
     offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)
     frame: tuple[Frame, ...] = Field((), max_length=MOST_ITEMS)
     need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
+    needs_from: Text | None = None
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
@@ -203,6 +205,7 @@ class Scenario(Noun):
                 air=None,
                 frame=self.frame,
                 need=self.need,
+                needs_from=self.needs_from,
                 must_seat=self.must_seat,
                 clock_line=self.clock_line,
             ),

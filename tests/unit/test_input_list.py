@@ -1,0 +1,289 @@
+"""Input lists: tables of channels that stand in for needs, in every form that spreadsheets write; where faults are."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+import samples
+from inside import strapwork
+
+from solver.files.inputlist import InputList, parse_list
+from solver.files.reading import load_scenario, take_scenario
+from solver.room.faults import FileFaults
+
+ROOT = Path(__file__).parents[2]
+LIST = """\
+Number,Name,Signal,Direction,Group,Stand
+,kick,mic,in,drums,short boom
+,snare top,mic,in,drums,"boom, tall"
+,bass,line,,,
+,piano,mic,,,
+,phones,aes3,out,,
+"""
+
+
+def read(text: str | bytes, frames: tuple[str, ...] = ("A",)) -> InputList:
+    """A list that is whole."""
+    found, told = parse_list("list.csv", text if isinstance(text, bytes) else text.encode(), None, frames)
+    assert found is not None, told
+    return found
+
+
+def told(text: str | bytes, frames: tuple[str, ...] = ("A",)) -> list[str]:
+    """What is said of a list."""
+    return [
+        fault.text()
+        for fault in parse_list("list.csv", text if isinstance(text, bytes) else text.encode(), None, frames)[1]
+    ]
+
+
+def needs(listed: InputList) -> list[tuple[str, str, str, int, tuple[str, ...]]]:
+    return [(n.name, n.direction, n.signal, n.channels, n.channel_names) for n in listed.needs()]
+
+
+MEANT = [
+    ("drums", "in", "mic", 2, ("kick", "snare top")),
+    ("line in", "in", "line", 1, ("bass",)),
+    ("mic in", "in", "mic", 1, ("piano",)),
+    ("aes3 out", "out", "aes3", 1, ("phones",)),
+]
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        LIST.encode(),
+        LIST.replace("\n", "\r\n").encode(),
+        LIST.replace("\n", "\r").encode(),
+        b"\xef\xbb\xbf" + LIST.encode(),
+        LIST.replace(",", ";").encode(),
+        LIST.replace("mic", '"Mic"').replace("Name", ' "NAME"'.strip()).encode(),
+        b"\n\n" + LIST.encode().rstrip(b"\n"),
+    ],
+    ids=["commas", "CR LF", "CR", "byte order mark", "semicolons", "quotes", "empty lines and no last line end"],
+)
+def test_a_list_means_the_same_however_a_spreadsheet_wrote_it(data: bytes) -> None:
+    assert needs(read(data)) == MEANT
+    assert told(data) == []
+
+
+def test_columns_may_stand_in_any_order() -> None:
+    rows = [line.split(",") for line in LIST.replace('"boom, tall"', "boom").splitlines()]
+    turned = "\n".join(",".join([row[4], row[2], row[3], row[1], row[0], row[5]]) for row in rows)
+    assert needs(read(turned)) == MEANT
+
+
+def test_letters_of_windows_1252_are_read_and_shown_so_that_somebody_can_look() -> None:
+    data = "name,signal\nSnare,mic\nPräsenz,mic\n".encode("cp1252")
+    assert needs(read(data)) == [("mic in", "in", "mic", 2, ("Snare", "Präsenz"))]
+    assert told(data) == [
+        'line 3: is no UTF-8 and was read as Windows-1252; is this right: "Präsenz"? If not, save it in UTF-8'
+    ]
+
+
+def test_a_group_of_two_signals_is_a_need_for_each() -> None:
+    text = "name,signal,group,direction\nbass amp,mic,bass,\nbass,line,bass,\nbass send,line,bass,out\n"
+    assert [(n[0], n[2], n[4]) for n in needs(read(text))] == [
+        ("bass, mic in", "mic", ("bass amp",)),
+        ("bass, line in", "line", ("bass",)),
+        ("bass, line out", "line", ("bass send",)),
+    ]
+
+
+def test_numbers_that_are_free_and_headings_ask_for_nothing() -> None:
+    text = "number,name,signal,group\n1,kick,mic,\n2,,,\n,,,DRUMS\n"
+    assert needs(read(text)) == [("mic in", "in", "mic", 1, ("kick",))]
+
+
+def test_an_apostrophe_that_keeps_a_spreadsheet_from_running_a_name_is_no_part_of_it() -> None:
+    assert needs(read("name,signal\n'=SUM(A1),mic\n'90s synth,line\n"))[0][4] == ("=SUM(A1)",)
+    assert needs(read("name,signal\n'90s synth,line\n"))[0][4] == ("'90s synth",)
+
+
+FAULTS = [
+    ("name\nkick\n", ['line 1: there is no column "signal"']),
+    ("name,signl\nkick,mic\n", ['line 1: there is no column "signal"; did you mean "signl"? (signl)']),
+    (
+        "name\tsignal\nkick\tmic\n",
+        [
+            "line 1: cells are parted by tabs; save it with commas or semicolons",
+        ],
+    ),
+    ("name,signal,Name\nkick,mic,x\n", ['line 1, column 13: column "name" stands there twice']),
+    ("name,signal\nkick,mic\nsnare,mic,boom\n", ["line 3: has 3 cells, and there are 2 columns"]),
+    ("name,signal\nkick,\n,mic\n", ["signal (line 2, column 6): is missing", "name (line 3, column 1): is missing"]),
+    (
+        "name,signal,direction\nkick,mic,inn\n",
+        ['direction (line 2, column 10): "inn" is not allowed; did you mean in? (in, out)'],
+    ),
+    ("name,signal\nkick,m!c\n", ['signal (line 2, column 6): must be letters, digits and hyphens, found "m!c"']),
+    (
+        "number,name,signal\n1,kick,mic\n0,snare,mic\n1.5,tom,mic\n1025,hat,mic\n",
+        [
+            f'number (line {line}, column 1): must be a whole number from 1 to 1024, found "{found}"'
+            for line, found in ((3, "0"), (4, "1.5"), (5, "1025"))
+        ],
+    ),
+    (
+        "number,name,signal\n1,kick,mic\n2,snare,mic\n01,tom,line\n",
+        ['number (line 4, column 1): input 1 is that of "kick" in line 2 already'],
+    ),
+    ('name,signal\n"kick,mic\n', ["line 2, column 1: a quote that is not closed"]),
+    ('name,signal\n"kick" in,mic\n', ["line 2, column 7: text after the closing quote of a cell"]),
+    (
+        'name,signal\nkick "in",mic\n',
+        ["line 2, column 6: a quote within a cell; put the whole cell in quotes, and two for one in it"],
+    ),
+    ("name,signal\nkick\x1b[2J,mic\n", ["line 2, column 5: a character that may not stand there: \\x1b"]),
+    (
+        'name,signal\n"kick\nin",mic\nsnare,m!c\n',
+        [
+            "name (line 2, column 1): must be visible characters without line breaks or control characters, "
+            'found "kick\\nin"',
+            'signal (line 4, column 7): must be letters, digits and hyphens, found "m!c"',
+        ],
+    ),
+    (
+        f"name,signal\n{'x' * 121},mic\n",
+        [f'name (line 2, column 1): must be at most 120 characters, found "{"x" * 60}..."'],
+    ),
+    (b"name,signal\nk\xe4\x81,mic\n", ["line 2: is neither UTF-8 nor Windows-1252 text; save it in UTF-8"]),
+    ("name,signal\n".encode("utf-16"), ["is UTF-16 or no text at all; save it as CSV in UTF-8"]),
+    ("", ["is empty"]),
+    ("\n\n", ["is empty"]),
+    ("name,signal\n" + "kick,mic\n" * 1001, None),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "said"), FAULTS, ids=range(len(FAULTS)))
+def test_every_fault_of_a_list_is_told_with_its_place_and_nothing_of_it_is_used(
+    text: str | bytes, said: list[str] | None
+) -> None:
+    data = text if isinstance(text, bytes) else text.encode()
+    assert parse_list("list.csv", data, None, ("A",))[0] is None
+    faults = [fault.text() for fault in parse_list("list.csv", data, None, ("A",))[1] if fault.severity == "fault"]
+    assert faults == (["has 1001 lines; must be at most 1000"] if said is None else said)
+
+
+def test_a_number_is_one_of_a_frame_where_there_are_several() -> None:
+    text = "number,frame,name,signal\n1,A,kick,mic\n1,B,snare,mic\n1,,tom,mic\n1,C,hat,mic\n"
+    assert told(text, ("A", "B")) == [
+        'frame (line 4, column 3): numbers are those of one frame; say which one in a column of that name: "A", "B"',
+        'frame (line 5, column 3): "C" is no frame of this room (A, B)',
+    ]
+
+
+def test_two_lines_of_one_name_and_a_column_that_is_nearly_right_are_warned_of() -> None:
+    assert told("name,signal,gruop\nkick,mic,drums\nkick,mic,drums\n") == [
+        'line 1: column "gruop" is kept and not read; did you mean "group"?',
+        'name (line 3, column 1): "kick" stands in line 2 already; each line is a channel of its own',
+    ]
+
+
+def scenario(folder: Path, listed: str, needs_from: str = 'needs_from = "list.csv"\n') -> Path:
+    """A scenario that names a list."""
+    (folder / "list.csv").write_bytes(listed.encode())
+    text = samples.change(samples.SCENARIO, 'currency = "GBP"\n', 'currency = "GBP"\n' + needs_from)
+    return samples.write(folder, text)
+
+
+def test_a_scenario_has_the_needs_of_its_list_after_its_own(tmp_path: Path) -> None:
+    loaded = load_scenario(scenario(tmp_path, "name,signal,group\nkick,mic,drums\nsnare,mic,drums\n"))
+    assert [(n.name, n.channels) for n in loaded.scenario.need][-1] == ("drums", 2)
+    assert len(loaded.scenario.need) > 1
+    assert loaded.read[tmp_path / "list.csv"] == "an input list of this scenario"
+    again = take_scenario(loaded.scenario, loaded.hardware)
+    assert again.scenario == loaded.scenario
+
+
+def test_what_is_wrong_with_a_need_of_a_list_is_told_at_its_line(tmp_path: Path) -> None:
+    path = scenario(tmp_path, "name,signal\nkick,mic\nsnare,mik\n")
+    (fault,) = samples.faults_of(path)
+    assert fault.file == str(tmp_path / "list.csv")
+    assert fault.text() == (
+        'signal (line 3, column 7): "mik" is no signal of these hardware files; did you mean "mic"? (aes3, line, mic)'
+    )
+
+
+def test_a_need_of_the_scenario_keeps_its_name_for_itself(tmp_path: Path) -> None:
+    path = scenario(tmp_path, "name,signal,group\nkick,mic,returns\n")
+    assert samples.texts_of(path) == [
+        'group (line 2, column 10): "returns" is what another need of the scenario is called'
+    ]
+
+
+def test_faults_of_the_scenario_and_of_its_list_are_told_together(tmp_path: Path) -> None:
+    path = scenario(tmp_path, "name,signal\nkick,\n")
+    path.write_text(samples.change(path.read_text(encoding="utf-8"), 'chassis = "petrel-12"', 'chassis = "petrel"'))
+    assert [Path(fault.file).name for fault in samples.faults_of(path)] == [path.name, "list.csv"]
+
+
+@pytest.mark.parametrize(
+    ("named", "said"),
+    [
+        ("lost.csv", 'there is no such file; did you mean "{folder}/list.csv"?'),
+        (".", "is a folder, not a file"),
+        ("https://example.org/list.csv", "is an address; save it and name that file"),
+    ],
+)
+def test_a_list_that_cannot_be_read_is_a_fault(tmp_path: Path, named: str, said: str) -> None:
+    path = scenario(tmp_path, "name,signal\nkick,mic\n", f'needs_from = "{named}"\n')
+    if named == "lost.csv":
+        (tmp_path / "list.csv").rename(tmp_path / "lost2.csv")
+        said = said.replace("list.csv", "lost2.csv")
+    assert samples.texts_of(path) == [said.format(folder=tmp_path)]
+
+
+def test_a_list_is_read_with_the_file_of_a_scenario_alone(tmp_path: Path) -> None:
+    loaded = load_scenario(scenario(tmp_path, "name,signal\nkick,mic\n"))
+    with pytest.raises(FileFaults, match="a list is read where the scenario is"):
+        take_scenario(loaded.scenario.model_copy(update={"needs_from": "list.csv"}), loaded.hardware)
+
+
+BOOTH = """\
+format = 1
+title = "Booth"
+hardware = ["quay.toml"]
+currency = "GBP"
+budget = BUDGET
+needs_from = "list.csv"
+[stock]
+mic-8 = STOCK
+[[offer]]
+card = "line-in-8"
+[[frame]]
+name = "B"
+chassis = "wren-4"
+board = "slate-32"
+"""
+
+
+def booth(folder: Path, stock: int, budget: str, lines: str) -> Path:
+    """A booth with shipped hardware and a list."""
+    shutil.copy(ROOT / "scenarios/hardware/quay.toml", folder)
+    (folder / "list.csv").write_text("name,signal\n" + lines, encoding="utf-8")
+    file = folder / "booth.toml"
+    file.write_text(BOOTH.replace("BUDGET", f'"{budget}"').replace("STOCK", str(stock)), encoding="utf-8")
+    return file
+
+
+def test_a_way_out_that_drops_lines_is_told_and_not_made_in_the_scenario(tmp_path: Path) -> None:
+    file = booth(tmp_path, 1, "0.00", "".join(f"voice {n},mic\n" for n in range(10)))
+    ran = strapwork("why", file, "--apply", "1", "--to", tmp_path / "new.toml")
+    assert ran.returncode == 2
+    assert 'the change takes 2 lines of "mic in" out of list.csv: do it there' in ran.stderr
+    assert not (tmp_path / "new.toml").exists()
+
+
+def test_a_scenario_that_is_changed_names_its_list_from_its_new_place(tmp_path: Path) -> None:
+    file = booth(tmp_path, 1, "0.00", "piano,line\n")
+    ways = json.loads(strapwork("why", file, "--format", "json").stdout)["clash"]["ways"]
+    (way,) = [n for n, each in enumerate(ways, 1) if [c["path"] for c in each["changes"]] == [["budget"]]]
+    (tmp_path / "below").mkdir()
+    ran = strapwork("why", file, "--apply", str(way), "--to", tmp_path / "below/new.toml")
+    assert ran.returncode == 0, ran.stderr
+    assert 'needs_from = "../list.csv"' in (tmp_path / "below/new.toml").read_text(encoding="utf-8")
+    assert strapwork("plan", tmp_path / "below/new.toml").returncode == 0
