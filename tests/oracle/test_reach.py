@@ -312,9 +312,11 @@ def _stopped_by(cases: Sequence[tuple[int, Scenario, Hardware, tuple[Reach, ...]
 
 
 def test_curves_rise_and_every_step_passes_the_audit() -> None:
+    rises = over_budget = 0
     for _, scenario, hardware, reaches in _cases():
         survey = survey_room(scenario, hardware)
         for found in reaches:
+            rises += len(found.steps) > 1
             assert [s.cost for s in found.steps] == sorted(s.cost for s in found.steps)
             for before, after in zip(found.steps, found.steps[1:], strict=False):
                 assert after.first == before.last + 1
@@ -322,8 +324,10 @@ def test_curves_rise_and_every_step_passes_the_audit() -> None:
                 asked = asking(survey, found.need, step.last)
                 broken = {reading.limit.rule for reading in audit.faults(asked, step.best.standing)}
                 dear = survey.budget is not None and step.cost > survey.budget
+                over_budget += dear
                 assert broken == ({"budget"} if dear else set())
                 assert step.best.standing.cost == step.cost
+    assert min(rises, over_budget) >= 10, (rises, over_budget)
 
 
 def _poorer(folder: Path, budget: str) -> str:
