@@ -10,7 +10,7 @@ from solver.room.faults import Fault
 from solver.room.hardware import Chassis, Hardware
 from solver.room.rail_names import misspelt, not_supplied, rail_order
 from solver.room.scenario import Scenario
-from solver.room.words import in_thousandths
+from solver.room.words import enumerated, in_thousandths
 
 Parts = Sequence[tuple[str, Hardware]]
 """Hardware files as they are shown, and what they hold."""
@@ -102,4 +102,4 @@ def _named(names: Sequence[str]) -> str:
     shown = list(names[:MOST_NAMED])
     if len(names) > MOST_NAMED:
         shown.append(f"{len(names) - MOST_NAMED} more")
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} and {shown[-1]}"
+    return enumerated(shown)

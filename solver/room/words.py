@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import ROUND_CEILING, Decimal, InvalidOperation
 from typing import Annotated, Any, Literal, TypeAlias, TypeVar
 
@@ -222,6 +222,11 @@ def in_runs(entries: Iterable[Entry], follows: Callable[[Entry, Entry], bool]) -
         else:
             runs.append([entry])
     return runs
+
+
+def enumerated(names: Sequence[str]) -> str:
+    """``a, b and c``."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def write_ranges(numbers: tuple[int, ...] | list[int]) -> str:

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from solver.fitted.standing import FrameStanding, Standing, Use
 from solver.room.faults import quote
 from solver.room.survey import Survey
-from solver.room.words import DIRECTIONS
-from solver.rules.finding import Finding, at_slot, channels_text, joined
+from solver.room.words import DIRECTIONS, enumerated
+from solver.rules.finding import Finding, at_slot, channels_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at
 
 
@@ -55,7 +55,7 @@ class Channels(Rule):
             indices = [use.index for use in uses]
             if len(names) > 1:
                 shared = indices if len(set(indices)) < len(indices) else line
-                told.setdefault((slot, f"carry {joined([quote(name) for name in names])}"), []).extend(shared)
+                told.setdefault((slot, f"carry {enumerated([quote(name) for name in names])}"), []).extend(shared)
             elif len(set(indices)) < len(indices):
                 twice = [i for i in indices if indices.count(i) > 1]
                 told.setdefault((slot, f"carry {quote(names[0])} more than once"), []).extend(twice)

@@ -25,11 +25,6 @@ def at_slot(frame: FrameStanding, slot: int) -> str:
     return f"frame {frame.site.name}, slot {slot}"
 
 
-def joined(parts: list[str]) -> str:
-    """``a, b and c``."""
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
-
-
 def channels_text(direction: Direction | None, indices: Iterable[int]) -> str:
     """Channels of one direction in words."""
     numbers = sorted(set(indices))

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from solver.fitted.standing import FrameStanding, Standing
 from solver.room.survey import Survey
-from solver.rules.finding import Finding, at_slot, joined, slots_text
+from solver.room.words import enumerated
+from solver.rules.finding import Finding, at_slot, slots_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 
 
@@ -50,7 +51,7 @@ class Seats(Rule):
         if slot is not None:
             there = [f"{seat.kind.id} in {slots_text(seat.covers)}" for seat in frame.seats if slot in seat.covers]
             yield Finding(
-                f"{at_slot(frame, slot)}: {joined(there)} take it, and it has room for one card",
+                f"{at_slot(frame, slot)}: {enumerated(there)} take it, and it has room for one card",
                 len(there),
                 frame.site.name,
                 slot,
