@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from cli.codes import FAULTY, FOUND
 from cli.options import FILE, format_option, load_both
 
 
@@ -24,4 +25,4 @@ def check(scenario: Path, build: Path, form: str) -> int:
         from cli.screen.check import show_check
 
         show_check(report)
-    return 1 if report.faults else 0
+    return FAULTY if report.faults else FOUND

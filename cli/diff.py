@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, load_change, table_option
 from cli.telling import say_faulty
@@ -35,4 +36,4 @@ def diff(scenario: Path, old: Path, new: Path, room: str | None, form: str) -> i
         from cli.screen.diff import show_difference
 
         show_difference(document)
-    return 1 if document.faults else 0
+    return FAULTY if document.faults else FOUND

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, Whole, format_option, load, load_both, search_options
 from cli.rooms import code_of, room_option, tell
@@ -63,7 +64,7 @@ def explain(
             raise click.Abort
     answers = ranked.each(lambda one: explained(one.survey, one.answer, meant, drawn))
     tell(answers, loaded, scenario, form, _show)
-    found = {**OUTCOMES, "clean": 0, "faulty": 1}[answers.first.answer.outcome]
+    found = {**OUTCOMES, "clean": FOUND, "faulty": FAULTY}[answers.first.answer.outcome]
     return stop.code if interrupted else code_of(answers, found)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, load_both, table_option
 from cli.telling import say_faulty
@@ -36,4 +37,4 @@ def find(scenario: Path, build: Path, what: str, room: str | None, form: str) ->
         from cli.screen.find import show_found
 
         show_found(document)
-    return 1 if document.faults else 0
+    return FAULTY if document.faults else FOUND

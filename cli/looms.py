@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, load_both, table_option
 from cli.telling import say, say_faulty
@@ -36,4 +37,4 @@ def looms(scenario: Path, build: Path, room: str | None, form: str) -> int:
         from cli.screen.looms import show_looms
 
         show_looms(document)
-    return 1 if document.faults else 0
+    return FAULTY if document.faults else FOUND

@@ -1,4 +1,4 @@
-"""The `strapwork` command. `run` owns every exit code."""
+"""The `strapwork` command. `run` gives every exit code."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ import click
 from cli.blocks import blocks
 from cli.channels import channels
 from cli.check import check
+from cli.codes import FOUND, INTERNAL, USAGE
 from cli.diff import diff
 from cli.explain import explain
 from cli.find import find
@@ -28,10 +29,6 @@ from cli.versions import version_of, version_rows, versions
 from cli.why import why
 from cli.why_not import why_not
 from cli.work_order import work_order
-
-FOUND, REFUSED, USAGE, UNKNOWN, INTERNAL = 0, 1, 2, 3, 4
-"""Exit codes: done; impossible or faulty; bad usage or files; ended by a limit; a defect here. `Stop.code` is the
-one of a command that was interrupted."""
 
 
 def _show_version(context: click.Context, _: click.Parameter, asked: bool) -> None:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from cli.codes import IMPOSSIBLE, UNKNOWN
+
 if TYPE_CHECKING:
     from solver.answers.asked import Answers, Document
     from solver.files.reading import Loaded
@@ -23,7 +25,7 @@ def room_option(command: Command) -> Command:
 
 def code_of(answers: Answers[Any], found: int) -> int:
     """The exit code, where it is `found` by the first answer: never better than what the rooms together come to."""
-    return {"impossible": 1, "unknown": 3}.get(answers.together or "", found)
+    return {"impossible": IMPOSSIBLE, "unknown": UNKNOWN}.get(answers.together or "", found)
 
 
 def tell(answers: Answers[Document], loaded: Loaded, path: Path, form: str, show: Callable[[Document], None]) -> None:

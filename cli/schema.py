@@ -1,4 +1,4 @@
-"""`strapwork schema`: JSON Schemas of the files and of the report."""
+"""`strapwork schema`: JSON Schemas of the files and of what commands print."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ WHAT = tuple(MODELS)
 @click.command(epilog=f"WHAT is {', '.join(WHAT[:-1])} or {WHAT[-1]}; scenario without it.")
 @click.argument("what", type=click.Choice(WHAT), default="scenario", metavar="WHAT")
 def schema(what: str) -> int:
-    """Print the JSON Schema of a file, of the report, or of what stands in for it where a command is refused."""
+    """Print the JSON Schema of a file, or of a document that a command prints with --format json."""
     import json
 
     from solver.reports.keys import described

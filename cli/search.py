@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from cli import saving
+from cli.codes import FOUND, IMPOSSIBLE, UNKNOWN
 from cli.cpsat import load_cpsat
 from cli.progress import Meter
 from cli.stop import stop
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 Answer = TypeVar("Answer")
 
-OUTCOMES = {"found": 0, "impossible": 1, "unknown": 3}
+OUTCOMES = {"found": FOUND, "impossible": IMPOSSIBLE, "unknown": UNKNOWN}
 """Exit codes by what a search that was not interrupted came to."""
 
 

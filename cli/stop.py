@@ -11,6 +11,8 @@ from contextlib import contextmanager, suppress
 from types import FrameType
 from typing import NoReturn, TypeVar
 
+from cli.codes import UNKNOWN
+
 Answer = TypeVar("Answer")
 
 SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
@@ -18,9 +20,6 @@ SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 
 WAIT_S = 0.1
 """How soon a search hears that it was asked to end, in seconds."""
-
-LATE = 3
-"""The exit code of a command that a limit ended without an answer."""
 
 READING_S = 0.5
 """What reading files may take before it counts as part of a limit, in seconds that the process runs."""
@@ -75,7 +74,7 @@ class Stop:
             return
         with suppress(OSError):
             os.write(2, b"the limit ended it before the search could begin\n")
-        os._exit(LATE)
+        os._exit(UNKNOWN)
 
     def _unlimited(self) -> None:
         """The alarm has no more to say, even where it is just looking."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cli.codes import FOUND, IMPOSSIBLE, UNKNOWN
 from cli.command import Command
 from cli.options import FILE, Amount, Whole, format_option, load, search_options
 from cli.rooms import code_of, room_option, tell
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from solver.reports.explanation import WhyNot
     from solver.search.solve.clock import Clock
 
-EXITS = {"does": 0, "worse": 0, "better": 0, "impossible": 1, "unknown": 3}
+EXITS = {"does": FOUND, "worse": FOUND, "better": FOUND, "impossible": IMPOSSIBLE, "unknown": UNKNOWN}
 """Exit codes by the answer."""
 
 

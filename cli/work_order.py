@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, format_option, load_both, load_change
 from solver.answers.asking import TESTED
@@ -42,4 +43,4 @@ def work_order(scenario: Path, build: Path, old: Path | None, room: str | None, 
         from cli.screen.work_order import show_work_order
 
         show_work_order(document)
-    return 1 if document.faults else 0
+    return FAULTY if document.faults else FOUND

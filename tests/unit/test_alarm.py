@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from cli.stop import LATE, Stop
+from cli.codes import UNKNOWN
+from cli.stop import Stop
 
 
 class Ended(Exception):
@@ -26,7 +27,7 @@ def watched(monkeypatch: pytest.MonkeyPatch) -> Stop:
 def test_it_ends_a_command_that_is_still_reading(watched: Stop, capfd: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(Ended) as ended:
         watched._look_again(due=0)
-    assert ended.value.args == (LATE,)
+    assert ended.value.args == (UNKNOWN,)
     assert capfd.readouterr().err == "the limit ended it before the search could begin\n"
     watched._unlimited()
 
