@@ -20,7 +20,7 @@ from cli.telling import say_faulty
 @table_option
 def find(scenario: Path, build: Path, what: str, room: str | None, form: str) -> int:
     """Find WHAT in a BUILD file of SCENARIO: a number (A:37), a need or its channel ("drum mics 3"), slot:A:5,
-    card:ID, loom:NAME; and say all that is on its path.
+    card:ID, loom:NAME, bay:B14; and say all that is on its path.
 
     Exit code 1 says that the build is faulty, which is said at the top too; beside CSV it is said on
     standard error.

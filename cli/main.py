@@ -17,6 +17,7 @@ from cli.diff import diff
 from cli.explain import explain
 from cli.find import find
 from cli.front import front
+from cli.labels import labels
 from cli.looms import looms
 from cli.plan import plan
 from cli.reach import reach
@@ -91,6 +92,7 @@ for command in (
     check,
     channels,
     looms,
+    labels,
     find,
     diff,
     work_order,

@@ -19,6 +19,7 @@ MODELS = {
     "channels": "solver.reports.channels.ChannelList",
     "blocks": "solver.reports.blocks.BlocksReport",
     "looms": "solver.reports.looms.LoomList",
+    "labels": "solver.reports.labels.LabelList",
     "find": "solver.reports.found.Found",
     "diff": "solver.reports.difference.Difference",
     "work-order": "solver.reports.work_order.WorkOrder",

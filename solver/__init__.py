@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from solver.reports.difference import Difference
     from solver.reports.explanation import Explanation, WhyNot
     from solver.reports.found import Found
+    from solver.reports.labels import LabelList
     from solver.reports.looms import LoomList
     from solver.reports.reach import ReachReport
     from solver.reports.report import Report
@@ -56,6 +57,7 @@ __all__ = [
     "explain",
     "find",
     "front",
+    "labels",
     "load",
     "looms",
     "plan",
@@ -584,6 +586,52 @@ def looms(
     return looms(files, new, room)
 
 
+def labels(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    *,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+    width: int = 12,
+) -> LabelList:
+    """Make texts for labels: rows of bays, slots, both ends of looms.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    build
+        The file of a build, or a build that stands for itself.
+    room
+        One of several rooms; None for all of them.
+    width
+        Characters that a label has room for, 1 to 60.
+
+    Returns
+    -------
+    LabelList
+        `labels` with their texts, and in full; `as_csv()` is for label printers.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also if no room has that name.
+
+    Examples
+    --------
+    >>> found = solver.labels("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
+    >>> found.labels[0].strip, found.labels[0].at, found.labels[0].text
+    ('slots of M', '1', 'line-in-8')
+    """
+    from solver.answers import asking
+
+    asking.whole("width", width, asking.MOST_LABEL)
+    files, new = asking.drawn(scenario, build, hardware)
+    from solver.answers.labels import labels
+
+    return labels(files, new, room, width)
+
+
 def find(
     scenario: str | Path | Scenario,
     build: str | Path | Build,
@@ -601,7 +649,8 @@ def find(
     build
         The file of a build, or a build that stands for itself.
     what
-        A name: ``A:37``, ``A:in:37``, ``drum mics``, ``drum mics 3``, ``slot:A:5``, ``card:mic-8``, ``loom:A5-in``.
+        A name: ``A:37``, ``A:in:37``, ``drum mics``, ``drum mics 3``, ``slot:A:5``, ``card:mic-8``,
+        ``loom:A5-in``, ``bay:B14``.
     room
         One of several rooms; None for all of them.
 

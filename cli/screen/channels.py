@@ -8,6 +8,12 @@ from cli.screen.page import grid, labelled, page, show_faulty
 from solver.reports.channels import ChannelList, ChannelRow
 from solver.reports.wording import kilohertz
 
+PINS = "Pins are hot/cold/shield, as on the card's connector."
+POINTS = (
+    "Points of bays are the card's: of inputs the lower one, of outputs the upper one; the far end is on the other of "
+    "the pair. Pins are in the list of looms, and with --format csv."
+)
+
 
 def show_channels(document: ChannelList) -> None:
     """Print the list; what is faulty first."""
@@ -22,21 +28,27 @@ def show_channels(document: ChannelList) -> None:
         out.print()
         several = any(row.room for row in document.rows) and document.room is None
         wired = any(row.connector for row in document.rows)
-        headings = ("number", "slot", "card", "ch", *(("connector", "pins") if wired else ()), "carries")
+        bays = any(row.bay for row in document.rows)
+        plugs = ("connector", "point") if bays else ("connector", "pins") if wired else ()
+        headings = ("number", "slot", "card", "ch", *plugs, "carries")
         table = grid(*headings, right=(1, 3))
         for row in document.rows:
             where = f"{row.room}, {row.frame}" if several and row.room else row.frame
-            plug = (row.connector or "-", _pins(row)) if wired else ()
+            plug = (row.connector or "-", _point(row) if bays else _pins(row)) if plugs else ()
             number = f"{where} {row.direction} {row.number}"
             table.add_row(number, str(row.slot), row.card, str(row.card_channel), *plug, row.carries)
         out.print(table)
-        if wired:
+        if plugs:
             out.print()
-            out.print(Text("Pins are hot/cold/shield, as on the card's connector."))
+            out.print(Text(POINTS if bays else PINS))
         told = [("NOT WIRED", text) for text in document.not_wired] + [("NOTE", note) for note in document.notes]
         if told:
             out.print()
             out.print(labelled(told))
+
+
+def _point(row: ChannelRow) -> str:
+    return "-" if row.bay is None else f"{row.bay} {row.point}"
 
 
 def _pins(row: ChannelRow) -> str:

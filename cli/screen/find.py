@@ -61,6 +61,10 @@ def _path(out: Console, one: FoundChannel) -> None:
     table.add_row("carries", f"{carries}; takes {'/'.join(one.signals)}", one.find.get("need", ""))
     table.add_row("slot", f"{one.slot}: {one.card}, channel {one.card_channel} {one.direction}", one.find["slot"])
     table.add_row("connector", plug, one.find.get("loom", ""))
+    if one.bay is not None:
+        between = f"{one.normal}-normalled" if one.normal in ("full", "half") else one.normal
+        points = f"{one.bay} {one.point}, far end {one.far_point}, {between}"
+        table.add_row("bay", points, one.find["bay"])
     out.print(indented(table))
 
 

@@ -44,6 +44,8 @@ def _loom(out: Console, loom: LoomSheet) -> None:
     room = f"{loom.room}, " if loom.room else ""
     out.print(Text(f"{room}{loom.name}: {loom.card} in slot {loom.slot}, {loom.numbers}", "bold"))
     plug = _plug(loom.connector_type, loom.plug, loom.thread)
+    if loom.points:
+        plug += f"; to {', '.join(loom.points)}"
     if not loom.wired:
         out.print(indented(Text(f"{plug}; NOT WIRED: no pinout is described")))
         return

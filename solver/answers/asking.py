@@ -24,6 +24,9 @@ MOST_BUILDS = 100
 
 MOST_WORKERS = 64
 
+LEAST_LABEL, LABEL_WIDTH, MOST_LABEL = 4, 12, 60
+"""Characters of a label: the fewest, those without an option, the most."""
+
 TESTED: Mapping[str, Literal["10", "30", "all"]] = {"10": "10", "30": "30", "all": "all"}
 """How long a test may take: minutes, or as long as everything takes."""
 

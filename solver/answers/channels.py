@@ -6,8 +6,10 @@ from typing import Literal
 
 from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
+from solver.handover.bays import patch
 from solver.handover.looms import numbered
 from solver.handover.unwired import not_wired
+from solver.reports.bays import bay_limit
 from solver.reports.channels import ChannelList, channel_rows
 from solver.reports.report import file_warnings
 from solver.room.build import Build
@@ -32,14 +34,16 @@ def channels(
     """
     stood = stood_rooms(loaded, build, room)
     found = numbered(stood.rooms)
+    bays = patch(stood.rooms, found)
+    faults = [*stood.faults, *map(bay_limit, bays.faults)]
     return ChannelList(
         scenario=loaded.scenario.title,
         room=room,
         sample_rate=stood.sample_rate,
-        outcome="faulty" if stood.faults else "clean",
+        outcome="faulty" if faults else "clean",
         by=by,
-        faults=stood.faults,
-        rows=channel_rows(stood.rooms, found, by),
+        faults=faults,
+        rows=channel_rows(stood.rooms, found, bays.of_channels(), by),
         not_wired=not_wired(found),
         notes=odd_frames("the build", stood.rooms),
         warnings=file_warnings(loaded.warnings),

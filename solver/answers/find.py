@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
+from solver.handover.bays import patch
 from solver.handover.lookup import trails
 from solver.handover.looms import looms, numbered
+from solver.reports.bays import bay_limit
 from solver.reports.found import Found, found_channels, found_slot
 from solver.reports.report import file_warnings
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
 
-TO_ASK_FOR = "ask for a number (A:37), a need, slot:A:5, card:ID or loom:NAME"
+TO_ASK_FOR = "ask for a number (A:37), a need, slot:A:5, card:ID, loom:NAME or bay:B14"
 
 
 def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Found:
@@ -22,7 +24,7 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
     ----------
     what
         A name as lists and labels have it: ``A:37`` or ``A:in:37``, ``drum mics`` or ``drum mics 3``, ``slot:A:5``,
-        ``card:mic-8``, ``loom:A5-in``.
+        ``card:mic-8``, ``loom:A5-in``, ``bay:B14``.
     room
         One of several rooms; None for all of them.
 
@@ -33,7 +35,9 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
     """
     stood = stood_rooms(loaded, build, room)
     channels = numbered(stood.rooms)
-    known = trails(stood.rooms, channels, looms(stood.rooms, channels))
+    bays = patch(stood.rooms, channels)
+    known = trails(stood.rooms, channels, looms(stood.rooms, channels), bays.of_channels())
+    faults = [*stood.faults, *map(bay_limit, bays.faults)]
     asked = what.strip()
     found, places = known.by_name(asked)
     if not found and not places:
@@ -48,11 +52,11 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
         scenario=loaded.scenario.title,
         room=room,
         sample_rate=stood.sample_rate,
-        outcome="faulty" if stood.faults else "clean",
+        outcome="faulty" if faults else "clean",
         asked=asked,
         channels=[channel for trail in found for channel in found_channels(trail)],
         slots=[found_slot(place) for place in places],
-        faults=stood.faults,
+        faults=faults,
         notes=odd_frames("the build", stood.rooms),
         warnings=file_warnings(loaded.warnings),
     )

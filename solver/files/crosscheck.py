@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from decimal import Decimal
 
+from solver.files.baycheck import check_bays
 from solver.files.linecheck import check_clock_lines
 from solver.files.partcheck import (
     MOST_TIED,
@@ -54,7 +55,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("offer", n), message, found)
         yield from money(file, ("offer", n, "price"), offer.price, scenario.currency)
     if scenario.room:
-        for key in ("frame", "need", "needs_from", "must_seat", "clock_line"):
+        for key in ("frame", "need", "needs_from", "must_seat", "clock_line", "bay"):
             if getattr(scenario, key):
                 yield Fault(file, (key,), "must stand in a room where there are rooms", "top level")
     elif not scenario.frame:
@@ -70,6 +71,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
         yield from same_names(file, path, "frame", [frame.name for frame in room.frame])
         for frame in room.frame:
             yield from repeated(file, (*path, "frame", frame.name, "keep_empty"), list(map(str, frame.keep_empty)))
+        yield from same_names(file, path, "bay", [bay.name for bay in room.bay])
         yield from same_names(file, path, "need", [need.name for need in room.need])
         for need in room.need:
             yield from _asked_for(file, (*path, "need", need.name), need)
@@ -116,6 +118,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         for n, seated in enumerate(room.must_seat, 1):
             yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
         yield from check_clock_lines(file, path, room, stand.boards)
+        yield from check_bays(file, path, room, stand.signals)
     yield from _settings_of_all(file, scenario, stand)
     yield from check_rails_in_use(scenario, parts)
 

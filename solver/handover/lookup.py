@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.fitted.standing import Standing
+from solver.handover.bays import Patched
 from solver.handover.looms import Loom, Numbered
 from solver.room.faults import nearest
 
@@ -33,6 +34,7 @@ class Trail:
     channel: Numbered
     place: PlaceInFrame
     loom: Loom | None
+    patched: Patched | None = None
 
     @property
     def number_name(self) -> str | None:
@@ -45,6 +47,11 @@ class Trail:
     def loom_name(self) -> str | None:
         """What its loom is asked for by."""
         return None if self.loom is None else f"loom:{self.loom.name}"
+
+    @property
+    def point_name(self) -> str | None:
+        """What its card's point on a bay is asked for by."""
+        return None if self.patched is None else f"bay:{self.patched.bay.name}:{self.patched.card_point}"
 
     def names(self) -> Iterator[str]:
         """What it can be asked for by."""
@@ -62,6 +69,11 @@ class Trail:
             yield carries.need.name
         if self.loom_name is not None:
             yield self.loom_name
+        if self.patched is not None:
+            for point in (self.patched.upper, self.patched.lower):
+                yield f"bay:{self.patched.bay.name}:{point}"
+                yield f"bay:{point}"
+            yield f"bay:{self.patched.bay.name}"
         yield from self.place.names()
 
 
@@ -92,13 +104,20 @@ class Trails:
         return nearest(name, self.names())
 
 
-def trails(rooms: Sequence[Standing], channels: Sequence[Numbered], looms: Sequence[Loom]) -> Trails:
+def trails(
+    rooms: Sequence[Standing],
+    channels: Sequence[Numbered],
+    looms: Sequence[Loom],
+    points: Mapping[Numbered, Patched],
+) -> Trails:
     """Every card channel and every slot of a build.
 
     Parameters
     ----------
     channels, looms
         Those of `solver.handover.looms`.
+    points
+        Those of `solver.handover.bays`.
     """
     places = [place for room in rooms for place in _places(room)]
     in_slot = {(place.room, place.frame, slot): place for place in places for slot in place.slots}
@@ -108,7 +127,7 @@ def trails(rooms: Sequence[Standing], channels: Sequence[Numbered], looms: Seque
         place = in_slot[channel.room, channel.frame, channel.slot]
         plug = None if channel.contact is None else channel.contact.connector.id
         loom = None if plug is None else on_loom.get((channel.room, channel.frame, place.slots[0], plug))
-        found.append(Trail(channel, place, loom))
+        found.append(Trail(channel, place, loom, points.get(channel)))
     return Trails(tuple(found), tuple(places))
 
 

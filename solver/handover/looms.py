@@ -39,7 +39,10 @@ class Carries:
 
 @dataclass(frozen=True)
 class Numbered:
-    """A card channel of a build: its number, None where it has none, and what it carries: needs may claim it twice."""
+    """A card channel of a build: its number, None where it has none, and what it carries: needs may claim it twice.
+
+    `line` is the first channel of the card's line that it is part of.
+    """
 
     room: str | None
     frame: str
@@ -48,6 +51,7 @@ class Numbered:
     slot: int
     card: str
     card_channel: int
+    line: int
     signals: frozenset[str]
     carries: tuple[Carries, ...]
     contact: Contact | None
@@ -117,6 +121,7 @@ def _of_frame(
                 slot=slot,
                 card=seat.kind.id,
                 card_channel=channel.index,
+                line=channel.line[0],
                 signals=channel.line_type.signals,
                 carries=tuple(carried.get((own, name, direction, slot, channel.index), ())),
                 contact=wired[seat.kind.id].get((direction, slot - seat.slot, channel.index)),

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Literal
 
 from solver.fitted.standing import Standing
+from solver.handover.bays import Patched
 from solver.handover.looms import Numbered
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
@@ -20,6 +21,7 @@ class ChannelRow(Element):
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare;
     `name` is what the scenario or its list calls it.
     `connector` is null where the files describe none, the pins where they do not say which.
+    `point` and `far_point` are null where no bay takes the number.
     """
 
     room: str | None = None
@@ -39,6 +41,9 @@ class ChannelRow(Element):
     hot: str | None = None
     cold: str | None = None
     shield: str | None = None
+    bay: str | None = None
+    point: str | None = None
+    far_point: str | None = None
 
     @property
     def carries(self) -> str:
@@ -66,13 +71,16 @@ class ChannelList(Element):
 
         A text that a spreadsheet would run as a formula begins with an apostrophe.
         """
-        maybe = {"room": any(row.room for row in self.rows), "name": any(row.name for row in self.rows)}
+        maybe = {key: any(getattr(row, key) for row in self.rows) for key in ("room", "name")}
         names = [name for name in ChannelRow.model_fields if maybe.get(name, True)]
         return csv_text(names, ([row[name] for name in names] for row in (row.model_dump() for row in self.rows)))
 
 
 def channel_rows(
-    rooms: Sequence[Standing], found: Sequence[Numbered], by: Literal["number", "slot", "need"]
+    rooms: Sequence[Standing],
+    found: Sequence[Numbered],
+    points: Mapping[Numbered, Patched],
+    by: Literal["number", "slot", "need"],
 ) -> list[ChannelRow]:
     """Every number that a card answers, in the order asked for: those of needs first where needs are.
 
@@ -80,8 +88,10 @@ def channel_rows(
     ----------
     found
         Every card channel of the rooms.
+    points
+        Those that have points of a bay.
     """
-    rows = [row for channel in found for row in _rows(channel)]
+    rows = [row for channel in found for row in _rows(channel, points.get(channel))]
     rows.sort(key=lambda row: (row.room or "", row.frame, DIRECTIONS.index(row.direction), row.number))
     if by == "slot":
         rows.sort(key=lambda row: (row.room or "", row.frame, row.slot, DIRECTIONS.index(row.direction), row.number))
@@ -91,7 +101,7 @@ def channel_rows(
     return rows
 
 
-def _rows(channel: Numbered) -> Iterator[ChannelRow]:
+def _rows(channel: Numbered, patched: Patched | None) -> Iterator[ChannelRow]:
     """One for each need's channel that it carries, of which there should be no more than one."""
     if channel.number is None:
         return
@@ -116,4 +126,7 @@ def _rows(channel: Numbered) -> Iterator[ChannelRow]:
             hot=None if wires is None else wires.hot,
             cold=None if wires is None else wires.cold,
             shield=None if wires is None else wires.shield,
+            bay=None if patched is None else patched.bay.name,
+            point=None if patched is None else patched.card_point,
+            far_point=None if patched is None else patched.far_point,
         )

@@ -45,7 +45,11 @@ class FoundChannel(Element):
     cold: str | None = None
     shield: str | None = None
     loom: str | None = None
-    find: dict[Literal["number", "need", "slot", "loom"], str]
+    bay: str | None = None
+    point: str | None = None
+    far_point: str | None = None
+    normal: str | None = None
+    find: dict[Literal["number", "need", "slot", "loom", "bay"], str]
 
 
 class Found(Element):
@@ -82,17 +86,19 @@ def found_slot(place: PlaceInFrame) -> FoundSlot:
 
 def found_channels(trail: Trail) -> list[FoundChannel]:
     """A channel as the document has it: once for each need that claims it, of which there should be one at most."""
-    own, contact = trail.channel, trail.channel.contact
+    own, contact, patched = trail.channel, trail.channel.contact, trail.patched
     wires = None if contact is None else contact.wires
     found = []
     for carries in own.carries or (None,):
-        names: dict[Literal["number", "need", "slot", "loom"], str] = {"slot": f"slot:{own.frame}:{own.slot}"}
+        names: dict[Literal["number", "need", "slot", "loom", "bay"], str] = {"slot": f"slot:{own.frame}:{own.slot}"}
         if trail.number_name is not None:
             names["number"] = trail.number_name
         if carries is not None:
             names["need"] = f"{carries.need.name} {carries.channel}"
         if trail.loom_name is not None:
             names["loom"] = trail.loom_name
+        if trail.point_name is not None:
+            names["bay"] = trail.point_name
         found.append(
             FoundChannel(
                 room=own.room,
@@ -113,6 +119,10 @@ def found_channels(trail: Trail) -> list[FoundChannel]:
                 cold=None if wires is None else wires.cold,
                 shield=None if wires is None else wires.shield,
                 loom=None if trail.loom is None else trail.loom.name,
+                bay=None if patched is None else patched.bay.name,
+                point=None if patched is None else patched.card_point,
+                far_point=None if patched is None else patched.far_point,
+                normal=None if patched is None else patched.normal,
                 find=names,
             )
         )

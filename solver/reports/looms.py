@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from solver.handover.looms import Loom, LoomLine
+from solver.handover.bays import Patched
+from solver.handover.looms import Loom, LoomLine, Numbered
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
-from solver.room.words import Direction, write_ranges
+from solver.room.words import Direction, in_runs, write_ranges
 
 OTHER: dict[Literal["male", "female"], Literal["male", "female"]] = {"male": "female", "female": "male"}
 
@@ -57,6 +58,7 @@ class LoomSheet(Element):
     numbers: str
     lines: list[LoomConductors] = []
     unused_pins: list[str] = []
+    points: list[str] = []
     straight_to: str | None = None
 
 
@@ -105,12 +107,12 @@ class LoomList(Element):
         return csv_text([(names + of_line)[n] for n in keep], ([row[n] for n in keep] for row in rows))
 
 
-def loom_sheets(found: Sequence[Loom]) -> list[LoomSheet]:
-    """Each loom as the document has it."""
-    return [_sheet(loom) for loom in found]
+def loom_sheets(found: Sequence[Loom], points: Mapping[Numbered, Patched]) -> list[LoomSheet]:
+    """Each loom as the document has it, with the points of bays that it goes to."""
+    return [_sheet(loom, points) for loom in found]
 
 
-def _sheet(loom: Loom) -> LoomSheet:
+def _sheet(loom: Loom, points: Mapping[Numbered, Patched]) -> LoomSheet:
     connector, pinout = loom.connector, loom.pinout
     ways: list[Direction] = ["in", "out"]
     told = []
@@ -133,8 +135,20 @@ def _sheet(loom: Loom) -> LoomSheet:
         numbers="; ".join(told),
         lines=[_conductors(line) for line in loom.lines],
         unused_pins=[] if pinout is None else list(pinout.unused),
+        points=_points([points[channel] for channel in loom.channels if channel in points]),
         straight_to=None if pinout is None else pinout.mates or pinout.id,
     )
+
+
+def _points(points: Sequence[Patched]) -> list[str]:
+    """The cards' points, those beside each other together."""
+    each = {_beside(patched): patched for patched in points}  # once, though it may have two channels of AES3
+    runs = in_runs(each.values(), lambda one, other: _beside(one) == _beside(other, 1))
+    return [f"{run[0].bay.name} {run[0].card_point}{f'-{run[-1].card_point}' if len(run) > 1 else ''}" for run in runs]
+
+
+def _beside(patched: Patched, back: int = 0) -> tuple[object, ...]:
+    return patched.bay.name, patched.pair, patched.direction, patched.point - back
 
 
 def _conductors(line: LoomLine) -> LoomConductors:

@@ -9,11 +9,9 @@ from solver.fitted.moves import Moves, Spot, serving
 from solver.fitted.standing import FrameStanding, Standing
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
+from solver.room.signals import DIGITAL
 from solver.room.survey import Kind, Need
 from solver.room.words import Direction, write_ranges
-
-DIGITAL = frozenset({"aes3", "aes67", "madi", "spdif"})
-"""Signals that carry levels as numbers; any other is taken to be analogue."""
 
 SECONDS: Mapping[Check, int] = {"identity": 15, "level": 15, "polarity": 15, "noise": 20, "phantom": 30, "mono": 20}
 """What each check of a number takes (common practice, no source)."""

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, Strict
 
+from solver.room.bays import Bay
 from solver.room.words import (
     MOST_CHANNELS,
     MOST_ITEMS,
@@ -151,6 +152,7 @@ class Room(Noun):
     needs_from: Text | None = None
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
+    bay: tuple[Bay, ...] = Field((), max_length=MOST_ITEMS)
 
 
 class Scenario(Noun):
@@ -173,6 +175,7 @@ class Scenario(Noun):
     needs_from: Text | None = None
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
+    bay: tuple[Bay, ...] = Field((), max_length=MOST_ITEMS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     @property
@@ -208,5 +211,6 @@ class Scenario(Noun):
                 needs_from=self.needs_from,
                 must_seat=self.must_seat,
                 clock_line=self.clock_line,
+                bay=self.bay,
             ),
         )

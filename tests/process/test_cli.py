@@ -189,6 +189,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("channels", *FILLED), ["pydantic"]),
         (("looms", *FILLED), ["pydantic"]),
         (("find", *FILLED, "A:1"), ["pydantic"]),
+        (("labels", *FILLED), ["pydantic"]),
         (("diff", *FILLED, FILLED[1]), ["pydantic"]),
         (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],

@@ -37,6 +37,7 @@ DOOR = (
     "explain",
     "find",
     "front",
+    "labels",
     "looms",
     "plan",
     "reach",
@@ -90,6 +91,7 @@ ASKED = {
     "channels": (lambda: solver.channels(FILLED, DRAWN, by="slot"), ("channels", FILLED, DRAWN, "--by", "slot")),
     "looms": (lambda: solver.looms(MIX, NEXT), ("looms", MIX, NEXT)),
     "find": (lambda: solver.find(MIX, NEXT, "slot:M:2"), ("find", MIX, NEXT, "slot:M:2")),
+    "labels": (lambda: solver.labels(MIX, NEXT, width=8), ("labels", MIX, NEXT, "--width", "8")),
     "diff": (lambda: solver.diff(MIX, FIRST, Path(NEXT)), ("diff", MIX, FIRST, NEXT)),
     "work_order": (
         lambda: solver.work_order(FILLED, Path(DRAWN), old=DRAWN, time="30"),

@@ -1,0 +1,45 @@
+"""`strapwork labels`: texts for the labels of a build."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cli.command import Command
+from cli.options import FILE, Whole, load_both, table_option
+from cli.telling import say_faulty
+from solver.answers.asking import LABEL_WIDTH, LEAST_LABEL, MOST_LABEL
+
+
+@click.command(cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE)
+@click.option(
+    "--width",
+    type=Whole(LEAST_LABEL, MOST_LABEL),
+    default=LABEL_WIDTH,
+    show_default=True,
+    help="Characters that a label has room for.",
+)
+@click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@table_option
+def labels(scenario: Path, build: Path, width: int, room: str | None, form: str) -> int:
+    """Make texts for the labels of a BUILD file of SCENARIO: rows of bays, slots, both ends of looms.
+
+    Exit code 1 says that the build or one of its bays is faulty, which is said at the top too; beside CSV
+    it is said on standard error.
+    """
+    from solver.answers.labels import labels
+
+    document = labels(*load_both(scenario, build), room, width)
+    if form == "json":
+        click.echo(document.as_json(), nl=False)
+    elif form == "csv":
+        click.echo(document.as_csv(), nl=False)
+        say_faulty(document.faults)
+    else:
+        from cli.screen.labels import show_labels
+
+        show_labels(document)
+    return 1 if document.faults else 0

@@ -1,0 +1,160 @@
+"""The document of `labels`: texts for bays, slots and looms that fit a width, and the whole texts beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from solver.fitted.standing import Standing
+from solver.handover.bays import Patched
+from solver.handover.labels import shortened
+from solver.handover.looms import Loom, Numbered
+from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.spreadsheet import csv_text
+from solver.room.bays import ROWS
+from solver.room.words import DIRECTIONS, Direction, write_ranges
+
+
+class Label(Element):
+    """One label: `text` within the width that was asked for, `whole` in full. `fits` false: nothing shorter is unique.
+
+    `strip` is what bears it: a row of a bay, the slots of a frame, a loom; `at` the place there.
+    """
+
+    on: Literal["bay", "slot", "loom"]
+    room: str | None = None
+    strip: str
+    at: str
+    text: str
+    whole: str
+    fits: bool
+
+
+class LabelList(Element):
+    """Labels of a build, strip by strip, in the order of their places."""
+
+    format: Literal[1] = 1
+    scenario: str
+    room: str | None = None
+    sample_rate: int
+    outcome: Literal["clean", "faulty"]
+    width: int
+    labels: list[Label]
+    faults: list[BrokenLimit] = []
+    notes: list[str] = []
+    warnings: list[FileFault] = []
+
+    def as_csv(self) -> str:
+        """A row for each label, as RFC 4180 has it, for label printers.
+
+        A text that a spreadsheet would run as a formula begins with an apostrophe.
+        """
+        names = [name for name in Label.model_fields if name != "room" or any(label.room for label in self.labels)]
+        return csv_text(names, ([getattr(label, name) for name in names] for label in self.labels))
+
+
+Words: TypeAlias = tuple[str, str]
+"""A name, which may be shortened, and what follows it, which may not: a number."""
+
+
+@dataclass(frozen=True)
+class _Blank:
+    """A label before its text is made."""
+
+    on: Literal["bay", "slot", "loom"]
+    room: str | None
+    strip: str
+    at: str
+    words: Words
+
+
+def labels_of(
+    rooms: Sequence[Standing],
+    channels: Sequence[Numbered],
+    looms: Sequence[Loom],
+    points: Sequence[Patched],
+    width: int,
+) -> list[Label]:
+    """Every label: rows of bays as they are seen from the front, then slots, then both ends of each loom."""
+    found = [*_filled(list(_of_bays(points)), width), *_filled(list(_of_slots(rooms, channels)), width)]
+    return [*found, *_filled(list(_of_looms(looms)), width)]
+
+
+def _filled(blanks: Sequence[_Blank], width: int) -> Iterator[Label]:
+    """Texts for labels on one sort of thing: a name is written alike everywhere, and no text means two things."""
+    room: dict[str, int] = {}
+    for name, number in (blank.words for blank in blanks):
+        room[name] = min(room.get(name, width), width - len(number))
+    short = shortened(room)
+    meant: dict[str, Words] = {}
+    for blank in blanks:
+        name, number = blank.words
+        text = f"{short[name] or name}{number}"
+        fits = short[name] is not None and meant.setdefault(text.casefold(), blank.words) == blank.words
+        yield Label(
+            on=blank.on,
+            room=blank.room,
+            strip=blank.strip,
+            at=blank.at,
+            text=text if fits else f"{name}{number}",
+            whole=f"{name}{number}",
+            fits=fits,
+        )
+
+
+def _of_bays(points: Sequence[Patched]) -> Iterator[_Blank]:
+    """Two rows for each pair: at the card's point the number, at the far end's what is carried."""
+    for room, name, rows in dict.fromkeys((patched.room, patched.bay.name, patched.bay.rows) for patched in points):
+        own = [patched for patched in points if (patched.room, patched.bay.name) == (room, name)]
+        for row in ROWS[:rows]:
+            for patched in own:
+                if patched.card_point.startswith(row):
+                    yield _Blank("bay", room, f"{name} {row}", patched.card_point, _number(patched))
+                elif patched.far_point.startswith(row):
+                    yield _Blank("bay", room, f"{name} {row}", patched.far_point, _carried(patched))
+
+
+def _number(patched: Patched) -> Words:
+    first = patched.channels[0]
+    return f"{first.frame} {first.direction}", f" {write_ranges([c.number or 0 for c in patched.channels])}"
+
+
+def _carried(patched: Patched) -> Words:
+    """A need with its channels, one name, or all that is carried where that is of several needs."""
+    carried = [carries for channel in patched.channels for carries in channel.carries]
+    if not carried:
+        return "not used", ""
+    needs = {carries.need.name for carries in carried}
+    if len(needs) == 1 and not any(carries.name for carries in carried):
+        return carried[0].need.name, f" {write_ranges([carries.channel for carries in carried])}"
+    return " + ".join(carries.name or f"{carries.need.name} {carries.channel}" for carries in carried), ""
+
+
+def _of_slots(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Iterator[_Blank]:
+    """For each card what it is, and its numbers of each direction."""
+    numbers: dict[tuple[str | None, str, int, Direction], list[int]] = {}
+    for channel in channels:
+        if channel.number is not None:
+            numbers.setdefault((channel.room, channel.frame, channel.slot, channel.direction), []).append(
+                channel.number
+            )
+    for room in rooms:
+        name = room.survey.room
+        for frame in sorted(room.frames, key=lambda frame: frame.site.name):
+            strip = f"slots of {frame.site.name}"
+            for seat in sorted(frame.seats, key=lambda seat: seat.slot):
+                slots = [slot for slot in seat.covers if frame.occupant(slot) is seat]
+                at = write_ranges(slots)
+                yield _Blank("slot", name, strip, at, (seat.kind.id, ""))
+                for way in DIRECTIONS:
+                    own = [n for slot in slots for n in numbers.get((name, frame.site.name, slot, way), [])]
+                    if own:
+                        yield _Blank("slot", name, strip, f"{at} {way}", (way, f" {write_ranges(own)}"))
+
+
+def _of_looms(looms: Sequence[Loom]) -> Iterator[_Blank]:
+    """For both ends of each loom its name."""
+    for loom in looms:
+        for end in ("card end", "far end"):
+            yield _Blank("loom", loom.room, f"looms of {loom.frame}", f"{loom.name}, {end}", (loom.name, ""))

@@ -1,0 +1,271 @@
+"""Points of bays: none twice, in the order of the numbers, each loom on one block, sources above destinations."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+from amounts import some_or_all
+from connected import connected
+from inside import strapwork
+from two_builds import Pair, two_builds
+
+from solver.answers.channels import channels
+from solver.answers.find import find
+from solver.answers.labels import labels
+from solver.answers.standing_rooms import standing_rooms
+from solver.files.reading import Loaded
+from solver.handover.bays import Patched, patch
+from solver.handover.looms import Numbered, numbered
+from solver.room.bays import Bay, Rear
+from solver.room.scenario import Scenario
+
+ROOT = Path(__file__).parents[2]
+RIG, NEXT = "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml"
+
+
+def with_bays(seed: int, pair: Pair) -> Scenario:
+    """The scenario of a pair with bays made up from a seed."""
+    draw = random.Random(seed)
+    signals = sorted({signal for card in pair.hardware.card for port in card.ports for signal in port.signals})
+    bays = [
+        Bay(
+            name=f"P{n}",
+            signals=tuple(draw.sample(signals, draw.randint(1, len(signals)))),
+            direction=draw.choice([None, None, "in", "out"]),
+            rows=draw.choice([2, 2, 4]),
+            points=draw.choice([4, 12, 24]),
+            gauge="bantam",
+            phantom=draw.choice(["allowed", "allowed", "forbidden"]),
+            rear=draw.choice([None, Rear(connector="db25", block=8), Rear(connector="multi", block=12)]),
+        )
+        for n in range(1, draw.randint(2, 4))
+    ]
+    return pair.scenario.model_copy(update={"bay": tuple(bays)})
+
+
+def _row(point: str) -> int:
+    return "ABCDEFGHIJKLMNOPQRSTUVWXYZ".index(point[0])
+
+
+@some_or_all("seeds", range(150), range(2000))
+def test_no_point_is_taken_twice_and_what_has_none_is_told(seeds: Any) -> None:
+    met: Counter[str] = Counter()
+    for seed in seeds:
+        pair = two_builds(seed)
+        loaded = Loaded(with_bays(seed, pair), connected(seed, pair.hardware))
+        rooms = standing_rooms(loaded, pair.new)
+        every = numbered(rooms)
+        found = patch(rooms, every)
+        places = Counter((p.bay.name, point) for p in found.points for point in (p.upper, p.lower))
+        assert max(places.values(), default=1) == 1
+        on_points = Counter(channel for patched in found.points for channel in patched.channels)
+        assert max(on_points.values(), default=1) == 1
+        for patched in found.points:
+            assert 1 <= patched.point <= patched.bay.points
+            assert _row(patched.lower) == _row(patched.upper) + 1 < patched.bay.rows
+            assert _row(patched.upper) % 2 == 0
+            assert patched.card_point == (patched.lower if patched.direction == "in" else patched.upper)
+            assert {patched.card_point, patched.far_point} == {patched.upper, patched.lower}
+            for channel in patched.channels:
+                needs = {carries.need.signal for carries in channel.carries}
+                assert (needs or channel.signals) & set(patched.bay.signals)
+                assert patched.bay.direction in (None, channel.direction)
+        taken = [
+            channel
+            for channel in every
+            if channel.number is not None
+            and any(
+                ({carries.need.signal for carries in channel.carries} or channel.signals) & set(bay.signals)
+                and bay.direction in (None, channel.direction)
+                for bay in loaded.scenario.bay
+            )
+        ]
+        left = [channel for channel in taken if channel not in on_points]
+        told = sum(fault.found - fault.most for fault in found.faults if "too small" in fault.text)
+        lines = {(c.frame, c.slot, c.direction, c.contact and c.contact.connector.id, _line(c)) for c in left}
+        assert told == len(lines)
+        listed = {(row.frame, row.direction, row.number): row for row in channels(loaded, pair.new).rows}
+        for patched in found.points:
+            for channel in patched.channels:
+                row = listed[channel.frame, channel.direction, channel.number or 0]
+                assert (row.bay, row.point, row.far_point) == (
+                    patched.bay.name,
+                    patched.card_point,
+                    patched.far_point,
+                )
+        _in_order_and_on_blocks(found.points, met)
+        met["points"] += len(found.points)
+        met["lacking"] += told
+    assert all(met[what] > len(seeds) // 10 for what in ("points", "lacking", "in order", "on a block")), met
+
+
+def _line(channel: Numbered) -> int:
+    contact = channel.contact
+    return channel.line if contact is None or contact.wires is None else contact.wires.line
+
+
+def _in_order_and_on_blocks(points: tuple[Patched, ...], met: Counter[str]) -> None:
+    for bay in {patched.bay.name: patched.bay for patched in points}.values():
+        own = [patched for patched in points if patched.bay == bay]
+        if bay.rear is None:
+            order = [(p.channels[0].frame, p.direction == "out", p.channels[0].number) for p in own]
+            assert order == sorted(order)
+            met["in order"] += len(own) > 1
+            continue
+        blocks: dict[tuple[object, ...], set[tuple[int, int]]] = {}
+        for patched in own:
+            contact = patched.channels[0].contact
+            if contact is None or contact.pinout is None or contact.wires is None or len(contact.pinout.lines) == 1:
+                continue
+            place = (patched.point - 1) % bay.block
+            assert place == (contact.wires.line - 1) % bay.block
+            part = (contact.wires.line - 1) // bay.block
+            first = patched.channels[0]
+            key = first.frame, first.slot, first.direction, contact.connector.id, part
+            blocks.setdefault(key, set()).add((patched.pair, (patched.point - 1) // bay.block))
+            met["on a block"] += 1
+        assert all(len(block) == 1 for block in blocks.values())
+
+
+def test_a_point_finds_its_channel_and_the_channel_its_point() -> None:
+    met = 0
+    for seed in range(40):
+        pair = two_builds(seed)
+        loaded = Loaded(with_bays(seed, pair), connected(seed, pair.hardware))
+        for row in channels(loaded, pair.new).rows:
+            if row.bay is None or row.number % 3:
+                continue
+            (there,) = find(loaded, pair.new, f"{row.frame}:{row.direction}:{row.number}").channels
+            assert there.find["bay"] == f"bay:{row.bay}:{row.point}"
+            assert there in find(loaded, pair.new, there.find["bay"]).channels
+            assert there in find(loaded, pair.new, f"bay:{row.bay}:{row.far_point}").channels
+            assert {c.bay for c in find(loaded, pair.new, f"bay:{row.bay}").channels} == {row.bay}
+            met += 1
+    assert met > 10
+
+
+def test_labels_fit_and_no_text_on_one_sort_of_thing_means_two() -> None:
+    met: Counter[str] = Counter()
+    for seed in range(40):
+        pair = two_builds(seed)
+        loaded = Loaded(with_bays(seed, pair), connected(seed, pair.hardware))
+        for width in (6, 12):
+            found = labels(loaded, pair.new, width=width)
+            points = [row for row in channels(loaded, pair.new).rows if row.bay is not None]
+            at = {(label.strip, label.at) for label in found.labels if label.on == "bay"}
+            assert at == {(f"{r.bay} {p[0]}", p) for r in points for p in (r.point, r.far_point) if p}
+            for on in ("bay", "slot", "loom"):
+                own = [label for label in found.labels if label.on == on and label.fits]
+                assert all(len(label.text) <= width for label in own)
+                meant = {label.text.casefold(): label.whole for label in own}
+                assert all(meant[label.text.casefold()] == label.whole for label in own)
+            assert all(label.text == label.whole for label in found.labels if not label.fits)
+            met["fit"] += sum(label.fits for label in found.labels)
+            met["too long"] += sum(not label.fits for label in found.labels)
+    assert min(met["fit"], met["too long"]) > 40
+
+
+BAYS = """
+[[bay]]
+name = "P1"
+signals = ["line"]
+rows = 6
+points = 24
+gauge = "bantam"
+normal = "half"
+rear = { connector = "db25", block = 8 }
+keep = { B9 = "outboard sends 1" }
+
+[[bay]]
+name = "P2"
+signals = ["aes3"]
+points = 12
+gauge = "bantam"
+normal = "full"
+"""
+
+
+def _rig(folder: Path, *changes: tuple[str, str], bays: str = BAYS) -> Path:
+    text = (ROOT / RIG).read_text(encoding="utf-8")
+    text = text.replace('"hardware/', f'"{(ROOT / "scenarios/hardware").as_posix()}/')
+    for old, new in changes:
+        assert old in bays
+        bays = bays.replace(old, new)
+    path = folder / "rig.toml"
+    path.write_text(text + bays, encoding="utf-8")
+    return path
+
+
+def test_the_rig_has_its_points_and_what_is_kept_stays(tmp_path: Path) -> None:
+    rig = _rig(tmp_path)
+    ran = strapwork("channels", rig, NEXT)
+    assert ran.returncode == 0
+    lines = ran.stdout.splitlines()
+    assert lines[3:5] == [
+        "number    slot  card        ch  connector  point   carries",
+        "M in 1       1  line-in-8    1  in         P1 B1   outboard returns 1",
+    ]
+    assert "M out 1      2  line-duo-8   1  out        P1 A9   outboard sends 1" in lines
+    assert "M out 17     4  line-out-8   1  out        P1 C1   outboard sends 9" in lines
+    assert "M in 26      3  aes-8        2  in-1       P2 B1   reference in 2" in lines
+    assert max(map(len, lines)) <= 80
+    told = strapwork("find", rig, NEXT, "bay:P1:a9").stdout.splitlines()
+    assert told[-1] == "  bay        P1 A9, far end B9, half-normalled       bay:P1:A9"
+    looms = strapwork("looms", rig, NEXT).stdout
+    assert "  db25 male, 4-40 UNC; to P1 A9-A16; pinout aes59; pins not used: 13" in looms
+
+
+def test_a_bay_that_is_too_small_says_how_many_points_lack(tmp_path: Path) -> None:
+    rig = _rig(tmp_path, ("rows = 6", "rows = 2"))
+    ran = strapwork("channels", rig, NEXT)
+    assert ran.returncode == 1
+    told = " ".join(ran.stdout.split())
+    assert told.startswith("FAULTY, 1 fault: Gannet Quay, mix rig, 44.1 kHz")
+    assert (
+        'bay "P1" is too small: 16 pairs of points lack (in blocks of 8) for M out 17-32; add a pair of rows or another'
+        " bay" in told
+    )
+
+
+@pytest.mark.parametrize("command", ["looms", "labels"])
+def test_every_sheet_says_that_a_bay_is_wrong(tmp_path: Path, command: str) -> None:
+    ran = strapwork(command, _rig(tmp_path, ("rows = 6", "rows = 2")), NEXT)
+    assert (ran.returncode, ran.stdout.startswith("FAULTY, 1 fault: ")) == (1, True)
+    assert strapwork("find", _rig(tmp_path, ("rows = 6", "rows = 2")), NEXT, "M:3").returncode == 1
+
+
+def test_a_kept_point_that_its_loom_does_not_reach_is_told(tmp_path: Path) -> None:
+    ran = strapwork("channels", _rig(tmp_path, ("B9 =", "B10 =")), NEXT)
+    assert ran.returncode == 1
+    told = " ".join(ran.stdout.split())
+    assert 'bay "P1": no block puts "outboard sends 1" where it is kept; the loom is on another one' in told
+
+
+PREAMPS = """
+[[bay]]
+name = "mics"
+signals = ["mic"]
+points = 48
+gauge = "bantam"
+"""
+
+
+def test_phantom_stands_on_no_jack_that_is_not_for_it(tmp_path: Path) -> None:
+    filled = ROOT / "scenarios/quay-filled.toml"
+    text = filled.read_text(encoding="utf-8")
+    text = text.replace('"hardware/', f'"{(ROOT / "scenarios/hardware").as_posix()}/')
+    wired = tmp_path / "filled.toml"
+    wired.write_text(text + PREAMPS, encoding="utf-8")
+    drawn = "scenarios/quay-filled-drawn.toml"
+    told = " ".join(strapwork("channels", wired, drawn).stdout.split())
+    assert 'bay "mics": phantom would stand on B1-B' in told
+    wired.write_text(text + PREAMPS + 'phantom = "allowed"\n', encoding="utf-8")
+    assert "phantom" not in strapwork("channels", wired, drawn).stdout
+    both = PREAMPS.replace('["mic"]', '["mic", "line"]') + 'phantom = "allowed"\nnormal = "half"\nrows = 4\n'
+    wired.write_text(text + both, encoding="utf-8")
+    told = " ".join(strapwork("channels", wired, drawn).stdout.split())
+    assert 'bay "mics": mic and digital lines are full or open, and B1-B' in told
