@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from solver.files.baycheck import check_bays
 from solver.files.linecheck import check_clock_lines
+from solver.files.numbercheck import check_numbers, check_numbers_there
 from solver.files.partcheck import (
     MOST_TIED,
     Parts,
@@ -75,6 +76,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
         yield from same_names(file, path, "need", [need.name for need in room.need])
         for need in room.need:
             yield from _asked_for(file, (*path, "need", need.name), need)
+        yield from check_numbers(file, scenario, path, room)
 
 
 def _asked_for(file: str, path: Path, need: Need) -> Iterator[Fault]:
@@ -115,6 +117,8 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
             yield from _measured(file, (*path, "frame", frame.name), frame, stand, scenario.air_in(room))
         for need in room.need:
             yield from _need(file, (*path, "need", need.name), need, stand, family)
+        if family is not None:
+            yield from check_numbers_there(file, path, room, stand.boards, stand.chassis, stand.cards, family)
         for n, seated in enumerate(room.must_seat, 1):
             yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
         yield from check_clock_lines(file, path, room, stand.boards)

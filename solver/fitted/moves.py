@@ -68,8 +68,8 @@ class NumberMove:
     """A need's channel that begins or ends to be served, or is served from elsewhere.
 
     Channels are counted from 1 in the order of the later build's frames and numbers.
-    Where the channels of a need have names, each is the one that it was. Else no file tells them apart, so a number
-    that serves the need before and after keeps its channel.
+    Where the channels of a need have names, or ask for certain numbers, each is the one that it was. Else no file tells
+    them apart, so a number that serves the need before and after keeps its channel.
     """
 
     room: str | None
@@ -254,14 +254,11 @@ def _frame(
 
 
 def serving(rooms: Iterable[Standing]) -> dict[tuple[str | None, Need], list[Spot]]:
-    """By room and need where its channels are, in the order of frames and numbers: the first is channel 1."""
+    """By room and need where its channels are, in the order in which it counts them: the first is channel 1."""
     found: dict[tuple[str | None, Need], list[Spot]] = {}
     for room in rooms:
         for need in room.survey.needs:
-            spots = [_spot(room, frame, use) for frame, use in room.uses(need)]
-            found[room.survey.room, need] = sorted(
-                spots, key=lambda s: (s.frame, s.number is None, s.number or 0, s.slot, s.card_channel)
-            )
+            found[room.survey.room, need] = [_spot(room, frame, use) for frame, use in room.in_order(need)]
     return found
 
 
@@ -300,7 +297,7 @@ def _numbers(before: Sequence[Standing], after: Sequence[Standing]) -> Iterator[
     old, new = serving(before), serving(after)
     for room, need in sorted({*old, *new}, key=lambda key: (key[0] or "", key[1].index)):
         was_there, is_there = old.get((room, need), []), new.get((room, need), [])
-        found = definite_channels(was_there, is_there) if need.names else channels(was_there, is_there)
+        found = definite_channels(was_there, is_there) if need.definite else channels(was_there, is_there)
         for channel, was, is_ in found:
             if was != is_:
                 yield NumberMove(room, need.name, need.direction, channel, was, is_, need.name_of(channel))

@@ -13,7 +13,10 @@ from solver.room.words import DIRECTIONS, Direction
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line that can serve: all its channels are numbered. `channels` count along the slot, `first` is a number."""
+    """A line that can serve: all its channels are numbered.
+
+    `channels` count along the slot, `first` is a number, `card` the first slot of the card.
+    """
 
     frame: int
     direction: Direction
@@ -21,6 +24,7 @@ class Line:
     channels: tuple[int, ...]
     line_type: LineType
     first: int
+    card: int = 0
 
 
 def _within(lines: Sequence[Line], ends: Mapping[int, int]) -> list[Line]:
@@ -28,7 +32,7 @@ def _within(lines: Sequence[Line], ends: Mapping[int, int]) -> list[Line]:
 
 
 @dataclass(frozen=True)
-class _Level:
+class Level:
     """The lines of a frame up to a slot, and the holes that use of that slot leaves."""
 
     end: int
@@ -36,13 +40,13 @@ class _Level:
     supply: Mapping[LineType, int]
 
 
-def _levels(frame: int, lines: Sequence[Line], holes: Mapping[tuple[int, int], int]) -> list[_Level]:
+def levels_of(frame: int, lines: Sequence[Line], holes: Mapping[tuple[int, int], int]) -> list[Level]:
     """For each number of holes that a frame may be left with, the furthest that its lines can then be used."""
-    found = [_Level(0, 0, {})]
+    found = [Level(0, 0, {})]
     supply: Counter[LineType] = Counter()
     for slot in sorted({line.slot for line in lines}):
         supply.update(line.line_type for line in lines if line.slot == slot)
-        level = _Level(slot, holes.get((frame, slot), 0), dict(supply))
+        level = Level(slot, holes.get((frame, slot), 0), dict(supply))
         if level.holes <= found[-1].holes:
             found.pop()
         found.append(level)
@@ -63,7 +67,7 @@ class _Ends:
         self.needs = [n for n in needs if n.demand]
         self.plain_first = plain_first
         self.frames = sorted({line.frame for line in lines})
-        self.levels = [_levels(f, [x for x in lines if x.frame == f], holes) for f in self.frames]
+        self.levels = [levels_of(f, [x for x in lines if x.frame == f], holes) for f in self.frames]
         self._known: dict[tuple[int, ...], Allotment | None] = {}
         self.top = tuple(len(own) - 1 for own in self.levels)
         self.aim = allot(self.needs, self._supply(self.top))

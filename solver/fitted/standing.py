@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from solver.fitted.numbering import serve_numbered
 from solver.fitted.serving import Line, serve
 from solver.fitted.settings import Stray, read_settings
 from solver.fitted.unknown import Unchecked, Unknown
@@ -104,12 +105,18 @@ class FrameStanding:
         """The lines that can serve a need: all their channels are numbered."""
         if direction not in self._lines:
             numbered = {(slot, ch.index): number for slot, ch, number in self.channels(direction) if number is not None}
+            frame = self.site.index
             self._lines[direction] = [
-                Line(self.site.index, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index])
+                Line(frame, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index], self._card(slot))
                 for slot, ch, _ in self.channels(direction)
                 if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
             ]
         return self._lines[direction]
+
+    def _card(self, slot: int) -> int:
+        """The first slot of the card that counts as standing in a slot."""
+        seat = self.occupant(slot)
+        return 0 if seat is None else seat.slot
 
     def can_serve(self, use: Use) -> bool:
         """Whether a channel is there, takes the need's signal and has a number like all of its line.
@@ -194,6 +201,21 @@ class Standing:
             for use in frame.uses:
                 found.setdefault(use.need, []).append((frame, use))
         return found
+
+    def in_order(self, need: Need) -> list[tuple[FrameStanding, Use]]:
+        """The channels that serve a need in the order in which it counts them: channel 1 first.
+
+        That is the order of the numbers that it lists, where it does, else of frames and numbers.
+        """
+        wanted = need.wanted
+
+        def key(entry: tuple[FrameStanding, Use]) -> tuple[object, ...]:
+            frame, use = entry
+            listed = wanted.listed if wanted is not None and wanted.frame == frame.site.index else ()
+            at = listed.index(use.number) if use.number in listed else len(listed)
+            return at, frame.site.name, use.number is None, use.number or 0, use.slot, use.index
+
+        return sorted(self.uses(need), key=key)
 
     def served(self, need: Need) -> int:
         """How many channels serve a need."""
@@ -323,9 +345,24 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
         lines = [line for frame in silent for direction in DIRECTIONS for line in frame.lines(direction)]
         holes = {d: {k: v for f in silent for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
         plain_first = not {"unused", "holes"} & set(survey.rank)
-        served = serve(needs, lines, holes, ends, plain_first=plain_first)
+        served = _served(needs, lines, holes, ends, plain_first=plain_first)
         frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
     return Standing(survey, _serving([_naming(survey, frame) for frame in frames]))
+
+
+def _served(
+    needs: Sequence[Need],
+    lines: Sequence[Line],
+    holes: Mapping[Direction, Mapping[tuple[int, int], int]],
+    ends: Mapping[Direction, Mapping[int, int]] | None,
+    *,
+    plain_first: bool,
+) -> Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]:
+    """By need the lines that serve it, with those of their channels that do."""
+    if any(need.wanted is not None for need in needs):
+        return serve_numbered(needs, lines, holes, ends, plain_first=plain_first)
+    found = serve(needs, lines, holes, ends, plain_first=plain_first)
+    return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
 
 
 def _naming(survey: Survey, frame: FrameStanding) -> FrameStanding:
@@ -336,7 +373,11 @@ def _left(survey: Survey, frames: Sequence[FrameStanding]) -> list[Need]:
     """The needs with what these frames leave of them."""
     served = Counter(use.need for frame in frames for use in frame.uses)
     left = {need: need.demand - served[need] for need in survey.needs}
-    return [replace(need, channels=count, spare=0) for need, count in left.items() if count]
+    return [
+        replace(need, channels=count, spare=0, wanted=need.wanted if count == need.demand else None)
+        for need, count in left.items()
+        if count
+    ]
 
 
 def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> FrameStanding:
@@ -344,13 +385,15 @@ def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> Frame
     return replace(frame, built=built)
 
 
-def _services(frame: FrameStanding, served: Mapping[str, list[tuple[Line, int]]]) -> tuple[Service, ...]:
+def _services(
+    frame: FrameStanding, served: Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]
+) -> tuple[Service, ...]:
     found: list[Service] = []
     for need, lines in sorted(served.items()):
         by_slot: dict[int, list[int]] = {}
-        for line, count in lines:
+        for line, channels in lines:
             if line.frame == frame.site.index:
-                by_slot.setdefault(line.slot, []).extend(line.channels[:count])
+                by_slot.setdefault(line.slot, []).extend(channels)
         found.extend(Service(need=need, slot=s, channels=write_ranges(c)) for s, c in sorted(by_slot.items()))
     return tuple(found)
 

@@ -67,6 +67,8 @@ class OneMoreFrame(OtherWish):
         for item in self.bought(survey):
             if survey.most_of(item) is not None:
                 offer_more(survey, document, item, 1)
+        for need in room.get("need", ()):
+            _name_frame(need, survey.frames[0].name)
         room["frame"].append(frame)
 
     def is_taken(self, change: Change, build: Build) -> bool:
@@ -83,6 +85,15 @@ class OneMoreFrame(OtherWish):
 
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
         return None, joined(list(self.parts(survey)), " with ")
+
+
+def _name_frame(need: Document, frame: str) -> None:
+    """Numbers that a need asks for of the only frame stay those of that one."""
+    asked = need.get("numbers")
+    if isinstance(asked, str):
+        need["numbers"] = {"frame": frame, "list": str(asked)}
+    elif asked is not None and "frame" not in asked:
+        asked["frame"] = frame
 
 
 def new_name(survey: Survey) -> str:

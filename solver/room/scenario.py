@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field, Strict
+from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from solver.room.bays import Bay
 from solver.room.words import (
@@ -23,6 +23,7 @@ from solver.room.words import (
     Noun,
     Positive,
     Quantity,
+    Ranges,
     SlotKey,
     SlotNumber,
     Text,
@@ -100,10 +101,30 @@ class MustSeat(Noun):
     count: Positive = 1
 
 
+class AskedNumbers(Noun):
+    """Numbers of one frame: a `list`, or all from one on. `frame` may be left out where there is one frame."""
+
+    frame: Text | None = None
+    from_: Annotated[Channels, Field(ge=1)] | None = Field(None, alias="from")
+    list: Ranges | None = None
+
+
+def _asked_numbers(value: object) -> object:
+    if isinstance(value, str):
+        return {"list": value}
+    if not isinstance(value, dict | AskedNumbers):
+        raise ValueError('must be numbers such as "1-4, 9", or a table with a frame')
+    return value
+
+
 class Need(Noun):
     """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare.
 
     A need that is nice to have gives way where not all can be met. `channel_names` are those of its channels in order.
+    The other keys ask for certain numbers: `numbers`
+    names them, channel by channel; `consecutive` wants one unbroken run of them, which with `bank_of` begins a bank of
+    so many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
+    channels.
     """
 
     name: Text
@@ -113,6 +134,23 @@ class Need(Noun):
     spare: Channels = 0
     importance: Literal["must", "nice"] = "must"
     channel_names: tuple[Text, ...] = Field((), max_length=MOST_CHANNELS)
+    numbers: (
+        Annotated[AskedNumbers, BeforeValidator(_asked_numbers, json_schema_input_type=Ranges | AskedNumbers)] | None
+    ) = None
+    consecutive: Flag = False
+    bank_of: Annotated[Channels, Field(ge=2)] | None = None
+    one_card: Flag = False
+    pairs: Flag = False
+
+    @property
+    def demand(self) -> int:
+        """Channels and spare."""
+        return self.channels + self.spare
+
+    @property
+    def particular(self) -> bool:
+        """Whether it asks anything of its numbers."""
+        return self.numbers is not None or self.consecutive or self.pairs or self.one_card or self.bank_of is not None
 
 
 class ClockLine(Noun):

@@ -15,6 +15,7 @@ from solver.physics.power import usable_ma
 from solver.room.airway import air_of
 from solver.room.hardware import Board, Card, Chassis, Hardware
 from solver.room.scenario import Frame, Room, Scenario
+from solver.room.scenario import Need as ScenarioNeed
 from solver.room.straps import Layout, lay_out
 from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
 from solver.room.words import (
@@ -93,6 +94,32 @@ class Kind:
 
 
 @dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a need asks of the numbers of its channels.
+
+    `listed` numbers, or all from `first` on, are those of one frame, told by its index. A run begins a `bank` of so
+    many numbers: any number does where that is 1.
+    """
+
+    frame: int | None = None
+    listed: tuple[int, ...] = ()
+    first: int | None = None
+    consecutive: bool = False
+    bank: int = 1
+    one_card: bool = False
+    pairs: bool = False
+
+    def numbers(self, count: int) -> tuple[int, ...]:
+        """The numbers asked for by so many channels, in their order; none where any will do."""
+        return self.listed[:count] if self.first is None else tuple(range(self.first, self.first + count))
+
+    @property
+    def anything(self) -> bool:
+        """Whether it asks for anything."""
+        return self.frame is not None or self.consecutive or self.pairs
+
+
+@dataclass(frozen=True, slots=True)
 class Need:
     """A need: `demand` counts the spare channels too, `index` the needs of its room in the file from 0."""
 
@@ -105,11 +132,18 @@ class Need:
     nice: bool = False
     names: tuple[str, ...] = field(default=(), compare=False)
     """Those of its channels in order; fewer where the last have none."""
+    wanted: Wanted | None = None
+    """What it asks of its numbers; None for nothing."""
 
     @property
     def demand(self) -> int:
         """Channels and spare."""
         return self.channels + self.spare
+
+    @property
+    def definite(self) -> bool:
+        """Whether its channels are told apart."""
+        return bool(self.names) or self.wanted is not None
 
     def name_of(self, channel: int) -> str | None:
         """The name of a channel, counted from 1, where it has one."""
@@ -187,6 +221,8 @@ class FrameSite:
     reserved: Mapping[str, frozenset[int]]
     tied: tuple[int, int] | str | None = None
     """Its place on a clock line where the settings decide who may end it, or what its place leaves of them."""
+    asked: tuple[str, ...] = ()
+    """The needs that ask for numbers of this frame by its name."""
     _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
@@ -264,6 +300,11 @@ class Survey:
     def due(self) -> int:
         """Channels that have to be served at least, spare included, of both directions together."""
         return sum(self.demand.values()) - self.short.channels
+
+    @property
+    def particular(self) -> bool:
+        """Whether any need asks anything of its numbers."""
+        return any(need.wanted is not None for need in self.needs)
 
     def may_lack(self, need: Need) -> int:
         """How many channels of a need may be short."""
@@ -452,6 +493,30 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
     )
 
 
+def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite]) -> Wanted | None:
+    """What a need asks of its numbers, if anything."""
+    if not need.particular:
+        return None
+    asked = need.numbers
+    frame = None if asked is None else next(s.index for s in sites if asked.frame in (None, s.name))
+    return Wanted(
+        frame=frame,
+        listed=() if asked is None or asked.list is None else parse_ranges(asked.list),
+        first=None if asked is None else asked.from_,
+        consecutive=need.consecutive,
+        bank=need.bank_of or 1,
+        one_card=need.one_card,
+        pairs=need.pairs,
+    )
+
+
+def _asked_by_name(sites: Sequence[FrameSite], room: Room) -> tuple[FrameSite, ...]:
+    """Frames whose numbers needs ask for are told apart by those."""
+    asking = [(need.name, need.numbers.frame) for need in room.need if need.numbers is not None]
+    asked = {site.name: sorted(need for need, frame in asking if frame in (None, site.name)) for site in sites}
+    return tuple(replace(site, asked=tuple(asked[site.name])) if asked[site.name] else site for site in sites)
+
+
 def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None, parts: Parts | None = None) -> Survey:
     """Make one room of a scenario ready; without `room`, its only one. `parts` are those of its other rooms.
 
@@ -472,6 +537,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
             for index, frame in enumerate(sorted(room.frame, key=lambda f: f.name))
         ]
     )
+    sites = _asked_by_name(sites, room)
     prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
     offers: dict[str, list[Offer]] = {}
     for index, offer in enumerate(scenario.offer):
@@ -500,6 +566,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
                         index,
                         n.importance == "nice",
                         names=n.channel_names,
+                        wanted=_wanted(n, sites),
                     )
                     for index, n in enumerate(room.need)
                 ),

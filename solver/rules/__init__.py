@@ -6,10 +6,13 @@ from collections.abc import Sequence
 
 from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import Wish
+from solver.rules.asked_numbers import AskedNumbers
+from solver.rules.banks import Banks
 from solver.rules.budget import Budget
 from solver.rules.channels import Channels
 from solver.rules.clock_lines import ClockLines
 from solver.rules.companions import Companions
+from solver.rules.consecutive import Consecutive
 from solver.rules.cooling import Cooling
 from solver.rules.exclusions import Exclusions
 from solver.rules.kept_empty import KeptEmpty
@@ -18,6 +21,8 @@ from solver.rules.must_seat import MustSeat
 from solver.rules.must_use import MustUse
 from solver.rules.needs import Needs
 from solver.rules.numbers import Numbers
+from solver.rules.one_card import OneCard
+from solver.rules.pairs import Pairs
 from solver.rules.pins import Pins
 from solver.rules.rails import Rails
 from solver.rules.refused import Refused
@@ -43,6 +48,11 @@ LIST: tuple[Rule, ...] = (
     Channels(),
     Numbers(),
     Needs(),
+    AskedNumbers(),
+    Consecutive(),
+    Banks(),
+    OneCard(),
+    Pairs(),
     Stock(),
     Budget(),
     Rails(),

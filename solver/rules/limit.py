@@ -146,6 +146,16 @@ class Apart:
     clashes: tuple[Neighbours, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number of a frame in a direction, and the term that says that it carries a channel of a need."""
+
+    site: FrameSite
+    direction: Direction
+    number: int
+    term: Term
+
+
 class Draft(Protocol):
     """What rules and criteria say to the search, slot by slot or over runs of slots.
 
@@ -218,6 +228,18 @@ class Draft(Protocol):
     def any_of(self, load: Load) -> Term:
         """A term that is 1 where a load is 1 at least, else 0; no amount and no term of the load is below 0."""
 
+    def numbers(self, need: Need) -> Sequence[Number]:
+        """Every number that may carry a need which asks for certain ones, by frame and number; not over runs.
+
+        Those that a limit bars which may not give way are left out.
+        """
+
+    def on_one_card(self, number: Number) -> Term:
+        """Whether one card answers a number and the next one; not over runs."""
+
+    def kept(self, limit: Limit) -> Term:
+        """Whether a limit does not give way: 1 where it may not."""
+
     def loosens(self, limit: Limit) -> bool:
         """Whether a limit may give way in this search, up to the end of its `give`."""
 
@@ -288,6 +310,10 @@ class Rule(ABC):
     def apart(self, limit: Limit, site: FrameSite, board: str, kinds: Sequence[Kind]) -> Apart:
         """What one of its limits forbids to stand side by side in its frame with a board."""
         return Apart()
+
+    def bars(self, survey: Survey, limit: Limit, site: FrameSite, number: int) -> bool:
+        """Whether one of its limits keeps the need that it speaks of off a number of a frame."""
+        return False
 
     def tells_apart(self, survey: Survey, site: FrameSite, layout: Layout, slot: int) -> object:
         """What sets a slot apart from its neighbours, beside its numbers and what is kept out of it; None for nothing.

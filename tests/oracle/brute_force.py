@@ -14,6 +14,7 @@ from functools import lru_cache
 from itertools import permutations, product
 from typing import Any
 
+import numbered
 from airflow import air_through
 from company import in_company
 
@@ -284,17 +285,23 @@ Line = tuple[int, int, int, tuple[str, ...]]
 
 @lru_cache(maxsize=100_000)
 def least_holes_and_misfit(
-    lines: tuple[Line, ...], needs: tuple[tuple[str, int], ...], frames: int, plain_first: bool = False
+    lines: tuple[Line, ...],
+    needs: tuple[tuple[str, int], ...],
+    frames: int,
+    plain_first: bool = False,
+    used: tuple[int, ...] = (),
 ) -> tuple[int, int] | None:
     """Try every way to give lines of one direction to needs of it; None if the needs cannot all be met.
 
     Lines come in order of falling size. A need that still lacks channels may take the next one, so the last
     one taken is the smallest and was wanted: no line in the set is superfluous, and every such set is reached.
     The numbers below a line that nothing answers only grow with its number, so the most of them over the
-    lines used in a frame are the holes below the highest number used there.
+    lines used in a frame are the holes below the highest number used there. `used` says so of lines that are in use
+    already, by frame.
     """
     left = sum(line[0] for line in lines)
-    states: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {(tuple(d for _, d in needs), (0,) * frames): 0}
+    begin = tuple(d for _, d in needs), used or (0,) * frames
+    states: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {begin: 0}
     for size, frame, below, signals in lines:
         if left < min((sum(lack) for lack, _ in states), default=0):
             return None
@@ -320,13 +327,18 @@ Served = tuple[int, int, int, int]
 
 @lru_cache(maxsize=100_000)
 def least_short(
-    lines: tuple[Line, ...], needs: tuple[tuple[str, int, bool], ...], frames: int, plain_first: bool
+    lines: tuple[Line, ...],
+    needs: tuple[tuple[str, int, bool], ...],
+    frames: int,
+    plain_first: bool,
+    used: tuple[int, ...] = (),
 ) -> Served | None:
     """Like `least_holes_and_misfit` with needs that are nice to have, which may lack channels: as few as can be.
 
     Every way to let each line serve a need that still lacks channels, or none, is tried, whatever it leaves.
     """
-    states: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {(tuple(d for _, d, _ in needs), (0,) * frames): 0}
+    begin = tuple(d for _, d, _ in needs), used or (0,) * frames
+    states: dict[tuple[tuple[int, ...], tuple[int, ...]], int] = {begin: 0}
     for size, frame, below, signals in lines:
         grown = dict(states)
         for (lack, tops), misfit in states.items():
@@ -384,6 +396,7 @@ class _Trial:
             price = offer.price if offer.price is not None else listed[offer.item].price
             self.price.setdefault(offer.item, []).append((int((price or Decimal(0)) * self.unit), offer.at_most))
         self.paid: dict[tuple[str, int], int | None] = {}
+        self.best_served: dict[Any, Served | None] = {}
         self.answered: dict[tuple[str, int, str, tuple[tuple[int, int], ...]], Answers] = {}
         self.chosen: dict[str, list[_Choice]] = {}
         self.ask(self.room.need)
@@ -397,6 +410,10 @@ class _Trial:
 
     def ask(self, asked: Sequence[Need]) -> None:
         """Ask for other needs; what frames can hold stays as it is."""
+        self.best_served.clear()
+        self.numbered = {d: [n for n in asked if n.direction == d and numbered.wishes(n)] for d in SIDES}
+        self.asked = {d: sum(n.channels + n.spare for n in asked if n.direction == d) for d in SIDES}
+        asked = [n for n in asked if not numbered.wishes(n)]
         self.needs = {d: tuple((n.signal, n.channels + n.spare) for n in asked if n.direction == d) for d in SIDES}
         self.nice = {
             d: frozenset(i for i, n in enumerate(n for n in asked if n.direction == d) if n.importance == "nice")
@@ -542,36 +559,63 @@ class _Trial:
     def served(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> tuple[int, ...] | None:
         """Stranded, holes, idle, misfit, and what is short; None if needs that have to be met are not."""
         stranded = holes = idle = misfit = short = short_needs = 0
-        for direction, needs in self.needs.items():
+        for direction in self.needs:
             lines: list[Line] = []
-            numbered = 0
+            places: list[numbered.Place] = []
+            answering = 0
             for index, (layout, own) in enumerate(zip(layouts, seats, strict=True)):
                 if layout is None:
                     continue
                 found = [self.answer(card, slot, direction, layout) for slot, card in own]
                 heard = {n for a in found for n in a.numbers}
-                numbered += len(heard)
+                answering += len(heard)
                 stranded += sum(a.stranded for a in found)
-                for lowest, size, signals in (line for a in found for line in a.lines):
-                    below = lowest - 1 - sum(n < lowest for n in heard)
-                    lines.append((size, index, below, tuple(sorted(signals))))
-            plain_first = not {"unused", "holes"} & set(self.scenario.rank)
-            ordered = tuple(sorted(lines, reverse=True))
-            best: Served | tuple[int, int] | None
-            if self.nice[direction]:
-                flagged = tuple((*need, i in self.nice[direction]) for i, need in enumerate(needs))
-                best = least_short(ordered, flagged, len(layouts), plain_first)
-            else:
-                best = least_holes_and_misfit(ordered, needs, len(layouts), plain_first)
-                best = best and (0, 0, *best)
+                for (slot, _), answer in zip(own, found, strict=True):
+                    for lowest, size, signals in answer.lines:
+                        below = lowest - 1 - sum(n < lowest for n in heard)
+                        places += (
+                            []
+                            if not self.numbered[direction]
+                            else [
+                                numbered.Place(index, lowest + n, slot, len(lines), size, below, signals)
+                                for n in range(size)
+                            ]
+                        )
+                        lines.append((size, index, below, tuple(sorted(signals))))
+            best = self._served_best(lines, places, len(layouts), direction)
             if best is None:
                 return None
             short += best[0]
             short_needs += best[1]
             holes += best[2]
             misfit += best[3]
-            idle += numbered - (sum(d for _, d in needs) - best[0])
+            idle += answering - (self.asked[direction] - best[0])
         return stranded, holes, idle, misfit, short, short_needs
+
+    def _served_best(
+        self, lines: Sequence[Line], places: Sequence[numbered.Place], frames: int, direction: str
+    ) -> Served | None:
+        """The best of all ways to serve the needs of a direction, those that ask for certain numbers first."""
+        key = tuple(lines), tuple(places), direction
+        if key not in self.best_served:
+            plain_first = not {"unused", "holes"} & set(self.scenario.rank)
+            needs, nice = self.needs[direction], self.nice[direction]
+            found: list[Served] = []
+            names = [frame.name for frame in self.frames]
+            places = sorted(places, key=lambda p: (p.frame, p.number))
+            for taken, tops, given_up in numbered.givings(self.numbered[direction], places, names):
+                left = tuple(sorted((line for n, line in enumerate(lines) if n not in taken), reverse=True))
+                begin = tuple(tops.get(index, 0) for index in range(frames))
+                if nice:
+                    flagged = tuple((*need, i in nice) for i, need in enumerate(needs))
+                    rest = least_short(left, flagged, frames, plain_first, begin)
+                else:
+                    two = least_holes_and_misfit(left, needs, frames, plain_first, begin)
+                    rest = two and (0, 0, *two)
+                if rest is not None:
+                    found.append((*rest[:3], rest[3] + given_up))
+            self.best_served[key] = min(found, key=lambda d: (*d[:2], *d[:1:-1]) if plain_first else d, default=None)
+        return self.best_served[key]
 
     def why_not_served(self, seats: Sequence[Seats]) -> str:
         """Which rule stands in the way.
@@ -682,7 +726,11 @@ class _Trial:
         """Every order of the frames that swaps only frames that nothing but their names tells apart."""
 
         def nature(frame: Frame) -> dict[str, object]:
-            return {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty)}
+            asked = [numbered.asked_in(need, names) for need in self.room.need]
+            here = [entry[1] for entry in asked if entry and entry[0] == frame.name]
+            return {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty), "asked": here}
+
+        names = [frame.name for frame in self.frames]
 
         same = [nature(f) for f in self.frames]
         indices = range(len(same))
@@ -744,6 +792,11 @@ def ranked(scenario: Scenario, hardware: Hardware, top: int, binding: Counter[st
         found.append(best)
         left = [c for c in left if not trial.repeats(c, best)]
     return found
+
+
+def every(scenario: Scenario, hardware: Hardware) -> list[Candidate]:
+    """Every build of a one-room scenario that keeps all rules."""
+    return _Trial(scenario, hardware).candidates()
 
 
 def front(scenario: Scenario, hardware: Hardware, criteria: Sequence[str] | None = None) -> list[tuple[int, ...]]:

@@ -416,6 +416,99 @@ def nice_from(s: Source) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+WISHES = ("numbers", "from", "consecutive", "bank_of", "one_card", "pairs")
+
+
+def _ask_for_numbers(s: Source, need: dict[str, Any], frames: Sequence[str], kind: str) -> None:
+    """Make a need ask for certain numbers, which some cards may have."""
+    demand = need["channels"] + need.get("spare", 0)
+    if kind == "numbers":
+        numbers = _some(s, range(1, max(8, demand) + 1), demand, demand)
+        listed = sorted(numbers) if _chance(s, 60) else numbers
+        text = ", ".join(map(str, listed))
+        one = len(frames) == 1 and _chance(s, 60)
+        need["numbers"] = text if one else {"frame": s.choice(frames), "list": text}
+    elif kind == "from":
+        need["numbers"] = {"frame": s.choice(frames), "from": s.integer(1, 5)}
+    elif kind == "pairs":
+        need["pairs"] = True
+    else:
+        need["consecutive"] = True
+        if kind != "consecutive" or _chance(s, 20):
+            need["bank_of" if kind == "bank_of" else "one_card"] = s.choice((2, 4)) if kind == "bank_of" else True
+
+
+def _tight_documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Few cards of two signals that share lines, and needs that take most of what can stand: numbers are scarce."""
+    two = _chance(s, 35)
+    slots = 2 if two else s.choice((3, 3, 4))
+    cards = []
+    for name in ("card-a", "card-b", "card-c")[: s.integer(2, 3)]:
+        span = 2 if _chance(s, 20) else 1
+        ports = []
+        for on_slot in range(1, span + 1):
+            for _ in range(1 + (_chance(s, 35) and span == 1)):
+                grain = s.choice((1, 1, 1, 2))
+                signals = s.choice((["line"], ["line"], ["mic"], ["line", "mic"], ["line", "mic"]))
+                port = {"direction": "in", "signals": signals, "grain": grain, "on_slot": on_slot}
+                ports.append({**port, "channels": {"48": grain * s.integer(1, 3 // grain)}})
+        cards.append({"id": name, "price": str(10 * s.integer(2, 9)), "span": span, "ports": ports})
+    board: dict[str, Any] = {
+        "id": "board-a",
+        "limits": {"48": {"in": s.integer(7, 12), "out": 4}},
+        "at_limit": s.choice(("cut", "drop")),
+        "inputs": {"first_slot": 1, "widths": s.integer(2, 4)},
+        "outputs": {"first_slot": 1, "widths": 0},
+    }
+    if _chance(s, 50):
+        values = s.choice(({"widths": s.integer(1, 4)}, {"first_slot": 2}))
+        board["strap_group"] = [
+            {"name": "W", "kind": "links", "straps": ["W1"], "setting": [{"closed": ["W1"], "inputs": values}]}
+        ]
+    chassis = {"id": "chassis-a", "slot_count": slots, "boards": ["board-a"]}
+    frames = [{"name": n, "chassis": "chassis-a", "board": "board-a"} for n in ("A", "B")[: 1 + two]]
+    sketch = _sketch(s, cards, slots * (1 + two))
+    left = [[p["signals"], p["channels"]["48"]] for c in sketch for p in c["ports"]]
+    needs = []
+    for index in range(s.choice((1, 2, 2, 3))):
+        entry = s.choice(left)
+        signal = s.choice(entry[0])
+        most = sum(count for signals, count in left if signal in signals)
+        channels = s.integer(1, min(4, max(1, most // (1 + (index > 0)))))
+        needs.append({"name": f"need {index}", "direction": "in", "signal": signal, "channels": channels})
+    scenario: dict[str, Any] = {
+        "format": 1,
+        "title": "Tight",
+        "hardware": ["tight.toml"],
+        "currency": "GBP",
+        "offer": [{"card": card["id"]} for card in cards],
+        "frame": frames,
+        "need": needs,
+        "rank": _some(s, CRITERIA[:-1], 1, 3),
+    }
+    return scenario, {"format": 1, "card": cards, "board": [board], "chassis": [chassis]}
+
+
+def random_numbered(seed: int) -> tuple[Scenario, Hardware]:
+    """A scenario in which needs ask for certain numbers: one wish, or two of one need or of two."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s) if seed % 3 == 0 else _tight_documents(s)
+    frames = [frame["name"] for frame in scenario["frame"]]
+    wishes = [s.choice(WISHES)] if _chance(s, 50) else _some(s, WISHES, 2, 2)
+    for kind in wishes:
+        asking = [n for n in scenario["need"] if n["channels"] + n.get("spare", 0) <= 4]
+        if asking:
+            _ask_for_numbers(s, s.choice(asking), frames, kind)
+    asked = {"numbers", "consecutive", "pairs"}
+    for need in scenario["need"]:
+        if len(asked & need.keys()) > 1 and "numbers" in need:  # a list that is no run, or no pairs, is refused
+            step = max(2 if "pairs" in need else 1, need.get("bank_of", 1))
+            need["numbers"] = {"frame": s.choice(frames), "from": 1 + step * s.integer(0, 2)}
+        if not asked & need.keys() and _chance(s, 10):
+            need["importance"] = "nice"
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def add_companions(s: Source, scenario: dict[str, Any], hardware: dict[str, Any]) -> None:
     """Cards that need and exclude others, and mostly a feed among them that serves nothing."""
     cards = hardware["card"]

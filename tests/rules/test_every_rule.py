@@ -175,7 +175,31 @@ def _cases() -> dict[str, Case]:
         "numbers": _survey(needs=[_need("n", 3)], board={"limits": {"48": {"in": 3, "out": 8}}, "at_limit": "cut"}),
         "needs": _survey(needs=[_need("n", 3)]),
     }
-    return found | {code: Case(survey, SERVING | {"seats"}) for code, survey in serving.items()}
+    found |= {code: Case(survey, SERVING | {"seats"}) for code, survey in serving.items()}
+    solo = _card("solo", channels=1)
+    both_slots = {**_card("two", span=2), "ports": [{**solo["ports"][0], "on_slot": slot} for slot in (1, 2)]}
+    straps: dict[str, Any] = {"board": {"strap_group": [STRAP]}}
+    run = {**_need("n", 2), "consecutive": True}
+    mixed = {**_card("mixed"), "ports": [*_card("mixed", signals=("mic",))["ports"], *solo["ports"]]}
+    late = {**_card("late"), "ports": [*_card("late", signals=("mic",), channels=1)["ports"], *_card("late")["ports"]]}
+    narrow: dict[str, Any] = {"board": {"strap_group": [STRAP], "inputs": {"first_slot": 1, "widths": 1}}}
+    wide: dict[str, Any] = {"board": {"strap_group": [STRAP], "inputs": {"first_slot": 1, "widths": 3}}}
+    numbered = {
+        "asked-numbers": _survey(
+            [_card("one"), _card("mix", signals=("line", "mic"))],
+            needs=[{**_need("n", 2), "numbers": "1-2"}, _need("m", 1, "mic")],
+            **straps,
+        ),
+        "consecutive": _survey([_card("one"), solo], 3, needs=[{**run, "channels": 3}], **straps),
+        "banks": _survey([_card("one"), solo], 3, needs=[{**run, "bank_of": 4}], **straps),
+        "one-card": _survey([solo, both_slots], 3, needs=[{**run, "one_card": True}], **narrow),
+        "pairs": _survey([_card("one"), mixed, late, solo], needs=[{**_need("n", 3), "pairs": True}], **wide),
+    }
+    of_runs = {"banks", "one-card"}
+    return found | {
+        code: Case(survey, SERVING | {"seats", code} | ({"consecutive"} if code in of_runs else set()))
+        for code, survey in numbered.items()
+    }
 
 
 def _limits(survey: Survey, codes: frozenset[str]) -> list[tuple[Rule, Limit]]:
@@ -252,11 +276,10 @@ def _services(survey: Survey, cards: dict[int, str]) -> Iterator[tuple[Service, 
     names = [need.name for need in survey.needs]
     sets = [list(own) for size in range(len(names) + 1) for own in combinations(names, size)]
     places = [
-        (slot, index + 1)
+        (slot + part, index + 1)
         for slot, card in sorted(cards.items())
         for part in range(survey.kinds[card].span)
         for index in range(len(survey.kinds[card].on("in", part)))
-        if part + 1 == survey.kinds[card].span
     ]
     last = [(slot, 9) for slot in sorted(cards)[-1:]]
     for own in product(sets, repeat=len(places) + len(last)):

@@ -101,7 +101,8 @@ SCENARIO_FAULTS = [
         "channels = 8",
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
-        "(channel_names, channels, direction, importance, name, signal, spare)",
+        "(bank_of, channel_names, channels, consecutive, direction, importance, name, numbers, one_card, pairs, "
+        "signal, spare)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (

@@ -6,7 +6,7 @@ A frame has one or more options, each a layout or None for a frame that is not u
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from copy import copy
 from functools import cached_property
 from typing import Any, Self, TypeAlias
@@ -15,9 +15,10 @@ from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.words import DIRECTIONS, Direction
-from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
+from solver.rules.limit import Cell, Limit, Load, Number, Rule, Seat, Term
 from solver.search.model.buying import buy
 from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.numbering import Answering, Numbering
 from solver.search.model.services import Services, add, expression, upper
 
 Option: TypeAlias = Layout | None
@@ -75,9 +76,11 @@ class Basis(ABC):
 
     def _state(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
         """State every limit, and what follows once all are."""
+        self._of_needs = [(rule, limit) for rule, limit in limits if limit.place.subject is not None]
         for rule, limit in limits:
             self._say(rule, limit)
         self._lack_no_more()
+        self._numbering.finish()
         self.services.state(self.model)
 
     @abstractmethod
@@ -161,6 +164,24 @@ class Basis(ABC):
     def serve_once(self, limit: Limit, direction: Direction) -> None:
         self.services.once.add(direction)
 
+    # Numbers
+
+    @abstractmethod
+    def _answering(self, site: FrameSite, direction: Direction) -> Iterable[Answering]:
+        """The parts of cards that answer numbers of a frame in a direction; not over runs."""
+
+    @cached_property
+    def _numbering(self) -> Numbering:
+        return Numbering(self.model, self.survey.frames, self.services, self.layouts, self._answering)
+
+    def numbers(self, need: Need) -> Sequence[Number]:
+        own = [(rule, limit) for rule, limit in self._of_needs if limit.place.subject == need.name]
+        bars = [(rule, limit) for rule, limit in own if not self.loosens(limit)]
+        return self._numbering.of(need, lambda site, n: any(rule.bars(self.survey, own, site, n) for rule, own in bars))
+
+    def on_one_card(self, number: Number) -> Term:
+        return self._numbering.on_one_card(number)
+
     # Money
 
     def items(self, item: str) -> Load:
@@ -209,6 +230,9 @@ class Basis(ABC):
 
     def loosens(self, limit: Limit) -> bool:
         return False
+
+    def kept(self, limit: Limit) -> Term:
+        return 1
 
     def _given(self, limit: Limit) -> Term:
         """By how much a limit gives way: 0 where it may not."""

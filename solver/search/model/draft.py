@@ -20,6 +20,7 @@ from solver.rules import wish_of
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
 from solver.search.model.basis import Basis, Option
 from solver.search.model.cpsat import cp_model
+from solver.search.model.numbering import Answering
 from solver.search.model.services import add, expression
 
 Side: TypeAlias = tuple[int, Direction]
@@ -29,14 +30,17 @@ Side: TypeAlias = tuple[int, Direction]
 class Placed:
     """A seat with one of the blocks that the options give it: numbered channels and lines by direction and slot.
 
-    `live` holds the terms that say whether its numbers in a direction and slot serve anything.
+    `layouts` are those that give it these, `live` holds the terms that say whether its numbers in a direction and slot
+    serve anything.
     """
 
-    __slots__ = ("lines", "live", "numbered", "seat", "stranded", "term")
+    __slots__ = ("layouts", "lines", "live", "numbered", "seat", "stranded", "term")
 
-    def __init__(self, seat: Seat, layout: Layout, term: Term) -> None:
+    def __init__(self, seat: Seat, layouts: Sequence[tuple[Layout, Term]], term: Term) -> None:
         self.seat = seat
+        self.layouts = layouts
         self.term = term
+        layout = layouts[0][0]
         self.numbered: dict[tuple[Direction, int], int] = {}
         self.lines: dict[tuple[Direction, int], Mapping[LineType, int]] = {}
         self.live: dict[tuple[Direction, int], Term] = {}
@@ -138,20 +142,20 @@ class CpDraft(Basis):
             layouts = self.layouts(site)
             for seat in self.seats(site):
                 if len(layouts) == 1:
-                    own.append(Placed(seat, layouts[0][0], seat.term))
+                    own.append(Placed(seat, layouts, seat.term))
                     continue
                 effects: dict[tuple[int, ...], list[tuple[Layout, Term]]] = {}
                 for layout, term in layouts:
                     effects.setdefault(_effect(layout, seat), []).append((layout, term))
                 if len(effects) == 1:
-                    own.append(Placed(seat, next(iter(effects.values()))[0][0], seat.term))
+                    own.append(Placed(seat, layouts, seat.term))
                     continue
                 split = []
                 for members in effects.values():
                     term = self.model.new_bool_var("")
                     split.append(term)
                     self.model.add(term <= expression([(1, t) for _, t in members]))
-                    own.append(Placed(seat, members[0][0], term))
+                    own.append(Placed(seat, members, term))
                 self.model.add(expression([(1, t) for t in split]) == seat.term)
             for one in own:
                 one.live = {place: self._live(one) for place in one.numbered}
@@ -190,6 +194,13 @@ class CpDraft(Basis):
                     for line_type, count in lines.items():
                         entries = self.services.supply.setdefault((direction, line_type), [])
                         entries.append((count, placed.live[direction, slot]))
+
+    def _answering(self, site: FrameSite, direction: Direction) -> Iterable[Answering]:
+        for placed in self._placed[site.index]:
+            for (own, slot), numbered in placed.numbered.items():
+                if own == direction:
+                    kind, part, live = placed.seat.kind, slot - placed.seat.slot, placed.live[direction, slot]
+                    yield Answering(slot, kind, part, numbered, live, placed.term, placed.layouts)
 
     def ends(self, value: cp_model.CpSolver) -> dict[Direction, dict[int, int]] | None:
         """The last slot in use by direction and frame in a solution; None if holes do not count."""
@@ -320,6 +331,9 @@ class CpDraft(Basis):
         if wish not in self.free:
             self.free[wish] = self.model.new_bool_var("")
         return self.free[wish]
+
+    def kept(self, limit: Limit) -> Term:
+        return ~self._free(limit) if self.loosens(limit) else 1
 
     def _given(self, limit: Limit) -> Term:
         """By how much a limit gives way: 0 where it may not."""

@@ -86,6 +86,8 @@ class Services:
     """So many channels may be short of the needs that are nice to have, together."""
     whole_cards: bool = True
     """Whether rows are also stated as they follow for whole cards; over runs that makes models much harder."""
+    given: dict[Need, list[tuple[LineType, Term]]] = field(default_factory=dict)
+    """Each line that may be given to a need which asks for certain numbers, by its type, and whether it is."""
     _whole: dict[Need, Any] = field(default_factory=dict)
 
     def components(self) -> list[Component]:
@@ -122,6 +124,10 @@ class Services:
                     continue
                 needs = [need for need in component.needs if need.signal in signals]
                 self._cover(model, self._lines(component, types), needs, grain)
+                others = [need for need in needs if need not in self.given]
+                gone = [(-1, term) for need in component.needs for t, term in self.given.get(need, ()) if t in types]
+                if others and gone:
+                    self._cover(model, [*self._lines(component, types), *gone], others, grain)
 
     def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
         """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
@@ -130,7 +136,7 @@ class Services:
         if not self.whole_cards:
             return
         demand = self._surely_wanted(needs, grain)
-        for part in sorted({1, *(amount for amount, _ in lines)}):
+        for part in sorted({1, *(amount for amount, _ in lines if amount > 0)}):
             rounded = [(-(-amount // part), term) for amount, term in lines]
             add(model, expression(rounded) >= -(-demand // part))
 
@@ -165,8 +171,8 @@ class Services:
         """Lines of each type for each need: the grain, the type and the variable."""
         counts: list[tuple[int, LineType, Term]] = []
         for need in component.needs:
-            own = []
-            for line_type in self.may.get(need, ()):
+            own = [(line_type.grain, line_type, term) for line_type, term in self.given.get(need, ())]
+            for line_type in () if need in self.given else self.may.get(need, ()):
                 count = model.new_int_var(0, -(-need.demand // line_type.grain), "")
                 own.append((line_type.grain, line_type, count))
             add(model, expression([(grain, count) for grain, _, count in own]) >= self.asked[need])

@@ -21,6 +21,7 @@ from solver.rules.limit import Cell, Limit, Load, Rule, Seat
 from solver.search.model.allotment import PARTS, SHORTS, Allotment, Weights
 from solver.search.model.basis import Basis
 from solver.search.model.cpsat import cp_model
+from solver.search.model.numbering import Answering
 from solver.search.model.services import add, expression
 
 Terms = list[tuple[int, Any]]
@@ -106,6 +107,7 @@ class RoomStatement(Basis):
         self._short_known = short_known
         self._supplied: set[tuple[int, Direction]] = set()
         self._parts: dict[str, Terms] = {part: [] for part in PARTS}
+        self._answering_parts: dict[tuple[int, Direction], list[Answering]] = {}
         self._lines: list[tuple[FrameSite, Direction, LineType, int, Any]] = []
         self._state(self._limits if slot_by_slot else limits)
 
@@ -246,6 +248,10 @@ class RoomStatement(Basis):
                 if not self._serves_for_sure(placed.kind):
                     used = self.model.new_int_var(0, len(placed.starts), "")
                     self.model.add(used <= placed.term)
+                here = Answering(
+                    runs[run][0], placed.kind, part, answered, used, placed.term, [(layout, option.chosen)]
+                )
+                self._answering_parts.setdefault((option.site.index, direction), []).append(here)
                 in_use.setdefault(run, []).append((1, used))
                 option.in_use.setdefault((id(placed), part), (run, []))[1].append(used)
                 by_answered.setdefault((run, answered), []).append((1, used))
@@ -328,6 +334,10 @@ class RoomStatement(Basis):
             add(self.model, expression(busy) <= ends["out"][slots[0]] + most - most * outputs_later)
 
     # Services
+
+    def _answering(self, site: FrameSite, direction: Direction) -> Iterable[Answering]:
+        assert self.slot_by_slot, "over runs the terms count cards"
+        return self._answering_parts.get((site.index, direction), ())
 
     def line_types(self, direction: Direction) -> Sequence[LineType]:
         found = {line_type for _, own, line_type, _, _ in self._lines if own == direction}

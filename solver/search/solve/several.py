@@ -44,9 +44,12 @@ MOST_LOOKED_AT = 2400
 
 
 def several_parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list[Part] | None:
-    """The models over runs of a room of several frames; None where it is better asked slot by slot."""
+    """The models over runs of a room of several frames; None where it is better asked slot by slot.
+
+    Over runs nothing says which numbers carry a need.
+    """
     every = all_options(survey)
-    if len(every) < 2 or prod(map(len, every)) <= FEW_MODELS:
+    if survey.particular or len(every) < 2 or prod(map(len, every)) <= FEW_MODELS:
         return None
     pairs = [pair for group in survey.groups_of_alike_frames() for pair in pairwise(group)]
     pairs = [(i, j) for i, j in pairs if every[i] == every[j]]

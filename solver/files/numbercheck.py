@@ -1,0 +1,166 @@
+"""What needs ask of their numbers: frames and numbers that there are, no number twice, and nothing that cannot be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from solver.room.faults import Fault, Path, quote, unknown
+from solver.room.hardware import Board, Card, Chassis
+from solver.room.scenario import Need, Room, Scenario
+from solver.room.words import SIDES, Family, parse_ranges
+
+
+def check_numbers(file: str, scenario: Scenario, place: Path, room: Room) -> Iterator[Fault]:
+    """Faults of what the needs of a room ask of their numbers that can be seen without hardware."""
+    frames = [frame.name for frame in room.frame]
+    taken: dict[tuple[str, str, int], str] = {}
+    for need in room.need:
+        where = (*place, "need", need.name)
+        if not need.particular:
+            continue
+        if len(scenario.room) > 1:
+            message = "needs ask for certain numbers in scenarios of one room only"
+            yield Fault(file, (*where, _key(need)), message)
+            continue
+        if need.importance == "nice":
+            message = f"a need that asks for certain numbers ({_key(need)}) has to be met"
+            yield Fault(file, (*where, "importance"), message, "nice")
+        for key in ("bank_of", "one_card"):
+            if getattr(need, key) and not need.consecutive:
+                yield Fault(file, (*where, key), "goes with consecutive = true alone")
+        if need.numbers is None:
+            continue
+        asked = list(_frame_and_form(file, where, need, frames))
+        yield from asked
+        if not asked:
+            numbers = _numbers(need)
+            yield from _listed(file, where, need, numbers)
+            frame = need.numbers.frame or frames[0]
+            yield from _taken(file, where, need, [(need.direction, frame, n) for n in numbers], taken)
+
+
+def _key(need: Need) -> str:
+    """The first key of a need that asks something of its numbers."""
+    return next(key for key in ("numbers", "consecutive", "pairs", "bank_of", "one_card") if getattr(need, key))
+
+
+def _numbers(need: Need) -> Sequence[int]:
+    """The numbers that its channels ask for."""
+    asked = need.numbers
+    assert asked is not None
+    if asked.from_ is not None:
+        return range(asked.from_, asked.from_ + need.demand)
+    return parse_ranges(asked.list or "1", repeats=True)[: need.demand]
+
+
+def _frame_and_form(file: str, where: Path, need: Need, frames: Sequence[str]) -> Iterator[Fault]:
+    asked = need.numbers
+    assert asked is not None
+    if (asked.from_ is None) == (asked.list is None):
+        found = "none" if asked.from_ is None else "both"
+        yield Fault(file, (*where, "numbers"), f'must have one of "from" and "list", found {found}', found)
+    if asked.frame is None and len(frames) > 1:
+        message = "numbers are those of one frame; say which one"
+        yield Fault(file, (*where, "numbers", "frame"), message, None, tuple(sorted(frames)))
+    elif asked.frame is not None and asked.frame not in frames:
+        yield unknown(file, (*where, "numbers", "frame"), asked.frame, frames, "is no frame of this room")
+
+
+def _listed(file: str, where: Path, need: Need, numbers: Sequence[int]) -> Iterator[Fault]:
+    """What a list of numbers lacks, and where it cannot be what else is asked for."""
+    asked = need.numbers
+    assert asked is not None
+    place = (*where, "numbers")
+    if asked.list is not None:
+        listed = parse_ranges(asked.list, repeats=True)
+        twice = sorted({n for n in listed if listed.count(n) > 1})
+        if twice:
+            yield Fault(file, place, f"names {twice[0]} twice", asked.list)
+            return
+        if len(listed) != need.demand:
+            message = f"lists {len(listed)} numbers for {need.demand} channels"
+            if len(listed) > need.demand:
+                yield Fault(file, place, f"{message}; the last of them are not used", asked.list, severity="warning")
+            else:
+                yield Fault(file, place, message, asked.list)
+    if need.consecutive and any(after != before + 1 for before, after in pairwise(numbers)):
+        yield Fault(file, place, "is no run of numbers in order, and consecutive = true asks for one", asked.list)
+    elif need.consecutive and need.bank_of and numbers[0] % need.bank_of != 1:
+        message = f"begins on {numbers[0]}, and banks of {need.bank_of} begin on 1, {1 + need.bank_of} and so on"
+        yield Fault(file, place, message, str(numbers[0]))
+    if need.pairs:
+        ends = [*numbers[1::2], *([None] if len(numbers) % 2 else [])]
+        wrong = [(a, b) for a, b in zip(numbers[::2], ends, strict=True) if a % 2 == 0 or b not in (None, a + 1)]
+        if wrong:
+            first, second = wrong[0]
+            told = f"{first} and {second}" if second else f"{first}"
+            yield Fault(file, place, f"{told}: a pair is an odd number and the next one", told)
+
+
+def _taken(
+    file: str,
+    where: Path,
+    need: Need,
+    numbers: Sequence[tuple[str, str, int]],
+    taken: dict[tuple[str, str, int], str],
+) -> Iterator[Fault]:
+    """A number that another need asks for already."""
+    shared = [number for number in numbers if taken.get(number, need.name) != need.name]
+    if shared:
+        direction, frame, number = shared[0]
+        side = SIDES["in" if direction == "in" else "out"][:-1]
+        message = f"{quote(taken[shared[0]])} asks for {side} {number} of frame {quote(frame)} already"
+        yield Fault(file, (*where, "numbers"), message, str(number))
+    for each in numbers:
+        taken.setdefault(each, need.name)
+
+
+def check_numbers_there(
+    file: str,
+    place: Path,
+    room: Room,
+    boards: Mapping[str, Board],
+    chassis: Mapping[str, Chassis],
+    cards: Mapping[str, Card],
+    family: Family,
+) -> Iterator[Fault]:
+    """Numbers, runs and pairs that no board of the room's frames and no card could ever give."""
+    for need in room.need:
+        if not need.particular:
+            continue
+        where = (*place, "need", need.name)
+        asked = need.numbers
+        frames = [f for f in room.frame if asked is None or asked.frame in (None, f.name)]
+        ids = {b for f in frames if f.chassis in chassis for b in ([f.board] if f.board else chassis[f.chassis].boards)}
+        limits = [boards[b].limits.get(family) for b in sorted(ids) if b in boards]
+        most = max((getattr(limit, SIDES[need.direction]) for limit in limits if limit is not None), default=None)
+        if most is None or not need.demand:
+            continue
+        sides = f"{SIDES[need.direction]} in the {family} kHz family"
+        if asked is not None:
+            last = max(_numbers(need))
+            if last > most:
+                message = f"asks for number {last}, and there are {most} {sides}"
+                yield Fault(file, (*where, "numbers"), message, str(last))
+        elif need.consecutive and need.demand > most:
+            message = f"asks for a run of {need.demand} numbers, and a frame has at most {most} {sides}"
+            yield Fault(file, (*where, "consecutive"), message, str(need.demand))
+        widest = max((_adjacent(card, need, family) for card in cards.values()), default=0)
+        if widest and need.pairs and need.demand > 1 and widest < 2:
+            message = f"no card takes two channels of {quote(need.signal)} next to each other"
+            yield Fault(file, (*where, "pairs"), message, "true")
+        if widest and need.one_card and widest < need.demand:
+            message = f"no card takes {need.demand} channels of {quote(need.signal)} next to each other, only {widest}"
+            yield Fault(file, (*where, "one_card"), message, str(need.demand))
+
+
+def _adjacent(card: Card, need: Need, family: Family) -> int:
+    """The most channels next to each other that a card takes of a need's signal; its slots follow each other."""
+    most = run = 0
+    ports = sorted((p for p in card.ports if p.direction == need.direction), key=lambda port: port.on_slot)
+    for port in ports:
+        channels = port.channels.get(family, 0)
+        run = run + channels if need.signal in port.signals else 0 if channels else run
+        most = max(most, run)
+    return most

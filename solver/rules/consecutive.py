@@ -1,0 +1,68 @@
+"""Needs that ask for a run of numbers have their channels on numbers of one frame that follow each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from solver.fitted.standing import FrameStanding, Use
+from solver.room.message import Message, Said, tell
+from solver.room.survey import Need, Survey, Wanted
+from solver.room.wish import Wish
+from solver.rules.limit import Draft, Limit, Number
+from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, follows, later
+
+
+@dataclass(frozen=True)
+class BrokenRun(NumbersLeftOpen):
+    """Its numbers need not follow each other."""
+
+    sort = "run"
+    order = 14
+    key = "consecutive"
+    with_it = ("bank_of", "one_card")
+
+    def left_open(self, survey: Survey) -> Said:
+        return "let its numbers be no unbroken run"
+
+    def kept(self, survey: Survey) -> Message:
+        return tell('"{name}" asks for one unbroken run of numbers', name=self.need(survey).name)
+
+
+class Consecutive(OfNumbers):
+    """Channels in one unbroken run."""
+
+    code = "consecutive"
+    key = "consecutive"
+
+    def concerns(self, wanted: Wanted) -> bool:
+        return wanted.consecutive
+
+    def without(self, wanted: Wanted) -> Wanted:
+        return replace(wanted, consecutive=False, bank=1, one_card=False)
+
+    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
+        for place in range(1, len(channels)):
+            (frame, before), (other, use) = channels[place - 1], channels[place]
+            if frame is not other or use.number != (before.number or 0) + 1:
+                yield place
+
+    def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
+        """Where a number carries a channel and the next one does not, none after it does."""
+        kept = [draft.kept(limit)]
+        beyond = later(draft, numbers)
+        for place, own in enumerate(numbers):
+            load = [(1, own.term)]
+            after = place + 1
+            if follows(numbers, after):
+                load.append((-1, numbers[after].term))
+                after += 1
+            if after < len(numbers):
+                at_most(draft, limit, kept, [*load, (1, beyond[after])], 1)
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """No run."""
+        return BrokenRun(int(limit.source[1])) if limit.source else None
+
+    def told(self, survey: Survey, need: Need, wanted: Wanted) -> Said:
+        return "asks for one unbroken run of numbers"

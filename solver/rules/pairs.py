@@ -1,0 +1,78 @@
+"""Needs whose channels come as pairs have each on an odd number and the next one, of one card."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from solver.fitted.standing import FrameStanding, Use
+from solver.room.message import Message, Said, tell
+from solver.room.survey import Need, Survey, Wanted
+from solver.room.wish import Wish
+from solver.rules.limit import Draft, Limit, Number
+from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later
+
+
+@dataclass(frozen=True)
+class PairsApart(NumbersLeftOpen):
+    """The channels of its pairs may have any numbers."""
+
+    sort = "pairs"
+    order = 15
+    key = "pairs"
+
+    def left_open(self, survey: Survey) -> Said:
+        return "let its pairs be parted"
+
+    def kept(self, survey: Survey) -> Message:
+        return tell('"{name}" asks for pairs of an odd number and the next one', name=self.need(survey).name)
+
+
+class Pairs(OfNumbers):
+    """Channels in pairs; the last of an odd count is on an odd number by itself."""
+
+    code = "pairs"
+    key = "pairs"
+
+    def concerns(self, wanted: Wanted) -> bool:
+        return wanted.pairs
+
+    def without(self, wanted: Wanted) -> Wanted:
+        return replace(wanted, pairs=False)
+
+    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
+        for place, channel in enumerate(channels):
+            number = channel[1].number or 0
+            if place % 2 == 0:
+                good = number % 2 == 1
+            else:
+                before = channels[place - 1]
+                first = before[1].number or 0
+                good = number == first + 1 and first % 2 == 1 and card_of(channel) == card_of(before)
+            if not good:
+                yield place
+
+    def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
+        """An even number only with the odd one before it, of one card; after an odd one alone no other."""
+        kept = [draft.kept(limit)]
+        beyond = later(draft, numbers)
+        for place, own in enumerate(numbers):
+            if own.number % 2 == 0:
+                before = [(-1, numbers[place - 1].term)] if follows(numbers, place) else []
+                at_most(draft, limit, kept, [(1, own.term), *before], 0)
+                continue
+            load, after = [(1, own.term)], place + 1
+            if follows(numbers, after):
+                even = numbers[after].term
+                at_most(draft, limit, kept, [(1, own.term), (1, even), (-1, draft.on_one_card(own))], 1)
+                load.append((-1, even))
+                after += 1
+            if after < len(numbers):
+                at_most(draft, limit, kept, [*load, (1, beyond[after])], 1)
+
+    def wish(self, limit: Limit) -> Wish | None:
+        """No pairs."""
+        return PairsApart(int(limit.source[1])) if limit.source else None
+
+    def told(self, survey: Survey, need: Need, wanted: Wanted) -> Said:
+        return "asks for pairs of an odd number and the next one on one card"

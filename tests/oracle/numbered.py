@@ -1,0 +1,88 @@
+"""Needs that ask for certain numbers, served in every way that there is: each set of numbers for each need is tried."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise, product
+
+from solver.room.scenario import Need
+from solver.room.words import parse_ranges
+
+
+@dataclass(frozen=True)
+class Place:
+    """A number of a frame, the card and the line that answer it, and what is below it that nothing answers."""
+
+    frame: int
+    number: int
+    card: int
+    line: int
+    size: int
+    below: int
+    signals: frozenset[str]
+
+
+def wishes(need: Need) -> bool:
+    """Whether a need asks for certain numbers."""
+    return bool(need.numbers or need.consecutive or need.pairs)
+
+
+def asked_in(need: Need, frames: Sequence[str]) -> tuple[str, list[int]] | None:
+    """The frame and the numbers that a need names, channel by channel."""
+    if need.numbers is None:
+        return None
+    frame = need.numbers.frame or frames[0]
+    if need.numbers.from_ is not None:
+        return frame, [need.numbers.from_ + n for n in range(need.channels + need.spare)]
+    return frame, list(parse_ranges(need.numbers.list or ""))
+
+
+def is_kept(need: Need, channels: Sequence[Place], frames: Sequence[str]) -> bool:
+    """Whether channels, the first first, are what a need asks for."""
+    asked = asked_in(need, frames)
+    if asked is not None:
+        frame, numbers = asked
+        if [(frames[c.frame], c.number) for c in channels] != [(frame, n) for n in numbers[: len(channels)]]:
+            return False
+    if need.consecutive:
+        if any((b.frame, b.number) != (a.frame, a.number + 1) for a, b in pairwise(channels)):
+            return False
+        if need.bank_of and channels[0].number not in range(1, 10_000, need.bank_of):
+            return False
+        if need.one_card and len({(c.frame, c.card) for c in channels}) > 1:
+            return False
+    if need.pairs:
+        for left, right in zip(channels[::2], [*channels[1::2], None], strict=False):
+            if left.number % 2 == 0:
+                return False
+            if right and (right.frame, right.card, right.number) != (left.frame, left.card, left.number + 1):
+                return False
+    return True
+
+
+def ways(need: Need, places: Sequence[Place], frames: Sequence[str]) -> Iterator[tuple[Place, ...]]:
+    """Every way to give a need its channels, which are counted as its list has them, else by frame and number."""
+    able = [p for p in places if need.signal in p.signals]
+    asked = asked_in(need, frames)
+    order = {number: n for n, number in enumerate(asked[1])} if asked else {}
+    for own in combinations(able, need.channels + need.spare):
+        channels = sorted(own, key=lambda p: (order.get(p.number, 0), p.frame, p.number))
+        if is_kept(need, channels, frames):
+            yield tuple(channels)
+
+
+def givings(
+    needs: Sequence[Need], places: Sequence[Place], frames: Sequence[str]
+) -> Iterator[tuple[set[int], Mapping[int, int], int]]:
+    """Every way to serve needs that ask for numbers: lines taken, what is below by frame, other signals given up."""
+    for own in product(*(list(ways(need, places, frames)) for need in needs)):
+        lines = [{p.line for p in way} for way in own]
+        taken = set().union(*lines)
+        if len(taken) < sum(map(len, lines)):
+            continue
+        tops: dict[int, int] = {}
+        for place in (p for way in own for p in way):
+            tops[place.frame] = max(tops.get(place.frame, 0), place.below)
+        given_up = {p.line: p.size * (len(p.signals) - 1) for way in own for p in way}
+        yield taken, tops, sum(given_up.values())

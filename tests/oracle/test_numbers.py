@@ -1,0 +1,146 @@
+"""Needs that ask for certain numbers: plans and readings of builds against trying every set of numbers."""
+
+from __future__ import annotations
+
+from collections import Counter
+from itertools import combinations
+from typing import Any
+
+import brute_force
+import generate
+import numbered
+from amounts import some_or_all
+from test_against_brute_force import _compare
+from test_ways_out import EVERYTHING
+
+from solver.fitted.standing import stand
+from solver.judge import audit, criteria
+from solver.relax.document import changed
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
+from solver.rules.wanted import NumbersLeftOpen
+from solver.search.ask.clash import clash
+
+NUMBERS = {"asked-numbers", "consecutive", "banks", "one-card", "pairs"}
+
+
+def _plain(scenario: Scenario) -> Scenario:
+    """The same in which no need asks for certain numbers."""
+    keys = ("numbers", "consecutive", "bank_of", "one_card", "pairs")
+    needs = [need.model_dump(exclude_unset=True, exclude=set(keys)) for need in scenario.need]
+    return Scenario.model_validate({**scenario.model_dump(exclude_unset=True), "need": needs})
+
+
+@some_or_all("seeds", range(400), range(5000))
+def test_plans_have_the_same_best_builds_and_wishes_matter(seeds: Any) -> None:
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = generate.random_numbered(seed)
+        if not any(numbered.wishes(need) for need in scenario.need):
+            continue
+        seen["scenarios"] += 1
+        seen[_compare(survey_room(scenario, hardware), scenario, hardware)] += 1
+        before, after = brute_force.best(_plain(scenario), hardware), brute_force.best(scenario, hardware)
+        seen["made impossible"] += before is not None and after is None
+        if before is not None and after is not None:
+            seen["moved"] += (before.seats, before.layouts) != (after.seats, after.layouts)
+    assert seen["scenarios"] >= len(seeds) * 3 // 4, seen
+    assert seen["found"] >= len(seeds) // 5, seen
+    assert min(seen["made impossible"], 2 * seen["moved"]) >= len(seeds) // 20, seen
+
+
+MOST_BUILDS = 12
+"""Of each scenario so many builds are read without what they serve."""
+
+
+@some_or_all("seeds", range(5000, 5200), range(5000, 7000))
+def test_a_build_that_does_not_say_what_it_serves_is_read_at_its_best(seeds: Any) -> None:
+    """Every figure is that of the best way to serve, and a wish is broken only where no way keeps all of them."""
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = generate.random_numbered(seed)
+        if not any(numbered.wishes(need) for need in scenario.need):
+            continue
+        survey = survey_room(scenario, hardware)
+        kept = {repr(candidate.used()): candidate for candidate in brute_force.every(scenario, hardware)}
+        plain = brute_force.every(_plain(scenario), hardware)
+        for candidate in plain[:: max(1, len(plain) // MOST_BUILDS)]:
+            build = candidate.build()
+            standing = stand(survey, build)
+            broken = {reading.limit.rule for reading in audit.faults(survey, standing)}
+            best = kept.get(repr(candidate.used()))
+            if best is None:
+                assert broken
+                seen["broken"] += bool(broken & NUMBERS)
+                continue
+            assert not broken, (seed, build)
+            figures = criteria.figures(survey, standing)
+            if {"unused", "holes"} & set(scenario.rank):
+                assert (figures.holes, figures.misfit) == (best.holes, best.misfit), (seed, build)
+            else:
+                assert figures.misfit == best.misfit, (seed, build)
+            seen["kept"] += 1
+    assert min(seen["broken"], seen["kept"]) >= len(seeds) // 2, seen
+
+
+KEYS = {
+    "numbers": ("numbers",),
+    "run": ("consecutive", "bank_of", "one_card"),
+    "bank": ("bank_of",),
+    "one_card": ("one_card",),
+    "pairs": ("pairs",),
+}
+"""By the sort of a wish the keys of a need that it takes out."""
+
+
+def _without(scenario: Scenario, keys: set[tuple[int, str]]) -> Scenario:
+    """The same without some keys of needs, each told by its need's place."""
+    document = scenario.model_dump(exclude_unset=True)
+    document["need"] = [
+        {key: value for key, value in need.items() if (place, key) not in keys}
+        for place, need in enumerate(document["need"])
+    ]
+    return Scenario.model_validate(document)
+
+
+@some_or_all("most", 40, 400)
+def test_every_set_of_wishes_about_numbers_that_has_to_go_is_a_way_out(most: int) -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(100 * most):
+        scenario, hardware = generate.random_numbered(seed)
+        wishes = [
+            (place, sort)
+            for place, need in enumerate(scenario.need)
+            for sort, keys in KEYS.items()
+            if keys[0] in need.model_fields_set
+        ]
+        if not wishes or brute_force.best(scenario, hardware) is not None:
+            continue
+        if brute_force.best(_plain(scenario), hardware) is None:
+            continue
+        able = [
+            frozenset(own)
+            for size in range(1, len(wishes) + 1)
+            for own in combinations(wishes, size)
+            if brute_force.best(_without(scenario, {(p, k) for p, sort in own for k in KEYS[sort]}), hardware)
+        ]
+        expected = {own for own in able if not any(other < own for other in able)}
+        answer = clash(survey_room(scenario, hardware), extent=EVERYTHING)
+        assert answer.searched
+        assert answer.complete
+        found = [[change.wish for change in way.changes] for way in answer.ways]
+        of_numbers = [
+            frozenset((wish.index, wish.sort) for wish in own if isinstance(wish, NumbersLeftOpen))
+            for own in found
+            if all(isinstance(wish, NumbersLeftOpen) for wish in own)
+        ]
+        assert sorted(map(sorted, of_numbers)) == sorted(map(sorted, expected)), seed
+        seen["scenarios"] += 1
+        seen["together"] += any(len(own) > 1 for own in expected)
+        for way in answer.ways[:3]:
+            changed_to = changed(survey_room(scenario, hardware), way.changes)
+            assert brute_force.best(changed_to, hardware) is not None, (seed, way)
+        if seen["scenarios"] == most:
+            break
+    assert seen["scenarios"] == most
+    assert seen["together"], seen

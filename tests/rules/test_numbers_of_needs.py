@@ -1,0 +1,170 @@
+"""What needs ask of their numbers, read from builds: one that keeps all of it, and each wish broken by itself."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from solver.fitted.moves import serving
+from solver.fitted.standing import stand
+from solver.judge import audit
+from solver.reports.wording import in_words
+from solver.room.build import Build
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
+from solver.rules import ALL
+
+
+def _card(name: str, signal: str, channels: int) -> dict[str, Any]:
+    return {"id": name, "ports": [{"direction": "in", "signals": [signal], "channels": {"48": channels}}]}
+
+
+HARDWARE: dict[str, Any] = {
+    "format": 1,
+    "card": [_card("mic", "mic", 8), _card("line", "line", 8), _card("few", "line", 7)],
+    "board": [
+        {
+            "id": "board",
+            "limits": {"48": {"in": 64, "out": 8}},
+            "inputs": {"first_slot": 1, "widths": 8},
+            "outputs": {"first_slot": 1, "widths": 0},
+        }
+    ],
+    "chassis": [{"id": "chassis", "slot_count": 6, "boards": ["board"]}],
+}
+SCENARIO: dict[str, Any] = {
+    "format": 1,
+    "title": "Gannet Quay",
+    "hardware": ["x.toml"],
+    "currency": "GBP",
+    "stock": {"mic": 2, "line": 3, "few": 1},
+    "frame": [{"name": "A", "chassis": "chassis", "board": "board"}],
+    "need": [
+        {"name": "kick", "direction": "in", "signal": "mic", "channels": 2, "numbers": "2, 1"},
+        {"name": "drums", "direction": "in", "signal": "mic", "channels": 8, "consecutive": True},
+        {
+            "name": "tape",
+            "direction": "in",
+            "signal": "line",
+            "channels": 4,
+            "consecutive": True,
+            "bank_of": 8,
+        },
+        {"name": "keys", "direction": "in", "signal": "line", "channels": 3, "consecutive": True, "one_card": True},
+        {"name": "returns", "direction": "in", "signal": "line", "channels": 5, "pairs": True},
+    ],
+}
+BUILD: dict[str, Any] = {
+    "format": 1,
+    "frame": [
+        {
+            "name": "A",
+            "board": "board",
+            "straps": {},
+            "cards": {"1": "mic", "2": "mic", "3": "line", "4": "line", "5": "line", "6": "few"},
+            "serves": [
+                {"need": "kick", "slot": 1, "channels": "1-2"},
+                {"need": "drums", "slot": 1, "channels": "5-8"},
+                {"need": "drums", "slot": 2, "channels": "1-4"},
+                {"need": "tape", "slot": 3, "channels": "1-4"},
+                {"need": "keys", "slot": 4, "channels": "2-4"},
+                {"need": "returns", "slot": 4, "channels": "7-8"},
+                {"need": "returns", "slot": 5, "channels": "1-3"},
+            ],
+        }
+    ],
+}
+
+
+def _serves(place: int, **changes: Any) -> Callable[[dict[str, Any]], None]:
+    return lambda frame: frame["serves"][place].update(changes)
+
+
+MUTATIONS: dict[str, list[tuple[Callable[[dict[str, Any]], None], str]]] = {
+    "asked-numbers": [
+        (_serves(0, channels="2-3"), 'need "kick" asks for inputs 2, 1: its channel 2 is on input 3'),
+        (
+            _serves(0, slot=2, channels="5-6"),
+            'need "kick" asks for inputs 2, 1: its channel 1 is on input 13, and 1 more is not so',
+        ),
+    ],
+    "consecutive": [
+        (
+            _serves(2, channels="1-3, 5"),
+            'need "drums" asks for one unbroken run of numbers: its channel 8 is on input 13',
+        ),
+        (
+            _serves(1, channels="4, 6-8"),
+            'need "drums" asks for one unbroken run of numbers: its channel 2 is on input 6',
+        ),
+    ],
+    "banks": [
+        (
+            _serves(3, channels="2-5"),
+            'need "tape" is to begin a bank of 8: on 1, 9, 17 and so on: its channel 1 is on input 18',
+        )
+    ],
+    "one-card": [
+        (
+            lambda frame: frame["serves"].__setitem__(
+                slice(4, 7),
+                [
+                    {"need": "keys", "slot": 4, "channels": "7-8"},
+                    {"need": "keys", "slot": 5, "channels": "1"},
+                    {"need": "returns", "slot": 4, "channels": "1-2"},
+                    {"need": "returns", "slot": 5, "channels": "3-5"},
+                ],
+            ),
+            'need "keys" is to lie on one card: its channel 3 is on input 33',
+        )
+    ],
+    "pairs": [
+        (_serves(6, channels="2-4"), "its channel 3 is on input 34, and 2 more are not so"),
+        (_serves(5, channels="6-7"), "its channel 1 is on input 30, and 1 more is not so"),
+    ],
+}
+
+
+def _faults(build: dict[str, Any]) -> list[tuple[str, str]]:
+    survey = survey_room(Scenario.model_validate(SCENARIO), Hardware.model_validate(HARDWARE))
+    standing = stand(survey, Build.model_validate(build))
+    return [
+        (reading.limit.rule, in_words(survey, ALL[reading.limit.rule].fault(survey, reading, standing)))
+        for reading in audit.faults(survey, standing)
+    ]
+
+
+def test_the_build_is_clean() -> None:
+    assert _faults(BUILD) == []
+
+
+@pytest.mark.parametrize(("rule", "place"), [(rule, n) for rule, own in MUTATIONS.items() for n in range(len(own))])
+def test_a_wish_that_is_broken_is_a_fault_of_its_own_rule(rule: str, place: int) -> None:
+    mutate, told = MUTATIONS[rule][place]
+    build = copy.deepcopy(BUILD)
+    mutate(build["frame"][0])
+    ((broken, text),) = _faults(build)
+    assert broken == rule
+    assert told in text
+
+
+def test_a_build_that_does_not_say_what_it_serves_keeps_what_can_be_kept() -> None:
+    build = copy.deepcopy(BUILD)
+    del build["frame"][0]["serves"]
+    assert _faults(build) == []
+    build["frame"][0]["cards"] |= {"1": "few", "6": "mic"}  # no microphone card has the first numbers
+    assert _faults(build) == [
+        ("asked-numbers", 'need "kick" asks for inputs 2, 1: its channel 1 is on input 41, and 1 more is not so')
+    ]
+
+
+def test_the_channels_of_a_need_are_counted_as_it_lists_its_numbers() -> None:
+    survey = survey_room(Scenario.model_validate(SCENARIO), Hardware.model_validate(HARDWARE))
+    spots = serving([stand(survey, Build.model_validate(BUILD))])
+    numbers = {need.name: [spot.number for spot in own] for (_, need), own in spots.items()}
+    assert numbers["kick"] == [2, 1]
+    assert numbers["drums"] == [5, 6, 7, 8, 9, 10, 11, 12]

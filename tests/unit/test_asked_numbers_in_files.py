@@ -1,0 +1,169 @@
+"""What needs ask of their numbers in a scenario file: what can never be is a fault of the file, with its key."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from solver.files.reading import faults_of_scenario
+from solver.room.hardware import Hardware
+
+CARDS = {"mic": 8, "line": 4, "solo": 1}
+HARDWARE: dict[str, Any] = {
+    "format": 1,
+    "card": [
+        {"id": name, "ports": [{"direction": "in", "signals": [name], "channels": {"48": count}}]}
+        for name, count in CARDS.items()
+    ],
+    "board": [
+        {
+            "id": "board",
+            "limits": {"48": {"in": 64, "out": 8}},
+            "inputs": {"first_slot": 1, "widths": 8},
+            "outputs": {"first_slot": 1, "widths": 0},
+        }
+    ],
+    "chassis": [{"id": "chassis", "slot_count": 8, "boards": ["board"]}],
+}
+
+
+def _told(*needs: dict[str, Any], frames: str = "A", **more: Any) -> list[str]:
+    frame = [{"name": name, "chassis": "chassis", "board": "board"} for name in frames]
+    raw = {
+        "format": 1,
+        "title": "Gannet Quay",
+        "hardware": ["x.toml"],
+        "currency": "GBP",
+        "stock": {"mic": 8, "line": 8, "solo": 8},
+        "frame": frame,
+        "need": [{"name": f"need {n}", "direction": "in", "signal": "mic", **need} for n, need in enumerate(needs, 1)],
+        **more,
+    }
+    found = faults_of_scenario("room.toml", raw, Hardware.model_validate(HARDWARE), "x.toml")
+    return [("warning: " if fault.severity == "warning" else "") + fault.text() for fault in found]
+
+
+@pytest.mark.parametrize(
+    "need",
+    [
+        {"channels": 5, "numbers": "1-4, 9"},
+        {"channels": 2, "numbers": "9, 1"},
+        {"channels": 4, "numbers": {"from": 61}},
+        {"channels": 4, "numbers": {"frame": "A", "list": "9-12"}, "consecutive": True, "bank_of": 8},
+        {"channels": 3, "numbers": {"from": 5}, "pairs": True},
+        {"channels": 8, "consecutive": True, "bank_of": 8, "one_card": True, "pairs": True},
+    ],
+)
+def test_what_may_be_has_no_fault(need: dict[str, Any]) -> None:
+    assert _told(need) == []
+
+
+@pytest.mark.parametrize(
+    ("need", "text"),
+    [
+        (
+            {"channels": 1, "numbers": "200"},
+            "numbers: asks for number 200, and there are 64 inputs in the 48 kHz family",
+        ),
+        (
+            {"channels": 4, "numbers": {"from": 62}},
+            "numbers: asks for number 65, and there are 64 inputs in the 48 kHz family",
+        ),
+        ({"channels": 3, "numbers": "1-2"}, "numbers: lists 2 numbers for 3 channels"),
+        ({"channels": 3, "numbers": "1, 2, 1"}, "numbers: names 1 twice"),
+        ({"channels": 2, "numbers": {"frame": "A"}}, 'numbers: must have one of "from" and "list", found none'),
+        (
+            {"channels": 2, "numbers": {"list": "1-2", "from": 1}},
+            'numbers: must have one of "from" and "list", found both',
+        ),
+        (
+            {"channels": 2, "numbers": {"frame": "B", "from": 1}},
+            'numbers > frame: "B" is no frame of this room (A)',
+        ),
+        ({"channels": 2, "bank_of": 8}, "bank_of: goes with consecutive = true alone"),
+        ({"channels": 2, "one_card": True}, "one_card: goes with consecutive = true alone"),
+        (
+            {"channels": 2, "numbers": "2, 1", "consecutive": True},
+            "numbers: is no run of numbers in order, and consecutive = true asks for one",
+        ),
+        (
+            {"channels": 2, "numbers": {"from": 3}, "consecutive": True, "bank_of": 8},
+            "numbers: begins on 3, and banks of 8 begin on 1, 9 and so on",
+        ),
+        (
+            {"channels": 4, "numbers": "1-2, 4-5", "pairs": True},
+            "numbers: 4 and 5: a pair is an odd number and the next one",
+        ),
+        (
+            {"channels": 3, "numbers": "1-2, 4", "pairs": True},
+            "numbers: 4: a pair is an odd number and the next one",
+        ),
+        (
+            {"channels": 2, "signal": "solo", "pairs": True},
+            'pairs: no card takes two channels of "solo" next to each other',
+        ),
+        (
+            {"channels": 5, "signal": "line", "consecutive": True, "one_card": True},
+            'one_card: no card takes 5 channels of "line" next to each other, only 4',
+        ),
+        (
+            {"channels": 65, "consecutive": True},
+            "consecutive: asks for a run of 65 numbers, and a frame has at most 64 inputs in the 48 kHz family",
+        ),
+        (
+            {"channels": 2, "pairs": True, "importance": "nice"},
+            "importance: a need that asks for certain numbers (pairs) has to be met",
+        ),
+    ],
+)
+def test_what_can_never_be_is_a_fault_of_its_key(need: dict[str, Any], text: str) -> None:
+    assert _told(need) == [f'need "need 1" > {text}']
+
+
+def test_a_list_that_is_too_long_is_told_and_used_from_its_begin() -> None:
+    told = 'warning: need "need 1" > numbers: lists 3 numbers for 2 channels; the last of them are not used'
+    assert _told({"channels": 2, "numbers": "1-3"}, {"channels": 1, "numbers": "3"}) == [told]
+
+
+def test_two_needs_on_one_number_are_told_with_both_names() -> None:
+    needs = [{"channels": 2, "numbers": "1-2"}, {"channels": 4, "numbers": {"from": 2}}]
+    assert _told(*needs) == ['need "need 2" > numbers: "need 1" asks for input 2 of frame "A" already']
+
+
+def test_numbers_of_several_frames_are_each_frames_own() -> None:
+    needs = [{"channels": 2, "numbers": {"frame": frame, "from": 1}} for frame in "AB"]
+    assert _told(*needs, frames="AB") == []
+    told = ['need "need 1" > numbers > frame: numbers are those of one frame; say which one (A, B)']
+    assert _told({"channels": 2, "numbers": "1-2"}, frames="AB") == told
+
+
+def test_several_rooms_are_refused_as_long_as_they_cannot_be_planned() -> None:
+    frame = [{"name": "A", "chassis": "chassis", "board": "board"}]
+    plain = {"name": "n", "direction": "in", "signal": "mic", "channels": 2}
+    rooms = [
+        {"name": "one", "frame": frame, "need": [{**plain, "consecutive": True}]},
+        {"name": "two", "frame": frame, "need": [plain]},
+    ]
+    told = 'room "one" > need "n" > consecutive: needs ask for certain numbers in scenarios of one room only'
+    raw = {"format": 1, "title": "Gannet Quay", "hardware": ["x.toml"], "currency": "GBP", "room": rooms}
+    stock = {"stock": {"mic": 8}}
+    found = faults_of_scenario("room.toml", {**raw, **stock}, Hardware.model_validate(HARDWARE), "x.toml")
+    assert [fault.text() for fault in found] == [told]
+    del rooms[1]
+    assert faults_of_scenario("room.toml", {**raw, **stock}, Hardware.model_validate(HARDWARE), "x.toml") == ()
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        ("4-1", "the run 4-1 goes backwards"),
+        ("kick", 'must be numbers and runs such as "1-4, 7"'),
+        ({"frame": "A", "first": 1}, "first"),
+        (7, "numbers"),
+    ],
+)
+def test_numbers_that_cannot_be_read_are_told_in_words(value: Any, text: str) -> None:
+    told = _told({"channels": 4, "numbers": value})
+    assert told
+    assert any(text in line for line in told), told
