@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, Whole, load_both, table_option
 from cli.telling import say_faulty
@@ -42,4 +43,4 @@ def labels(scenario: Path, build: Path, width: int, room: str | None, form: str)
         from cli.screen.labels import show_labels
 
         show_labels(document)
-    return 1 if document.faults else 0
+    return FAULTY if document.faults else FOUND

@@ -14,8 +14,6 @@ from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
 
-TO_ASK_FOR = "ask for a number (A:37), a need, slot:A:5, card:ID, loom:NAME or bay:B14"
-
 
 def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Found:
     """Find a number, a need or one of its channels, a slot, a card or a loom.
