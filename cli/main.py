@@ -17,6 +17,7 @@ from cli.diff import diff
 from cli.explain import explain
 from cli.find import find
 from cli.front import front
+from cli.input_list import input_list
 from cli.labels import labels
 from cli.looms import looms
 from cli.plan import plan
@@ -94,6 +95,7 @@ for command in (
     looms,
     labels,
     find,
+    input_list,
     diff,
     work_order,
     blocks,

@@ -21,6 +21,7 @@ MODELS = {
     "looms": "solver.reports.looms.LoomList",
     "labels": "solver.reports.labels.LabelList",
     "find": "solver.reports.found.Found",
+    "list": "solver.reports.inputlist.NumberedList",
     "diff": "solver.reports.difference.Difference",
     "work-order": "solver.reports.work_order.WorkOrder",
     "refused": "solver.reports.report.Refused",

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from solver.reports.difference import Difference
     from solver.reports.explanation import Explanation, WhyNot
     from solver.reports.found import Found
+    from solver.reports.inputlist import NumberedList
     from solver.reports.labels import LabelList
     from solver.reports.looms import LoomList
     from solver.reports.reach import ReachReport
@@ -57,6 +58,7 @@ __all__ = [
     "explain",
     "find",
     "front",
+    "input_list",
     "labels",
     "load",
     "looms",
@@ -676,6 +678,54 @@ def find(
     from solver.answers.find import find
 
     return find(files, new, what, room)
+
+
+def input_list(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    *,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+    check: str | Path | None = None,
+) -> NumberedList:
+    """Fill the numbers of a build into the input list of a scenario; the command is called ``list``.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`. A scenario that is no file has no list; one is made of its needs.
+    build
+        The file of a build, or a build that stands for itself.
+    room
+        One of several rooms, which has to be named.
+    check
+        A list that somebody edited, to compare with the build.
+
+    Returns
+    -------
+    NumberedList
+        `lines` has a row for each line that asks for a channel; `as_csv()` is the list as a file, with other numbers
+        and nothing else changed; `changes` are what the list to compare has otherwise.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also with all faults of the list to compare, or if no room has that name.
+
+    Examples
+    --------
+    >>> found = solver.input_list("scenarios/quay-drum-list.toml", "scenarios/quay-drum-list-drawn.toml")
+    >>> [(line.name, line.number) for line in found.lines[:2]]
+    [('kick in', 1), ('kick out', 2)]
+    """
+    from pathlib import Path
+
+    from solver.answers import asking
+
+    files, new = asking.drawn(scenario, build, hardware)
+    from solver.answers.input_list import input_list
+
+    return input_list(files, new, room, None if check is None else Path(check))
 
 
 def diff(

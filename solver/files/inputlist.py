@@ -11,6 +11,7 @@ from solver.files.cells import SEPARATORS, Cell, Row, read_rows, written
 from solver.files.contents import EMPTY, MISSING, read_bytes
 from solver.room.faults import Fault, first_told, near, quote, unknown
 from solver.room.scenario import Need
+from solver.room.survey import Need as SurveyNeed
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, MOST_PARTS, Direction
 
 COLUMNS = ("number", "frame", "name", "signal", "direction", "group")
@@ -61,6 +62,12 @@ class InputList:
     def head(self) -> int:
         """The index of the line with the names of the columns."""
         return next(n for n, row in enumerate(self.rows) if row.cells)
+
+    @property
+    def other_columns(self) -> list[str]:
+        """The names of the columns that are kept and not read."""
+        own = set(self.columns.values())
+        return [cell.text.strip() for n, cell in enumerate(self.rows[self.head].cells) if n not in own and cell.text]
 
     def needs(self) -> tuple[Need, ...]:
         """What the lines ask for: a need for each group, signal and direction, with its channels named in order."""
@@ -134,6 +141,33 @@ def _says(cell: str, told: str) -> bool:
     """Whether a cell says the same already, be it with blanks or with zeros before a number."""
     text = cell.strip()
     return text == told or (told.isdecimal() and text.isdecimal() and int(text) == int(told))
+
+
+def numbers_not_planned(listed: InputList) -> Iterator[Fault]:
+    """A warning of numbers that lines ask for."""
+    asking = next((channel for channel in listed.channels if channel.number is not None), None)
+    if asking is not None:
+        message = "numbers that lines ask for are kept in the list; no plan keeps to them yet"
+        yield replace(listed.place(asking, "number"), message=message, severity="warning")
+
+
+def list_of_needs(needs: Sequence[SurveyNeed], room: str | None) -> InputList:
+    """A list that no file has: a line for each channel of needs, spare ones too."""
+    columns = ("number", "name", "signal", "direction", "group")
+    lines = [",".join(columns)]
+    channels: list[ListedChannel] = []
+    for need in needs:
+        for channel in range(1, need.demand + 1):
+            name = need.name_of(channel) or f"{need.name} {channel}"
+            cells = ("", name, need.signal, need.direction, need.name)
+            lines.append(",".join(written(cell, ",") for cell in cells))
+            row = len(lines) - 1
+            channels.append(
+                ListedChannel(row, name, need.signal, need.direction, need.name, None, None, need.name, channel)
+            )
+    rows, _ = read_rows("", "".join(f"{line}\r\n" for line in lines), ",")
+    places = {name: n for n, name in enumerate(columns)}
+    return InputList("", room, ",", False, tuple(rows), places, tuple(channels))
 
 
 def read_list(
@@ -392,10 +426,6 @@ class _Lines:
                 yield replace(here, message=f"{quote(need)} is longer than {LONGEST_TEXT} characters", found=need)
             own.append(kind)
             self.channels[n] = replace(channel, need=need, channel=len(own))
-        asking = next((channel for channel in self.channels if channel.number is not None), None)
-        if asking is not None:
-            message = "numbers that lines ask for are kept in the list; no plan keeps to them yet"
-            yield replace(self.list.place(asking, "number"), message=message, severity="warning")
         if not self.channels:
             yield Fault(self.list.file, (), "has no line that asks for a channel", severity="warning")
 

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 
 from solver.files.contents import EMPTY, MISSING, read_text
 from solver.files.crosscheck import check_build, check_scenario, check_together
-from solver.files.inputlist import InputList, read_list
+from solver.files.inputlist import InputList, numbers_not_planned, read_list
 from solver.files.partcheck import check_hardware
 from solver.files.salvage import Remainder, remainder, still_true
 from solver.files.writing import write_whole
@@ -139,8 +139,10 @@ def _lists(path: Path, raw: Mapping[str, Any]) -> tuple[list[InputList], list[Fa
         called = None if room is raw else str(room.get("name"))
         target = beside(path, name)
         found, told = read_list(str(target), target, called, _names_in(room, "frame"), _names_in(room, "need"))
-        lists += [found] if found else []
         faults += told
+        if found is not None:
+            lists.append(found)
+            faults += numbers_not_planned(found)
     return lists, faults
 
 

@@ -191,6 +191,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("find", *FILLED, "A:1"), ["pydantic"]),
         (("labels", *FILLED), ["pydantic"]),
         (("diff", *FILLED, FILLED[1]), ["pydantic"]),
+        (("list", *FILLED), ["pydantic"]),
         (("plan", MIX, "--top", "1"), ["ortools", "pydantic"]),
     ],
 )

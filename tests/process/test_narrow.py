@@ -19,6 +19,7 @@ COMMANDS = [
     ("looms", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml"),
     ("find", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml", "slot:M:3"),
     ("find", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml", "M:out:3"),
+    ("list", "scenarios/quay-drum-list.toml", "scenarios/quay-drum-list-drawn.toml"),
     ("labels", "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml"),
     (
         "diff",

@@ -28,6 +28,7 @@ ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
 FIRST, NEXT = "scenarios/quay-mix-rig-first-drawn.toml", "scenarios/quay-mix-rig-next-drawn.toml"
 FILLED, DRAWN = "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"
+DRUMS, SEATED = "scenarios/quay-drum-list.toml", "scenarios/quay-drum-list-drawn.toml"
 HARDWARE = "scenarios/hardware/quay.toml"
 DOOR = (
     "blocks",
@@ -37,6 +38,7 @@ DOOR = (
     "explain",
     "find",
     "front",
+    "input_list",
     "labels",
     "looms",
     "plan",
@@ -91,6 +93,7 @@ ASKED = {
     "channels": (lambda: solver.channels(FILLED, DRAWN, by="slot"), ("channels", FILLED, DRAWN, "--by", "slot")),
     "looms": (lambda: solver.looms(MIX, NEXT), ("looms", MIX, NEXT)),
     "find": (lambda: solver.find(MIX, NEXT, "slot:M:2"), ("find", MIX, NEXT, "slot:M:2")),
+    "input_list": (lambda: solver.input_list(DRUMS, SEATED), ("list", DRUMS, SEATED)),
     "labels": (lambda: solver.labels(MIX, NEXT, width=8), ("labels", MIX, NEXT, "--width", "8")),
     "diff": (lambda: solver.diff(MIX, FIRST, Path(NEXT)), ("diff", MIX, FIRST, NEXT)),
     "work_order": (

@@ -1,0 +1,41 @@
+"""`strapwork list`: the lines of an input list with the numbers of a build."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cli.command import Command
+from cli.options import FILE, load_both, table_option
+from cli.telling import say_faulty
+
+
+@click.command("list", cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE)
+@click.option("--check", type=FILE, metavar="OTHER", help="Say what this list, edited since, has otherwise.")
+@click.option("--room", metavar="NAME", help="One of several rooms.")
+@table_option
+def input_list(scenario: Path, build: Path, check: Path | None, room: str | None, form: str) -> int:
+    """Fill the numbers of a BUILD file into the input list of SCENARIO, ready to be sent back.
+
+    Without a list, one is made of the scenario's needs. Exit code 1 says that the build is faulty, or that a list
+    given with --check has something otherwise; beside CSV both are said on standard error.
+    """
+    from solver.answers.input_list import input_list
+
+    document = input_list(*load_both(scenario, build), room, check)
+    if form == "json":
+        click.echo(document.as_json(), nl=False)
+    elif form == "csv":
+        from cli.screen.input_list import say_changes
+
+        click.echo(document.as_csv(), nl=False)
+        say_faulty(document.faults)
+        say_changes(document)
+    else:
+        from cli.screen.input_list import show_list
+
+        show_list(document)
+    return 1 if document.faults or document.changes else 0
