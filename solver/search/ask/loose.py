@@ -18,7 +18,7 @@ from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
 
-QUICK = 0.5
+EASY = 0.5
 """Models in which wishes may give way count as hard after so many deterministic seconds."""
 
 EFFORT = 0.01
@@ -101,7 +101,7 @@ class Questions:
                 if best is not None:
                     add(draft.model, work <= best[0] - 1)
                 draft.model.minimize(work)
-                status, solver = solve(draft.model, self.clock, effort, quick=QUICK)
+                status, solver = solve(draft.model, self.clock, effort, easy=EASY)
                 if status == "proven" or (status == "found" and first):
                     keys = frozenset(key for key, term in draft.free.items() if solver.boolean_value(term))
                     best = (round(solver.objective_value), keys)
@@ -127,7 +127,7 @@ class Questions:
         if isinstance(load, int):
             return None
         draft.model.minimize(load)
-        status, solver = solve(draft.model, self.clock, EFFORT, quick=QUICK)
+        status, solver = solve(draft.model, self.clock, EFFORT, easy=EASY)
         return max(1, solver.value(load)) if status in ("proven", "found") else None
 
     def _hold_fixed(self, draft: CpDraft) -> None:

@@ -30,7 +30,7 @@ from solver.search.model.scale import NEVER, Scale
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock, SearchError, Stopped
 from solver.search.solve.shortage import held_against, needs_giving_way
-from solver.search.solve.solving import new_solver
+from solver.search.solve.solving import Way, new_solver
 from solver.search.solve.stages import Chosen, RankedBuild, Search, audited
 
 OwnCause = Literal["together", "numbers", "frames"]
@@ -278,7 +278,7 @@ class _Models:
 
 def _thorough_solver() -> cp_model.CpSolver:
     """Near what the frames can hold the relaxation alone decides little: cuts and preparation then pay."""
-    solver = new_solver(thorough=True)
+    solver = new_solver(Way.THOROUGH)
     solver.parameters.symmetry_level = 2
     return solver
 

@@ -8,7 +8,7 @@ from functools import cached_property
 from itertools import pairwise
 from math import ceil
 from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from solver import rules
 from solver.fitted.standing import FrameStanding, Seated
@@ -37,6 +37,10 @@ MOST_KEPT = 8
 
 MOST_AT_ONCE = 10**8
 """Digits of a seating are asked for together while the numbers that they make stay below this."""
+
+
+Counts: TypeAlias = Sequence[tuple[int, str, Sequence[int], int]]
+"""Cards in slots of frames: index of the frame, card, first slots, how many."""
 
 
 @dataclass(frozen=True)
@@ -271,29 +275,12 @@ class Part:
         stage: Stage,
         caps: Caps,
         listed: Sequence[Seating],
-        counts: Sequence[tuple[int, str, Sequence[int], int]],
+        counts: Counts,
         clock: Clock,
     ) -> Answer:
-        """The least of a stage with so many cards of each kind that begin in some slots of a frame, and no others.
-
-        Nothing is kept of the answer, which says nothing of other cards.
-
-        Parameters
-        ----------
-        counts
-            Index of the frame, card, first slots, how many.
-        """
+        """The least of a stage with just such cards: nothing is kept of it, since it says nothing of others."""
         draft = self._clone(caps, listed, None, stage)
-        asked: list[list[Term]] = [[] for _ in counts]
-        places = {(frame, card, slot): n for n, (frame, card, slots, _) in enumerate(counts) for slot in slots}
-        for seat in draft.seats():
-            place = places.get((seat.site.index, seat.kind.id, seat.slot))
-            if place is None:
-                draft.model.add(seat.term == 0)
-            else:
-                asked[place].append(seat.term)
-        for terms, (_, _, _, count) in zip(asked, counts, strict=True):
-            add(draft.model, expression([(1, term) for term in terms]) == count)
+        _hold_just(draft, counts)
         objective = 0 if stage == MARGIN else self._asked(draft, None, stage)
         moves = not isinstance(objective, int)
         if moves and stage == TIES:
@@ -311,11 +298,18 @@ class Part:
         return expression(draft.ties()) if stage == TIES else self._sum(usable, stage)
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
-        """The first seating that keeps the caps in order of all layouts, then slots and ids; what is empty comes last.
+        """The first seating that keeps the caps in order of layouts, then slots and ids; what is empty comes last."""
+        return self.first_of(caps, listed, None, clock)
+
+    def first_of(self, caps: Caps, listed: Sequence[Seating], just: Counts | None, clock: Clock) -> Answer:
+        """The same of seatings with just such cards, where given.
 
         Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
         """
-        draft = self._clone(caps, listed, self._usable_within(caps, clock), TIES)
+        usable = self._usable_within(caps, clock) if just is None else frozenset(card for _, card, _, n in just if n)
+        draft = self._clone(caps, listed, usable, TIES)
+        if just is not None:
+            _hold_just(draft, [own for own in just if own[-1]])
         digits: list[list[tuple[int, Term]]] = [
             [(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)]
             for site in self.survey.frames
@@ -429,3 +423,17 @@ def _order_alike_frames(survey: Survey, draft: CpDraft) -> None:
         for first, second in pairwise(group):
             used = [[(1, t) for _, t in draft.layouts(survey.frames[i])] for i in (first, second)]
             draft.require_at_most(used[1], used[0])
+
+
+def _hold_just(draft: CpDraft, counts: Counts) -> None:
+    """Hold just so many cards of each kind that begin in some slots of a frame, and no others."""
+    asked: list[list[Term]] = [[] for _ in counts]
+    places = {(frame, card, slot): n for n, (frame, card, slots, _) in enumerate(counts) for slot in slots}
+    for seat in draft.seats():
+        place = places.get((seat.site.index, seat.kind.id, seat.slot))
+        if place is None:
+            draft.model.add(seat.term == 0)
+        else:
+            asked[place].append(seat.term)
+    for terms, (_, _, _, count) in zip(asked, counts, strict=True):
+        add(draft.model, expression([(1, term) for term in terms]) == count)

@@ -2,26 +2,46 @@
 
 from __future__ import annotations
 
+from enum import Enum
+
 from solver.search.model.cpsat import cp_model
 from solver.search.solve.clock import Clock, Outcome
 
 QUICK = 0.1
-"""Work after which a model that has to be solved in any case is solved thoroughly, in deterministic seconds."""
+"""Work up to which a model is solved without preparation, in deterministic seconds."""
+
+EASY = 0.02
+"""Work after which a model is given cuts: small ones rarely need as much, long frames hardly end without."""
+
+LARGE = 300
+"""Models of more variables are given cuts at once."""
 
 
-def new_solver(*, thorough: bool) -> cp_model.CpSolver:
+class Way(Enum):
+    """How a model is solved: as it stands, with cuts, or prepared and with more kinds of cut."""
+
+    PLAIN, CUTS, THOROUGH = range(3)
+
+    @property
+    def next(self) -> Way:
+        """What is tried next."""
+        return Way.THOROUGH if self == Way.CUTS else Way.CUTS
+
+
+def new_solver(way: Way) -> cp_model.CpSolver:
     """A solver for many small models: a tight linear relaxation does most of the work, preparation little.
 
-    Few of them are hard; those want presolve and cuts.
+    Few of them are hard; those want cuts, or presolve and cuts.
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
     parameters.num_workers = 1
     parameters.random_seed = 1
     parameters.linearization_level = 2
-    parameters.cp_model_presolve = thorough
+    parameters.cp_model_presolve = way == Way.THOROUGH
     parameters.cp_model_probing_level = 0
-    parameters.cut_level = int(thorough)
+    parameters.cut_level = int(way != Way.PLAIN)
+    parameters.add_zero_half_cuts = way == Way.THOROUGH
     parameters.symmetry_level = 0
     parameters.use_sat_inprocessing = False
     parameters.add_lp_constraints_lazily = False
@@ -35,28 +55,33 @@ def solve(
     effort: float | None = None,
     *,
     any_will_do: bool = False,
-    quick: float = QUICK,
+    easy: float = EASY,
 ) -> tuple[Outcome, cp_model.CpSolver]:
-    """Solve a small model: quickly at first; when it turns out to be hard thoroughly and quickly in turn.
+    """Solve a small model: as it stands at first; when it turns out to be hard with cuts, thoroughly and so on in turn.
 
-    Either way solves in a moment what takes the other minutes.
+    Each way solves in a moment what takes the others minutes.
 
     Parameters
     ----------
     effort
-        Deterministic seconds to spend, more than `quick` thoroughly; None for no limit but the clock's.
+        Deterministic seconds to spend, more than `QUICK` thoroughly; None for no limit but the clock's.
     any_will_do
         Whether the first solution is as good as the best.
-    quick
+    easy
         Deterministic seconds after which a model counts as hard.
     """
-    spend, thorough = (quick, False) if effort is None else (effort, effort > quick)
+    large = len(model.proto.variables) > LARGE
+    spend, way = (4 * easy, Way.CUTS) if large else (easy, Way.PLAIN)
+    if effort is not None and effort > QUICK:
+        spend, way = effort, Way.THOROUGH
+    elif effort is not None:
+        spend = min(spend, effort)
     while True:
-        solver = new_solver(thorough=thorough)
+        solver = new_solver(way)
         solver.parameters.stop_after_first_solution = any_will_do
         solver.parameters.max_deterministic_time = spend
         status = clock.solve(solver, model)
         done = status in ("proven", "none") or (status == "found" and any_will_do)
-        if done or effort is not None or clock.over:
+        if done or clock.over or (effort is not None and (way != Way.PLAIN or spend >= effort)):
             return status, solver
-        spend, thorough = 4 * spend, not thorough
+        spend, way = effort or 4 * spend, way.next

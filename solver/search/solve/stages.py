@@ -19,6 +19,7 @@ from solver.search.model.options import options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
 from solver.search.solve import several
 from solver.search.solve.clock import Clock, SearchError
+from solver.search.solve.long import LONG, Long
 from solver.search.solve.part import EFFORT, Answer, Part, Shared, margin_of
 from solver.search.solve.standing import as_stands
 
@@ -97,11 +98,14 @@ class Search:
 
         `rough` is explained at `Shared`; where a room is settled over runs, it is so in any case.
         """
-        shared = Shared.of(survey, rough)
+        long = len(survey.frames) == 1 and len(survey.frames[0].slots) > LONG
+        shared = Shared.of(survey, rough or long)
         kinds = useful_kinds(survey)
         parts = several.several_parts(survey, kinds, Shared.of(survey, rough=True))
         if parts is None:
-            parts = [Part(survey, options, kinds, shared) for options in options_of(survey)]
+            every = options_of(survey)
+            part = Long if long and all(len(own) == 1 for options in every for own in options) else Part
+            parts = [part(survey, options, kinds, shared) for options in every]
         return cls(survey, parts, clock, workers, shared.scale)
 
     @property

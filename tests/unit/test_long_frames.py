@@ -1,0 +1,90 @@
+"""Long frames are settled over runs and seated where that does: the builds are those that asking every slot finds."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+import generate
+import generated_rooms
+import pytest
+
+from solver.room.survey import Survey, survey_room
+from solver.search.ask.front import front
+from solver.search.ask.ranking import rank
+from solver.search.solve import stages
+from solver.search.solve.long import Long
+from solver.search.solve.part import Answer
+from solver.search.solve.stages import RankedBuild
+
+SEEDS = 60
+
+
+@pytest.fixture
+def settled(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
+    """Frames of any length count as long; what was settled over runs, and which first of equals was found in lists."""
+    found: Counter[str] = Counter()
+    over_runs, lists = Long._over_runs, Long._lists
+
+    def counted(self: Long, *asked: object) -> Answer | None:
+        answer = over_runs(self, *asked)  # type: ignore[arg-type]
+        found["over runs" if answer is not None else "slot by slot"] += 1
+        return answer
+
+    def listed(self: Long, *asked: object) -> object:
+        own = lists(self, *asked)  # type: ignore[arg-type]
+        found["few lists" if own is not None and len(own) > 1 else "one list or many"] += 1
+        return own
+
+    monkeypatch.setattr(stages, "LONG", 0)
+    monkeypatch.setattr(Long, "_over_runs", counted)
+    monkeypatch.setattr(Long, "_lists", listed)
+    return found
+
+
+def _rooms() -> Iterator[Survey]:
+    for seed in range(SEEDS):
+        survey = survey_room(*generate.random_pair(seed))
+        if len(survey.frames) == 1:
+            yield survey
+
+
+def _told(builds: tuple[RankedBuild, ...]) -> list[object]:
+    return [(b.build, b.figures, b.proven) for b in builds]
+
+
+@pytest.fixture(scope="module")
+def slot_by_slot() -> list[tuple[list[object], list[object]]]:
+    """Plans and fronts where no frame is long."""
+    return [(_told(rank(survey, 3).builds), _told(front(survey).points)) for survey in _rooms()]
+
+
+def test_plans_and_fronts_are_those_of_asking_every_slot(
+    slot_by_slot: list[tuple[list[object], list[object]]], settled: Counter[str]
+) -> None:
+    found = [(_told(rank(survey, 3).builds), _told(front(survey).points)) for survey in _rooms()]
+    assert found == slot_by_slot
+    assert settled["over runs"] > 100, settled
+    assert settled["few lists"] > 5, settled
+
+
+def test_a_frame_whose_hot_cards_stand_apart_has_the_builds_of_asking_every_slot(settled: Counter[str]) -> None:
+    survey = survey_room(*generated_rooms.generated(3, frames=1, slots=9, settings=4, needs=5))
+    found = _told(rank(survey, 3).builds)
+    assert settled["over runs"] > 5, settled
+    settled.clear()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(stages, "LONG", 30)
+        assert found == _told(rank(survey, 3).builds)
+    assert not settled
+
+
+def test_a_row_that_is_missing_over_runs_costs_no_answer(
+    monkeypatch: pytest.MonkeyPatch, settled: Counter[str]
+) -> None:
+    survey = survey_room(*generated_rooms.generated(2, frames=1, slots=9, settings=4, needs=5))
+    with_rows = _told(rank(survey, 2).builds)
+    monkeypatch.setattr("solver.search.model.statement.RoomStatement._part_neighbours", lambda *_: None)
+    monkeypatch.setattr("solver.rules.cooling.Cooling.relax", lambda *_: None)
+    assert _told(rank(survey, 2).builds) == with_rows
+    assert settled["slot by slot"]
