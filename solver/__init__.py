@@ -623,7 +623,7 @@ def labels(
     --------
     >>> found = solver.labels("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
     >>> found.labels[0].strip, found.labels[0].at, found.labels[0].text
-    ('slots of M', '1', 'line-in-8')
+    ('P1 A', 'A1', 'outb rtns 1')
     """
     from solver.answers import asking
 

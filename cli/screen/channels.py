@@ -29,14 +29,16 @@ def show_channels(document: ChannelList) -> None:
         several = any(row.room for row in document.rows) and document.room is None
         wired = any(row.connector for row in document.rows)
         bays = any(row.bay for row in document.rows)
-        plugs = ("connector", "point") if bays else ("connector", "pins") if wired else ()
+        plugs = ["connector"] if (wired or bays) and not several else []  # names of rooms leave it no place
+        plugs += ["point"] if bays else ["pins"] if wired else []
         headings = ("number", "slot", "card", "ch", *plugs, "carries")
         table = grid(*headings, right=(1, 3))
         for row in document.rows:
             where = f"{row.room}, {row.frame}" if several and row.room else row.frame
-            plug = (row.connector or "-", _point(row) if bays else _pins(row)) if plugs else ()
+            on_plug = {"connector": row.connector or "-", "point": _point(row), "pins": _pins(row)}
             number = f"{where} {row.direction} {row.number}"
-            table.add_row(number, str(row.slot), row.card, str(row.card_channel), *plug, row.carries)
+            seat = [number, str(row.slot), row.card, str(row.card_channel)]
+            table.add_row(*seat, *(on_plug[plug] for plug in plugs), row.carries)
         out.print(table)
         if plugs:
             out.print()

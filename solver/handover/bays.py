@@ -217,7 +217,7 @@ def _fill(room: str | None, board: _Board, lines: Sequence[tuple[Numbered, ...]]
         if block is None or any(place in board.taken for place in block):
             waiting.append(chunk)
             told = ", ".join(quote(label) for _, label in kept)
-            text = f"bay {quote(board.bay.name)}: no block puts {told} where it is kept; the loom is on another one"
+            text = f"{_called(room, board.bay.name)}: no block puts {told} where it is kept; the loom is on another one"
             yield BayFault(room, board.bay.name, 1, 0, text)
         else:
             board.put(chunk, block)
@@ -247,7 +247,7 @@ def _too_small(room: str | None, boards: Sequence[_Board], left: Sequence[tuple[
         told = "; ".join(_run_text(run) for run in in_runs([c for line in lines for c in line], _follows))
         unused = f", {idle} of them not used" if idle else ""
         blocks = "" if bay.rear is None else f" (in blocks of {bay.block})"
-        text = f"bay {quote(bay.name)} is too small: {count} pair{'s' if count > 1 else ''} of points lack{blocks}"
+        text = f"{_called(room, bay.name)} is too small: {count} pair{'s' if count > 1 else ''} of points lack{blocks}"
         text += f" for {told}{unused}; add a pair of rows or another bay"
         yield BayFault(room, bay.name, own + count, own, text)
 
@@ -279,11 +279,17 @@ def _wrong_on_jacks(rooms: Sequence[Standing], points: Sequence[Patched]) -> Ite
         if signals & NEVER_HALVED and patched.normal in ("half", "parallel"):
             split.setdefault((patched.room, patched.bay.name, patched.normal), []).append(patched)
     for (room, bay), own in fed.items():
-        text = f'bay {quote(bay)}: phantom would stand on {_points(own)}; write phantom = "allowed" if that is meant'
+        text = (
+            f'{_called(room, bay)}: phantom would stand on {_points(own)}; write phantom = "allowed" if that is meant'
+        )
         yield BayFault(room, bay, len(own), 0, text)
     for (room, bay, normal), own in split.items():
-        text = f"bay {quote(bay)}: mic and digital lines are full or open, and {_points(own)} are {normal}"
+        text = f"{_called(room, bay)}: mic and digital lines are full or open, and {_points(own)} are {normal}"
         yield BayFault(room, bay, len(own), 0, text)
+
+
+def _called(room: str | None, bay: str) -> str:
+    return f"{room}, bay {quote(bay)}" if room else f"bay {quote(bay)}"
 
 
 def _points(points: Sequence[Patched]) -> str:

@@ -90,13 +90,20 @@ def test_the_list_reads_whole() -> None:
         "Channels: Gannet Quay, mix rig, 44.1 kHz",
         "56 numbers that a card answers, 44 of them used; by need",
         "",
-        "number    slot  card        ch  connector  pins      carries",
-        "M out 1      2  line-duo-8   1  out        24/12/25  outboard sends 1",
-        "M out 2      2  line-duo-8   2  out        10/23/11  outboard sends 2",
+        "number    slot  card        ch  connector  point   carries",
+        "M out 1      2  line-duo-8   1  out        P1 A17  outboard sends 1",
+        "M out 2      2  line-duo-8   2  out        P1 A18  outboard sends 2",
     ]
-    assert lines[-3].endswith("not used")
-    assert lines[-2:] == ["", "Pins are hot/cold/shield, as on the card's connector."]
+    assert lines[-5].endswith("not used")
+    assert lines[-3].startswith("Points of bays are the card's: of inputs the lower one")
     assert max(map(len, lines)) <= 80
+
+
+def test_without_bays_the_list_has_the_pins() -> None:
+    lines = strapwork("channels", *FILLED).stdout.splitlines()
+    assert "number    slot  card          ch  connector  pins          carries" in lines
+    assert "A in 2       1  mic-16         2  in-low     10/23/11      choir mics 2" in lines
+    assert "Pins are hot/cold/shield, as on the card's connector." in lines
 
 
 def test_a_faulty_build_is_said_to_be_one() -> None:

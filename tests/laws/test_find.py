@@ -101,6 +101,7 @@ def test_a_path_is_told_whole_with_the_names_that_find_each_part() -> None:
         "  carries    outboard sends 24 (to spare); takes line  outboard sends 24",
         "  slot       5: line-out-8, channel 8 out              slot:M:5",
         "  connector  out (db25), hot 1, cold 14, shield 2      loom:M5-out",
+        "  bay        P1 C16, far end D16, half-normalled       bay:P1:C16",
     ]
 
 

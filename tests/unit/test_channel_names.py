@@ -30,7 +30,7 @@ def rig(tmp_path: Path) -> Path:
 
 def test_the_list_of_numbers_shows_names_and_counts_channels_without_one(rig: Path) -> None:
     told = strapwork("channels", rig, rig.parent / NEXT, "--by", "need").stdout
-    carried = [line.split(None, 8)[8] for line in told.splitlines() if line.startswith("M out ")]
+    carried = [line.split(None, 9)[9] for line in told.splitlines() if line.startswith("M out ")]
     assert carried[:5] == ["plate left", "plate right", "=chamber", "outboard sends 4", "outboard sends 5"]
 
 
