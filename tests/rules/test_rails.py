@@ -179,7 +179,8 @@ def test_the_loads_of_a_frame_are_told_in_the_order_of_the_rails(tmp_path: Path)
 
 
 def test_slack_of_money_is_per_cent(tmp_path: Path) -> None:
-    path = _write(tmp_path, scenario=change(SCENARIO, 'rank = ["cost"]', 'rank = ["cost"]\nslack = { cost = 50 }'))
+    slack = 'rank = ["cost", "unused"]\nslack = { cost = 50 }'
+    path = _write(tmp_path, scenario=change(SCENARIO, 'rank = ["cost"]', slack))
     code, _, err = _run(tmp_path, "plan", path.name)
     assert code == 2
     assert err == 'loft.toml: 1 fault\n  slack > cost: must be per cent of the cost, such as "5 %", found 50\n'
