@@ -88,6 +88,9 @@ def test_what_is_not_there_is_not_found_and_the_nearest_is_named() -> None:
             find(loaded, pair.new, name)
     ran = strapwork("find", *MIX, "outbord sends 3")
     assert ran.returncode == 2
+    assert strapwork("find", *MIX, "zz").stderr.endswith(
+        'called "zz"; ask for a number (A:37), a need, slot:A:5, card:ID, loom:NAME or bay:B14\n'
+    )
     assert 'WHAT: nothing in this build is called "outbord sends 3"; did you mean "outboard sends 3"?' in ran.stderr
 
 
