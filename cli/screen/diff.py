@@ -8,10 +8,10 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
-from solver.reports.difference import CardPlace, ChannelChange, Difference
+from solver.reports.difference import CardPlace, ChannelChange, Difference, PointChange, PointPlace
 from solver.reports.together import moving_together, was_and_becomes
 from solver.reports.wording import kilohertz
-from solver.room.words import write_ranges
+from solver.room.words import in_runs, write_ranges
 
 
 def show_difference(document: Difference) -> None:
@@ -40,6 +40,7 @@ def _changes(out: Console, title: str, document: Difference) -> None:
         ("Straps", _straps(document)),
         ("Cards", _cards(document)),
         ("Channels of needs", _channels(document.channels)),
+        ("Points of bays, the cards' ones", _points(document.points)),
     )
     for heading, table in tables:
         if table.rows:
@@ -76,6 +77,37 @@ def _seat(seat: CardPlace | None, without: str) -> str:
 
 def _in_room(room: str | None, frame: str) -> str:
     return f"{room}, {frame}" if room else frame
+
+
+def _points(changes: Sequence[PointChange]) -> Grid:
+    table = grid("need", "channels", "was", "becomes")
+    for run in in_runs(changes, _follows):
+        first = run[0]
+        table.add_row(
+            _in_room(first.room, first.need),
+            write_ranges([change.channel for change in run]),
+            _from_to([change.before for change in run], "on none"),
+            _from_to([change.after for change in run], "on none"),
+        )
+    return table
+
+
+def _follows(one: PointChange, other: PointChange) -> bool:
+    if (one.room, one.need, one.channel + 1) != (other.room, other.need, other.channel):
+        return False
+    return _next(one.before) == other.before and _next(one.after) == other.after
+
+
+def _next(point: PointPlace | None) -> PointPlace | None:
+    """The point beside it."""
+    return None if point is None else point.model_copy(update={"point": f"{point.point[0]}{int(point.point[1:]) + 1}"})
+
+
+def _from_to(points: Sequence[PointPlace | None], without: str) -> str:
+    first, last = points[0], points[-1]
+    if first is None or last is None:
+        return without
+    return first.text if first == last else f"{first.text}-{last.point}"
 
 
 def _channels(changes: Sequence[ChannelChange]) -> Grid:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
 from solver.fitted.moves import moves
+from solver.handover.repatching import point_moves
 from solver.reports.changing import frame_name, summary
 from solver.reports.difference import (
     Difference,
     board_change,
     card_change,
     channel_change,
+    point_change,
     strap_changes,
 )
 from solver.reports.report import file_warnings
@@ -18,7 +20,7 @@ from solver.room.build import Build
 
 
 def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Difference:
-    """What one build has otherwise than another: boards, straps, cards, lids, and where needs' channels are.
+    """What one build has otherwise than another: boards, straps, cards, lids, needs' channels and their points.
 
     Parameters
     ----------
@@ -54,6 +56,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Dif
         straps=[change for frame in moved.frames for change in strap_changes(frame)],
         cards=[card_change(move) for move in moved.cards],
         channels=[channel_change(move) for move in moved.numbers],
+        points=[point_change(move) for move in point_moves(before, after)],
         faults=stood.faults,
         notes=[*undecided, *odd_frames("the earlier build", before), *odd_frames("the later build", after)],
         warnings=file_warnings(loaded.warnings),

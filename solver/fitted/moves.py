@@ -294,10 +294,18 @@ def _answers(spot: Spot) -> tuple[object, ...]:
 
 
 def _numbers(before: Sequence[Standing], after: Sequence[Standing]) -> Iterator[NumberMove]:
+    for room, need, channel, was, is_ in paired(before, after):
+        if was != is_:
+            yield NumberMove(room, need.name, need.direction, channel, was, is_, need.name_of(channel))
+
+
+def paired(
+    before: Iterable[Standing], after: Iterable[Standing]
+) -> Iterator[tuple[str | None, Need, int, Spot | None, Spot | None]]:
+    """Every channel of every need of two builds, with its room, and where it was and is, moved or not."""
     old, new = serving(before), serving(after)
     for room, need in sorted({*old, *new}, key=lambda key: (key[0] or "", key[1].index)):
         was_there, is_there = old.get((room, need), []), new.get((room, need), [])
         found = definite_channels(was_there, is_there) if need.definite else channels(was_there, is_there)
         for channel, was, is_ in found:
-            if was != is_:
-                yield NumberMove(room, need.name, need.direction, channel, was, is_, need.name_of(channel))
+            yield room, need, channel, was, is_

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from typing import Literal
 
 from solver.fitted.moves import CardMove, FrameMoves, NumberMove, Seat, Spot
+from solver.handover.bays import Patched
+from solver.handover.repatching import PointMove
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.words import Direction
@@ -73,6 +75,30 @@ class ChannelChange(Element):
     name: str | None = None
 
 
+class PointPlace(Element):
+    """A card's point of a bay."""
+
+    bay: str
+    point: str
+
+    @property
+    def text(self) -> str:
+        """Bay and point."""
+        return f"{self.bay} {self.point}"
+
+
+class PointChange(Element):
+    """A need's channel that gets another point of a bay; `before` or `after` null: it was or is on none."""
+
+    room: str | None = None
+    need: str
+    direction: Direction
+    channel: int
+    name: str | None = None
+    before: PointPlace | None
+    after: PointPlace | None
+
+
 class Difference(Element):
     """What the later of two builds has otherwise; `nothing_to_do` says that it has nothing otherwise.
 
@@ -92,6 +118,7 @@ class Difference(Element):
     straps: list[StrapChange] = []
     cards: list[CardChange] = []
     channels: list[ChannelChange] = []
+    points: list[PointChange] = []
     faults: list[BrokenLimit] = []
     notes: list[str] = []
     warnings: list[FileFault] = []
@@ -119,6 +146,9 @@ class Difference(Element):
         for one in self.channels:
             places = (None if place is None else _place(place) for place in (one.before, one.after))
             yield one.room, "channel", one.need, one.channel, one.direction, *places, one.name
+        for patched in self.points:
+            texts = (None if point is None else point.text for point in (patched.before, patched.after))
+            yield patched.room, "point", patched.need, patched.channel, patched.direction, *texts, patched.name
 
 
 def _place(place: ChannelPlace) -> str:
@@ -166,3 +196,20 @@ def _spot(spot: Spot | None) -> ChannelPlace | None:
     if spot is None:
         return None
     return ChannelPlace(frame=spot.frame, number=spot.number, slot=spot.slot, card_channel=spot.card_channel)
+
+
+def point_change(move: PointMove) -> PointChange:
+    """A channel that gets another point."""
+    return PointChange(
+        room=move.room,
+        need=move.need.name,
+        direction=move.need.direction,
+        channel=move.channel,
+        name=move.need.name_of(move.channel),
+        before=_patched(move.before),
+        after=_patched(move.after),
+    )
+
+
+def _patched(patched: Patched | None) -> PointPlace | None:
+    return None if patched is None else PointPlace(bay=patched.bay.name, point=patched.card_point)

@@ -14,6 +14,7 @@ from inside import strapwork
 from two_builds import Pair, two_builds
 
 from solver.answers.channels import channels
+from solver.answers.diff import diff
 from solver.answers.find import find
 from solver.answers.labels import labels
 from solver.answers.standing_rooms import standing_rooms
@@ -146,6 +147,29 @@ def test_a_point_finds_its_channel_and_the_channel_its_point() -> None:
             assert {c.bay for c in find(loaded, pair.new, f"bay:{row.bay}").channels} == {row.bay}
             met += 1
     assert met > 10
+
+
+def test_what_diff_says_turns_the_earlier_points_into_the_later_ones() -> None:
+    """By need: channels are counted anew in each build, so the points of a need are compared all together."""
+    met = 0
+    for seed in range(100):
+        pair = two_builds(seed)
+        loaded = Loaded(with_bays(seed, pair), connected(seed, pair.hardware))
+        old, new = (
+            Counter((row.need, row.bay, row.point) for row in channels(loaded, build).rows if row.need and row.bay)
+            for build in (pair.old, pair.new)
+        )
+        found = diff(loaded, pair.old, pair.new).points
+        for change in found:
+            assert change.before != change.after
+            for place, sign in ((change.before, -1), (change.after, 1)):
+                if place is not None:
+                    old[change.need, place.bay, place.point] += sign
+        assert +old == new
+        assert min(old.values(), default=0) >= 0
+        assert diff(loaded, pair.new, pair.new).points == []
+        met += len(found)
+    assert met > 50
 
 
 def test_labels_fit_and_no_text_on_one_sort_of_thing_means_two() -> None:

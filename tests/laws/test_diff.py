@@ -115,7 +115,7 @@ def test_a_spreadsheet_has_a_row_for_each_change() -> None:
         found = _diff(pair, pair.old, pair.new)
         rows = list(csv.DictReader(io.StringIO(found.as_csv(), newline="")))
         wanted = {"board": len(found.boards), "strap": len(found.straps)}
-        wanted |= {"card": len(found.cards), "channel": len(found.channels)}
+        wanted |= {"card": len(found.cards), "channel": len(found.channels), "point": len(found.points)}
         assert Counter(row["what"] for row in rows) == Counter(wanted)
 
 
