@@ -285,9 +285,9 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
         )
     ample = [f"{s.channels} {'/'.join(s.signals)} {s.direction}" for s in build.spare if s.channels]
     scarce = [f"{'/'.join(s.signals)} {s.direction}" for s in build.spare if s.scarce]
-    rows.append(("Spare", ", ".join(ample) or "none"))
-    if scarce:
-        rows.append(("", f"none, or under a tenth of what is asked: {', '.join(scarce)}"))
+    spare = [", ".join(ample)] if ample else []
+    spare += [f"none, or under a tenth of what is asked: {', '.join(scarce)}"] if scarce else []
+    rows += [("" if index else "Spare", line) for index, line in enumerate(spare or ["none"])]
     if build.budget_left is not None:
         rows.append(("Money", f"{build.cost} spent, {build.budget_left} {report.currency} of the budget left"))
     lines = order_rows(build)

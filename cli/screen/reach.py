@@ -72,13 +72,13 @@ def _most(most: MostChannels) -> str:
 def told_stops(need: NeedReach) -> str:
     if need.stops is None:
         return "?"
-    said = [_either(need.stops)]
+    first = _either(need.stops)
     if need.stops_then is None:
-        said.append("then ?")
-    elif need.stops_then:
-        later = _either(need.stops_then)
-        said.append("then the same, whatever is spent" if later == said[0] else f"then {later}")
-    return "\n".join(said)
+        return f"{first};\nthen ?"
+    if not need.stops_then:
+        return first
+    later = _either(need.stops_then)
+    return f"{first};\nthen {'the same, whatever is spent' if later == first else later}"
 
 
 def _either(stops: list[Hurdle]) -> str:

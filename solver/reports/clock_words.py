@@ -41,6 +41,10 @@ def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> Cl
         said += f": {put} {seat.impedance_ohm} ohm terminator{goes}{f'; {state}' if state else ''}"
     elif state:
         said += f": {state}"
+    unused = [name for name in seat.frames if name not in names]
+    if ends and unused:
+        # A frame without cards still loads the line, and may end it, as long as a lead goes to it.
+        said += f"; no clock lead to {' and '.join(unused)}, which {'is' if len(unused) == 1 else 'are'} not used"
     return ClockReport(line=names, ends=ends, text=said)
 
 

@@ -153,7 +153,7 @@ def work_steps(
         for key in batch if len(batch) > 1 else ():
             sheet.begin(_title(works[key], "in and closed"), key)
             _in_and_closed(sheet, works[key])
-    _power_up(sheet, after, works, moved, retyped)
+    _power_up(sheet, before, after, works, moved, retyped)
     _afterwards(sheet)
     return sheet.sections
 
@@ -336,7 +336,7 @@ def _in_and_closed(sheet: _Sheet, work: _Work) -> None:
             sheet.add("blanks", f"Blanks over {_listed(empty)} of {name}, where {chassis} has any", key)
         sheet.add("compare", f"Compare {name}: {_stands(work.new, work.standing)}; photograph it", key)
     else:
-        sheet.add("compare", f"Compare {name}: no card is left in it; photograph it", key)
+        sheet.add("compare", f"Compare {name}: no card is left in it, and it stays off; photograph it", key)
     sheet.add("close", f"Nothing left inside {name}, lid on and fastened", key)
 
 
@@ -411,7 +411,12 @@ def _seat(sheet: _Sheet, work: _Work) -> None:
 
 
 def _power_up(
-    sheet: _Sheet, after: Sequence[Standing], works: Mapping[FrameKey, _Work], moved: Moves, retyped: int
+    sheet: _Sheet,
+    before: Sequence[Standing],
+    after: Sequence[Standing],
+    works: Mapping[FrameKey, _Work],
+    moved: Moves,
+    retyped: int,
 ) -> None:
     sheet.begin("Power up, in stages" if works else "Patch")
     if works:
@@ -419,6 +424,10 @@ def _power_up(
             "bell out",
             "Bell out each loom that is new or was off, both ends unplugged: pin to pin, shorts, screen to shell",
         )
+    ends = _line_ends(before)
+    for key, text in _line_ends(after).items():
+        if key not in works and text != ends.get(key):
+            sheet.add("clock line", f"Clock line, {_name(key)}, which stays closed: {text}", key)
     filled = [work for work in works.values() if work.new is not None]
     for work in filled:
         sheet.add(
@@ -451,6 +460,16 @@ def _power_up(
     sheet.add("phantom back", "Phantom on again only where it was and is wanted, looms on, amplifiers still off")
     if any(use.need.direction == "out" for room in after for frame in room.frames for use in frame.uses):
         sheet.add("patch", "Outputs: plug the far ends in again, amplifiers still off")
+
+
+def _line_ends(rooms: Sequence[Standing]) -> dict[FrameKey, str]:
+    """What every frame has to do with its clock line, where that is known."""
+    reports = {
+        (room.survey.room, frame.site.name): clock_report(room.survey, room, frame)
+        for room in rooms
+        for frame in room.frames
+    }
+    return {key: clock.text for key, clock in reports.items() if clock is not None and not clock.question}
 
 
 def _clock_line(sheet: _Sheet, work: _Work, *, question: bool) -> None:

@@ -20,12 +20,14 @@ from typing import Any
 import pytest
 
 from solver.files.reading import load_scenario
+from solver.fitted.moves import moves
 from solver.fitted.standing import stand
 from solver.judge import audit, criteria
 from solver.judge.campus import stand_campus, survey_campus
 from solver.relax.document import changed
 from solver.reports.checking import check_report, check_room
 from solver.reports.describe import describe_build
+from solver.reports.working import work_steps
 from solver.room.build import Build
 from solver.room.faults import Fault
 from solver.room.hardware import Board, Hardware
@@ -412,7 +414,9 @@ def test_what_a_frame_does_on_its_line_is_told() -> None:
         "A": (False, "the last on its clock line (B, A): E1 closed"),
         "B": (False, "before A on its clock line: E1 open"),
     }
-    assert _told(_survey(TWO, [{"frames": ["A", "B"]}], 2)) == {"A": (False, "alone on its clock line: E1 closed")}
+    assert _told(_survey({"A": TWO["A"]}, [{"frames": ["A"]}], 2)) == {
+        "A": (False, "alone on its clock line: E1 closed")
+    }
     plugged = [{"frames": ["A", "B"], "terminator": True, "impedance_ohm": 50}]
     assert _told(_survey(TWO, plugged, 12))["B"] == (
         False,
@@ -423,6 +427,37 @@ def test_what_a_frame_does_on_its_line_is_told() -> None:
         "A": (False, "the last on its clock line (B, A): fixed ends it by itself"),
         "B": (False, "before A on its clock line"),
     }
+
+
+def test_no_clock_lead_goes_to_a_frame_of_the_line_that_is_not_used() -> None:
+    assert _told(_survey(TWO, [{"frames": ["A", "B"]}], 2)) == {
+        "A": (False, "alone on its clock line: E1 closed; no clock lead to B, which is not used")
+    }
+
+
+def test_a_terminator_that_moves_to_a_frame_whose_lid_stays_on_is_a_step_of_the_work_order() -> None:
+    bare = {name: {"board": "bare"} for name in "AB"}
+    survey = _survey(bare, [{"frames": ["A", "B"], "terminator": True}], 2)
+    frames = [{"name": name, "board": "bare", "cards": {"1": "line-2"}} for name in "AB"]
+    old, new = (stand(survey, Build.model_validate({"format": 1, "frame": frames[:count]})) for count in (2, 1))
+    moved = moves([old], [new])
+    steps = [step for part in work_steps([old], [new], moved, retyped=0) for step in part.steps]
+    assert [key for _, key in moved.lids_off] == ["B"]
+    assert [step.text for step in steps if step.action == "clock line"] == [
+        "Clock line, frame A, which stays closed: alone on its clock line: its 75 ohm terminator goes here; "
+        "no clock lead to B, which is not used"
+    ]
+    assert "Compare B: no card is left in it, and it stays off; photograph it" in [step.text for step in steps]
+
+
+def test_the_work_order_says_nothing_of_a_clock_line_that_stays_as_it_is() -> None:
+    survey = _survey({name: {"board": "bare"} for name in "AB"}, [{"frames": ["A", "B"], "terminator": True}], 2)
+    frames = [{"name": name, "board": "bare", "cards": {"1": "line-2"}} for name in "AB"]
+    old = stand(survey, Build.model_validate({"format": 1, "frame": frames}))
+    frames[1] = {**frames[1], "cards": {"2": "line-2"}}
+    new = stand(survey, Build.model_validate({"format": 1, "frame": frames}))
+    steps = [step for part in work_steps([old], [new], moves([old], [new]), retyped=0) for step in part.steps]
+    assert [step.frame for step in steps if step.action == "clock line"] == ["B"]
 
 
 def test_a_line_that_ends_at_a_board_that_cannot_end_it_needs_a_terminator_and_says_so() -> None:
