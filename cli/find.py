@@ -19,8 +19,10 @@ from cli.telling import say_faulty
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
 @table_option
 def find(scenario: Path, build: Path, what: str, room: str | None, form: str) -> int:
-    """Find WHAT in a BUILD file of SCENARIO: a number (A:37), a need or its channel ("drum mics 3"), slot:A:5,
-    card:ID, loom:NAME, bay:B14; and say all that is on its path.
+    """Find WHAT in a BUILD file of SCENARIO, and say all that is on its path.
+
+    WHAT is a number (A:37), a need or its channel ("drum mics 3"), slot:A:5, card:ID, loom:NAME or
+    bay:B14.
 
     Exit code 1 says that the build is faulty, which is said at the top too; beside CSV it is said on
     standard error.
