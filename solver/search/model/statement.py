@@ -329,11 +329,11 @@ class RoomStatement(Basis):
                 if own == run and count < widths[run]:
                     last = self.model.new_bool_var("")
                     self.model.add(last <= expression(terms))
-                    self.model.add(last + passed <= 1)
+                    self.model.add(last + passed <= option.chosen)
                     lasts.append(last)
                     lacking.append((widths[run] - count, last))
         if lasts:
-            self.model.add_at_most_one(lasts)
+            add(self.model, expression([(1, last) for last in lasts]) <= option.chosen)
         option.last_slots[direction] = ends
         most = sum(widths[run] * len(runs[run]) for run in numbered)
         holes = self.model.new_int_var(0, most, "")
