@@ -187,7 +187,7 @@ class Cooling(Rule):
                 own = [seat for _, seat in draft.covering(cell) if seat.kind.span == 1]
                 for clash in hot.clashes:
                     load = [((s.kind.id in clash.lefts) + (s.kind.id in clash.rights), s.term) for s in own]
-                    draft.hold(replace(most, bound=len(cell.slots) + 1), load)
+                    draft.hold(replace(most, bound=len(cell.slots) + 1), load, cell, whole=True)
 
     def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
         """Every slot, where the card is too hot even beside an empty one."""

@@ -219,8 +219,8 @@ class Draft(Protocol):
     def short_needs(self) -> Load:
         """How many of those needs lack any."""
 
-    def hold(self, limit: Limit, load: Load, cell: Cell | None = None) -> None:
-        """Keep a load within a limit's bound, or within so much for each slot of a cell."""
+    def hold(self, limit: Limit, load: Load, cell: Cell | None = None, *, whole: bool = False) -> None:
+        """Keep a load within a limit's bound, or within so much for each slot of a cell, or in the `whole` cell."""
 
     def hold_if(self, limit: Limit, conditions: Sequence[Term], load: Load) -> None:
         """Keep a load within a limit's bound where all conditions, which are 0 or 1, hold."""

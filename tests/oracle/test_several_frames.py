@@ -22,7 +22,7 @@ from solver.rules.rails import Rails
 from solver.search.ask.front import front
 from solver.search.model.options import all_options
 from solver.search.model.statement import RoomStatement
-from solver.search.solve import several
+from solver.search.solve import several, together
 from solver.search.solve.part import Part, Shared
 
 Pair = tuple[Scenario, Hardware]
@@ -40,20 +40,18 @@ def _of_two_frames(draw: str, seeds: range) -> list[Pair]:
 @pytest.fixture
 def over_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every room of several frames is settled over runs first."""
-    monkeypatch.setattr(several, "FEW_MODELS", 0)
+    monkeypatch.setattr(together, "FEW_MODELS", 0)
 
 
 @pytest.fixture
 def all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """The same with all settings in one model."""
 
-    def one(survey: Survey, kinds: list[Kind], shared: Shared) -> list[Part] | None:
+    def one(survey: Survey, kinds: list[Kind], shared: Shared) -> Part | None:
         every = all_options(survey)
-        if len(every) < 2:
-            return None
-        return [several.Several(survey, every, kinds, shared)] if all(every) else []
+        return several.Several(survey, every, kinds, shared) if len(every) > 1 and all(every) else None
 
-    monkeypatch.setattr(several, "several_parts", one)
+    monkeypatch.setattr(together, "together", one)
 
 
 def _same_builds(pairs: list[Pair]) -> Counter[str]:
@@ -112,14 +110,12 @@ def test_fronts_are_the_same(seeds: int, over_runs: None) -> None:
     assert seen >= seeds // 20
 
 
-def test_each_order_of_alike_frames_is_looked_at_once_and_many_frames_are_left_to_the_slots() -> None:
-    places = list(several._places([3, 3, 2], {1: 0}))
-    assert places == [(i, j, k) for i in range(3) for j in range(i, 3) for k in range(2)]
+def test_many_frames_are_left_to_the_slots() -> None:
     loaded = load_scenario(RACKS / "textbook-as-published.toml")
     survey = survey_room(loaded.scenario, loaded.hardware)
     assert len(survey.frames) == 30
     with within(2):
-        assert several.several_parts(survey, list(survey.kinds.values()), Shared.of(survey, rough=True)) is None
+        assert together.together(survey, list(survey.kinds.values()), Shared.of(survey, rough=True)) is None
 
 
 def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -14,7 +14,7 @@ from typing import Literal
 from solver.judge import criteria
 from solver.room.survey import Survey
 from solver.search.model.listed import Seating
-from solver.search.model.scale import MARGIN, Stage
+from solver.search.model.scale import MARGIN, TIES, Stage
 from solver.search.solve.clock import Clock, SearchError, Stopped
 from solver.search.solve.incumbent import keep_at_once, worth_while
 from solver.search.solve.shortage import builds_under, needs_giving_way
@@ -40,6 +40,7 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
     survey = search.survey
     caps: dict[Stage, int] = {}
     chosen: Chosen | None = None
+    search.settled.clear()
     passes: list[Mapping[str, int | str]] = [survey.slack, {}] if survey.slack else [{}]
     for slack in passes:
         grouped = search.grouped(slack)
@@ -70,6 +71,8 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
                 chosen.stages[criterion] = chosen.stages.get(criterion, True) and least.proven
             if not least.proven and not chosen.bounds and least.bound > 0:
                 chosen.bounds[stage[0]] = search.scale.split(stage, least.bound)[stage[0]]
+            if not survey.slack:
+                search.settled.update(chosen.stages)
             values = search.scale.split(stage, least.value)
             if len(stage) == 1 and stage[0] in slack:
                 unit = search.scale.units.get(stage[0], 1)
@@ -123,13 +126,14 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
     builds: list[RankedBuild] = []
     complete = False
     latest: list[Seating] = []
+    settled: dict[str, bool] = {}
     kept: list[RankedBuild] = []
     try:
         clock.check()
         if worth_while(survey):
             clock.step(partial(keep_at_once, survey, clock, kept))
         search = clock.step(lambda: Search.of(survey, clock, workers))
-        latest = search.latest
+        latest, settled = search.latest, search.settled
         while len(builds) < top:
             if top > 1:
                 clock.at = f"build {len(builds) + 1} of {top}"
@@ -143,7 +147,7 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
             if clock.over:
                 break
     except Stopped:
-        builds += _unproven(survey, list(latest), clock)
+        builds += _unproven(survey, list(latest), dict(settled), clock)
     builds = _with_kept(survey, builds, kept, stopped=not complete)
     if builds:
         _check_order(survey, builds)
@@ -175,10 +179,12 @@ def _with_kept(
     return [replace(own, stages=stages, bounds=first.bounds), *others]
 
 
-def _unproven(survey: Survey, latest: Sequence[Seating], clock: Clock) -> list[RankedBuild]:
+def _unproven(
+    survey: Survey, latest: Sequence[Seating], settled: Mapping[str, bool], clock: Clock
+) -> list[RankedBuild]:
     """What was found when the search was left, audited where that does not take long either."""
     try:
-        stages = dict.fromkeys(survey.rank, False)
+        stages = {**dict.fromkeys(survey.rank, False), **settled, TIES[0]: False}
         return [clock.step(partial(audited, survey, Chosen(seating, stages=stages))) for seating in latest]
     except Stopped:
         return []

@@ -57,18 +57,20 @@ class Basis(ABC):
         self.services = Services(short=survey.short.channels, whole_cards=whole_cards)
         self._lacking: dict[Need, Term] = {}
         self._lacks: dict[Need, Term] = {}
-        self._choices: list[list[tuple[Option, Term]]] = []
+        self._choices = [self._choose(own) for own in options]
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
         self._wanted = self.wanted()
         self._sure = "holes" not in survey.rank and not rules.losing_a_card_hurts(survey)
         self._with_holes = bool({"unused", "holes"} & set(survey.rank))
-        for own in options:
-            terms: list[tuple[Option, Term]] = [
-                (option, 1 if len(own) == 1 else self.model.new_bool_var("")) for option in own
-            ]
-            if len(own) != 1:
-                self.model.add_exactly_one(term for _, term in terms)
-            self._choices.append(terms)
+
+    def _choose(self, own: Sequence[Option]) -> list[tuple[Option, Term]]:
+        """Each option of a frame and a term that says that it has this one."""
+        terms: list[tuple[Option, Term]] = [
+            (option, 1 if len(own) == 1 else self.model.new_bool_var("")) for option in own
+        ]
+        if len(own) != 1:
+            self.model.add_exactly_one(term for _, term in terms)
+        return terms
 
     def wanted(self) -> set[str]:
         """Cards that are asked for though they serve no need."""
@@ -131,6 +133,11 @@ class Basis(ABC):
                 for line_type in kind.lines(direction, part, layout.block(direction, slot + part).width)
             )
         )
+
+    def _serves_for_sure(self, kind: Kind) -> bool:
+        """Whether a card serves something in its only slot and direction, or could be taken out for nothing."""
+        sides = [direction for direction in DIRECTIONS if kind.on(direction, 0)]
+        return self._sure and kind.span == 1 and len(sides) == 1 and kind.id not in self._wanted
 
     # Services
 
@@ -238,8 +245,8 @@ class Basis(ABC):
         """By how much a limit gives way: 0 where it may not."""
         return 0
 
-    def hold(self, limit: Limit, load: Load, cell: Cell | None = None) -> None:
-        bound = limit.bound if cell is None else limit.bound * len(cell.slots) * cell.chosen
+    def hold(self, limit: Limit, load: Load, cell: Cell | None = None, *, whole: bool = False) -> None:
+        bound = limit.bound if cell is None else limit.bound * cell.chosen * (1 if whole else len(cell.slots))
         if limit.at_least:
             add(self.model, expression(load) + self._given(limit) >= bound)
         else:

@@ -61,6 +61,27 @@ class StatedOption:
     holes: dict[Direction, Any] = field(default_factory=dict)
 
 
+def open_slots_of(
+    limits: Sequence[tuple[Rule, Limit]], site: FrameSite, layout: Layout, kinds: Sequence[Kind]
+) -> dict[str, set[int]]:
+    """The slots of a frame that no limit keeps a kind of card out of."""
+    own = [(rule, limit) for rule, limit in limits if limit.place.frame == site.name]
+    return {
+        k.id: set(site.slots).difference(*(rule.shuts(limit, site, layout, k) for rule, limit in own)) for k in kinds
+    }
+
+
+def runs_of(survey: Survey, site: FrameSite, layout: Layout, open_slots: Mapping[str, set[int]]) -> list[list[int]]:
+    """Neighbouring slots that nothing but their place tells apart."""
+
+    def nature(slot: int) -> object:
+        apart = [rule.tells_apart(survey, site, layout, slot) for rule in rules.LIST]
+        closed = sorted(card for card, slots in open_slots.items() if slot not in slots)
+        return layout.block("in", slot).width, layout.block("out", slot).width, closed, apart
+
+    return [list(slots) for _, slots in groupby(site.slots, key=nature)]
+
+
 class RoomStatement(Basis):
     """Implements `solver.rules.limit.Draft` over runs of slots.
 
@@ -211,12 +232,8 @@ class RoomStatement(Basis):
 
     def _fill(self, option: StatedOption, layout: Layout, starts: Mapping[str, Sequence[int]]) -> None:
         site = option.site
-        own = [(rule, limit) for rule, limit in self._limits if limit.place.frame == site.name]
-        open_slots = {
-            k.id: set(site.slots).difference(*(rule.shuts(limit, site, layout, k) for rule, limit in own))
-            for k in self.kinds
-        }
-        runs = self._runs(site, layout, open_slots)
+        open_slots = open_slots_of(self._limits, site, layout, self.kinds)
+        runs = [[n] for n in site.slots] if self.slot_by_slot else runs_of(self.survey, site, layout, open_slots)
         option.runs = [Run(site, slots, option.chosen) for slots in runs]
         run_of = {slot: index for index, slots in enumerate(runs) for slot in slots}
         for kind in self.kinds:
@@ -241,18 +258,6 @@ class RoomStatement(Basis):
             for direction in DIRECTIONS:
                 self._number_side(option, option.layout, runs, direction)
             self._share_ends(option, runs)
-
-    def _runs(self, site: FrameSite, layout: Layout, open_slots: Mapping[str, set[int]]) -> list[list[int]]:
-        """Neighbouring slots that nothing but their place tells apart."""
-
-        def nature(slot: int) -> object:
-            if self.slot_by_slot:
-                return slot
-            apart = [rule.tells_apart(self.survey, site, layout, slot) for rule in rules.LIST]
-            closed = sorted(card for card, slots in open_slots.items() if slot not in slots)
-            return layout.block("in", slot).width, layout.block("out", slot).width, closed, apart
-
-        return [list(slots) for _, slots in groupby(site.slots, key=nature)]
 
     # Numbers and holes
 
@@ -291,11 +296,6 @@ class RoomStatement(Basis):
             holes = self._count_holes(option, runs, widths, direction, in_use, by_answered, answered_below)
             option.holes[direction] = holes
             self._parts["holes"].append((1, holes))
-
-    def _serves_for_sure(self, kind: Kind) -> bool:
-        """Whether a card serves something in its only slot and direction, or could be taken out for nothing."""
-        sides = [direction for direction in DIRECTIONS if kind.on(direction, 0)]
-        return self._sure and kind.span == 1 and len(sides) == 1 and kind.id not in self._wanted
 
     def _count_holes(
         self,

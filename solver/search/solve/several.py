@@ -8,20 +8,20 @@ those of the model over runs, the slots of just those cards are asked.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
-from itertools import pairwise
-from math import ceil, prod
+from itertools import count, pairwise
+from math import ceil
 from typing import Any
 
 from solver.judge import audit, criteria
 from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS, Direction
+from solver.search.model.alike import Given
 from solver.search.model.cpsat import cp_model
 from solver.search.model.listed import Seating, exclude
-from solver.search.model.options import all_options, numbers_enough
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement, StatedOption
@@ -33,49 +33,8 @@ from solver.search.solve.seat import core, seat
 from solver.search.solve.solving import solve
 from solver.search.solve.standing import as_stands
 
-FEW_MODELS = 64
-"""Up to so many combinations of settings are asked slot by slot, each in a model of its own."""
-
-MOST_OVER_RUNS = 400
-"""Up to so many each have a model of their own over runs; beyond that the slots are asked all the same."""
-
-MOST_LOOKED_AT = 2400
-"""Of so many at most it is asked whether their numbers are enough."""
-
-
-def several_parts(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> list[Part] | None:
-    """The models over runs of a room of several frames; None where it is better asked slot by slot.
-
-    Over runs nothing says which numbers carry a need.
-    """
-    every = all_options(survey)
-    if survey.particular or len(every) < 2 or prod(map(len, every)) <= FEW_MODELS:
-        return None
-    pairs = [pair for group in survey.groups_of_alike_frames() for pair in pairwise(group)]
-    pairs = [(i, j) for i, j in pairs if every[i] == every[j]]
-    before = {j: i for i, j in pairs}
-    parts: list[Part] = []
-    for looked_at, places in enumerate(_places([len(own) for own in every], before)):
-        if looked_at == MOST_LOOKED_AT or len(parts) > MOST_OVER_RUNS:
-            return None
-        options = [own[place] for own, place in zip(every, places, strict=True)]
-        if numbers_enough(survey, options):
-            parts.append(Several(survey, [[option] for option in options], kinds, shared))
-    return parts if len(parts) <= MOST_OVER_RUNS else None
-
-
-def _places(sizes: Sequence[int], before: Mapping[int, int], chosen: tuple[int, ...] = ()) -> Iterator[tuple[int, ...]]:
-    """Which of its options each frame has, by place in the list of them, combination by combination.
-
-    Alike frames have theirs in order: `before` says for a frame which one of its like comes before it.
-    """
-    frame = len(chosen)
-    if frame == len(sizes):
-        yield chosen
-        return
-    first = chosen[before[frame]] if frame in before else 0
-    for place in range(first, sizes[frame]):
-        yield from _places(sizes, before, (*chosen, place))
+MOST_CUT = 20
+"""Where effort is limited, so often is asked again when something cannot be seated."""
 
 
 class Several(Part):
@@ -142,6 +101,43 @@ class Several(Part):
             self._final.append((stage, dict(caps), answer))
         return answer
 
+    def tried(
+        self,
+        stage: Stage,
+        caps: Caps,
+        listed: Sequence[Seating],
+        clock: Clock,
+        lower: int,
+        most: int | None,
+        effort: float,
+    ) -> Answer:
+        """Something that meets a bound, else the least value."""
+        if stage != MARGIN and lower > -NEVER:
+            met = self.minimise(MARGIN, {**caps, stage: lower}, listed, clock, effort=effort)
+            if met.seating is not None:
+                return Answer(lower, met.seating, lower)
+            if met.bound >= NEVER:
+                self._know(stage, caps, lower + 1)
+        return self.minimise(stage, caps, listed, clock, most, effort)
+
+    def as_given(
+        self,
+        stage: Stage,
+        caps: Caps,
+        listed: Sequence[Seating],
+        clock: Clock,
+        frames: Sequence[Given | None],
+        most: int,
+        effort: float,
+    ) -> Answer:
+        """A stage within a value where alike frames are filled as a model says that counts them together.
+
+        Where nothing is found that says nothing of other fillings.
+        """
+        capped = caps if stage == MARGIN else {**caps, stage: most}
+        found = self._search(MARGIN, 0, capped, listed, clock, None, effort, frames)
+        return Answer(None if found.seating is None else most, found.seating, -NEVER)
+
     def _goal(self, stage: Stage) -> Any:
         if stage == MARGIN:
             return 0
@@ -167,9 +163,11 @@ class Several(Part):
         clock: Clock,
         cutoff: int | None,
         effort: float | None,
+        frames: Sequence[Given | None] = (),
     ) -> Answer:
         """The least of a stage: what the model over runs says, seated; what cannot be seated is kept out."""
         room = self._kept(caps, listed, tied=stage == TIES or TIES in caps)
+        _fill_as(room, frames)
         moves = not isinstance(goal, int)
         if moves and cutoff is not None:
             room.model.add(goal <= cutoff)
@@ -178,7 +176,9 @@ class Several(Part):
             room.model.minimize(guide)
         cuts = self._known_cuts(room, caps)
         best = Answer(None, None, self.lower(stage, caps))
-        while True:
+        for n in count():
+            if effort is not None and n == MOST_CUT:
+                break
             status, solver = solve(room.model, clock, effort, any_will_do=not moves)
             if status == "none":
                 never = NEVER if cutoff is None or not moves else cutoff + 1
@@ -205,6 +205,7 @@ class Several(Part):
             if exact.bound < (NEVER if exact.value is None else exact.value):
                 return best
             cuts.no_such_counts(self._chosen(room, solver), solver.value)
+        return best
 
     def _guide(self, caps: Caps) -> Any:
         """What to minimise where anything that keeps the caps will do: the widest of the sums that are capped."""
@@ -411,3 +412,25 @@ def _in_order(survey: Survey, room: RoomStatement) -> None:
                 o for o, _ in room.choices(survey.frames[second])
             ]:
                 add(room.model, places[0] <= places[1])
+
+
+def _fill_as(room: RoomStatement, frames: Sequence[Given | None]) -> None:
+    """Frames end in the runs that a counting model gives them, and hold its cards together."""
+    together: dict[int, tuple[Given, list[StatedOption]]] = {}
+    for (option,), given in zip(room.frames, frames, strict=False):
+        if given is None:
+            continue
+        together.setdefault(id(given), (given, []))[1].append(option)
+        for direction, ends in option.last_slots.items():
+            end = given.own.ends[direction]
+            first = 0 if end is None else given.own.runs[end][0]
+            for slot, up_to in ends:
+                if slot == first:
+                    room.model.add(up_to >= 1)
+                elif slot > first:
+                    room.model.add(up_to == 0)
+    for given, options in together.values():
+        for place, number in given.counts:
+            ids = {kind.id for kind in place.kinds}
+            own = [p for o in options for p in o.placements if p.runs == place.runs and p.kind.id in ids]
+            add(room.model, expression([(1, p.term) for p in own]) == number)

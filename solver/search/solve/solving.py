@@ -49,6 +49,15 @@ def new_solver(way: Way) -> cp_model.CpSolver:
     return solver
 
 
+def hint(model: cp_model.CpModel, solver: cp_model.CpSolver) -> None:
+    """Let the next solve of a model begin with what this one found."""
+    found = solver.response_proto.solution
+    model.proto.solution_hint.vars.clear()
+    model.proto.solution_hint.values.clear()
+    model.proto.solution_hint.vars.extend(range(len(found)))
+    model.proto.solution_hint.values.extend(found)
+
+
 def solve(
     model: cp_model.CpModel,
     clock: Clock,

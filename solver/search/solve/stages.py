@@ -17,7 +17,7 @@ from solver.room.survey import Survey
 from solver.search.model.listed import Seating
 from solver.search.model.options import options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
-from solver.search.solve import several
+from solver.search.solve import together
 from solver.search.solve.clock import Clock, SearchError
 from solver.search.solve.long import LONG, Long
 from solver.search.solve.part import EFFORT, Answer, Part, Shared, margin_of
@@ -91,6 +91,8 @@ class Search:
     last_margin: int | None = None
     latest: list[Seating] = field(default_factory=list)
     """The last one found since a build was listed: what there is when the search is left at any moment."""
+    settled: dict[str, bool] = field(default_factory=dict)
+    """The criteria that are decided of it already, and whether they are proven."""
 
     @classmethod
     def of(cls, survey: Survey, clock: Clock, workers: int, *, rough: bool = True) -> Search:
@@ -101,8 +103,9 @@ class Search:
         long = len(survey.frames) == 1 and len(survey.frames[0].slots) > LONG
         shared = Shared.of(survey, rough or long)
         kinds = useful_kinds(survey)
-        parts = several.several_parts(survey, kinds, Shared.of(survey, rough=True))
-        if parts is None:
+        room = together.together(survey, kinds, Shared.of(survey, rough=True))
+        parts: list[Part] = [room] if room else []
+        if room is None:
             every = options_of(survey)
             part = Long if long and all(len(own) == 1 for options in every for own in options) else Part
             parts = [part(survey, options, kinds, shared) for options in every]
