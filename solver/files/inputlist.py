@@ -10,9 +10,9 @@ from pathlib import Path
 from solver.files.cells import SEPARATORS, Cell, Row, read_rows, written
 from solver.files.contents import EMPTY, MISSING, read_bytes
 from solver.room.faults import Fault, first_told, near, quote, unknown
-from solver.room.scenario import Need
+from solver.room.scenario import AskedNumbers, Need
 from solver.room.survey import Need as SurveyNeed
-from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, MOST_PARTS, Direction
+from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, MOST_PARTS, Direction, in_runs
 
 COLUMNS = ("number", "frame", "name", "signal", "direction", "group")
 """The columns that are read, by these names in any order; all others are kept as they are."""
@@ -22,7 +22,7 @@ REQUIRED = ("name", "signal")
 MARK = "\ufeff"
 """The byte order mark that spreadsheets put at the head of a file in UTF-8."""
 
-LONGEST_TEXT = 120
+LONGEST_TEXT, LONGEST_RANGES = 120, 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,8 @@ class ListedChannel:
 class InputList:
     """A list as it was read, so that it can be written again with other numbers and nothing else changed.
 
-    `columns` has the place of each column that is read; `marked` says that a byte order mark stands before it.
+    `columns` has the place of each column that is read; `marked` says that a byte order mark stands before it;
+    `wished` that plans keep to the numbers that lines ask for, which they do in scenarios of one room.
     """
 
     file: str
@@ -56,6 +57,7 @@ class InputList:
     marked: bool
     rows: tuple[Row, ...]
     columns: Mapping[str, int]
+    wished: bool
     channels: tuple[ListedChannel, ...]
 
     @property
@@ -81,6 +83,7 @@ class InputList:
                 signal=lines[0].signal,
                 channels=len(lines),
                 channel_names=tuple(line.name for line in lines),
+                numbers=_asked(lines) if self.wished else None,
             )
             for name, lines in own.items()
         )
@@ -98,10 +101,13 @@ class InputList:
         place = fault.path[2:] if fault.path[:2] == ("room", self.room) else fault.path
         if (self.room is not None and place is fault.path) or place[:1] != ("need",) or len(place) < 2:
             return fault
-        first = next((channel for channel in self.channels if channel.need == place[1]), None)
-        if first is None:
+        own = [channel for channel in self.channels if channel.need == place[1]]
+        if not own:
             return fault
-        here = self.place(first, str(place[-1]) if place[-1] in self.columns else "group")
+        if "numbers" in place:
+            here = self.place(next((c for c in own if str(c.number) == fault.found), own[0]), "number")
+        else:
+            here = self.place(own[0], str(place[-1]) if place[-1] in self.columns else "group")
         return replace(fault, file=here.file, path=here.path, line=here.line, column=here.column)
 
     def with_numbers(self, numbers: Mapping[int, tuple[str, int]], several: bool) -> str:
@@ -143,11 +149,24 @@ def _says(cell: str, told: str) -> bool:
     return text == told or (told.isdecimal() and text.isdecimal() and int(text) == int(told))
 
 
+def _asked(lines: Sequence[ListedChannel]) -> AskedNumbers | None:
+    """The numbers that the channels of a need ask for."""
+    told = _numbers_told(lines)
+    return AskedNumbers(frame=lines[0].frame, list=told) if told else None
+
+
+def _numbers_told(lines: Sequence[ListedChannel]) -> str:
+    """The same as a file has them, in the order of the channels."""
+    numbers = [line.number for line in lines if line.number is not None]
+    runs = in_runs(numbers, lambda one, other: other == one + 1)
+    return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 1 else str(run[0]) for run in runs)
+
+
 def numbers_not_planned(listed: InputList) -> Iterator[Fault]:
-    """A warning of numbers that lines ask for."""
+    """A warning of numbers that lines ask for where no plan keeps to them."""
     asking = next((channel for channel in listed.channels if channel.number is not None), None)
-    if asking is not None:
-        message = "numbers that lines ask for are kept in the list; no plan keeps to them yet"
+    if asking is not None and not listed.wished:
+        message = "where there are several rooms, no plan keeps to the numbers that lines ask for"
         yield replace(listed.place(asking, "number"), message=message, severity="warning")
 
 
@@ -167,11 +186,11 @@ def list_of_needs(needs: Sequence[SurveyNeed], room: str | None) -> InputList:
             )
     rows, _ = read_rows("", "".join(f"{line}\r\n" for line in lines), ",")
     places = {name: n for n, name in enumerate(columns)}
-    return InputList("", room, ",", False, tuple(rows), places, tuple(channels))
+    return InputList("", room, ",", False, tuple(rows), places, False, tuple(channels))
 
 
 def read_list(
-    file: str, path: Path, room: str | None, frames: Sequence[str], taken: Sequence[str]
+    file: str, path: Path, room: str | None, frames: Sequence[str], taken: Sequence[str], *, wished: bool = True
 ) -> tuple[InputList | None, list[Fault]]:
     """Read a list; without a fault in it, it is whole.
 
@@ -185,17 +204,25 @@ def read_list(
         The frames of that room by name.
     taken
         What the room's other needs are called.
+    wished
+        Whether plans keep to the numbers that lines ask for.
     """
     data = read_bytes(file, path)
     if isinstance(data, Fault):
         if data.message == MISSING:
             data = replace(data, nearest=_neighbour(path, file))
         return None, [data]
-    return parse_list(file, data, room, frames, taken)
+    return parse_list(file, data, room, frames, taken, wished=wished)
 
 
 def parse_list(
-    file: str, data: bytes, room: str | None, frames: Sequence[str], taken: Sequence[str] = ()
+    file: str,
+    data: bytes,
+    room: str | None,
+    frames: Sequence[str],
+    taken: Sequence[str] = (),
+    *,
+    wished: bool = True,
 ) -> tuple[InputList | None, list[Fault]]:
     """Read the bytes of a list, as `read_list`."""
     text, told = _decoded(file, data)
@@ -212,7 +239,7 @@ def parse_list(
     told += found
     if any(fault.severity == "fault" for fault in told):
         return None, told
-    reader = _Lines(InputList(file, room, separator, marked, tuple(rows), columns, ()), frames)
+    reader = _Lines(InputList(file, room, separator, marked, tuple(rows), columns, wished, ()), frames)
     told += [*reader.faults, *_sized(file, rows, len(head.cells))]
     if not any(fault.severity == "fault" for fault in told):
         told += reader.named(taken)
@@ -408,26 +435,51 @@ class _Lines:
 
     def named(self, taken: Sequence[str]) -> Iterator[Fault]:
         """Which channel of which need each line is; names that are taken or too long."""
-        kinds: dict[str, set[tuple[str, Direction]]] = {}
-        for channel in self.channels:
-            kinds.setdefault(_group(channel), set()).add((channel.signal, channel.direction))
-        counts: dict[str, list[tuple[str, str, Direction]]] = {}
-        for n, channel in enumerate(self.channels):
-            group = _group(channel)
-            kind = (group, channel.signal, channel.direction)
-            need = group if len(kinds[group]) == 1 else f"{group}, {channel.signal} {channel.direction}"
-            own = counts.setdefault(need, [])
+        called = self._needs()
+        own: dict[str, list[ListedChannel]] = {}
+        for n, (channel, need) in enumerate(zip(self.channels, called, strict=True)):
+            others = own.setdefault(need, [])
             here = self.list.place(channel, "group")
-            if not own and need in taken:
+            if not others and need in taken:
                 yield replace(here, message=f"{quote(need)} is what another need of the scenario is called", found=need)
-            if own and own[0] != kind:
+            if others and self._kind(others[0]) != self._kind(channel):
                 yield replace(here, message=f"{quote(need)} is what another group of the list is called", found=need)
             if len(need) > LONGEST_TEXT:
                 yield replace(here, message=f"{quote(need)} is longer than {LONGEST_TEXT} characters", found=need)
-            own.append(kind)
-            self.channels[n] = replace(channel, need=need, channel=len(own))
+            others.append(channel)
+            self.channels[n] = replace(channel, need=need, channel=len(others))
+        for others in own.values():
+            if self.list.wished and len(_numbers_told(others)) > LONGEST_RANGES:
+                message = f"{len(others)} lines of one group ask for too many numbers that do not follow each other"
+                yield replace(self.list.place(others[0], "number"), message=message, found=str(len(others)))
         if not self.channels:
             yield Fault(self.list.file, (), "has no line that asks for a channel", severity="warning")
+
+    def _kind(self, channel: ListedChannel) -> tuple[object, ...]:
+        """What the lines of one need have in common."""
+        asks = self.list.wished and channel.number is not None
+        return _group(channel), channel.signal, channel.direction, channel.frame if asks else None, asks
+
+    def _needs(self) -> list[str]:
+        """What the need of each line is called: its group, and more where the group makes several needs."""
+        services: dict[str, set[tuple[object, ...]]] = {}
+        wishes: dict[tuple[object, ...], set[tuple[object, ...]]] = {}
+        for channel in self.channels:
+            group, *service = self._kind(channel)[:3]
+            services.setdefault(str(group), set()).add(tuple(service))
+            wishes.setdefault((group, *service), set()).add(self._kind(channel)[3:])
+        names: list[str] = []
+        for channel in self.channels:
+            kind = self._kind(channel)
+            name = _group(channel)
+            if len(services[name]) > 1:
+                name += f", {channel.signal} {channel.direction}"
+            own = wishes[kind[:3]]
+            if kind[-1] and len(own) > 1:
+                several = sum(bool(asks) for _, asks in own) > 1
+                name += f", numbered in {channel.frame}" if several else ", numbered"
+            names.append(name)
+        return names
 
 
 def _group(channel: ListedChannel) -> str:

@@ -138,12 +138,18 @@ def _lists(path: Path, raw: Mapping[str, Any]) -> tuple[list[InputList], list[Fa
             continue
         called = None if room is raw else str(room.get("name"))
         target = beside(path, name)
-        found, told = read_list(str(target), target, called, _names_in(room, "frame"), _names_in(room, "need"))
+        frames, needs = _names_in(room, "frame"), _names_in(room, "need")
+        found, told = read_list(str(target), target, called, frames, needs, wished=_rooms_in(raw) <= 1)
         faults += told
         if found is not None:
             lists.append(found)
             faults += numbers_not_planned(found)
     return lists, faults
+
+
+def _rooms_in(raw: Mapping[str, Any]) -> int:
+    rooms = raw.get("room")
+    return len(rooms) if isinstance(rooms, list) else 0
 
 
 def _names_in(room: Mapping[str, Any], key: str) -> list[str]:

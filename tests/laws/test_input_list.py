@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import shutil
 from collections import Counter
 from pathlib import Path
 
@@ -236,3 +237,13 @@ def test_needs_that_are_in_no_line_and_a_faulty_build_are_told(tmp_path: Path) -
     assert ran.returncode == 1
     assert ran.stdout.splitlines()[0].startswith("FAULTY, 1 fault: ")
     assert 'not in the list: "piano" (2)' in ran.stdout
+
+
+def test_a_list_with_the_numbers_of_a_build_asks_for_just_that_build(tmp_path: Path) -> None:
+    shutil.copytree(ROOT / "scenarios/hardware", tmp_path / "hardware")
+    shutil.copy(ROOT / SCENARIO, tmp_path / "drums.toml")
+    back = tmp_path / LIST.name
+    back.write_bytes(strapwork("list", SCENARIO, DRAWN, "--format", "csv").stdout.encode())
+    assert strapwork("check", tmp_path / "drums.toml", DRAWN).returncode == 0
+    assert strapwork("plan", tmp_path / "drums.toml", "--top", "1", "--save", tmp_path / "new.toml").returncode == 0
+    assert strapwork("list", tmp_path / "drums.toml", tmp_path / "new.toml", "--check", back).returncode == 0

@@ -98,6 +98,45 @@ def test_numbers_that_are_free_and_headings_ask_for_nothing() -> None:
     assert needs(read(text)) == [("mic in", "in", "mic", 1, ("kick",))]
 
 
+def asked(text: str, frames: tuple[str, ...] = ("A",)) -> list[tuple[str, str | None, str | None, tuple[str, ...]]]:
+    """Name, frame and numbers of each need of a list, and its channels."""
+    found = read(text, frames).needs()
+    return [
+        (n.name, *((n.numbers.frame, n.numbers.list) if n.numbers else (None, None)), n.channel_names) for n in found
+    ]
+
+
+def test_a_group_whose_lines_all_have_numbers_asks_for_them_in_the_order_of_its_lines() -> None:
+    text = "number,name,signal,group\n9,kick,mic,drums\n1,snare,mic,drums\n2,tom,mic,drums\n3,hat,mic,drums\n"
+    assert asked(text) == [("drums", "A", "9, 1-3", ("kick", "snare", "tom", "hat"))]
+
+
+def test_lines_of_a_group_that_have_no_number_are_a_need_of_their_own() -> None:
+    text = "number,name,signal,group\n1,kick,mic,drums\n,snare,mic,drums\n2,tom,mic,drums\n5,bass,line,\n"
+    assert asked(text) == [
+        ("drums, numbered", "A", "1-2", ("kick", "tom")),
+        ("drums", None, None, ("snare",)),
+        ("line in", "A", "5", ("bass",)),
+    ]
+
+
+def test_numbers_of_different_frames_are_needs_of_their_own() -> None:
+    text = "number,frame,name,signal,group\n1,A,kick,mic,drums\n1,B,snare,mic,drums\n,,tom,mic,drums\n"
+    assert asked(text, ("A", "B")) == [
+        ("drums, numbered in A", "A", "1", ("kick",)),
+        ("drums, numbered in B", "B", "1", ("snare",)),
+        ("drums", None, None, ("tom",)),
+    ]
+
+
+def test_more_numbers_than_a_need_can_list_are_refused_in_words() -> None:
+    lines = "".join(f"{2 * n},voice {n},mic,choir\n" for n in range(1, 200))
+    assert parse_list("list.csv", f"number,name,signal,group\n{lines}".encode(), None, ("A",))[0] is None
+    assert told(f"number,name,signal,group\n{lines}") == [
+        "number (line 2, column 1): 199 lines of one group ask for too many numbers that do not follow each other"
+    ]
+
+
 def test_an_apostrophe_that_keeps_a_spreadsheet_from_running_a_name_is_no_part_of_it() -> None:
     assert needs(read("name,signal\n'=SUM(A1),mic\n'90s synth,line\n"))[0][4] == ("=SUM(A1)",)
     assert needs(read("name,signal\n'90s synth,line\n"))[0][4] == ("'90s synth",)
@@ -287,3 +326,31 @@ def test_a_scenario_that_is_changed_names_its_list_from_its_new_place(tmp_path: 
     assert ran.returncode == 0, ran.stderr
     assert 'needs_from = "../list.csv"' in (tmp_path / "below/new.toml").read_text(encoding="utf-8")
     assert strapwork("plan", tmp_path / "below/new.toml").returncode == 0
+
+
+def test_a_number_that_the_frame_has_not_is_told_at_its_line(tmp_path: Path) -> None:
+    path = scenario(tmp_path, "name,signal,number\nkick,mic,1\nsnare,mic,70\n")
+    assert samples.texts_of(path) == [
+        "number (line 3, column 11): asks for number 70, and there are 64 inputs in the 48 kHz family"
+    ]
+
+
+def test_a_plan_keeps_to_the_numbers_that_lines_ask_for(tmp_path: Path) -> None:
+    file = booth(tmp_path, 1, "0.00", "voice,mic\npiano,mic\nguide,mic\n")
+    (tmp_path / "list.csv").write_text("number,name,signal\n7,voice,mic\n2,piano,mic\n,guide,mic\n", encoding="utf-8")
+    assert strapwork("plan", file, "--save", tmp_path / "build.toml").returncode == 0
+    lines = json.loads(strapwork("list", file, tmp_path / "build.toml", "--format", "json").stdout)["lines"]
+    assert [(line["name"], line["number"]) for line in lines] == [("voice", 7), ("piano", 2), ("guide", 1)]
+
+
+def test_of_several_rooms_numbers_are_kept_in_the_list_and_warned_of(tmp_path: Path) -> None:
+    path = samples.write_two_rooms(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('name = "North"', 'name = "North"\nneeds_from = "list.csv"', 1), encoding="utf-8")
+    (tmp_path / "list.csv").write_text("name,signal,number\npiano,line,3\n", encoding="utf-8")
+    loaded = load_scenario(path)
+    assert [fault.text() for fault in loaded.warnings] == [
+        "number (line 2, column 12): where there are several rooms, no plan keeps to the numbers that lines ask for"
+    ]
+    (north,) = [room for room in loaded.scenario.room if room.name == "North"]
+    assert [(need.name, need.numbers) for need in north.need][-1] == ("line in", None)
