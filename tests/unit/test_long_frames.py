@@ -84,7 +84,6 @@ def test_a_row_that_is_missing_over_runs_costs_no_answer(
 ) -> None:
     survey = survey_room(*generated_rooms.generated(2, frames=1, slots=9, settings=4, needs=5))
     with_rows = _told(rank(survey, 2).builds)
-    monkeypatch.setattr("solver.search.model.statement.RoomStatement._part_neighbours", lambda *_: None)
     monkeypatch.setattr("solver.rules.cooling.Cooling.relax", lambda *_: None)
     assert _told(rank(survey, 2).builds) == with_rows
     assert settled["slot by slot"]

@@ -56,8 +56,6 @@ class StatedOption:
     last_slots: dict[Direction, list[tuple[int, Any]]] = field(default_factory=dict)
     in_use: dict[tuple[int, int], tuple[int, list[Any]]] = field(default_factory=dict)
     """By placement and part: its run, and how many are in use, direction by direction."""
-    used: dict[Direction, list[tuple[Placement, Any]]] = field(default_factory=dict)
-    """By direction: how many of a placement are in use, part by part."""
     holes: dict[Direction, Any] = field(default_factory=dict)
 
 
@@ -165,32 +163,6 @@ class RoomStatement(Basis):
     def _say(self, rule: Rule, limit: Limit) -> None:
         (rule.constrain if self.slot_by_slot else rule.relax)(self, limit)
 
-    def keep(self, bound: int) -> None:
-        super().keep(bound)
-        if not self.slot_by_slot and self._with_holes:
-            for option in self._options(None):
-                self._part_neighbours(option, bound)
-
-    def _part_neighbours(self, option: StatedOption, bound: int) -> None:
-        """Cards in use up to a last slot stand apart, where they may not stand side by side.
-
-        Those that may not stand left of certain others take the gap on their right, the others the gap on their left;
-        no gap is taken twice, and n slots have n + 1. Where holes count this tells what keeping cards apart leaves.
-        """
-        assert option.layout is not None
-        every = rules.apart(self.survey, option.site, option.layout.board, self.kinds, bound)
-        for direction, ends in option.last_slots.items():
-            slots = {run.slots[0]: index for index, run in enumerate(option.runs)}
-            numbered = [slots[first] for first, _ in ends]
-            if numbered != list(range(numbered[0], numbered[0] + len(numbered))):
-                continue
-            reached = expression([(1, up_to) for _, up_to in ends]) + 1
-            used = [(placed.kind.id, term) for placed, term in option.used[direction] if placed.kind.span == 1]
-            for clash in (clash for one in every for clash in one.clashes):
-                load = [((card in clash.lefts) + (card in clash.rights), term) for card, term in used]
-                if any(amount for amount, _ in load):
-                    add(self.model, expression(load) <= reached)
-
     # Seats
 
     def may_seat(self, site: FrameSite, places: Iterable[tuple[int, Kind]]) -> None:
@@ -287,7 +259,6 @@ class RoomStatement(Basis):
                 self._answering_parts.setdefault((option.site.index, direction), []).append(here)
                 in_use.setdefault(run, []).append((1, used))
                 option.in_use.setdefault((id(placed), part), (run, []))[1].append(used)
-                option.used.setdefault(direction, []).append((placed, used))
                 by_answered.setdefault((run, answered), []).append((1, used))
                 answered_below.append((answered, used))
                 for line_type, lines in placed.kind.lines(direction, part, widths[run]).items():

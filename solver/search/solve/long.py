@@ -18,9 +18,6 @@ from solver.search.solve.part import Answer, Counts, Part
 from solver.search.solve.several import Several
 from solver.search.solve.solving import solve
 
-LONG = 30
-"""Frames of more slots are long: shorter ones are asked slot by slot as soon."""
-
 EFFORT = 0.1
 """Work that an answer over runs is worth, in the solver's deterministic seconds."""
 
@@ -68,7 +65,7 @@ class Long(Several):
             room.model.minimize(guide)
         cuts = self._known_cuts(room, caps)
         for _ in range(ROUNDS):
-            status, solver = solve(room.model, clock, EFFORT, any_will_do=not moves)
+            status, solver = solve(room.model, clock, EFFORT, any_will_do=not moves, easy=0)
             if status == "none":
                 return Answer(None, None, NEVER if cutoff is None or not moves else cutoff + 1)
             if moves and status != "late":
@@ -109,7 +106,7 @@ class Long(Several):
         cuts = Cuts(room, self._alike)
         found: list[Counts] = []
         while True:
-            status, solver = solve(room.model, clock, EFFORT, any_will_do=True)
+            status, solver = solve(room.model, clock, EFFORT, any_will_do=True, easy=0)
             if status == "none":
                 return found
             if status not in ("proven", "found") or len(found) == MOST_LISTS:

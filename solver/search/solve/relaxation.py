@@ -17,7 +17,10 @@ from solver.search.model.scale import MARGIN, NEVER, Caps, Scale, Stage, sums_of
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
-from solver.search.solve.solving import solve
+from solver.search.solve.solving import EASY, solve
+
+LONG = 30
+"""Frames of more slots are long: over runs they are hard from the beginning, slot by slot they are harder still."""
 
 EFFORT = 0.05
 """Work that a bound is worth, in the solver's deterministic seconds."""
@@ -36,6 +39,7 @@ class PartRelaxation:
     ) -> None:
         self._survey = survey
         self._scale = scale
+        self._easy = 0 if any(len(site.slots) > LONG for site in survey.frames) else EASY
         self._room = RoomStatement(
             survey,
             options,
@@ -66,7 +70,7 @@ class PartRelaxation:
         if cutoff is not None:
             model.add(objective <= cutoff)
         model.minimize(objective)
-        status, solver = solve(model, clock, EFFORT)
+        status, solver = solve(model, clock, EFFORT, easy=self._easy)
         if status == "none":
             return NEVER if cutoff is None else cutoff + 1
         return -NEVER if status == "late" else ceil(solver.best_objective_bound - 1e-6)
@@ -79,7 +83,7 @@ class PartRelaxation:
         for _ in range(ROUNDS):
             # The cards that are left grow fewer, so that each row makes the one before it needless.
             add(room.model, expression([entry for load in left.values() for entry in load]) >= 1)
-            status, solver = solve(room.model, clock, EFFORT, any_will_do=True)
+            status, solver = solve(room.model, clock, EFFORT, any_will_do=True, easy=self._easy)
             if status == "none":
                 return frozenset(found)
             if status not in ("found", "proven"):

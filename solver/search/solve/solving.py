@@ -77,10 +77,10 @@ def solve(
     any_will_do
         Whether the first solution is as good as the best.
     easy
-        Deterministic seconds after which a model counts as hard.
+        Deterministic seconds after which a model counts as hard; 0 where it does from the beginning.
     """
-    large = len(model.proto.variables) > LARGE
-    spend, way = (4 * easy, Way.CUTS) if large else (easy, Way.PLAIN)
+    hard = not easy or len(model.proto.variables) > LARGE
+    spend, way = (4 * (easy or EASY), Way.CUTS) if hard else (easy, Way.PLAIN)
     if effort is not None and effort > QUICK:
         spend, way = effort, Way.THOROUGH
     elif effort is not None:

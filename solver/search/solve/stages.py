@@ -19,8 +19,9 @@ from solver.search.model.options import options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
 from solver.search.solve import together
 from solver.search.solve.clock import Clock, SearchError
-from solver.search.solve.long import LONG, Long
+from solver.search.solve.long import Long
 from solver.search.solve.part import EFFORT, Answer, Part, Shared, margin_of
+from solver.search.solve.relaxation import LONG
 from solver.search.solve.standing import as_stands
 
 UNCHECKED = 10**6
