@@ -49,9 +49,9 @@ def say_changes(document: NumberedList) -> None:
 
 def _counted(document: NumberedList) -> str:
     lines = len({(change.line, change.name, change.direction) for change in document.changes})
-    if not lines:
-        return "the same as the build"
-    return f"{lines} {'line is' if lines == 1 else 'lines are'} not the build's"
+    told = f"{lines} {'line is' if lines == 1 else 'lines are'} not the build's" if lines else "the same as the build"
+    silent = document.compared_without_number
+    return f"{told}; {silent} of {document.compared_lines} lines without a number" if silent else told
 
 
 def _lines(document: NumberedList) -> Grid:

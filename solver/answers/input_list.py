@@ -65,6 +65,8 @@ def input_list(loaded: Loaded, build: Build, room: str | None = None, check: Pat
         lines=lines,
         csv=own.with_numbers(numbers, len(frames) > 1),
         compared=None if check is None else str(check),
+        compared_lines=0 if other is None else len(other[0].channels),
+        compared_without_number=0 if other is None else sum(c.number is None for c in other[0].channels),
         changes=[] if other is None else list_changes(lines, other[0]),
         notes=[
             *_notes(own, needs),
@@ -95,6 +97,3 @@ def _notes_of(other: InputList, told: list[Fault]) -> Iterator[str]:
     """What is odd about the list that is compared."""
     for fault in told:
         yield f"{fault.file}: {fault.text()}"
-    silent = sum(channel.number is None for channel in other.channels)
-    if silent:
-        yield f"{other.file}: of {len(other.channels)} lines {silent} without a number; none is compared there"

@@ -233,12 +233,14 @@ def parse_list(
     separator = _separator(text)
     rows, faults = read_rows(file, text, separator)
     head = next((row for row in rows if row.cells), None)
-    if faults or head is None:
+    if head is None:
         return None, first_told([*told, *faults]) or [Fault(file, (), EMPTY)]
     columns, found = _columns(file, head)
-    told += found
+    if not columns:
+        faults = [fault for fault in faults if fault.line == head.line]  # another file, which has no cells further down
+    told += faults or found
     if any(fault.severity == "fault" for fault in told):
-        return None, told
+        return None, first_told(told)
     reader = _Lines(InputList(file, room, separator, marked, tuple(rows), columns, wished, ()), frames)
     told += [*reader.faults, *_sized(file, rows, len(head.cells))]
     if not any(fault.severity == "fault" for fault in told):

@@ -62,6 +62,8 @@ class NumberedList(Element):
     lines: list[ListLine]
     csv: str
     compared: str | None = None
+    compared_lines: int = 0
+    compared_without_number: int = 0
     changes: list[ListChange] = []
     notes: list[str] = []
     warnings: list[FileFault] = []

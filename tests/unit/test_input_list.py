@@ -170,6 +170,10 @@ FAULTS = [
         "number,name,signal\n1,kick,mic\n2,snare,mic\n01,tom,line\n",
         ['number (line 4, column 1): input 1 is that of "kick" in line 2 already'],
     ),
+    (
+        'format = 1\n[[card]]\nid = "mic-8"\nname = "Mic 8"\n',
+        ['line 1: there is no column "name" (format = 1)', 'line 1: there is no column "signal" (format = 1)'],
+    ),
     ('name,signal\n"kick,mic\n', ["line 2, column 1: a quote that is not closed"]),
     ('name,signal\n"kick" in,mic\n', ["line 2, column 7: text after the closing quote of a cell"]),
     (
