@@ -234,6 +234,12 @@ class Draft(Protocol):
         Those that a limit bars which may not give way are left out.
         """
 
+    def sure_count(self, need: Need) -> int | None:
+        """How many channels a need has, where nothing lets it have fewer."""
+
+    def one_of(self, amount: int) -> Sequence[Term]:
+        """So many new terms of which exactly one is 1."""
+
     def on_one_card(self, number: Number) -> Term:
         """Whether one card answers a number and the next one; not over runs."""
 

@@ -186,6 +186,15 @@ class Basis(ABC):
         bars = [(rule, limit) for rule, limit in own if not self.loosens(limit)]
         return self._numbering.of(need, lambda site, n: any(rule.bars(self.survey, own, site, n) for rule, own in bars))
 
+    def sure_count(self, need: Need) -> int | None:
+        asked = self.services.asked.get(need)
+        return asked if isinstance(asked, int) else None
+
+    def one_of(self, amount: int) -> Sequence[Term]:
+        terms = [self.model.new_bool_var("") for _ in range(amount)]
+        self.model.add_exactly_one(terms)
+        return terms
+
     def on_one_card(self, number: Number) -> Term:
         return self._numbering.on_one_card(number)
 
