@@ -136,7 +136,7 @@ class Several(Part):
         """
         capped = caps if stage == MARGIN else {**caps, stage: most}
         found = self._search(MARGIN, 0, capped, listed, clock, None, effort, frames)
-        return Answer(None if found.seating is None else most, found.seating, -NEVER)
+        return replace(found, value=None if found.seating is None else self._value(stage, caps, found.seating))
 
     def _goal(self, stage: Stage) -> Any:
         if stage == MARGIN:

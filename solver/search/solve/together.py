@@ -37,7 +37,7 @@ MOST_FRAMES = 24
 MOST_CLASSES = 4000
 """Up to so many classes are counted, of all frames that nothing but their names tells apart."""
 
-CHOOSING, TRYING = 6.0, 1.0
+CHOOSING, TRYING = 3.0, 1.0
 """Work to choose settings at first, and to try some at first, in the solver's deterministic seconds."""
 
 
@@ -166,6 +166,8 @@ class Together(Part):
         effort: float,
         most: int | None,
         known: dict[tuple[int, int], int],
+        *,
+        rough: bool = False,
     ) -> _Choice:
         """The least that the counting model knows of a stage.
 
@@ -175,6 +177,8 @@ class Together(Part):
             Greater values are of no interest.
         known
             What each criterion cannot fall below, by its place and the sum of those before it.
+        rough
+            Whether the first criterion alone is minimised, so that something is found soon.
         """
         model = room.model.clone()
         goals = [] if stage == MARGIN else self._goals(room, stage, caps)
@@ -205,7 +209,7 @@ class Together(Part):
                 # What follows is never below nothing.
                 known[place, settled] = max(0, ceil(solver.best_objective_bound - 1e-6))
                 bound = max(bound, settled + known[place, settled])
-            if status != "proven":
+            if status != "proven" or (rough and len(moving) > 1):
                 break
             settled += solver.value(goal)
             model.add(goal <= solver.value(goal))
@@ -220,19 +224,20 @@ class Together(Part):
             self._tried[key] = tuple(options), room
         return self._tried[key][1]
 
-    def _search(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
+    def _search(  # noqa: C901
+        self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None
+    ) -> Answer:
         """The least of a stage: of all settings those first that may reach the bound."""
-        room = self._kept(caps, tied=stage == TIES or TIES in caps)
+        room: AlikeStatement | None = None
         waiting: list[_Trial] = []
         for options, own in self._tried.values():
-            room.keep_out(options)
             if own.may_keep(caps):
                 waiting.append(_Trial(own.lower(stage, caps), TRYING, len(waiting), options))
         heapify(waiting)
         best = Answer(None, None, 0)
         others = self.lower(stage, caps)
         known: dict[tuple[int, int], int] = {}
-        effort, number = CHOOSING, len(waiting)
+        effort, number, rough = CHOOSING, len(waiting), stage not in (MARGIN, TIES)
         while True:
             never = NEVER if cutoff is None or stage == MARGIN else cutoff + 1
             enough = never if best.value is None else best.value
@@ -242,7 +247,7 @@ class Together(Part):
             if clock.over:
                 return replace(best, bound=bound)
             most = cutoff if best.value is None else best.value - 1
-            if waiting and -NEVER < others >= waiting[0].bound:
+            if waiting and _before_others(waiting[0], others, any_will_do=stage == MARGIN and room is None):
                 trial = heappop(waiting)
                 answer = self._of(trial.options).tried(
                     stage, caps, listed, clock, max(bound, trial.bound), most, trial.work
@@ -250,16 +255,21 @@ class Together(Part):
                 if answer.bound < (NEVER if answer.value is None else answer.value):
                     heappush(waiting, replace(trial, bound=answer.bound, work=4 * trial.work))
             else:
-                choice = self._choose(room, stage, caps, clock, effort, most, known)
+                if room is None:
+                    room = self._kept(caps, tied=stage == TIES or TIES in caps)
+                    for options, _ in self._tried.values():
+                        room.keep_out(options)
+                choice = self._choose(room, stage, caps, clock, effort, most, known, rough=rough)
                 others = max(others, choice.bound)
-                if choice.value is None or choice.bound < choice.value:
+                if not rough and (choice.value is None or choice.bound < choice.value):
                     effort *= 2
+                rough, early = False, rough
                 if choice.value is None:
                     continue
                 answer = self._of(choice.options).as_given(
                     stage, caps, listed, clock, choice.frames, choice.value, TRYING
                 )
-                if answer.value is None:
+                if answer.value is None and not early:
                     number += 1
                     room.keep_out(choice.options)
                     heappush(waiting, _Trial(choice.bound, TRYING, number, choice.options))
@@ -317,6 +327,11 @@ class _Trial:
     work: float
     number: int
     options: tuple[Option, ...] = field(compare=False)
+
+
+def _before_others(trial: _Trial, others: int, *, any_will_do: bool) -> bool:
+    """Whether settings that are known come first: they promise no less than others, or are soon asked at the outset."""
+    return trial.work == TRYING if any_will_do else -NEVER < others >= trial.bound
 
 
 def _solve(
