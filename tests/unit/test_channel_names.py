@@ -55,6 +55,24 @@ def test_what_is_retyped_and_tested_is_told_by_name(rig: Path) -> None:
     assert any(row.startswith("M out 2 plate right ") for row in rows)
 
 
+def test_a_work_order_moves_each_named_channel_though_its_old_number_stays_with_the_need(tmp_path: Path) -> None:
+    drawn = ROOT / "scenarios/quay-drum-list-drawn.toml"
+    text = drawn.read_text(encoding="utf-8")
+    for old, new in (
+        ('"drums", slot = 1, channels = "1-8"', '"drums", slot = 1, channels = "4-8"'),
+        ('"drums", slot = 2, channels = "1-3"', '"drums", slot = 2, channels = "1-6"'),
+        ('"amps", slot = 2, channels = "4-6"', '"amps", slot = 1, channels = "1-3"'),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    (tmp_path / "older.toml").write_text(text, encoding="utf-8")
+    order = ("work-order", "scenarios/quay-drum-list.toml", drawn, "--from", tmp_path / "older.toml")
+    moved = json.loads(strapwork(*order, "--format", "json").stdout)["retype"]
+    drums = [(row["name"], row["old_number"], row["new_number"]) for row in moved if row["need"] == "drums"]
+    assert drums[:2] == [("kick in", 4, 1), ("kick out", 5, 2)]
+    assert [(old, new) for _, old, new in drums] == [(n + 3, n) for n in range(1, 12)]
+
+
 def test_a_channel_with_a_name_is_the_one_that_it_was_though_its_old_number_serves_another() -> None:
     before = [Spot(None, "A", n, 1, n) for n in (1, 2, 3)]
     after = [Spot(None, "A", n, 1, n) for n in (2, 3, 4)]
