@@ -20,7 +20,10 @@ from solver.search.solve.clock import Clock
 from solver.search.solve.solving import EASY, solve
 
 LONG = 30
-"""Frames of more slots are long: over runs they are hard from the beginning, slot by slot they are harder still."""
+"""Frames of more slots are long: hard slot by slot, so that they are settled over runs where that can be."""
+
+MANY_SLOTS = 20
+"""Frames of more slots are given cutting planes over runs at once."""
 
 EFFORT = 0.05
 """Work that a bound is worth, in the solver's deterministic seconds."""
@@ -39,7 +42,7 @@ class PartRelaxation:
     ) -> None:
         self._survey = survey
         self._scale = scale
-        self._easy = 0 if any(len(site.slots) > LONG for site in survey.frames) else EASY
+        self._easy = 0 if any(len(site.slots) > MANY_SLOTS for site in survey.frames) else EASY
         self._room = RoomStatement(
             survey,
             options,

@@ -81,16 +81,14 @@ def solve(
     """
     hard = not easy or len(model.proto.variables) > LARGE
     spend, way = (4 * (easy or EASY), Way.CUTS) if hard else (easy, Way.PLAIN)
-    if effort is not None and effort > QUICK:
-        spend, way = effort, Way.THOROUGH
-    elif effort is not None:
-        spend = min(spend, effort)
+    if effort is not None:
+        spend, way = effort, Way.THOROUGH if effort > QUICK else way
     while True:
         solver = new_solver(way)
         solver.parameters.stop_after_first_solution = any_will_do
         solver.parameters.max_deterministic_time = spend
         status = clock.solve(solver, model)
         done = status in ("proven", "none") or (status == "found" and any_will_do)
-        if done or clock.over or (effort is not None and (way != Way.PLAIN or spend >= effort)):
+        if done or clock.over or effort is not None:
             return status, solver
-        spend, way = effort or 4 * spend, way.next
+        spend, way = 4 * spend, way.next
