@@ -253,7 +253,7 @@ class Together(Part):
                     stage, caps, listed, clock, max(bound, trial.bound), most, trial.work
                 )
                 if answer.bound < (NEVER if answer.value is None else answer.value):
-                    heappush(waiting, replace(trial, bound=answer.bound, work=4 * trial.work))
+                    heappush(waiting, replace(trial, bound=max(trial.bound, answer.bound), work=4 * trial.work))
             else:
                 if room is None:
                     room = self._kept(caps, tied=stage == TIES or TIES in caps)
