@@ -45,6 +45,6 @@ def channels(
         faults=faults,
         rows=channel_rows(stood.rooms, found, bays.of_channels(), by),
         not_wired=not_wired(found),
-        notes=odd_frames("the build", stood.rooms),
+        notes=[*bays.notes, *odd_frames("the build", stood.rooms)],
         warnings=file_warnings(loaded.warnings),
     )

@@ -39,6 +39,9 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
     asked = what.strip()
     found, places = known.by_name(asked)
     if not found and not places:
+        free = _free_point(loaded, room, asked)
+        if free is not None:
+            raise WrongQuestion(free, about="what")
         near = known.nearest(asked)
         meant = (
             f"did you mean {quote(near)}?"
@@ -55,6 +58,18 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
         channels=[channel for trail in found for channel in found_channels(trail)],
         slots=[found_slot(place) for place in places],
         faults=faults,
-        notes=odd_frames("the build", stood.rooms),
+        notes=[*bays.notes, *odd_frames("the build", stood.rooms)],
         warnings=file_warnings(loaded.warnings),
     )
+
+
+def _free_point(loaded: Loaded, room: str | None, asked: str) -> str | None:
+    """What is said of a point that a bay has and no line of the build is on."""
+    for own in loaded.scenario.rooms():
+        for bay in own.bay if room in (None, own.name) else ():
+            for prefix in (f"bay:{bay.name}:", "bay:"):
+                text = asked[len(prefix) :].upper()
+                if asked.casefold().startswith(prefix.casefold()) and bay.has(text):
+                    kept = f", and it is kept for {quote(bay.keep[text])}" if text in bay.keep else ""
+                    return f"{text} of bay {quote(bay.name)} is free: no line of this build is on it{kept}"
+    return None

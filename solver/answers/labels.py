@@ -43,6 +43,6 @@ def labels(loaded: Loaded, build: Build, room: str | None = None, width: int = L
         width=width,
         labels=found,
         faults=faults,
-        notes=[*([said] if long else []), *odd_frames("the build", stood.rooms)],
+        notes=[*([said] if long else []), *bays.notes, *odd_frames("the build", stood.rooms)],
         warnings=file_warnings(loaded.warnings),
     )

@@ -49,6 +49,6 @@ def looms(loaded: Loaded, build: Build, room: str | None = None) -> LoomList:
         not_wired=not_wired(channels),
         looms=sheets,
         bill=connector_bill(sheets),
-        notes=[*(ENDS if sheets else ()), *odd_frames("the build", stood.rooms)],
+        notes=[*(ENDS if sheets else ()), *bays.notes, *odd_frames("the build", stood.rooms)],
         warnings=file_warnings(loaded.warnings),
     )

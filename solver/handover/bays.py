@@ -76,6 +76,8 @@ class Patchbays:
 
     points: tuple[Patched, ...]
     faults: tuple[BayFault, ...]
+    notes: tuple[str, ...] = ()
+    """What is worth knowing before a cord is plugged."""
 
     def of_channels(self) -> Mapping[Numbered, Patched]:
         """By channel."""
@@ -148,7 +150,7 @@ def patch(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Patchbays:
         faults += _too_small(name, boards, left)
         points += [Patched(name, b.bay, *place, line) for b in boards for place, line in sorted(b.taken.items())]
     faults += _wrong_on_jacks(rooms, points)
-    return Patchbays(tuple(points), tuple(faults))
+    return Patchbays(tuple(points), tuple(faults), tuple(_phantom_on_jacks(rooms, points)))
 
 
 def _reserved(bay: Bay) -> dict[str, tuple[int, int]]:
@@ -260,19 +262,37 @@ def _run_text(run: Sequence[Numbered]) -> str:
     return f"{run[0].frame} {run[0].direction} {write_ranges([c.number for c in run if c.number is not None])}"
 
 
+def _fed(rooms: Sequence[Standing], points: Sequence[Patched]) -> Iterator[Patched]:
+    """The points of inputs that feed phantom."""
+    cards = {card.id: card for room in rooms for card in room.survey.hardware.card}
+    for patched in points:
+        signals = set(patched.channels[0].signals)
+        ports = [p for p in cards[patched.channels[0].card].ports if p.direction == "in" and set(p.signals) == signals]
+        if patched.direction == "in" and any(port.phantom_ma_per_channel for port in ports):
+            yield patched
+
+
+def _phantom_on_jacks(rooms: Sequence[Standing], points: Sequence[Patched]) -> Iterator[str]:
+    """A plug that goes in or out shorts a leg on its way, so phantom is off before (common practice, no source)."""
+    fed: dict[tuple[str | None, str], list[Patched]] = {}
+    for patched in _fed(rooms, points):
+        if patched.bay.phantom == "allowed":
+            fed.setdefault((patched.room, patched.bay.name), []).append(patched)
+    for (room, bay), own in fed.items():
+        yield (
+            f"{_called(room, bay)}: phantom may stand on {_points(own)} and what is joined to them: off before a cord "
+            "goes in or out"
+        )
+
+
 def _wrong_on_jacks(rooms: Sequence[Standing], points: Sequence[Patched]) -> Iterator[BayFault]:
     """Phantom on jacks that are not for it, and lines on halved normals that may not be (common practice)."""
-    cards = {card.id: card for room in rooms for card in room.survey.hardware.card}
     fed: dict[tuple[str | None, str], list[Patched]] = {}
     split: dict[tuple[str | None, str, Normal], list[Patched]] = {}
-    for patched in points:
-        ports = cards[patched.channels[0].card].ports
-        feeds = any(
-            p.phantom_ma_per_channel and p.direction == "in" and set(p.signals) == set(patched.channels[0].signals)
-            for p in ports
-        )
-        if feeds and patched.direction == "in" and patched.bay.phantom == "forbidden":
+    for patched in _fed(rooms, points):
+        if patched.bay.phantom == "forbidden":
             fed.setdefault((patched.room, patched.bay.name), []).append(patched)
+    for patched in points:
         signals = {carries.need.signal for c in patched.channels for carries in c.carries} or patched.channels[
             0
         ].signals

@@ -87,3 +87,11 @@ class Bay(Noun):
         """How a pair of points is normalled; the last entry that names it counts."""
         own = [run.normal for run in self.normals if run.pair == pair and point in parse_ranges(run.points)]
         return own[-1] if own else self.normal
+
+    def has(self, text: str) -> bool:
+        """Whether there is a point of that name."""
+        try:
+            row, point = point_of(text)
+        except ValueError:
+            return False
+        return ROWS.index(row) < 2 * self.pairs and 1 <= point <= self.points

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from solver.fitted.standing import FrameStanding, Standing
 from solver.room.hardware import Companion
-from solver.room.message import Message, Said, tell
+from solver.room.message import Amount, Message, Said, tell
 from solver.room.survey import Survey
 from solver.rules.company import Company, by_slot, cards_of, counted, seats_of
 from solver.rules.limit import Draft, Limit, Near, Reading, frames_at, in_frame
@@ -121,8 +121,18 @@ class Companions(Company[Companion]):
         """What cannot be had and keeps cards out that are needed."""
         for kind, entry in self.entries(survey).values():
             asked = any(kind.taking(need.direction, need.signal) for need in survey.needs if need.demand)
-            if asked and survey.most_of(kind.id) != 0 and survey.most_of(entry.card) == 0:
+            if not asked or survey.most_of(kind.id) == 0 or survey.stock.get(entry.card):
+                continue
+            prices = [offer.price for offer in survey.offers.get(entry.card, ()) if offer.at_most != 0]
+            if not prices:
                 yield tell("{asks}, and none can be had", asks=self.asks(kind.id, entry))
+            elif survey.budget is not None and min(prices) > survey.budget:
+                yield tell(
+                    "{asks}, and none is owned: one costs {price}, the budget is {budget}",
+                    asks=self.asks(kind.id, entry),
+                    price=Amount(min(prices), "money"),
+                    budget=Amount(survey.budget, "money"),
+                )
 
 
 def _serves(entry: Companion) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -149,6 +150,18 @@ def test_a_point_finds_its_channel_and_the_channel_its_point() -> None:
     assert met > 10
 
 
+def test_a_point_that_nothing_is_on_is_said_to_be_free(tmp_path: Path) -> None:
+    kept = ("block = 8 }\n", 'block = 8 }\nkeep = { D24 = "outboard sends 1" }\n')
+    free = 'D24 of bay "P1" is free: no line of this build is on it'
+    for changes, asked, told in (
+        ((), "bay:P1:d24", free),
+        ((kept,), "bay:d24", f'{free}, and it is kept for "outboard sends 1"'),
+        ((), "bay:P1:E1", 'nothing in this build is called "bay:P1:E1"; did you mean "bay:P1:D1"?'),
+    ):
+        ran = strapwork("find", _rig(tmp_path, *changes), NEXT, asked)
+        assert (ran.returncode, ran.stderr.strip().endswith(told)) == (2, True)
+
+
 def test_what_diff_says_turns_the_earlier_points_into_the_later_ones() -> None:
     """By need: channels are counted anew in each build, so the points of a need are compared all together."""
     met = 0
@@ -272,7 +285,12 @@ def test_phantom_stands_on_no_jack_that_is_not_for_it(tmp_path: Path) -> None:
     told = " ".join(strapwork("channels", wired, drawn).stdout.split())
     assert 'bay "mics": phantom would stand on B1-B' in told
     wired.write_text(text + PREAMPS + 'phantom = "allowed"\n', encoding="utf-8")
-    assert "phantom" not in strapwork("channels", wired, drawn).stdout
+    for command in ("channels", "looms", "labels"):
+        told = " ".join(strapwork(command, wired, drawn).stdout.split())
+        assert "phantom would" not in told
+        assert re.search(
+            'NOTE bay "mics": phantom may stand on B1-B[0-9]+ and what is joined to them: off before', told
+        )
     both = PREAMPS.replace('["mic"]', '["mic", "line"]') + 'phantom = "allowed"\nnormal = "half"\nrows = 4\n'
     wired.write_text(text + both, encoding="utf-8")
     told = " ".join(strapwork("channels", wired, drawn).stdout.split())

@@ -363,3 +363,21 @@ def test_one_more_frame_is_a_way_out_only_where_the_build_uses_it(
     clash = json.loads(capsys.readouterr().out)["clash"]
     assert [[change["path"][0] for change in way["changes"]] for way in clash["ways"]] == [["offer"]]
     assert "one more frame" in clash["tried_alone"]
+
+
+@pytest.mark.parametrize(("most", "missing"), [("209.99", True), ("210.00", False)])
+def test_a_card_that_others_need_and_that_the_money_does_not_buy_is_named(
+    most: str, missing: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The chapel owns microphone cards and no clock feed, which costs 210.00: without one they serve nothing."""
+    assert run(["why-not", str(ROOT / "scenarios/quay-chapel.toml"), "--cost", most, "--format", "json"]) == 1
+    said = json.loads(capsys.readouterr().out)["clash"]["not_supplied"]
+    price = "one costs 210.00, the budget is 209.99"
+    assert (
+        said
+        == [
+            f"aisle-14 needs a beat-feed of its own directly beside, and none is owned: {price}",
+            f"nave-5 needs a beat-feed in the frame, one for each 3, and none is owned: {price}",
+        ]
+        * missing
+    )
