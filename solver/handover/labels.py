@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 
 USUAL: Mapping[str, str] = {
@@ -51,6 +52,9 @@ SMALL = frozenset({"a", "an", "and", "for", "from", "of", "on", "the", "to", "wi
 
 VOWELS = frozenset("aeiouAEIOU")
 
+PARTING = re.compile(r"( |(?<=\w)-(?=\w))")
+"""What stands between words: blanks, and the hyphens of ids."""
+
 
 def shortened(widths: Mapping[str, int]) -> dict[str, str | None]:
     """Each name within its width in characters, no two alike; None where no way of writing it is short enough and free.
@@ -71,21 +75,26 @@ def shortened(widths: Mapping[str, int]) -> dict[str, str | None]:
 
 def ways(name: str) -> Iterator[str]:
     """Every way to write a name, each shorter than the one before."""
-    words = name.split()
-    yield " ".join(words)
+    parts = PARTING.split(" ".join(name.split()))
+    words, before = parts[::2], ["", *parts[1::2]]
+
+    def told() -> str:
+        return "".join(gap + word for gap, word in zip(before, words, strict=True))
+
+    yield told()
     for at in sorted(range(len(words)), key=lambda n: (-len(words[n]), n)):
         usual = USUAL.get(words[at].casefold())
         if usual is not None and len(usual) < len(words[at]):
             words[at] = usual
-            yield " ".join(words)
+            yield told()
     for at in [n for n, word in enumerate(words) if word.casefold() in SMALL][::-1]:
         if len(words) > 2:
-            del words[at]
-            yield " ".join(words)
+            del words[at], before[max(at, 1)]
+            yield told()
     for shorter in (_without_a_vowel, _without_an_end):
         while (longest := _longest(words, shorter)) is not None:
             words[longest] = shorter(words[longest]) or words[longest]
-            yield " ".join(words)
+            yield told()
     if len(words) > 1:
         yield "".join(words)
 

@@ -81,8 +81,12 @@ class Loom:
 
     @property
     def name(self) -> str:
-        """Frame, the card's first slot and the connector: the same as long as that connector is there."""
-        return f"{self.frame}{self.slot}-{self.connector.id}"
+        """Frame, the card's first slot and the connector: the same as long as that connector is there.
+
+        A colon follows a frame that ends in a digit: slot 2 of a frame A1 is not slot 12 of A.
+        """
+        colon = ":" if self.frame[-1:].isdigit() else ""
+        return f"{self.frame}{colon}{self.slot}-{self.connector.id}"
 
 
 def numbered(rooms: Sequence[Standing]) -> list[Numbered]:

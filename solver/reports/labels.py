@@ -90,8 +90,8 @@ def _filled(blanks: Sequence[_Blank], width: int) -> Iterator[Label]:
     meant: dict[str, Words] = {}
     for blank in blanks:
         name, number = blank.words
-        text = f"{short[name] or name}{number}"
-        fits = short[name] is not None and meant.setdefault(text.casefold(), blank.words) == blank.words
+        text = f"{short[name] or name}{number}"  # a name that nothing shortens still fits before a short number
+        fits = len(text) <= width and meant.setdefault(text.casefold(), blank.words) == blank.words
         yield Label(
             on=blank.on,
             room=blank.room,

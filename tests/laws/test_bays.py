@@ -190,7 +190,7 @@ def test_labels_fit_and_no_text_on_one_sort_of_thing_means_two() -> None:
     for seed in range(40):
         pair = two_builds(seed)
         loaded = Loaded(with_bays(seed, pair), connected(seed, pair.hardware))
-        for width in (6, 12):
+        for width in (5, 12):
             found = labels(loaded, pair.new, width=width)
             points = [row for row in channels(loaded, pair.new).rows if row.bay is not None]
             at = {(label.strip, label.at) for label in found.labels if label.on == "bay"}
@@ -201,6 +201,7 @@ def test_labels_fit_and_no_text_on_one_sort_of_thing_means_two() -> None:
                 meant = {label.text.casefold(): label.whole for label in own}
                 assert all(meant[label.text.casefold()] == label.whole for label in own)
             assert all(label.text == label.whole for label in found.labels if not label.fits)
+            assert all(len(label.whole) > width for label in found.labels if not label.fits)
             met["fit"] += sum(label.fits for label in found.labels)
             met["too long"] += sum(not label.fits for label in found.labels)
     assert min(met["fit"], met["too long"]) > 40
@@ -219,6 +220,14 @@ def _rig(folder: Path, *changes: tuple[str, str]) -> Path:
 
 
 KEPT = ("block = 8 }\n", 'block = 8 }\nkeep = { B9 = "outboard sends 1" }\n')
+
+
+def test_a_number_that_fits_is_written_though_a_longer_one_does_not(tmp_path: Path) -> None:
+    told = strapwork("labels", _rig(tmp_path), NEXT, "--width", "7").stdout
+    assert "  M in 17\n" in told
+    assert "  TOO LONG: M in 25-26\n" in told
+    assert "  M out 1\n" in told
+    assert "  TOO LONG: M out 17\n" in told
 
 
 def test_the_rig_has_its_points_and_what_is_kept_stays(tmp_path: Path) -> None:

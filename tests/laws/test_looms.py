@@ -190,3 +190,49 @@ cards = { "1" = "digital-12" }
     build.write_text(text.replace("FRAME", frame.name).replace("BOARD", board).replace("STRAPS", settings[board]))
     ran = strapwork("looms", scenario, build)
     assert f"pinout {pinout}; pins not used: 13; straight only to {pinout}-crossed" in " ".join(ran.stdout.split())
+
+
+TWO_FRAMES = """
+format = 1
+title = "Slot 12 of A, slot 2 of A1"
+hardware = ["HARDWARE"]
+currency = "GBP"
+sample_rate = 48000
+stock = { line-out-8 = 2 }
+
+[[frame]]
+name = "A"
+chassis = "petrel-12"
+board = "shale-64"
+
+[[frame]]
+name = "A1"
+chassis = "petrel-12"
+board = "shale-64"
+"""
+
+FILLED = """
+format = 1
+
+[[frame]]
+name = "A"
+board = "shale-64"
+straps = { "input width" = "open", "output start" = "open", "clock end" = "T1" }
+cards = { "12" = "line-out-8" }
+
+[[frame]]
+name = "A1"
+board = "shale-64"
+straps = { "input width" = "open", "output start" = "open", "clock end" = "T1" }
+cards = { "12" = "line-out-8" }
+"""
+
+
+def test_a_frame_that_ends_in_a_digit_is_parted_from_its_slot(tmp_path: Path) -> None:
+    room, build = tmp_path / "room.toml", tmp_path / "build.toml"
+    hardware = (ROOT / "scenarios/hardware/quay.toml").as_posix()
+    room.write_text(TWO_FRAMES.replace("HARDWARE", hardware), encoding="utf-8")
+    build.write_text(FILLED, encoding="utf-8")
+    assert [loom.name for loom in solver.looms(room, build).looms] == ["A12-out", "A1:12-out"]
+    found = solver.find(room, build, "loom:A1:12-out").channels
+    assert {channel.frame for channel in found} == {"A1"}
