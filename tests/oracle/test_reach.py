@@ -466,7 +466,7 @@ def test_what_stops_a_need_within_the_budget_and_beyond_it_is_said_once() -> Non
         name="stage", bare=False, direction="in", signal="mic", asked=4, from_stock=most, within_budget=most,
         any_money=most, stops=[together], stops_then=[together], steps=[],
     )  # fmt: skip
-    assert told_stops(need) == "more than one limit together;\nthen the same, whatever is spent"
+    assert told_stops(need) == "more than one limit together, whatever is spent"
     other = need.model_copy(update={"stops_then": [numbers]})
     assert told_stops(other) == "more than one limit together;\nthen numbers: 9 inputs of 8"
 
