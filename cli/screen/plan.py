@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from rich.text import Text
 
@@ -50,7 +51,10 @@ def show_plan(report: Report, show: int) -> None:
                 str(unused.holes),
                 str(unused.idle),
                 kelvin(build.cooling.margin_k),
-                _settings(build) + _against(build, report.builds[0]) + _gives_way(build, report.builds[0]),
+                _settings(build)
+                + _against(build, report.builds[0])
+                + _gives_way(build, report.builds[0])
+                + _not_checked(build, report.builds),
             )
         out.print(table)
         build = report.builds[show - 1]
@@ -86,6 +90,12 @@ def _settings(build: BuildReport) -> str:
 def _gives_way(build: BuildReport, first: BuildReport) -> str:
     """What gives way in a build where that is not the same as in the first one."""
     return "".join(f"\n{short.text}" for short in build.short) if build.short != first.short else ""
+
+
+def _not_checked(build: BuildReport, builds: Sequence[BuildReport]) -> str:
+    """What is not checked in a build, where that differs between builds whose figures stand side by side."""
+    alike = len({frozenset(other.unknown) for other in builds}) == 1
+    return "" if alike or not build.unknown else f"\nNOT CHECKED: {', '.join(build.unknown)}"
 
 
 def _cards(build: BuildReport) -> dict[str, Counter[str]]:
