@@ -6,7 +6,7 @@ from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_room
 from solver.files.reading import Loaded
 from solver.fitted.moves import moves
 from solver.handover.repatching import point_moves
-from solver.reports.changing import frame_name, summary
+from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.difference import (
     Difference,
     board_change,
@@ -58,6 +58,11 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Dif
         channels=[channel_change(move) for move in moved.numbers],
         points=[point_change(move) for move in point_moves(before, after)],
         faults=stood.faults,
-        notes=[*undecided, *odd_frames("the earlier build", before), *odd_frames("the later build", after)],
+        notes=[
+            *undecided,
+            *counted_anew(before, after, "the earlier build", "the later build"),
+            *odd_frames("the earlier build", before),
+            *odd_frames("the later build", after),
+        ],
         warnings=file_warnings(loaded.warnings),
     )

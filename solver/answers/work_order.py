@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
 from solver.fitted.moves import NumberMove, moves
-from solver.reports.changing import frame_name, summary
+from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.report import file_warnings
 from solver.reports.testing import test_sheet
 from solver.reports.work_order import OrderSection, Retyped, Variant, WorkOrder
@@ -84,7 +84,12 @@ def work_order(
         sections=sections,
         retype=found,
         test_sheet=sheet,
-        notes=[MINUTES, *odd_frames("what stands", before), *odd_frames("the build", after)],
+        notes=[
+            MINUTES,
+            *counted_anew(before, after, "what stands", "the build"),
+            *odd_frames("what stands", before),
+            *odd_frames("the build", after),
+        ],
         warnings=file_warnings(loaded.warnings),
     )
 

@@ -1,8 +1,16 @@
-"""What changes hands, in one line, as a person would say it."""
+"""What changes hands, in one line, as a person would say it, and how its channels were counted before."""
 
 from __future__ import annotations
 
-from solver.fitted.moves import FrameKey, Moves
+from collections.abc import Sequence
+
+from solver.fitted.moves import FrameKey, Moves, paired, serving
+from solver.fitted.standing import Standing
+from solver.room.faults import quote
+from solver.room.words import in_runs, write_ranges
+
+TOLD = 3
+"""How many runs of channels that are counted otherwise are told of a need."""
 
 
 def frame_name(key: FrameKey, several: bool) -> str:
@@ -44,3 +52,37 @@ def summary(moved: Moves, several: bool) -> str:
 def _verbs(came: int, gone: int, stay: int) -> list[tuple[int, str]]:
     counted = [(stay, "to another slot"), (came, "in"), (gone, "out")]
     return [(count, verb) for count, verb in counted if count]
+
+
+def counted_anew(before: Sequence[Standing], after: Sequence[Standing], old: str, new: str) -> list[str]:
+    """Needs whose channels are counted otherwise in lists of the earlier build than where both are compared.
+
+    No file tells such channels apart, and a number that serves the need in both builds keeps its channel.
+
+    Parameters
+    ----------
+    old, new
+        What the builds are called.
+    """
+    counts = {key: {spot: n for n, spot in enumerate(spots, start=1)} for key, spots in serving(before).items()}
+    found: dict[tuple[str | None, str], list[tuple[int, int]]] = {}
+    for room, need, channel, was, _ in paired(before, after):
+        if was is not None and counts[room, need][was] != channel:
+            found.setdefault((room, need.name), []).append((channel, counts[room, need][was]))
+    cure = "channel_names of the need would tell them apart"
+    told = {(f"{room}, " if room else "") + quote(need): pairs for (room, need), pairs in found.items()}
+    return [
+        f"channels of {name} are counted as in {new}: {_here_and_there(pairs, old)}; {cure}"
+        for name, pairs in told.items()
+    ]
+
+
+def _here_and_there(pairs: Sequence[tuple[int, int]], old: str) -> str:
+    """Channels as they are counted here, and in lists of the earlier build."""
+    runs = in_runs(pairs, lambda one, other: (one[0] + 1, one[1] + 1) == other)
+    said: list[str] = []
+    for run in runs[:TOLD]:
+        here, there = (write_ranges([pair[side] for pair in run]) for side in (0, 1))
+        where = "" if said else f" on lists and labels of {old}"
+        said.append(f"{here} here {'is' if len(run) == 1 else 'are'} {there}{where}")
+    return ", ".join(said) + (" and so on" if len(runs) > TOLD else "")
