@@ -6,10 +6,9 @@ from pathlib import Path
 
 import click
 
-from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, load_both, table_option
-from cli.telling import say_faulty
+from cli.printing import print_table
 from solver.answers.asking import LISTED_BY
 
 
@@ -28,13 +27,10 @@ def channels(scenario: Path, build: Path, by: str, room: str | None, form: str) 
     from solver.answers.channels import channels
 
     document = channels(*load_both(scenario, build), room, LISTED_BY[by])
-    if form == "json":
-        click.echo(document.as_json(), nl=False)
-    elif form == "csv":
-        click.echo(document.as_csv(), nl=False)
-        say_faulty(document.faults)
-    else:
+
+    def draw() -> None:
         from cli.screen.channels import show_channels
 
         show_channels(document)
-    return FAULTY if document.faults else FOUND
+
+    return print_table(document, form, draw)

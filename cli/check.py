@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from cli.codes import FAULTY, FOUND
 from cli.options import FILE, format_option, load_both
+from cli.printing import print_document
 
 
 @click.command()
@@ -19,10 +19,10 @@ def check(scenario: Path, build: Path, form: str) -> int:
     from solver.answers.check import check
 
     report = check(*load_both(scenario, build))
-    if form == "json":
-        click.echo(report.as_json(), nl=False)
-    else:
+
+    def draw() -> None:
         from cli.screen.check import show_check
 
         show_check(report)
-    return FAULTY if report.faults else FOUND
+
+    return print_document(report, form, draw)

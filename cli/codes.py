@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 FOUND = 0
-"""There is an answer, and it is not one of the next two."""
+"""There is an answer, and it is none of the next three."""
 
 IMPOSSIBLE = 1
 """It is proven that there is no build, or none as it is asked for."""
 
 FAULTY = 1
 """A build that was given breaks a rule."""
+
+CHANGED = 1
+"""A list that was given has something otherwise than the build."""
 
 USAGE = 2
 """The command or its files are wrong."""

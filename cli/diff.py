@@ -6,10 +6,9 @@ from pathlib import Path
 
 import click
 
-from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, load_change, table_option
-from cli.telling import say_faulty
+from cli.printing import print_table
 
 
 @click.command(cls=Command)
@@ -27,13 +26,10 @@ def diff(scenario: Path, old: Path, new: Path, room: str | None, form: str) -> i
     from solver.answers.diff import diff
 
     document = diff(*load_change(scenario, old, new), room)
-    if form == "json":
-        click.echo(document.as_json(), nl=False)
-    elif form == "csv":
-        click.echo(document.as_csv(), nl=False)
-        say_faulty(document.faults)
-    else:
+
+    def draw() -> None:
         from cli.screen.diff import show_difference
 
         show_difference(document)
-    return FAULTY if document.faults else FOUND
+
+    return print_table(document, form, draw)

@@ -6,10 +6,9 @@ from pathlib import Path
 
 import click
 
-from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, load_both, table_option
-from cli.telling import say_faulty
+from cli.printing import print_table
 
 
 @click.command(cls=Command)
@@ -30,13 +29,10 @@ def find(scenario: Path, build: Path, what: str, room: str | None, form: str) ->
     from solver.answers.find import find
 
     document = find(*load_both(scenario, build), what, room)
-    if form == "json":
-        click.echo(document.as_json(), nl=False)
-    elif form == "csv":
-        click.echo(document.as_csv(), nl=False)
-        say_faulty(document.faults)
-    else:
+
+    def draw() -> None:
         from cli.screen.find import show_found
 
         show_found(document)
-    return FAULTY if document.faults else FOUND
+
+    return print_table(document, form, draw)

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import click
 
+from cli.codes import CHANGED
 from cli.command import Command
 from cli.options import FILE, load_both, table_option
-from cli.telling import say_faulty
+from cli.printing import print_table
 
 
 @click.command("list", cls=Command)
@@ -26,16 +27,15 @@ def input_list(scenario: Path, build: Path, check: Path | None, room: str | None
     from solver.answers.input_list import input_list
 
     document = input_list(*load_both(scenario, build), room, check)
-    if form == "json":
-        click.echo(document.as_json(), nl=False)
-    elif form == "csv":
-        from cli.screen.input_list import say_changes
 
-        click.echo(document.as_csv(), nl=False)
-        say_faulty(document.faults)
-        say_changes(document)
-    else:
+    def draw() -> None:
         from cli.screen.input_list import show_list
 
         show_list(document)
-    return 1 if document.faults or document.changes else 0
+
+    code = print_table(document, form, draw)
+    if form == "csv":
+        from cli.screen.input_list import say_changes
+
+        say_changes(document)
+    return CHANGED if document.changes else code

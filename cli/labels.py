@@ -6,10 +6,9 @@ from pathlib import Path
 
 import click
 
-from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, Whole, load_both, table_option
-from cli.telling import say_faulty
+from cli.printing import print_table
 from solver.answers.asking import LABEL_WIDTH, LEAST_LABEL, MOST_LABEL
 
 
@@ -34,13 +33,10 @@ def labels(scenario: Path, build: Path, width: int, room: str | None, form: str)
     from solver.answers.labels import labels
 
     document = labels(*load_both(scenario, build), room, width)
-    if form == "json":
-        click.echo(document.as_json(), nl=False)
-    elif form == "csv":
-        click.echo(document.as_csv(), nl=False)
-        say_faulty(document.faults)
-    else:
+
+    def draw() -> None:
         from cli.screen.labels import show_labels
 
         show_labels(document)
-    return FAULTY if document.faults else FOUND
+
+    return print_table(document, form, draw)

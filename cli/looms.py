@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
-from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, load_both, table_option
-from cli.telling import say, say_faulty
+from cli.printing import print_table
+from cli.telling import say
 
 
 @click.command(cls=Command)
@@ -26,15 +26,14 @@ def looms(scenario: Path, build: Path, room: str | None, form: str) -> int:
     from solver.answers.looms import looms
 
     document = looms(*load_both(scenario, build), room)
-    if form == "json":
-        click.echo(document.as_json(), nl=False)
-    elif form == "csv":
-        click.echo(document.as_csv(), nl=False)
-        say_faulty(document.faults)
-        for text in document.not_wired:
-            say(f"NOT WIRED: {text}")
-    else:
+
+    def draw() -> None:
         from cli.screen.looms import show_looms
 
         show_looms(document)
-    return FAULTY if document.faults else FOUND
+
+    code = print_table(document, form, draw)
+    if form == "csv":
+        for text in document.not_wired:
+            say(f"NOT WIRED: {text}")
+    return code

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import click
 
-from cli.codes import FAULTY, FOUND
 from cli.command import Command
 from cli.options import FILE, format_option, load_both, load_change
+from cli.printing import print_document
 from solver.answers.asking import TESTED
 
 
@@ -37,10 +37,10 @@ def work_order(scenario: Path, build: Path, old: Path | None, room: str | None, 
     else:
         loaded, was, new = load_change(scenario, old, build)
     document = work_order(loaded, new, was, room, TESTED[time])
-    if form == "json":
-        click.echo(document.as_json(), nl=False)
-    else:
+
+    def draw() -> None:
         from cli.screen.work_order import show_work_order
 
         show_work_order(document)
-    return FAULTY if document.faults else FOUND
+
+    return print_document(document, form, draw)
