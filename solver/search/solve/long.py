@@ -46,10 +46,7 @@ class Long(Several):
         answer = self._over_runs(stage, caps, listed, clock, cutoff)
         if answer is None:
             return Part.minimise(self, stage, caps, listed, clock, cutoff, effort)
-        self._know(stage, caps, answer.bound)
-        if answer.value is not None:
-            self._final.append((stage, dict(caps), answer))
-        return answer
+        return self._remember(stage, caps, answer)
 
     def _over_runs(
         self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None

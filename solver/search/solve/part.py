@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from math import ceil
@@ -214,6 +214,15 @@ class Part:
         if bound > self.lower(stage, caps):
             self._bounds.append((stage, dict(caps), bound))
 
+    def _remember(self, stage: Stage, caps: Caps, answer: Answer) -> Answer:
+        """What an answer says of later questions; its bound is no more than its value."""
+        if answer.value is not None:
+            answer = replace(answer, bound=min(answer.bound, answer.value))
+        self._know(stage, caps, answer.bound)
+        if answer.value is not None and answer.bound == answer.value:
+            self._final.append((stage, dict(caps), answer))
+        return answer
+
     def meet(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, effort: float | None) -> Answer:
         """An answer that meets the known bound of a stage, where there is one."""
         lower = self.lower(stage, caps)
@@ -222,9 +231,7 @@ class Part:
             if met.bound >= NEVER:
                 self._know(stage, caps, lower + 1)
             return Answer(None, None, self.lower(stage, caps))
-        answer = Answer(lower, met.seating, lower)
-        self._final.append((stage, dict(caps), answer))
-        return answer
+        return self._remember(stage, caps, Answer(lower, met.seating, lower))
 
     def minimise(
         self,
@@ -265,10 +272,7 @@ class Part:
             value = round(solver.objective_value) if moves else objective
             bound = value if status == "proven" or not moves else ceil(solver.best_objective_bound - 1e-6)
             answer = Answer(value, seating, max(bound, self.lower(stage, caps)))
-        self._know(stage, caps, answer.bound)
-        if answer.value is not None and answer.bound >= answer.value:
-            self._final.append((stage, dict(caps), answer))
-        return answer
+        return self._remember(stage, caps, answer)
 
     def with_counts(
         self,

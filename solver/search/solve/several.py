@@ -92,14 +92,8 @@ class Several(Part):
         effort: float | None = None,
     ) -> Answer:
         """As any model does; the effort is that of one solve, and there is one more each time a frame is not seated."""
-        goal = self._goal(stage)
-        answer = self._search(stage, goal, caps, listed, clock, cutoff, effort)
-        if answer.value is not None:
-            answer = replace(answer, bound=min(answer.bound, answer.value))
-        self._know(stage, caps, answer.bound)
-        if answer.value is not None and answer.bound >= answer.value:
-            self._final.append((stage, dict(caps), answer))
-        return answer
+        found = self._search(stage, self._goal(stage), caps, listed, clock, cutoff, effort)
+        return self._remember(stage, caps, found)
 
     def tried(
         self,

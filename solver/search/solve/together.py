@@ -109,13 +109,7 @@ class Together(Part):
         """As any model does."""
         if clock.over:
             return Answer(None, None, self.lower(stage, caps))
-        answer = self._search(stage, caps, listed, clock, cutoff)
-        if answer.value is not None:
-            answer = Answer(answer.value, answer.seating, min(answer.bound, answer.value))
-        self._know(stage, caps, answer.bound)
-        if answer.value is not None and answer.bound >= answer.value:
-            self._final.append((stage, dict(caps), answer))
-        return answer
+        return self._remember(stage, caps, self._search(stage, caps, listed, clock, cutoff))
 
     # Choosing settings
 
