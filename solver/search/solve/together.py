@@ -24,7 +24,7 @@ from solver.search.model.options import all_options
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock, Outcome
-from solver.search.solve.part import MOST_AT_ONCE, Answer, Part, Shared
+from solver.search.solve.part import Answer, Part, Shared, digits_at_once
 from solver.search.solve.several import Several
 from solver.search.solve.solving import Way, hint, new_solver, solve
 
@@ -280,11 +280,9 @@ class Together(Part):
         for options, own in self._tried.values():
             if not own.may_keep(caps):
                 room.keep_out(options)
-        base = max(len(own) for own in room.layouts_by_frame) + 1
-        together = 1
-        while base ** (together + 1) < MOST_AT_ONCE:
-            together += 1
         frames = room.layouts_by_frame
+        base = max(map(len, frames)) + 1
+        together = digits_at_once(base)
         chosen: tuple[Option, ...] = ()
         for at in range(0, len(frames), together):
             asked = frames[at : at + together]
