@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from solver.answers.standing_rooms import odd_frames, stood_rooms
+from solver.answers.handed_over import handed_over
 from solver.files.reading import Loaded
-from solver.handover.bays import patch
-from solver.handover.lookup import trails
-from solver.handover.looms import looms, numbered
-from solver.reports.bays import bay_limit
+from solver.handover.lookup import Trails
 from solver.reports.found import Found, found_channels, found_slot
-from solver.reports.report import file_warnings
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
@@ -31,11 +27,8 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
     WrongQuestion
         If no room has that name, or nothing has the name that is asked for.
     """
-    stood = stood_rooms(loaded, build, room)
-    channels = numbered(stood.rooms)
-    bays = patch(stood.rooms, channels)
-    known = trails(stood.rooms, channels, looms(stood.rooms, channels), bays.of_channels())
-    faults = [*stood.faults, *map(bay_limit, bays.faults)]
+    handed = handed_over(loaded, build, room)
+    known = Trails(handed.wiring.trails, handed.wiring.places)
     asked = what.strip()
     found, places = known.by_name(asked)
     if not found and not places:
@@ -50,16 +43,11 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
         )
         raise WrongQuestion(f"nothing in this build is called {quote(asked)}; {meant}", about="what")
     return Found(
-        scenario=loaded.scenario.title,
-        room=room,
-        sample_rate=stood.sample_rate,
-        outcome="faulty" if faults else "clean",
+        **handed.head,
         asked=asked,
         channels=[channel for trail in found for channel in found_channels(trail)],
         slots=[found_slot(place) for place in places],
-        faults=faults,
-        notes=[*bays.notes, *odd_frames("the build", stood.rooms)],
-        warnings=file_warnings(loaded.warnings),
+        notes=handed.notes,
     )
 
 

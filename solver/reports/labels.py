@@ -10,6 +10,7 @@ from solver.fitted.standing import Standing
 from solver.handover.bays import Patched
 from solver.handover.labels import shortened
 from solver.handover.looms import Loom, Numbered
+from solver.handover.wiring import Wiring
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.bays import ROWS
@@ -69,16 +70,11 @@ class _Blank:
     words: Words
 
 
-def labels_of(
-    rooms: Sequence[Standing],
-    channels: Sequence[Numbered],
-    looms: Sequence[Loom],
-    points: Sequence[Patched],
-    width: int,
-) -> list[Label]:
+def labels_of(wiring: Wiring, width: int) -> list[Label]:
     """Every label: rows of bays as they are seen from the front, then slots, then both ends of each loom."""
-    found = [*_filled(list(_of_bays(points)), width), *_filled(list(_of_slots(rooms, channels)), width)]
-    return [*found, *_filled(list(_of_looms(looms)), width)]
+    found = [*_filled(list(_of_bays(wiring.bays.points)), width)]
+    found += _filled(list(_of_slots(wiring.rooms, wiring.channels)), width)
+    return [*found, *_filled(list(_of_looms(wiring.looms)), width)]
 
 
 def _filled(blanks: Sequence[_Blank], width: int) -> Iterator[Label]:
