@@ -20,6 +20,7 @@ from cli.front import front
 from cli.input_list import input_list
 from cli.labels import labels
 from cli.looms import looms
+from cli.pack import pack
 from cli.plan import plan
 from cli.reach import reach
 from cli.saving import NotSaved
@@ -98,6 +99,7 @@ for command in (
     input_list,
     diff,
     work_order,
+    pack,
     blocks,
     schema,
     versions,

@@ -16,7 +16,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from solver.door.changes import diff, work_order
+from solver.door.changes import diff, pack, work_order
 from solver.door.drawn import channels, check, find, input_list, labels, looms
 from solver.door.files import blocks, load
 from solver.door.reasons import why, why_not
@@ -49,6 +49,7 @@ __all__ = [
     "labels",
     "load",
     "looms",
+    "pack",
     "plan",
     "reach",
     "why",

@@ -1,4 +1,4 @@
-"""What changes hands between two builds, and in which order it is done: asked of builds that are given."""
+"""What changes hands between two builds, in which order, and what is left beside the frame: asked of given builds."""
 
 from __future__ import annotations
 
@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 from solver.answers import asking
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
     from typing import Literal
 
     from solver.reports.difference import Difference
+    from solver.reports.pack import Pack
     from solver.reports.work_order import WorkOrder
     from solver.room.build import Build
     from solver.room.hardware import Hardware
@@ -109,3 +111,62 @@ def work_order(
     from solver.answers.work_order import work_order
 
     return work_order(files, new, was, room, time)
+
+
+def pack(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    *,
+    old: str | Path | Build | None = None,
+    hardware: Hardware | None = None,
+    room: str | None = None,
+    width: int = 12,
+    made_on: date | None = None,
+) -> Pack:
+    """Say all that is said of a build, as the folder of the command has it in ``pack.json``; nothing is written.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    build
+        The file of a build, or a build that stands for itself.
+    old
+        What stands, in the same forms; None for empty frames.
+    room
+        One of several rooms; None for all of them.
+    width
+        Characters that a label has room for, 1 to 60.
+    made_on
+        The date that sheets bear; None for today.
+
+    Returns
+    -------
+    Pack
+        The documents of `check`, `channels`, `looms`, `labels` and `work_order`, test sheets, and what to retype in
+        the recorder. `outcome` is ``faulty`` where any of them is; `tables()` are the CSV files by their names.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`; also if no room has that name.
+
+    Examples
+    --------
+    >>> first, then = "scenarios/quay-mix-rig-first-drawn.toml", "scenarios/quay-mix-rig-next-drawn.toml"
+    >>> found = solver.pack("scenarios/quay-mix-rig.toml", then, old=first)
+    >>> found.outcome, found.recorder[8].old_number, found.recorder[8].number
+    ('clean', 9, 17)
+    """
+    from datetime import date
+    from pathlib import Path
+
+    asking.whole("width", width, asking.MOST_LABEL)
+    files, new = asking.drawn(scenario, build, hardware)
+    was = None if old is None else asking.drawn(scenario, old, hardware)[1]
+    from solver.answers.pack import contents_of, pack
+
+    read = dict(files.read)
+    if isinstance(old, str | Path):
+        read[Path(old)] = "the build that stands"
+    return pack(files, new, made_on or date.today(), was, room, width, contents_of(read))

@@ -44,6 +44,7 @@ DOOR = (
     "input_list",
     "labels",
     "looms",
+    "pack",
     "plan",
     "reach",
     "why",
