@@ -113,10 +113,15 @@ def load_scenario(path: Path) -> Loaded:
     parts = [_read(beside(path, name), Hardware, name) for name in files.values()]
     lists, of_lists = _lists(path, read.raw)
     read = _with_lists(read, lists, of_lists)
+    stands = _named_build(read.raw)
+    if stands is not None:
+        build = _read(beside(path, stands), Build, stands)
+        read, of_lists = _with_what_stands(read, build.noun), [*of_lists, *build.faults]
     paths = {path: "the scenario of this command"}
     paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
     paths |= {beside(path, name): "an input list of this scenario" for _, name in _named_lists(read.raw)}
-    together = _together(read, parts, faults, lists, of_lists)
+    paths |= {} if stands is None else {beside(path, stands): "what stands, by this scenario"}
+    together = _together(read, parts, faults, lists, of_lists, stands)
     return replace(together, read=paths, name=str(path), lists=tuple(lists))
 
 
@@ -168,6 +173,23 @@ def _with_lists(read: _Read[Scenario], lists: Sequence[InputList], faults: Seque
     if any(fault.severity == "fault" for fault in faults):
         noun = None
         rest = None if rest is None else replace(rest, keys=rest.keys | {"need"})
+    return replace(read, noun=noun, rest=rest)
+
+
+def _named_build(raw: Mapping[str, Any]) -> str | None:
+    """The build file that a scenario names as what stands."""
+    name = raw.get("installed")
+    return name if isinstance(name, str) and name and name.isprintable() else None
+
+
+def _with_what_stands(read: _Read[Scenario], build: Build | None) -> _Read[Scenario]:
+    """The scenario with the build that stands in place of its file's name; with none while that cannot be read."""
+
+    def standing(scenario: Scenario) -> Scenario:
+        return scenario.model_copy(update={"installed": build or Build()})
+
+    noun = None if read.noun is None else standing(read.noun)
+    rest = None if read.rest is None else replace(read.rest, noun=standing(read.rest.noun))
     return replace(read, noun=noun, rest=rest)
 
 
@@ -246,6 +268,7 @@ def _together(
     found: Sequence[Fault],
     lists: Sequence[InputList] = (),
     of_lists: Sequence[Fault] = (),
+    stands: str | None = None,
 ) -> Loaded:
     """A scenario and its hardware, where nothing is wrong with either or between them."""
     faults = list(found)
@@ -258,6 +281,11 @@ def _together(
             faults += still_true(check_together(read.file, read.rest.noun, whole, faulty), [read.rest])
     for each in lists:
         faults = [each.told_here(fault) if fault.file == read.file else fault for fault in faults]
+    if stands is not None:
+        faults = [
+            replace(fault, file=stands, path=fault.path[1:]) if fault.path[:1] == ("installed",) else fault
+            for fault in faults
+        ]
     faults += [*of_lists, *of_hardware]
     warnings = _stop_or_warn(faults)
     assert read.noun is not None

@@ -13,9 +13,11 @@ from pydantic import BaseModel
 from solver.physics import heat
 from solver.physics.power import usable_ma
 from solver.room.airway import air_of
+from solver.room.build import Build
 from solver.room.hardware import Board, Card, Chassis, Hardware
-from solver.room.scenario import Frame, Room, Scenario
+from solver.room.scenario import MOVING, Frame, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
+from solver.room.stood import Stood
 from solver.room.straps import Layout, lay_out
 from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
 from solver.room.words import (
@@ -223,6 +225,8 @@ class FrameSite:
     """Its place on a clock line where the settings decide who may end it, or what its place leaves of them."""
     asked: tuple[str, ...] = ()
     """The needs that ask for numbers of this frame by its name."""
+    stood: Stood | None = None
+    """What stands in it, where builds are ranked by what is moved."""
     _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
@@ -306,6 +310,11 @@ class Survey:
         """Whether any need asks anything of its numbers."""
         return any(need.wanted is not None for need in self.needs)
 
+    @property
+    def from_what_stands(self) -> bool:
+        """Whether builds are ranked by what is moved."""
+        return any(site.stood is not None for site in self.frames)
+
     def may_lack(self, need: Need) -> int:
         """How many channels of a need may be short."""
         return min(need.demand, self.short.channels) if need.nice and self.short.needs else 0
@@ -385,6 +394,15 @@ def layouts_in(frame: Frame, board: Board, chassis: Chassis, family: Family, sea
         yield replace(lay_out(board, chassis.slot_count, family, settings), ends=ends)
 
 
+def _moving(layout: Layout, stood: Stood | None, board: Board) -> Layout:
+    """A layout with how many straps it takes to have it from what stands."""
+    if stood is None:
+        return layout
+    named = {group.name: group.settings() for group in board.strap_group}
+    settings = {group: next(s for s in named[group] if s.name == name) for group, name in layout.straps}
+    return replace(layout, to_set=stood.to_set(board, settings))
+
+
 class Parts:
     """What frames of one scenario have in common, worked out once."""
 
@@ -393,7 +411,7 @@ class Parts:
         self._cards = sorted(hardware.card, key=lambda card: card.id)
         self._kinds: dict[Family, dict[str, Kind]] = {}
         self._boards = {board.id: board for board in sorted(hardware.board, key=lambda b: b.id)}
-        self._on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
+        self._on_hand = {*(i for i, n in scenario.owned.items() if n), *(o.item for o in scenario.offer)}
         self._layouts: dict[object, tuple[tuple[Layout, ...], tuple[Layout, ...]]] = {}
         self._shared_mw: dict[Decimal, dict[str, int]] = {}
         self._refused: dict[str, dict[str, frozenset[int]]] = {}
@@ -415,28 +433,28 @@ class Parts:
         return [b for b in self._boards.values() if b.id in own and (frame.board or b.id in self._on_hand)]
 
     def layouts(
-        self, frame: Frame, family: Family, seat: LineSeat | None
+        self, frame: Frame, family: Family, seat: LineSeat | None, stood: Stood | None
     ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
         """All legal layouts of a frame at its place on a clock line, and its candidates."""
-        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family, seat
+        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family, seat, stood
         if key not in self._layouts:
-            self._layouts[key] = self._worked_out(frame, family, seat)
+            self._layouts[key] = self._worked_out(frame, family, seat, stood)
         return self._layouts[key]
 
     def _worked_out(
-        self, frame: Frame, family: Family, seat: LineSeat | None
+        self, frame: Frame, family: Family, seat: LineSeat | None, stood: Stood | None
     ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
         chassis = self.chassis[frame.chassis]
         every = tuple(
-            layout
+            _moving(layout, stood, board)
             for board in self.boards(frame)
             if family in board.limits
-            for layout in layouts_in(frame, board, chassis, family, seat)
+            for layout in layouts_in(frame, stood.left_standing(board) if stood else board, chassis, family, seat)
         )
         asked = frame.straps
         fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
         distinct: dict[object, Layout] = {}
-        for layout in sorted(fitting, key=lambda w: (w.closed, w.board, w.straps)):
+        for layout in sorted(fitting, key=lambda w: (w.to_set, w.closed, w.board, w.straps)):
             distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
         return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
 
@@ -470,7 +488,8 @@ def _tied_by_a_line(sites: Sequence[FrameSite]) -> tuple[FrameSite, ...]:
 def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room, family: Family) -> FrameSite:
     seat = line_seats(room).get(frame.name)
     chassis = parts.chassis[frame.chassis]
-    every, candidates = parts.layouts(frame, family, seat)
+    stood = _stood(scenario, frame)
+    every, candidates = parts.layouts(frame, family, seat, stood)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
     full_rails_ma = {r: in_thousandths(a, ROUND_FLOOR) for r, a in sorted((chassis.rails or {}).items())}
     loss = Decimal(0) if chassis.supply.external else chassis.supply.all_loss_w
@@ -490,7 +509,15 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         refused=parts.refused(chassis),
         reserved=parts.reserved,
         tied=told_apart(parts.boards(frame), frame.straps, seat),
+        stood=stood,
     )
+
+
+def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
+    """What stands in a frame, where builds are ranked by what is moved."""
+    if not isinstance(scenario.installed, Build) or not MOVING & set(scenario.rank):
+        return None
+    return Stood.in_frame(scenario.installed, frame.name)
 
 
 def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite]) -> Wanted | None:
@@ -574,7 +601,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
             )
         ),
         must_seat=tuple(sorted((m.card, m.count, index) for index, m in enumerate(room.must_seat))),
-        stock=dict(scenario.stock),
+        stock=dict(scenario.owned),
         offers={item: cheapest_first(own) for item, own in offers.items()},
         budget=None if scenario.budget is None else minor(scenario.budget),
         rank=scenario.rank,

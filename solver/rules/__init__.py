@@ -72,8 +72,9 @@ def limits(survey: Survey) -> list[tuple[Rule, Limit]]:
 
 
 def wanted(survey: Survey) -> set[str]:
-    """Cards that some rule may ask for though they serve no need."""
-    return {card for rule in LIST for card in rule.wants(survey)}
+    """Cards that some rule may ask for, or that count as moved when they go, though they serve no need."""
+    stood = {card for site in survey.frames if site.stood is not None for _, card in site.stood.cards}
+    return stood | {card for rule in LIST for card in rule.wants(survey)}
 
 
 def losing_a_card_hurts(survey: Survey) -> bool:

@@ -219,6 +219,15 @@ class Draft(Protocol):
     def short_needs(self) -> Load:
         """How many of those needs lack any."""
 
+    def cards_moved(self) -> Load:
+        """Cards that stand and leave their slot; not over runs."""
+
+    def straps_moved(self) -> Load:
+        """Straps that have to be set."""
+
+    def lids_off(self) -> Load:
+        """Frames that have to be opened; over runs those alone whose settings or board change."""
+
     def hold(self, limit: Limit, load: Load, cell: Cell | None = None, *, whole: bool = False) -> None:
         """Keep a load within a limit's bound, or within so much for each slot of a cell, or in the `whole` cell."""
 

@@ -162,6 +162,17 @@ class Basis(ABC):
     def short_needs(self) -> Load:
         return [(1, term) for term in self._lacks.values()]
 
+    def cards_moved(self) -> Load:
+        return []
+
+    def straps_moved(self) -> Load:
+        return [
+            (layout.to_set, term) for site in self.survey.frames for layout, term in self.layouts(site) if layout.to_set
+        ]
+
+    def lids_off(self) -> Load:
+        return [(1, term) for site in self.survey.frames for layout, term in self.layouts(site) if reset(site, layout)]
+
     def _lack_no_more(self) -> None:
         """Needs that are nice to have lack no more together than they may."""
         if self._lacking:
@@ -306,3 +317,8 @@ class Basis(ABC):
             weight *= most + 1
         given_up = self.services.given_up(self.model, self.survey.needs)
         return [*load, *((weight * amount, term) for amount, term in given_up)]
+
+
+def reset(site: FrameSite, layout: Layout) -> bool:
+    """Whether a frame is opened for a layout, whatever cards stand in it."""
+    return site.stood is not None and (layout.to_set > 0 or layout.board != site.stood.board)

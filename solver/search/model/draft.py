@@ -18,7 +18,7 @@ from solver.room.wish import Wish
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules import wish_of
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
-from solver.search.model.basis import Basis, Option
+from solver.search.model.basis import Basis, Option, reset
 from solver.search.model.cpsat import cp_model
 from solver.search.model.numbering import Answering
 from solver.search.model.services import add, expression
@@ -318,6 +318,62 @@ class CpDraft(Basis):
             if numbers:
                 use = expression(live) + expression([(1, t) for t in terms]) - 1
                 self.model.add(expression([(1, count), *answered]) >= numbers * use)
+
+    # What is moved
+
+    def cards_moved(self) -> Load:
+        load: list[tuple[int, Term]] = []
+        for site in self.survey.frames:
+            stood = site.stood.cards if site.stood is not None else ()
+            load += [(len(stood), 1), *((-1, term) for term in self._staying[site.index].values())] if stood else []
+        return load
+
+    @cached_property
+    def _staying(self) -> dict[int, dict[tuple[int, str], Term]]:
+        """By frame the cards that may stay where they stand, and literals that are 1 only if they do: its board too."""
+        found: dict[int, dict[tuple[int, str], Term]] = {}
+        for site in self.survey.frames:
+            if site.stood is None:
+                continue
+            boards = [(layout.board == site.stood.board, term) for layout, term in self.layouts(site)]
+            kept = [(1, term) for same, term in boards if same]
+            seats = {(seat.slot, seat.kind.id): seat.term for seat in self.seats(site)} if kept else {}
+            own = {card: seats[card] for card in site.stood.cards if card in seats}
+            found[site.index] = own if len(kept) == len(boards) else {c: self._both(t, kept) for c, t in own.items()}
+        return found
+
+    def _both(self, term: Term, load: Load) -> Term:
+        """A literal that is 1 only where a term is and a load is 1."""
+        both = self.model.new_bool_var("")
+        self.model.add_implication(both, term)
+        self.model.add(both <= expression(load))
+        return both
+
+    def lids_off(self) -> Load:
+        return self._lids
+
+    @cached_property
+    def _lids(self) -> list[tuple[int, Term]]:
+        """A literal for each frame, which no card may come to or leave while it is 0, and no strap be set."""
+        found: list[tuple[int, Term]] = []
+        for site in self.survey.frames:
+            if site.stood is None:
+                continue
+            staying = self._staying[site.index]
+            lid = 1 if len(staying) < len(site.stood.cards) else self.model.new_bool_var("")
+            found.append((1, lid))
+            if isinstance(lid, int):
+                continue
+            for term in staying.values():
+                self.model.add_implication(~term, lid)
+            for cell in self.cells(site):
+                come = [seat.term for _, seat in self.covering(cell) if (seat.slot, seat.kind.id) not in staying]
+                if come:
+                    self.model.add(expression([(1, term) for term in come]) <= lid)
+            opened = [(1, term) for layout, term in self.layouts(site) if reset(site, layout)]
+            if opened:
+                add(self.model, expression(opened) <= lid)
+        return found
 
     # Limits
 
