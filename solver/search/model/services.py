@@ -8,7 +8,7 @@ asks how many other signals are given up, count the lines of each type that serv
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any
@@ -72,6 +72,11 @@ class Component:
         return grains.pop() if len(grains) == 1 else None
 
 
+def _none(*_: object) -> Sequence[Term]:
+    """No lines are taken where no need asks for certain numbers."""
+    return ()
+
+
 @dataclass
 class Services:
     """What the rules say about services: who may serve, what is asked, what there is, and that lines are not shared."""
@@ -86,8 +91,11 @@ class Services:
     """So many channels may be short of the needs that are nice to have, together."""
     whole_cards: bool = True
     """Whether rows are also stated as they follow for whole cards; over runs that makes models much harder."""
-    given: dict[Need, list[tuple[LineType, Term]]] = field(default_factory=dict)
-    """Each line that may be given to a need which asks for certain numbers, by its type, and whether it is."""
+    numbered: set[Need] = field(default_factory=set)
+    """Needs that ask for certain numbers: the numbering sees to it that they have their lines."""
+    taken: Callable[[cp_model.CpModel, Direction, Collection[LineType], Collection[LineType]], Sequence[Term]] = _none
+    """Lines of some types that these have, each with a term that is 1 where it is taken; but none of those that only
+    lines of some others can serve."""
     _whole: dict[Need, Any] = field(default_factory=dict)
 
     def components(self) -> list[Component]:
@@ -124,10 +132,24 @@ class Services:
                     continue
                 needs = [need for need in component.needs if need.signal in signals]
                 self._cover(model, self._lines(component, types), needs, grain)
-                others = [need for need in needs if need not in self.given]
-                gone = [(-1, term) for need in component.needs for t, term in self.given.get(need, ()) if t in types]
-                if others and gone:
-                    self._cover(model, [*self._lines(component, types), *gone], others, grain)
+                others = [need for need in needs if need not in self.numbered]
+                if others and len(others) < len(component.needs):
+                    self._leave_enough(model, component, types, others)
+
+    def _leave_enough(
+        self, model: cp_model.CpModel, component: Component, types: Sequence[LineType], others: Sequence[Need]
+    ) -> None:
+        """Needs that ask for certain numbers leave enough lines of some types to others.
+
+        Where a line is a channel, what needs take that no other lines can serve is known.
+        """
+        grain = component.grain or 1
+        own = [n for n in component.needs if n in self.numbered and grain == 1 and set(self.may[n]) <= set(types)]
+        taken = self.taken(model, component.direction, types, types if grain == 1 else ())
+        if taken:
+            self._cover(
+                model, [*self._lines(component, types), *((-1, term) for term in taken)], [*others, *own], grain
+            )
 
     def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
         """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
@@ -167,22 +189,25 @@ class Services:
             lines -= 1
         return sum(-(-asked // grain) for asked in fixed) + lines
 
-    def _count_lines(self, model: cp_model.CpModel, component: Component) -> list[tuple[int, LineType, Term]]:
-        """Lines of each type for each need: the grain, the type and the variable."""
-        counts: list[tuple[int, LineType, Term]] = []
+    def _count_lines(self, model: cp_model.CpModel, component: Component) -> list[tuple[LineType, Term]]:
+        """Lines of each type for each need: the type and the variable."""
+        counts: list[tuple[LineType, Term]] = []
         for need in component.needs:
-            own = [(line_type.grain, line_type, term) for line_type, term in self.given.get(need, ())]
-            for line_type in () if need in self.given else self.may.get(need, ()):
-                count = model.new_int_var(0, -(-need.demand // line_type.grain), "")
-                own.append((line_type.grain, line_type, count))
-            add(model, expression([(grain, count) for grain, _, count in own]) >= self.asked[need])
+            if need in self.numbered:
+                continue
+            own = []
+            for line_type in self.may.get(need, ()):
+                own.append((line_type, model.new_int_var(0, -(-need.demand // line_type.grain), "")))
+            add(model, expression([(line_type.grain, count) for line_type, count in own]) >= self.asked[need])
             if component.direction not in self.once:
-                for _, line_type, count in own:
+                for line_type, count in own:
                     add(model, expression(self._lines(component, [line_type])) >= count)
             counts += own
+        for line_type in component.types if self.numbered.intersection(component.needs) else ():
+            counts += [(line_type, term) for term in self.taken(model, component.direction, [line_type], ())]
         if component.direction in self.once:
             for line_type in component.types:
-                taken = [(1, count) for _, t, count in counts if t == line_type]
+                taken = [(1, count) for t, count in counts if t == line_type]
                 add(model, expression(taken) <= expression(self._lines(component, [line_type])))
         return counts
 
@@ -191,5 +216,5 @@ class Services:
         found: list[tuple[int, Term]] = []
         for component in self.components():
             if any(t.misfit for t in component.types) and any(need in wanted for need in component.needs):
-                found += [(t.misfit, count) for _, t, count in self._count_lines(model, component) if t.misfit]
+                found += [(t.misfit, count) for t, count in self._count_lines(model, component) if t.misfit]
         return found
