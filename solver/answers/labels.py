@@ -27,7 +27,8 @@ def labels(loaded: Loaded, build: Build, room: str | None = None, width: int = L
     handed = handed_over(loaded, build, room)
     found = labels_of(handed.wiring, width)
     long = sum(not label.fits for label in found)
-    said = f"{long} label{'s' if long > 1 else ''} longer than {width} characters: no shorter text would be unique"
+    count = f"{long} label{'s' if long > 1 else ''}"
+    said = f"{count} longer than {width} characters: nothing shorter could be read and told from others"
     return LabelList(
         **handed.head,
         width=width,

@@ -83,9 +83,9 @@ class Loom:
     def name(self) -> str:
         """Frame, the card's first slot and the connector: the same as long as that connector is there.
 
-        A colon follows a frame that ends in a digit: slot 2 of a frame A1 is not slot 12 of A.
+        A colon follows a frame that is not letters alone: slot 2 of a frame A1 is not slot 12 of A.
         """
-        colon = ":" if self.frame[-1:].isdigit() else ""
+        colon = "" if self.frame.isalpha() else ":"
         return f"{self.frame}{colon}{self.slot}-{self.connector.id}"
 
 

@@ -9,6 +9,11 @@ from solver.handover.bays import Patched
 from solver.handover.looms import Loom, Numbered
 
 
+def in_room(room: str | None, name: str) -> tuple[str, ...]:
+    """A name, and before it that of its room where there are several: other rooms may have the same one."""
+    return (name,) if room is None else (f"{room}, {name}", name)
+
+
 @dataclass(frozen=True)
 class PlaceInFrame:
     """What stands in a slot, or in the adjacent slots of one card; `card` None: nothing."""
@@ -20,9 +25,9 @@ class PlaceInFrame:
 
     def names(self) -> Iterator[str]:
         """What it can be asked for by."""
-        yield from (f"slot:{self.frame}:{slot}" for slot in self.slots)
+        yield from (name for slot in self.slots for name in in_room(self.room, f"slot:{self.frame}:{slot}"))
         if self.card is not None:
-            yield f"card:{self.card}"
+            yield from in_room(self.room, f"card:{self.card}")
 
 
 @dataclass(frozen=True)
@@ -52,7 +57,11 @@ class Trail:
         return None if self.patched is None else f"bay:{self.patched.bay.name}:{self.patched.card_point}"
 
     def names(self) -> Iterator[str]:
-        """What it can be asked for by."""
+        """What it can be asked for by, be it with its room."""
+        yield from (name for own in self._names() for name in in_room(self.channel.room, own))
+        yield from self.place.names()
+
+    def _names(self) -> Iterator[str]:
         own = self.channel
         if own.number is not None:
             for sign in (":", " "):
@@ -72,4 +81,3 @@ class Trail:
                 yield f"bay:{self.patched.bay.name}:{point}"
                 yield f"bay:{point}"
             yield f"bay:{self.patched.bay.name}"
-        yield from self.place.names()

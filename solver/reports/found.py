@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.handover.trail import PlaceInFrame, Trail
+from solver.handover.trail import PlaceInFrame, Trail, in_room
 from solver.reports.channels import OnPath, on_path, path_csv
 from solver.reports.report import BrokenLimit, Element, FileFault
 
@@ -54,7 +54,7 @@ class Found(Element):
 
 def found_slot(place: PlaceInFrame) -> FoundSlot:
     """A slot as the document has it."""
-    name = f"slot:{place.frame}:{place.slots[0]}"
+    name = in_room(place.room, f"slot:{place.frame}:{place.slots[0]}")[0]
     return FoundSlot(room=place.room, frame=place.frame, slots=list(place.slots), card=place.card, find=name)
 
 
@@ -69,6 +69,7 @@ def found_channels(trail: Trail) -> list[FoundChannel]:
             "loom": trail.loom_name,
             "bay": trail.point_name,
         }
-        told = {key: name for key, name in names.items() if name is not None}
+        room = trail.channel.room
+        told = {key: in_room(room, name)[0] for key, name in names.items() if name is not None}
         found.append(FoundChannel.model_validate({**on_path(trail, carries), "find": told}))
     return found

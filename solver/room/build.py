@@ -6,14 +6,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from solver.room.words import MOST_ITEMS, Id, Noun, Ranges, SlotKey, SlotNumber, Text, parse_ranges
+from solver.room.words import MOST_ITEMS, Id, Noun, Positive, Ranges, SlotKey, Text, parse_ranges
 
 
 class Service(Noun):
     """Channels of the card in a slot that serve a need, counted along that slot from 1 in the need's direction."""
 
     need: Text
-    slot: SlotNumber
+    slot: Positive
     channels: Ranges
 
     def indices(self) -> tuple[int, ...]:
