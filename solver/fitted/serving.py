@@ -162,13 +162,13 @@ class _Floors:
         never = 10**9
         table = [[0, *[never] * goal]]
         for levels, own in zip(reversed(ends.levels), reversed(channels), strict=True):
-            after = table[0]
-            row = [
-                min(level.holes + after[max(0, n - have)] for level, have in zip(levels, own, strict=True))
-                for n in range(goal + 1)
+            after = table[-1]
+            ways = [
+                [level.holes + holes for holes in ([after[0]] * have + after)[: goal + 1]]
+                for level, have in zip(levels, own, strict=True)
             ]
-            table.insert(0, row)
-        return table
+            table.append(ways[0] if len(ways) == 1 else list(map(min, *ways)))
+        return table[::-1]
 
     def of(self, before: tuple[int, ...]) -> int:
         """Holes at least in the frames after those whose levels are given."""

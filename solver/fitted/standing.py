@@ -163,6 +163,11 @@ class Standing:
     frames: tuple[FrameStanding, ...]
 
     @cached_property
+    def by_name(self) -> dict[str, FrameStanding]:
+        """The frames that are used."""
+        return {frame.site.name: frame for frame in self.frames}
+
+    @cached_property
     def cards(self) -> Counter[str]:
         """Cards of each kind over all frames."""
         return Counter(seat.kind.id for frame in self.frames for seat in frame.seats)

@@ -417,7 +417,8 @@ def site_of(survey: Survey, limit: Limit) -> FrameSite:
 
 def frames_at(standing: Standing, limit: Limit) -> Iterable[FrameStanding]:
     """The standing frames that a limit speaks of: one or none."""
-    return (f for f in standing.frames if f.site.name == limit.place.frame)
+    frame = standing.by_name.get(limit.place.frame or "")
+    return () if frame is None else (frame,)
 
 
 def whereabouts(limit: Limit) -> Message:
