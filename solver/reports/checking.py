@@ -53,19 +53,15 @@ class Checked:
         return (*self.assumed, *self.remarks)
 
 
-def check_room(
-    survey: Survey, build: Build, others: frozenset[str] = frozenset(), bare: Standing | None = None
-) -> Checked:
+def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset()) -> Checked:
     """Judge a build of one room.
 
     Parameters
     ----------
-    bare
-        The build as it stands, where that is known already.
     others
         Codes of rules that are judged elsewhere, for all rooms together.
     """
-    bare = bare or stand(survey, build)
+    bare = stand(survey, build)
     own = _broken(survey, bare, others)
     fillings = _fillings(survey, bare)
     if fillings is None:
