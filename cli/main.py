@@ -20,6 +20,7 @@ from cli.front import front
 from cli.input_list import input_list
 from cli.labels import labels
 from cli.looms import looms
+from cli.pack import pack
 from cli.plan import plan
 from cli.reach import reach
 from cli.saving import NotSaved
@@ -98,6 +99,7 @@ for command in (
     input_list,
     diff,
     work_order,
+    pack,
     blocks,
     schema,
     versions,
@@ -119,7 +121,9 @@ def run(arguments: Sequence[str] | None = None) -> int:
         click.echo("interrupted", err=True)
         return stop.code
     except OSError as error:
-        return _refuse(error, given)
+        gone = isinstance(error, FileNotFoundError) and error.filename is None  # whoever asks where we are
+        told = click.ClickException("the current folder is no longer there; go to one that is") if gone else error
+        return _refuse(told, given)
     except (KeyboardInterrupt, SystemExit):
         raise
     except BaseException as error:  # a panic inside a package is no Exception, and would end in 1

@@ -13,6 +13,7 @@ from cli.stop import stop
 
 if TYPE_CHECKING:
     from solver.files.reading import Loaded
+    from solver.reports.pack import Manifest
     from solver.room.build import Build
 
 READ = "strapwork.read"
@@ -65,6 +66,14 @@ def check_dump(path: Path, force: bool) -> None:
     _once(path, "a model")
 
 
+def check_pack(path: Path, force: bool) -> None:
+    """The same for the folder of a pack."""
+    from solver.files.folder import check_folder
+    from solver.reports.pack import no_pack
+
+    check_folder(path, force, read=read(), foreign=no_pack)
+
+
 def _once(path: Path, what: str) -> None:
     """Keep in mind what this command is going to write where: one file is not written twice, whatever names it has.
 
@@ -109,6 +118,21 @@ def save_scenario(text: str, path: Path, force: bool) -> None:
     from solver.files.writing import write_whole
 
     write_whole(path, text, force, read=read(), foreign=no_scenario)
+
+
+def save_pack(path: Path, manifest: Manifest, files: Mapping[str, bytes], force: bool) -> None:
+    """Write the folder of a pack, its manifest beside the files.
+
+    Raises
+    ------
+    FileExistsError, OSError
+        As `solver.files.folder.write_folder`.
+    """
+    from solver.files.folder import write_folder
+    from solver.reports.pack import MANIFEST, no_pack
+
+    whole = {**files, MANIFEST: manifest.as_json().encode()}
+    write_folder(path, whole, force, read=read(), foreign=no_pack)
 
 
 def tell(unsaved: OSError | None) -> None:

@@ -24,6 +24,8 @@ MODELS = {
     "list": "solver.reports.inputlist.NumberedList",
     "diff": "solver.reports.difference.Difference",
     "work-order": "solver.reports.work_order.WorkOrder",
+    "pack": "solver.reports.pack.Pack",
+    "manifest": "solver.reports.pack.Manifest",
     "refused": "solver.reports.report.Refused",
 }
 """Every document, and the model that it is one of, imported when it is asked for."""

@@ -10,7 +10,11 @@ from rich.text import Text
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
 from solver.reports.found import Found, FoundChannel, FoundSlot
 from solver.reports.wording import kilohertz
+from solver.room.bays import point_of
 from solver.room.words import in_runs, write_ranges
+
+ALIKE = ("room", "frame", "direction", "slot", "card", "loom", "need", "bay")
+"""What channels of one row have in common."""
 
 
 def show_found(document: Found) -> None:
@@ -69,7 +73,8 @@ def _path(out: Console, one: FoundChannel) -> None:
 
 
 def _runs(channels: Sequence[FoundChannel]) -> Grid:
-    table = grid("number", "slot", "card", "ch", "loom", "carries", right=(1,))
+    bays = any(one.bay for one in channels)
+    table = grid("number", "slot", "card", "ch", "loom", *(["point"] if bays else []), "carries", right=(1,))
     for run in in_runs(channels, _follows):
         first = run[0]
         numbers = [one.number for one in run if one.number is not None]
@@ -81,9 +86,18 @@ def _runs(channels: Sequence[FoundChannel]) -> Grid:
             first.card,
             write_ranges([one.card_channel for one in run]),
             first.loom or "-",
+            *([_points(run)] if bays else []),
             _carried(run),
         )
     return table
+
+
+def _points(run: Sequence[FoundChannel]) -> str:
+    """The cards' points, those of one row in a run."""
+    first, last = run[0], run[-1]
+    if first.bay is None:
+        return "-"
+    return f"{first.bay} {first.point}" if first.point == last.point else f"{first.bay} {first.point}-{last.point}"
 
 
 def _carried(run: Sequence[FoundChannel]) -> str:
@@ -95,11 +109,18 @@ def _carried(run: Sequence[FoundChannel]) -> str:
 
 
 def _follows(one: FoundChannel, other: FoundChannel) -> bool:
-    alike = (one.room, one.frame, one.direction, one.slot, one.card, one.loom, one.need)
-    if alike != (other.room, other.frame, other.direction, other.slot, other.card, other.loom, other.need):
+    if any(getattr(one, key) != getattr(other, key) for key in ALIKE):
         return False
     if (one.number is None) != (other.number is None) or one.card_channel + 1 != other.card_channel:
         return False
     if one.number is not None and one.number + 1 != other.number:
         return False
+    if one.bay is not None and not _beside(one, other):
+        return False
     return one.channel is None or one.channel + 1 == other.channel
+
+
+def _beside(one: FoundChannel, other: FoundChannel) -> bool:
+    """Whether the other's point is the same, as those of one line are, or the next one of the row."""
+    here, there = point_of(one.point or ""), point_of(other.point or "")
+    return here[0] == there[0] and there[1] - here[1] in (0, 1)

@@ -12,7 +12,7 @@ from cli.screen.why import show_no_build
 from solver.fitted.unknown import so_not_checked
 from solver.reports.report import FrontReport, Report
 from solver.reports.wording import kilohertz
-from solver.room.words import PART_WORDS, write_ranges
+from solver.room.words import MOVED_WORDS, PART_WORDS, write_ranges
 
 BESIDE, PICTURE = 100, 36
 """From so many columns on the front is drawn beside its table, in so many."""
@@ -32,8 +32,9 @@ def show_front(report: Report, show: int | None) -> None:
         if report.front.cooling_step_k is not None and any(p.counts_as for p in report.front.points):
             out.print(Text(_steps(report.front)))
         out.print()
-        parts = [c for c in report.criteria if c in PART_WORDS]
-        headings = ["", f"cost {report.currency}", "unused", *(PART_WORDS[part] for part in parts), "cooling"]
+        words = {**PART_WORDS, **MOVED_WORDS}
+        parts = [c for c in report.criteria if c in words]
+        headings = ["", f"cost {report.currency}", "unused", *(words[part] for part in parts), "cooling"]
         table = grid(*headings, "step from the one before; marks", right=range(len(headings)))
         for point, build in zip(report.front.points, report.builds, strict=True):
             said = [*([point.step] if point.step else []), *point.marks]
@@ -42,7 +43,7 @@ def show_front(report: Report, show: int | None) -> None:
                 f"{point.build}{'' if build.proven else '?'}",
                 build.cost,
                 str(build.unused.total),
-                *(str(getattr(build.unused, part)) for part in parts),
+                *(str(getattr(build.moved if part in MOVED_WORDS else build.unused, part)) for part in parts),
                 kelvin(build.cooling.margin_k) if margin is None else f"{margin} K",
                 "; ".join(said),
             )

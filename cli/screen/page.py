@@ -272,6 +272,7 @@ def _connectors(frame: FrameReport) -> str:
 def show_rest(out: Console, report: Report, build: BuildReport) -> None:
     """What gives way, is hottest, spare, ordered, left over and not checked."""
     rows = [("" if index else "Gives way", short.text) for index, short in enumerate(build.short)]
+    rows += [] if build.moved is None else [("Change", build.moved.text)]
     cooling = build.cooling
     if cooling.slots:
         where = "beside slot" if len(cooling.slots) == 1 else "between slots"

@@ -11,7 +11,7 @@ from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_rest
 from cli.screen.why import show_no_build
 from solver.reports.report import BuildReport, Report
 from solver.reports.wording import kilohertz
-from solver.room.words import PART_WORDS
+from solver.room.words import MOVED_WORDS, PART_WORDS
 
 
 def show_plan(report: Report, show: int) -> None:
@@ -31,15 +31,10 @@ def show_plan(report: Report, show: int) -> None:
         for note in report.notes:
             out.print(Text(f"NOTE: {note}"))
         out.print()
-        table = grid(
-            "",
-            f"cost {report.currency}",
-            "unused",
-            *PART_WORDS.values(),
-            "cooling",
-            "settings; against 1",
-            right=range(7),
-        )
+        moving = [criterion for criterion in report.criteria if criterion in MOVED_WORDS]
+        parts = [MOVED_WORDS[criterion] for criterion in moving] or [*PART_WORDS.values()]
+        headings = ["", f"cost {report.currency}", "unused", *parts, "cooling", "settings; against 1"]
+        table = grid(*headings, right=range(len(headings) - 1))
         for build in report.builds:
             unused = build.unused
             mark = "" if build.proven else "?"
@@ -47,9 +42,8 @@ def show_plan(report: Report, show: int) -> None:
                 f"{build.rank}{mark}",
                 build.cost,
                 str(unused.total),
-                str(unused.stranded),
-                str(unused.holes),
-                str(unused.idle),
+                *(str(getattr(build.moved, part)) for part in moving),
+                *(str(getattr(unused, part)) for part in PART_WORDS if not moving),
                 kelvin(build.cooling.margin_k),
                 _settings(build)
                 + _against(build, report.builds[0])

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Generic, Literal, TypeAlias, TypeVar
 
+from solver.answers import asking
 from solver.files.reading import Loaded
 from solver.judge.campus import Campus, stand_campus, survey_campus
 from solver.reports.assumed import assumed
@@ -182,3 +183,17 @@ def as_document(answers: Answers[Document], loaded: Loaded) -> Document | RoomAn
         answers.proven,
         [(one.given or "all", one.survey, one.answer) for one in answers.told],
     ).model_copy(update=warnings)
+
+
+def answered(
+    asked: Asked, loaded: Loaded, ask: Callable[[Survey, Clock], Document], limit_s: float | None, workers: int
+) -> Document | RoomAnswers:
+    """The document of what a search answers about the room that is meant, within its limit.
+
+    Raises
+    ------
+    WrongQuestion
+        If there is no such limit.
+    """
+    answers = asking.searched(limit_s, lambda clock: asked.answers(lambda survey: ask(survey, clock), clock, workers))
+    return as_document(with_defaults(answers, loaded), loaded)

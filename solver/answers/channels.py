@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.answers.standing_rooms import odd_frames, stood_rooms
+from solver.answers.handed_over import handed_over
 from solver.files.reading import Loaded
-from solver.handover.bays import patch
-from solver.handover.looms import numbered
 from solver.handover.unwired import not_wired
-from solver.reports.bays import bay_limit
 from solver.reports.channels import ChannelList, channel_rows
-from solver.reports.report import file_warnings
 from solver.room.build import Build
 
 
@@ -32,19 +28,11 @@ def channels(
     WrongQuestion
         If no room has that name.
     """
-    stood = stood_rooms(loaded, build, room)
-    found = numbered(stood.rooms)
-    bays = patch(stood.rooms, found)
-    faults = [*stood.faults, *map(bay_limit, bays.faults)]
+    handed = handed_over(loaded, build, room)
     return ChannelList(
-        scenario=loaded.scenario.title,
-        room=room,
-        sample_rate=stood.sample_rate,
-        outcome="faulty" if faults else "clean",
+        **handed.head,
         by=by,
-        faults=faults,
-        rows=channel_rows(stood.rooms, found, bays.of_channels(), by),
-        not_wired=not_wired(found),
-        notes=[*bays.notes, *odd_frames("the build", stood.rooms)],
-        warnings=file_warnings(loaded.warnings),
+        rows=channel_rows(handed.wiring, by),
+        not_wired=not_wired(handed.wiring.channels),
+        notes=handed.notes,
     )

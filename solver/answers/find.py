@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from solver.answers.standing_rooms import odd_frames, stood_rooms
+from collections.abc import Iterator
+
+from solver.answers.handed_over import handed_over
 from solver.files.reading import Loaded
-from solver.handover.bays import patch
-from solver.handover.lookup import trails
-from solver.handover.looms import looms, numbered
-from solver.reports.bays import bay_limit
+from solver.handover.lookup import Trails
+from solver.handover.trail import in_room
 from solver.reports.found import Found, found_channels, found_slot
-from solver.reports.report import file_warnings
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
@@ -31,17 +30,15 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
     WrongQuestion
         If no room has that name, or nothing has the name that is asked for.
     """
-    stood = stood_rooms(loaded, build, room)
-    channels = numbered(stood.rooms)
-    bays = patch(stood.rooms, channels)
-    known = trails(stood.rooms, channels, looms(stood.rooms, channels), bays.of_channels())
-    faults = [*stood.faults, *map(bay_limit, bays.faults)]
+    handed = handed_over(loaded, build, room)
+    known = Trails(handed.wiring.trails, handed.wiring.places)
     asked = what.strip()
     found, places = known.by_name(asked)
+    taken = {(trail.channel.room, trail.patched.bay.name) for trail in found if trail.patched is not None}
+    free = [told for bay, told in _free_points(loaded, room, asked) if bay not in taken]
     if not found and not places:
-        free = _free_point(loaded, room, asked)
-        if free is not None:
-            raise WrongQuestion(free, about="what")
+        if free:
+            raise WrongQuestion("; ".join(free), about="what")
         near = known.nearest(asked)
         meant = (
             f"did you mean {quote(near)}?"
@@ -50,26 +47,22 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
         )
         raise WrongQuestion(f"nothing in this build is called {quote(asked)}; {meant}", about="what")
     return Found(
-        scenario=loaded.scenario.title,
-        room=room,
-        sample_rate=stood.sample_rate,
-        outcome="faulty" if faults else "clean",
+        **handed.head,
         asked=asked,
         channels=[channel for trail in found for channel in found_channels(trail)],
         slots=[found_slot(place) for place in places],
-        faults=faults,
-        notes=[*bays.notes, *odd_frames("the build", stood.rooms)],
-        warnings=file_warnings(loaded.warnings),
+        notes=[*free, *handed.notes],
     )
 
 
-def _free_point(loaded: Loaded, room: str | None, asked: str) -> str | None:
-    """What is said of a point that a bay has and no line of the build is on."""
+def _free_points(loaded: Loaded, room: str | None, asked: str) -> Iterator[tuple[tuple[str | None, str], str]]:
+    """What is said of points that bays have and no line of the build is on, by room and bay."""
     for own in loaded.scenario.rooms():
         for bay in own.bay if room in (None, own.name) else ():
-            for prefix in (f"bay:{bay.name}:", "bay:"):
-                text = asked[len(prefix) :].upper()
-                if asked.casefold().startswith(prefix.casefold()) and bay.has(text):
-                    kept = f", and it is kept for {quote(bay.keep[text])}" if text in bay.keep else ""
-                    return f"{text} of bay {quote(bay.name)} is free: no line of this build is on it{kept}"
-    return None
+            prefixes = [name for start in (f"bay:{bay.name}:", "bay:") for name in in_room(own.name or None, start)]
+            texts = [asked[len(p) :].upper() for p in prefixes if asked.casefold().startswith(p.casefold())]
+            text = next((text for text in texts if bay.has(text)), None)
+            if text is not None:
+                kept = f", and it is kept for {quote(bay.keep[text])}" if text in bay.keep else ""
+                told = f"{text} of bay {quote(bay.name)} is free: no line of this build is on it{kept}"
+                yield (own.name or None, bay.name), told

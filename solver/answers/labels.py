@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 from solver.answers.asking import LABEL_WIDTH
-from solver.answers.standing_rooms import odd_frames, stood_rooms
+from solver.answers.handed_over import handed_over
 from solver.files.reading import Loaded
-from solver.handover.bays import patch
-from solver.handover.looms import looms, numbered
-from solver.reports.bays import bay_limit
 from solver.reports.labels import LabelList, labels_of
-from solver.reports.report import file_warnings
 from solver.room.build import Build
 
 
@@ -28,21 +24,14 @@ def labels(loaded: Loaded, build: Build, room: str | None = None, width: int = L
     WrongQuestion
         If no room has that name.
     """
-    stood = stood_rooms(loaded, build, room)
-    channels = numbered(stood.rooms)
-    bays = patch(stood.rooms, channels)
-    faults = [*stood.faults, *map(bay_limit, bays.faults)]
-    found = labels_of(stood.rooms, channels, looms(stood.rooms, channels), bays.points, width)
+    handed = handed_over(loaded, build, room)
+    found = labels_of(handed.wiring, width)
     long = sum(not label.fits for label in found)
-    said = f"{long} label{'s' if long > 1 else ''} longer than {width} characters: no shorter text would be unique"
+    count = f"{long} label{'s' if long > 1 else ''}"
+    said = f"{count} longer than {width} characters: nothing shorter could be read and told from others"
     return LabelList(
-        scenario=loaded.scenario.title,
-        room=room,
-        sample_rate=stood.sample_rate,
-        outcome="faulty" if faults else "clean",
+        **handed.head,
         width=width,
         labels=found,
-        faults=faults,
-        notes=[*([said] if long else []), *bays.notes, *odd_frames("the build", stood.rooms)],
-        warnings=file_warnings(loaded.warnings),
+        notes=[*([said] if long else []), *handed.notes],
     )

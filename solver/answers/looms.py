@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from solver.answers.standing_rooms import odd_frames, stood_rooms
+from solver.answers.handed_over import handed_over
 from solver.files.reading import Loaded
-from solver.handover.bays import patch
-from solver.handover.looms import looms as looms_of
-from solver.handover.looms import numbered
 from solver.handover.unwired import not_wired
-from solver.reports.bays import bay_limit
 from solver.reports.looms import LoomList, connector_bill, loom_sheets
-from solver.reports.report import file_warnings
 from solver.room.build import Build
 
 ENDS = (
@@ -35,20 +30,12 @@ def looms(loaded: Loaded, build: Build, room: str | None = None) -> LoomList:
     WrongQuestion
         If no room has that name.
     """
-    stood = stood_rooms(loaded, build, room)
-    channels = numbered(stood.rooms)
-    bays = patch(stood.rooms, channels)
-    faults = [*stood.faults, *map(bay_limit, bays.faults)]
-    sheets = loom_sheets(looms_of(stood.rooms, channels), bays.of_channels())
+    handed = handed_over(loaded, build, room)
+    sheets = loom_sheets(handed.wiring)
     return LoomList(
-        scenario=loaded.scenario.title,
-        room=room,
-        sample_rate=stood.sample_rate,
-        outcome="faulty" if faults else "clean",
-        faults=faults,
-        not_wired=not_wired(channels),
+        **handed.head,
+        not_wired=not_wired(handed.wiring.channels),
         looms=sheets,
         bill=connector_bill(sheets),
-        notes=[*(ENDS if sheets else ()), *bays.notes, *odd_frames("the build", stood.rooms)],
-        warnings=file_warnings(loaded.warnings),
+        notes=[*(ENDS if sheets else ()), *handed.notes],
     )

@@ -26,18 +26,19 @@ class Stood:
 def stood_rooms(loaded: Loaded, build: Build, room: str | None = None) -> Stood:
     """What stands, as `standing_rooms`, and the faults that `check` finds there."""
     rooms = standing_rooms(loaded, build, room)
-    faults = [fault for fault in _faults(loaded, build) if room is None or fault.room in (None, room)]
+    faults = [fault for fault in _faults(loaded, build, rooms) if room is None or fault.room in (None, room)]
     rate = rooms[0].survey.sample_rate if len(rooms) == 1 else loaded.scenario.sample_rate
     return Stood(rooms, faults, rate)
 
 
-def _faults(loaded: Loaded, build: Build) -> Sequence[BrokenLimit]:
+def _faults(loaded: Loaded, build: Build, rooms: Sequence[Standing]) -> Sequence[BrokenLimit]:
     """What `check` finds, without the figures that it tells beside."""
     if len(loaded.scenario.rooms()) > 1:
         from solver.answers.check import check
 
         return check(loaded, build).faults
-    return check_room(survey_room(loaded.scenario, loaded.hardware), build).faults
+    (only,) = rooms
+    return check_room(only.survey, build, bare=only).faults
 
 
 def standing_rooms(loaded: Loaded, build: Build, room: str | None = None) -> list[Standing]:

@@ -91,8 +91,11 @@ class Draft:
     def __init__(self, files: Sequence[Path]) -> None:
         once: dict[str, Path] = {}
         for file in files:
-            once.setdefault(os.path.realpath(file), file)
-        self.files = list(once.values())
+            other = once.setdefault(os.path.realpath(file), file)
+            if other is not file:
+                same = "" if file == other else f", as {quote(str(other))}"
+                raise WrongQuestion(f"{quote(str(file))} is given twice{same}", about="hardware")
+        self.files = list(files)
         self.hardware, self.warnings = load_hardware(self.files)
         for what, parts in (("chassis", self.hardware.chassis), ("card", self.hardware.card)):
             if not parts:

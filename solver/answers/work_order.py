@@ -10,8 +10,8 @@ from solver.fitted.moves import NumberMove, moves
 from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.report import file_warnings
 from solver.reports.testing import test_sheet
-from solver.reports.work_order import OrderSection, Retyped, Variant, WorkOrder
-from solver.reports.working import work_steps
+from solver.reports.work_order import Action, OrderSection, Retyped, Variant, WorkOrder
+from solver.reports.working import MINUTES, work_steps
 from solver.room.build import Build
 
 CAUTIONS = (
@@ -26,7 +26,10 @@ CAUTIONS = (
 BACK = "The way back is the work order from the new build to the old one; make it before you begin."
 BACK_OUT = "The way back is to take the cards out again and leave the frames off."
 
-MINUTES = "minutes are common practice, without a source; looms that no file names are counted with their card"
+OUT_AGAIN: tuple[Action, ...] = ("mains off", "open", "close", "as left")
+"""What is done once more where cards come out again; straps and boards may stay as they are."""
+
+SOURCE = "minutes are common practice, without a source; looms that no file names are counted with their card"
 
 
 def work_order(
@@ -77,7 +80,7 @@ def work_order(
         lids_off=[frame_name(key, several) for key in moved.lids_off],
         minutes_least=least + tested,
         minutes_most=most + tested,
-        turn_back_minutes=_way_back(sections),
+        turn_back_minutes=_way_out(sections) if old is None else _way_back(sections),
         way_back="" if moved.nothing else BACK_OUT if old is None else BACK,
         faults=stood.faults,
         cautions=list(CAUTIONS),
@@ -85,7 +88,7 @@ def work_order(
         retype=found,
         test_sheet=sheet,
         notes=[
-            MINUTES,
+            SOURCE,
             *counted_anew(before, after, "what stands", "the build"),
             *odd_frames("what stands", before),
             *odd_frames("the build", after),
@@ -114,6 +117,15 @@ def _retyped(move: NumberMove) -> Retyped | None:
 def _minutes(sections: Sequence[OrderSection]) -> tuple[int, int]:
     steps = [step for section in sections for step in section.steps]
     return sum(step.minutes_least for step in steps), sum(step.minutes_most for step in steps)
+
+
+def _way_out(sections: Sequence[OrderSection]) -> int:
+    """The most minutes that it takes to leave frames as empty as they were, with nothing to test."""
+    most = {
+        **{action: minutes for action, (_, minutes) in MINUTES.items() if action in OUT_AGAIN},
+        "card in": MINUTES["card out"][1],
+    }
+    return sum(most.get(step.action, 0) for section in sections for step in section.steps)
 
 
 def _way_back(sections: Sequence[OrderSection]) -> int:

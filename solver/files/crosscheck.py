@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import replace
 from decimal import Decimal
 
 from solver.files.baycheck import check_bays
@@ -20,7 +21,7 @@ from solver.files.partcheck import (
     slots_there,
 )
 from solver.files.railcheck import check_rails_in_use
-from solver.files.settingcheck import check_need_settings
+from solver.files.stoodcheck import check_owned, check_ranked_from
 from solver.room.airway import air_of
 from solver.room.build import Build
 from solver.room.faults import Fault, Path, describe, first_told, quote, unknown
@@ -44,6 +45,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
     yield from money(file, ("budget",), scenario.budget, scenario.currency)
     yield from repeated(file, ("hardware",), scenario.hardware)
     yield from _ranking(file, scenario)
+    yield from check_ranked_from(file, scenario)
     limits = scenario.limits
     if not limits.refuse_below_k <= limits.warn_below_k <= limits.enough_k:
         figures = f"{limits.refuse_below_k}, {limits.warn_below_k}, {limits.enough_k}"
@@ -124,6 +126,10 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
             yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
         yield from check_clock_lines(file, path, room, stand.boards)
         yield from check_bays(file, path, room, stand.signals)
+    if isinstance(scenario.installed, Build):
+        for fault in _build(file, scenario.installed, scenario, stand):
+            yield replace(fault, path=("installed", *fault.path))
+        yield from check_owned(file, scenario, scenario.installed)
     yield from _settings_of_all(file, scenario, stand)
     yield from check_rails_in_use(scenario, parts)
 
@@ -187,7 +193,7 @@ class _Stand:
         self.cards = {card.id: card for _, part in parts for card in part.card}
         self.boards = {board.id: board for _, part in parts for board in part.board}
         self.chassis = {chassis.id: chassis for _, part in parts for chassis in part.chassis}
-        stock = {item for item, count in scenario.stock.items() if count}
+        stock = {item for item, count in scenario.owned.items() if count}
         self.obtainable = stock | {offer.item for offer in scenario.offer if offer.at_most != 0}
         ports = [port for card in self.cards.values() for port in card.ports]
         self.signals = {signal for port in ports for signal in port.signals}
@@ -354,4 +360,3 @@ def _need(file: str, path: Path, need: Need, stand: _Stand, family: Family | Non
         way = "takes in" if need.direction == "in" else "gives out"
         message = f"no card {way} {quote(need.signal)} in the {family} kHz family"
         yield Fault(file, (*path, "signal"), message, need.signal, severity="warning")
-    yield from check_need_settings(file, path, need, stand.cards)

@@ -69,7 +69,7 @@ def check_rails_in_use(scenario: Scenario, parts: Parts) -> Iterator[Fault]:
     """
     entries, wrong = _named_rails(parts)
     frames = [frame for room in scenario.rooms() for frame in room.frame]
-    on_hand = {item for item, count in scenario.stock.items() if count}
+    on_hand = {item for item, count in scenario.owned.items() if count}
     on_hand |= {offer.item for offer in scenario.offer if offer.at_most != 0}
     seated = {each.card for room in scenario.rooms() for each in room.must_seat}
     for file, part in parts:

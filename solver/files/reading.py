@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from pydantic import ValidationError
 
@@ -26,9 +26,6 @@ from solver.room.faults import Fault, FileFaults, describe, from_validation, nea
 from solver.room.hardware import Hardware
 from solver.room.scenario import Frame, Need, Room, Scenario
 from solver.room.words import Noun, as_data
-
-if TYPE_CHECKING:
-    from tomlkit.items import Array
 
 MOST_KEY_PARTS = 20
 """A dotted key with more parts is refused: the reader's time grows with their square."""
@@ -116,10 +113,15 @@ def load_scenario(path: Path) -> Loaded:
     parts = [_read(beside(path, name), Hardware, name) for name in files.values()]
     lists, of_lists = _lists(path, read.raw)
     read = _with_lists(read, lists, of_lists)
+    stands = _named_build(read.raw)
+    if stands is not None:
+        build = _read(beside(path, stands), Build, stands)
+        read, of_lists = _with_what_stands(read, build.noun), [*of_lists, *build.faults]
     paths = {path: "the scenario of this command"}
     paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
     paths |= {beside(path, name): "an input list of this scenario" for _, name in _named_lists(read.raw)}
-    together = _together(read, parts, faults, lists, of_lists)
+    paths |= {} if stands is None else {beside(path, stands): "what stands, by this scenario"}
+    together = _together(read, parts, faults, lists, of_lists, stands)
     return replace(together, read=paths, name=str(path), lists=tuple(lists))
 
 
@@ -171,6 +173,23 @@ def _with_lists(read: _Read[Scenario], lists: Sequence[InputList], faults: Seque
     if any(fault.severity == "fault" for fault in faults):
         noun = None
         rest = None if rest is None else replace(rest, keys=rest.keys | {"need"})
+    return replace(read, noun=noun, rest=rest)
+
+
+def _named_build(raw: Mapping[str, Any]) -> str | None:
+    """The build file that a scenario names as what stands."""
+    name = raw.get("installed")
+    return name if isinstance(name, str) and name and name.isprintable() else None
+
+
+def _with_what_stands(read: _Read[Scenario], build: Build | None) -> _Read[Scenario]:
+    """The scenario with the build that stands in place of its file's name; with none while that cannot be read."""
+
+    def standing(scenario: Scenario) -> Scenario:
+        return scenario.model_copy(update={"installed": build or Build()})
+
+    noun = None if read.noun is None else standing(read.noun)
+    rest = None if read.rest is None else replace(read.rest, noun=standing(read.rest.noun))
     return replace(read, noun=noun, rest=rest)
 
 
@@ -249,6 +268,7 @@ def _together(
     found: Sequence[Fault],
     lists: Sequence[InputList] = (),
     of_lists: Sequence[Fault] = (),
+    stands: str | None = None,
 ) -> Loaded:
     """A scenario and its hardware, where nothing is wrong with either or between them."""
     faults = list(found)
@@ -261,6 +281,11 @@ def _together(
             faults += still_true(check_together(read.file, read.rest.noun, whole, faulty), [read.rest])
     for each in lists:
         faults = [each.told_here(fault) if fault.file == read.file else fault for fault in faults]
+    if stands is not None:
+        faults = [
+            replace(fault, file=stands, path=fault.path[1:]) if fault.path[:1] == ("installed",) else fault
+            for fault in faults
+        ]
     faults += [*of_lists, *of_hardware]
     warnings = _stop_or_warn(faults)
     assert read.noun is not None
@@ -417,7 +442,7 @@ def _foreign(path: Path, wanted: type[Noun]) -> str | None:
 
 
 def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -> str:
-    """A build as TOML: frames in their order, cards in slot order, settings and services one a line."""
+    """A build as TOML: frames in their order, cards in slot order, services one a line."""
     import tomlkit
 
     document = tomlkit.document()
@@ -438,26 +463,17 @@ def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -
             inline = tomlkit.inline_table()
             inline.update(pairs)
             table.add(key, inline)
-        if frame.settings:
-            table.add("settings", _one_a_line(frame.settings))
         if frame.serves is not None:
-            table.add("serves", _one_a_line(frame.serves))
+            services = tomlkit.array()
+            for service in frame.serves:
+                inline = tomlkit.inline_table()
+                inline.update(service.model_dump())
+                services.append(inline)
+            table.add("serves", services.multiline(bool(frame.serves)))
         frames.append(table)
     if build.frame:
         document.add("frame", frames)
     return tomlkit.dumps(document)
-
-
-def _one_a_line(entries: Sequence[Noun]) -> Array:
-    """Entries as an array of tables, one a line."""
-    import tomlkit
-
-    array = tomlkit.array()
-    for entry in entries:
-        inline = tomlkit.inline_table()
-        inline.update(entry.model_dump(exclude_none=True))
-        array.append(inline)
-    return array.multiline(bool(entries))
 
 
 def _stop_or_warn(faults: Sequence[Fault]) -> tuple[Fault, ...]:

@@ -9,14 +9,12 @@ from typing import TypeAlias
 
 from solver.fitted.settings import read_settings
 from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.room.stood import StrapState, strap_state
 from solver.room.survey import Need
 from solver.room.words import Direction
 
 FrameKey: TypeAlias = tuple[str | None, str]
 """Room, None where there is one, and name of a frame."""
-
-StrapState: TypeAlias = Mapping[tuple[str, str | None], str]
-"""By group and strap ``closed`` or ``open``; by group and None the position of a switch; unknown ones are absent."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,19 +196,11 @@ def _anywhere(_: Seat, __: Seat) -> bool:
     return True
 
 
-def strap_state(frame: FrameStanding, standing: Standing) -> StrapState:
+def straps_of(frame: FrameStanding, standing: Standing) -> StrapState:
     """How every strap of a frame stands, as far as its build says it."""
     survey = standing.survey
     board = next(board for board in survey.hardware.board if board.id == frame.built.board)
-    chosen = read_settings(board, frame.built.straps, survey.family).chosen
-    found: dict[tuple[str, str | None], str] = {}
-    for group in board.strap_group:
-        setting = chosen.get(group.name)
-        if setting is not None and group.kind == "switch":
-            found[group.name, None] = setting.name
-        elif setting is not None:
-            found |= {(group.name, s): "closed" if s in (setting.closed or ()) else "open" for s in group.straps}
-    return found
+    return strap_state(board, read_settings(board, frame.built.straps, survey.family).chosen)
 
 
 def strap_moves(before: StrapState, after: StrapState) -> tuple[StrapMove, ...]:
@@ -246,8 +236,8 @@ def _frame(
         return FrameMoves(*key, old_board, None, ())
     standing, frame = new
     board = next(board for board in standing.survey.hardware.board if board.id == frame.built.board)
-    after = strap_state(frame, standing)
-    before = strap_state(old[1], old[0]) if old is not None and old_board == board.id else {}
+    after = straps_of(frame, standing)
+    before = straps_of(old[1], old[0]) if old is not None and old_board == board.id else {}
     known = {group for group, _ in after}
     undecided = tuple(g.name for g in board.strap_group if g.name not in known and (g.straps or g.kind == "switch"))
     return FrameMoves(*key, old_board, board.id, strap_moves(before, after), undecided)

@@ -82,11 +82,11 @@ class _Side:
     ) -> None:
         self.needs = sorted((need for need in needs if need.demand), key=lambda need: need.name)
         self.asking = [need for need in self.needs if need.wanted is not None]
-        asks = {need.ask for need in self.needs}
+        signals = {need.signal for need in self.needs}
         self.lines = [
             line
             for line in lines
-            if line.line_type.asks & asks and (ends is None or line.slot <= ends.get(line.frame, 0))
+            if line.line_type.signals & signals and (ends is None or line.slot <= ends.get(line.frame, 0))
         ]
         self.holes = holes
         self.settled = ends is not None or plain_first
@@ -291,7 +291,7 @@ class _Trial:
             ]
         for frame, numbers in asked:
             way = tuple(self.spots[frame, n] for n in numbers if (frame, n) in self.spots)
-            if len(way) == count and all(need.ask in spot.line.line_type.asks for spot in way):
+            if len(way) == count and all(need.signal in spot.line.line_type.signals for spot in way):
                 cards = {spot.card for spot in way}
                 if (len(cards) == 1 or not wanted.one_card) and (not wanted.pairs or _paired(way)):
                     yield way
@@ -305,7 +305,7 @@ class _Trial:
             second = self.spots.get((frame, number + 1))
             if number % 2 and second is not None and first.card == second.card:
                 lines = {first.line, second.line}
-                if not lines & taken and all(need.ask in line.line_type.asks for line in lines):
+                if not lines & taken and all(need.signal in line.line_type.signals for line in lines):
                     found.append((first, second))
         return found
 
@@ -342,7 +342,7 @@ class _Trial:
             yield from self._pairs(need, places, need.demand // 2)
             return
         for (frame, number), last in sorted(self.spots.items()):
-            if number % 2 and last.line not in taken and need.ask in last.line.line_type.asks:
+            if number % 2 and last.line not in taken and need.signal in last.line.line_type.signals:
                 before = [place for place in places if (place[0].frame, place[0].number) < (frame, number)]
                 for way in self._pairs(need, before, need.demand // 2):
                     yield (*way, last)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 
 USUAL: Mapping[str, str] = {
     "ambience": "amb",
@@ -60,8 +61,8 @@ def shortened(widths: Mapping[str, int]) -> dict[str, str | None]:
     """Each name within its width in characters, no two alike; None where no way of writing it is short enough and free.
 
     Names that fit stay as they are. Others have words that are usually abbreviated written so, then lose small words,
-    then vowels inside words, then letters at the ends of words, the longest word first and the first letter never;
-    digits stay.
+    then vowels inside words, then letters at the ends of words, the longest word first and three letters at least; at
+    last words are joined, with capitals to tell them apart, and lose their ends instead. Digits stay.
     """
     found: dict[str, str | None] = {name: name for name, width in widths.items() if len(name) <= width}
     taken = {name.casefold() for name in found}
@@ -91,12 +92,22 @@ def ways(name: str) -> Iterator[str]:
         if len(words) > 2:
             del words[at], before[max(at, 1)]
             yield told()
+    whole = list(words)
     for shorter in (_without_a_vowel, _without_an_end):
         while (longest := _longest(words, shorter)) is not None:
             words[longest] = shorter(words[longest]) or words[longest]
             yield told()
-    if len(words) > 1:
-        yield "".join(words)
+    shortest = len(told())
+    apart = [one[-1:].isdigit() and other[:1].isdigit() for one, other in pairwise(whole)]  # 1 2 is not 12
+    words = [word[:1].upper() + word[1:] for word in whole]
+    before = ["", *(gap if digits else "" for gap, digits in zip(before[1:], apart, strict=True))]
+    while True:
+        if len(told()) < shortest:
+            yield told()
+        longest = _longest(words, _without_an_end_of_three)
+        if longest is None:
+            return
+        words[longest] = words[longest][:-1]
 
 
 def _longest(words: list[str], change: Callable[[str], str | None]) -> int | None:
@@ -112,5 +123,10 @@ def _without_a_vowel(word: str) -> str | None:
 
 
 def _without_an_end(word: str) -> str | None:
-    """A word less its last letter; None where that is a digit or a sign, or only two would be left."""
-    return word[:-1] if len(word) > 2 and word[-1].isalpha() and word.isalpha() else None
+    """A word less its last letter; None where it is not all letters, or fewer than three would be left."""
+    return word[:-1] if len(word) > 3 and word.isalpha() else None
+
+
+def _without_an_end_of_three(word: str) -> str | None:
+    """The same down to two letters, which are still read where words begin with capitals."""
+    return word[:-1] if len(word) > 2 and word.isalpha() else None

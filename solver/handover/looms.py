@@ -83,9 +83,9 @@ class Loom:
     def name(self) -> str:
         """Frame, the card's first slot and the connector: the same as long as that connector is there.
 
-        A colon follows a frame that ends in a digit: slot 2 of a frame A1 is not slot 12 of A.
+        A colon follows a frame that is not letters alone: slot 2 of a frame A1 is not slot 12 of A.
         """
-        colon = ":" if self.frame[-1:].isdigit() else ""
+        colon = "" if self.frame.isalpha() else ":"
         return f"{self.frame}{colon}{self.slot}-{self.connector.id}"
 
 
@@ -176,14 +176,10 @@ def _loom(room: str | None, frame: FrameStanding, seat: Seated, connector: Conne
 def _lines(pinout: Pinout, own: Sequence[Numbered]) -> Iterator[LoomLine]:
     """Every line of the pinout, used or not, so that every pin is told."""
     ways = sorted({channel.direction for channel in own}, key=DIRECTIONS.index)
+    on_line: dict[tuple[Direction, int], list[Numbered]] = {}
+    for channel in own:
+        if channel.contact is not None and channel.contact.wires is not None:
+            on_line.setdefault((channel.direction, channel.contact.wires.line), []).append(channel)
     for wires in pinout.lines:
         direction = wires.direction or ways[0]
-        yield LoomLine(
-            direction,
-            wires,
-            tuple(
-                channel
-                for channel in own
-                if channel.contact is not None and channel.contact.wires == wires and channel.direction == direction
-            ),
-        )
+        yield LoomLine(direction, wires, tuple(on_line.get((direction, wires.line), ())))

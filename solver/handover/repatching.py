@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from solver.fitted.moves import Spot, paired
 from solver.fitted.standing import Standing
-from solver.handover.bays import Patched, patch
-from solver.handover.looms import numbered
+from solver.handover.bays import Patched
+from solver.handover.wiring import Wiring
 from solver.room.survey import Need
 from solver.room.words import Direction
 
@@ -40,7 +40,7 @@ def _point(patched: Patched | None) -> tuple[str, str] | None:
 def _by_spot(rooms: Sequence[Standing]) -> Mapping[tuple[object, ...], Patched]:
     return {
         (channel.room, channel.frame, channel.direction, channel.slot, channel.card_channel): patched
-        for patched in patch(rooms, numbered(rooms)).points
+        for patched in Wiring(tuple(rooms)).bays.points
         for channel in patched.channels
     }
 

@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from solver.fitted.standing import Standing
+from solver.fitted.moves import strap_moves
+from solver.fitted.settings import read_settings
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.build import Build
+from solver.room.stood import Stood, strap_state
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, parse_percent
 from solver.rules.limit import Draft, Load
@@ -31,6 +35,10 @@ class Figures:
     short: int = 0
     short_needs: int = 0
     """Channels that needs which are nice to have lack, and how many of them lack any."""
+    cards_moved: int = 0
+    straps_moved: int = 0
+    lids_off: int = 0
+    """From what stands: cards that leave their slot, straps that are set, frames that are opened."""
 
     @property
     def unused(self) -> int:
@@ -70,7 +78,38 @@ def figures(survey: Survey, standing: Standing) -> Figures:
         closed=sum(frame.layout.closed for frame in standing.frames if frame.layout is not None),
         short=sum(short.values()),
         short_needs=len(short),
+        **moved(survey, standing),
     )
+
+
+def moved(survey: Survey, standing: Standing) -> dict[str, int]:
+    """What is moved from what stands, frame by frame; nothing where nothing is said to stand.
+
+    Where a board is exchanged all cards come out. A strap that ends a clock line counts nowhere.
+    """
+    now = {frame.site.name: frame for frame in standing.frames}
+    installed = survey.scenario.installed
+    cards = straps = lids = 0
+    if not isinstance(installed, Build):
+        return {}
+    for site in survey.frames:
+        stood = Stood.in_frame(installed, site.name)
+        frame = now.get(site.name)
+        other_board = frame is not None and frame.built.board != stood.board
+        held = {(seat.slot, seat.kind.id) for seat in frame.seats} if frame else set()
+        to_set = _straps_set(survey, stood, frame) if frame else 0
+        cards += len(stood.cards) if other_board else len(set(stood.cards) - held)
+        straps += to_set
+        lids += held != set(stood.cards) or to_set > 0 or other_board
+    return {"cards_moved": cards, "straps_moved": straps, "lids_off": lids}
+
+
+def _straps_set(survey: Survey, stood: Stood, frame: FrameStanding) -> int:
+    board = next(board for board in survey.hardware.board if board.id == frame.built.board)
+    ends = board.clock_input.strap_group if board.clock_input else None
+    settings = read_settings(board, frame.built.straps, survey.family).chosen
+    moves = strap_moves(stood.straps(board), strap_state(board, settings))
+    return sum(move.group != ends for move in moves)
 
 
 def value(survey: Survey, found: Figures, criterion: str) -> int:
@@ -97,6 +136,12 @@ def objective(draft: Draft, criterion: str) -> Load:
             return draft.short()
         case "short_needs":
             return draft.short_needs()
+        case "cards_moved":
+            return draft.cards_moved()
+        case "straps_moved":
+            return draft.straps_moved()
+        case "lids_off":
+            return draft.lids_off()
     raise ValueError(f"no criterion is called {criterion}")
 
 

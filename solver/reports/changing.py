@@ -54,6 +54,13 @@ def _verbs(came: int, gone: int, stay: int) -> list[tuple[int, str]]:
     return [(count, verb) for count, verb in counted if count]
 
 
+def moving_words(criterion: str, count: int) -> str:
+    """What a criterion counts that is moved from what stands."""
+    words = {"cards_moved": ("card", "moved"), "straps_moved": ("strap", "set"), "lids_off": ("lid", "off")}
+    what, done = words[criterion]
+    return f"{what}{'' if count == 1 else 's'} {done}"
+
+
 def counted_anew(before: Sequence[Standing], after: Sequence[Standing], old: str, new: str) -> list[str]:
     """Needs whose channels are counted otherwise in lists of the earlier build than where both are compared.
 

@@ -53,15 +53,19 @@ class Checked:
         return (*self.assumed, *self.remarks)
 
 
-def check_room(survey: Survey, build: Build, others: frozenset[str] = frozenset()) -> Checked:
+def check_room(
+    survey: Survey, build: Build, others: frozenset[str] = frozenset(), bare: Standing | None = None
+) -> Checked:
     """Judge a build of one room.
 
     Parameters
     ----------
+    bare
+        The build as it stands, where that is known already.
     others
         Codes of rules that are judged elsewhere, for all rooms together.
     """
-    bare = stand(survey, build)
+    bare = bare or stand(survey, build)
     own = _broken(survey, bare, others)
     fillings = _fillings(survey, bare)
     if fillings is None:

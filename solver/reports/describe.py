@@ -6,19 +6,22 @@ from collections.abc import Mapping, Sequence
 from math import ceil
 
 from solver import rules
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.moves import moves
+from solver.fitted.standing import FrameStanding, Standing, stand
 from solver.fitted.unknown import merged, so_not_checked
 from solver.judge.audit import readings
 from solver.judge.criteria import Figures
 from solver.physics.air import watts_to_btu_h
 from solver.physics.power import rail_heat_mw
 from solver.reports import clock_words
+from solver.reports.changing import moving_words, summary
 from solver.reports.clock_words import asked_about, clock_report, questions
 from solver.reports.report import (
     BuildReport,
     Cooling,
     FrameReport,
     Load,
+    Moved,
     OrderLine,
     Orders,
     Served,
@@ -30,7 +33,9 @@ from solver.reports.report import (
 )
 from solver.reports.strapwork import strap_work
 from solver.reports.wording import amount_text, in_words, kelvin, money
+from solver.room.build import Build
 from solver.room.demand import drop
+from solver.room.scenario import MOVING
 from solver.room.silent import changes_numbers
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, SIDES, Direction, in_thousandths, write_ranges
@@ -262,6 +267,7 @@ def describe_build(
             frame=found.hottest[0] if found.hottest else None,
             slots=list(found.hottest[1]) if found.hottest else [],
         ),
+        moved=moved_report(survey, standing, found),
         frames=frames,
         orders=Orders.model_validate(orders),
         order_lines=lines,
@@ -273,6 +279,15 @@ def describe_build(
         not_checked=[so_not_checked(what, why) for what, why in unknown.items()],
         unknown={**unknown},
     )
+
+
+def moved_report(survey: Survey, standing: Standing, found: Figures) -> Moved | None:
+    """What changes hands from what stands; None where nothing is said to stand."""
+    installed = survey.scenario.installed
+    if not isinstance(installed, Build):
+        return None
+    text = summary(moves([stand(survey, installed)], [standing]), several=False)
+    return Moved(cards_moved=found.cards_moved, straps_moved=found.straps_moved, lids_off=found.lids_off, text=text)
 
 
 def short_needs(survey: Survey, standing: Standing) -> list[Short]:
@@ -307,6 +322,8 @@ def _let_in(criterion: str, slack: int | str) -> str:
         return f"up to {slack} K less margin than the greatest"
     if criterion == "cost":
         return f"up to {slack} more cost than the least"
+    if criterion in MOVING:
+        return f"up to {slack} more {moving_words(criterion, int(slack))} than the fewest"
     return f"up to {slack} {criterion} channel{'' if slack == 1 else 's'} more than the least"
 
 

@@ -10,6 +10,9 @@ from typing import Any
 EVERY = "every"
 """Where keys stand that mean the same in every model."""
 
+AS = "as"
+"""Where a model names another one of which it has all keys."""
+
 
 @cache
 def words() -> dict[str, dict[str, str]]:
@@ -25,6 +28,7 @@ def described(schema: dict[str, Any]) -> dict[str, Any]:
 
 def _described(model: str, schema: dict[str, Any]) -> dict[str, Any]:
     own = words().get(model, {})
+    own = words().get(own.get(AS, ""), {}) | own
     shared = words()[EVERY]
     if "properties" not in schema:
         return schema

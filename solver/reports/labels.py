@@ -10,6 +10,7 @@ from solver.fitted.standing import Standing
 from solver.handover.bays import Patched
 from solver.handover.labels import shortened
 from solver.handover.looms import Loom, Numbered
+from solver.handover.wiring import Wiring
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.bays import ROWS
@@ -17,8 +18,9 @@ from solver.room.words import DIRECTIONS, Direction, write_ranges
 
 
 class Label(Element):
-    """One label: `text` within the width that was asked for, `whole` in full. `fits` false: nothing shorter is unique.
+    """One label: `text` within the width that was asked for, `whole` in full.
 
+    `fits` false: no shorter text can be read and told from others.
     `strip` is what bears it: a row of a bay, the slots of a frame, a loom; `at` the place there.
     """
 
@@ -69,28 +71,25 @@ class _Blank:
     words: Words
 
 
-def labels_of(
-    rooms: Sequence[Standing],
-    channels: Sequence[Numbered],
-    looms: Sequence[Loom],
-    points: Sequence[Patched],
-    width: int,
-) -> list[Label]:
+def labels_of(wiring: Wiring, width: int) -> list[Label]:
     """Every label: rows of bays as they are seen from the front, then slots, then both ends of each loom."""
-    found = [*_filled(list(_of_bays(points)), width), *_filled(list(_of_slots(rooms, channels)), width)]
-    return [*found, *_filled(list(_of_looms(looms)), width)]
+    found = [*_filled(list(_of_bays(wiring.bays.points)), width)]
+    found += _filled(list(_of_slots(wiring.rooms, wiring.channels)), width)
+    return [*found, *_filled(list(_of_looms(wiring.looms)), width)]
 
 
 def _filled(blanks: Sequence[_Blank], width: int) -> Iterator[Label]:
     """Texts for labels on one sort of thing: a name is written alike everywhere, and no text means two things."""
-    room: dict[str, int] = {}
-    for name, number in (blank.words for blank in blanks):
-        room[name] = min(room.get(name, width), width - len(number))
+    room, close = _rooms(blanks, width), _rooms(blanks, width, close=True)
     short = shortened(room)
+    joined = shortened({name: close[name] for name, text in short.items() if text is None})
     meant: dict[str, Words] = {}
     for blank in blanks:
         name, number = blank.words
         text = f"{short[name] or name}{number}"  # a name that nothing shortens still fits before a short number
+        close_by = joined.get(name)
+        if len(text) > width and close_by is not None and not close_by[-1:].isdigit():
+            text = f"{close_by}{number.lstrip()}"
         fits = len(text) <= width and meant.setdefault(text.casefold(), blank.words) == blank.words
         yield Label(
             on=blank.on,
@@ -101,6 +100,14 @@ def _filled(blanks: Sequence[_Blank], width: int) -> Iterator[Label]:
             whole=f"{name}{number}",
             fits=fits,
         )
+
+
+def _rooms(blanks: Sequence[_Blank], width: int, *, close: bool = False) -> dict[str, int]:
+    """Characters that each name has before the longest number that follows it; `close`: without a blank between."""
+    room: dict[str, int] = {}
+    for name, number in (blank.words for blank in blanks):
+        room[name] = min(room.get(name, width), width - len(number.lstrip() if close else number))
+    return room
 
 
 def _of_bays(points: Sequence[Patched]) -> Iterator[_Blank]:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from solver.handover.bays import Patched
 from solver.handover.looms import Loom, LoomLine, Numbered
+from solver.handover.wiring import Wiring
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.words import Direction, in_runs, write_ranges
@@ -107,9 +108,9 @@ class LoomList(Element):
         return csv_text([(names + of_line)[n] for n in keep], ([row[n] for n in keep] for row in rows))
 
 
-def loom_sheets(found: Sequence[Loom], points: Mapping[Numbered, Patched]) -> list[LoomSheet]:
+def loom_sheets(wiring: Wiring) -> list[LoomSheet]:
     """Each loom as the document has it, with the points of bays that it goes to."""
-    return [_sheet(loom, points) for loom in found]
+    return [_sheet(loom, wiring.points) for loom in wiring.looms]
 
 
 def _sheet(loom: Loom, points: Mapping[Numbered, Patched]) -> LoomSheet:

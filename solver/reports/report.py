@@ -192,6 +192,18 @@ class Short(Element):
     text: str
 
 
+class Moved(Element):
+    """What changes hands from what stands to a build.
+
+    Where a board is exchanged all cards of its frame are moved; a strap that ends a clock line is not counted.
+    """
+
+    cards_moved: int
+    straps_moved: int
+    lids_off: int
+    text: str
+
+
 class BuildReport(Element):
     """One build with its figures. `bounds` says what a criterion that is not proven cannot be better than.
 
@@ -209,6 +221,7 @@ class BuildReport(Element):
     short: list[Short] = []
     unused: Unused
     cooling: Cooling
+    moved: Moved | None = None
     frames: list[FrameReport]
     orders: Orders
     order_lines: list[OrderLine] = []

@@ -8,8 +8,10 @@ from decimal import Decimal
 
 from solver.judge import criteria
 from solver.judge.criteria import Figures
+from solver.reports.changing import moving_words
 from solver.reports.report import FrontReport, Mark, Point
 from solver.reports.wording import money
+from solver.room.scenario import MOVING
 from solver.room.survey import Survey
 from solver.room.words import PART_WORDS
 
@@ -130,7 +132,7 @@ def _said(survey: Survey, steps: Sequence[_Step]) -> str:
     """What is given up against the point before, and what that buys."""
     losses = [_amount(survey, step) for step in steps if step.change > 0]
     gains = [_amount(survey, step) for step in steps if step.change < 0]
-    verb = "buys" if len(losses) == 1 and losses[0].startswith("+") else "buy"
+    verb = "buys" if len(losses) == 1 and losses[0].startswith(("+", "1 ")) else "buy"
     return f"{' and '.join(losses)} {verb} {' and '.join(gains)}"
 
 
@@ -142,8 +144,10 @@ def _amount(survey: Survey, step: _Step) -> str:
         return f"+{money(survey, step.change)}" if worse else f"{money(survey, -step.change)} less to spend"
     if step.criterion == "cooling":
         return f"{abs(step.kelvin):f} K {'less' if worse else 'more'} margin"
-    word = PART_WORDS.get(step.criterion, step.criterion).replace("no number", "without a number")
-    return f"{abs(step.change)} {'more' if worse else 'fewer'} {word}"
+    amount = f"{abs(step.change)} {'more' if worse else 'fewer'}"
+    if step.criterion in MOVING:
+        return f"{amount} {moving_words(step.criterion, abs(step.change))}"
+    return f"{amount} {PART_WORDS.get(step.criterion, step.criterion).replace('no number', 'without a number')}"
 
 
 def _signed(survey: Survey, step: _Step) -> str | None:

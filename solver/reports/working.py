@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from solver.fitted.line_ends import clock_of
-from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, NumberMove, Seat, StrapMove, strap_state
+from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, NumberMove, Seat, StrapMove, straps_of
 from solver.fitted.standing import FrameStanding, Standing
 from solver.reports.clock_words import asked_about, clock_report
 from solver.reports.difference import channel_change
@@ -281,7 +281,7 @@ def _as_found(work: _Work) -> str:
 def _stands(frame: FrameStanding, standing: Standing) -> str:
     """Board, what stands in which slot, and every strap, as far as the build says it."""
     seats = ", ".join(f"{seat.kind.id} in {seat.slot}" for seat in sorted(frame.seats, key=lambda s: s.slot))
-    state = strap_state(frame, standing)
+    state = straps_of(frame, standing)
     closed = [strap for (_, strap), at in state.items() if strap is not None and at == "closed"]
     opened = [strap for (_, strap), at in state.items() if strap is not None and at == "open"]
     said = [f"{', '.join(closed)} closed"] if closed else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, Strict
@@ -26,8 +27,8 @@ MOST_PINS = 512
 
 
 def _pins(text: str) -> list[str]:
-    """The pins of an entry of `pins`: a run of numbers such as ``1-25``, or one name."""
-    if text[0].isdecimal():
+    """The pins of an entry of `pins`: numbers and runs of them such as ``1-25``, or else one name such as ``1a``."""
+    if re.fullmatch(r"[0-9 ,-]+", text):
         return [str(number) for number in parse_ranges(text, MOST_PINS)]
     return [text]
 

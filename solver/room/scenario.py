@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from solver.room.bays import Bay
+from solver.room.build import Build
 from solver.room.words import (
     MOST_CHANNELS,
     MOST_ITEMS,
@@ -30,7 +33,12 @@ from solver.room.words import (
     parse_percent,
 )
 
-CriterionName = Literal["cost", "unused", "stranded", "holes", "idle", "cooling"]
+CriterionName = Literal[
+    "cost", "unused", "stranded", "holes", "idle", "cooling", "cards_moved", "straps_moved", "lids_off"
+]
+
+MOVING = frozenset({"cards_moved", "straps_moved", "lids_off"})
+"""The criteria that count what is moved from what stands."""
 
 
 def _reserve(value: str) -> str:
@@ -124,8 +132,7 @@ class Need(Noun):
     The other keys ask for certain numbers: `numbers`
     names them, channel by channel; `consecutive` wants one unbroken run of them, which with `bank_of` begins a bank of
     so many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
-    channels. `settings` says to what the cards are set for its channels, by names of card
-    settings; `phantom` whether these get phantom power.
+    channels.
     """
 
     name: Text
@@ -142,8 +149,6 @@ class Need(Noun):
     bank_of: Annotated[Channels, Field(ge=2)] | None = None
     one_card: Flag = False
     pairs: Flag = False
-    settings: dict[Text, Text] = {}
-    phantom: Literal["wanted", "forbidden", "any"] | None = None
 
     @property
     def demand(self) -> int:
@@ -206,6 +211,7 @@ class Scenario(Noun):
     sample_rate: Annotated[int, Strict()] = 48000
     budget: Money | None = None
     rank: tuple[CriterionName, ...] = ("cost", "unused", "cooling")
+    installed: Text | Build | None = None
     slack: dict[CriterionName, Slack] = {}
     limits: Thresholds = Thresholds()
     air: RoomAir | None = None
@@ -218,6 +224,16 @@ class Scenario(Noun):
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
     bay: tuple[Bay, ...] = Field((), max_length=MOST_ITEMS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
+
+    @property
+    def owned(self) -> Mapping[str, int]:
+        """How many of each item are owned beside the frames: those in stock, and whatever stands."""
+        stood = Counter[str]()
+        boards = {frame.name: frame.board for frame in self.frame}
+        for built in self.installed.frame if isinstance(self.installed, Build) else ():
+            stood.update(built.cards.values())
+            stood.update([built.board] if boards.get(built.name) is None else [])
+        return {item: max(self.stock.get(item, 0), stood[item]) for item in {**self.stock, **stood}}
 
     @property
     def yielding(self) -> tuple[CriterionName, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import product
 
 from solver.room.hardware import Blocks, Board, Setting, StrapGroup
@@ -36,7 +36,8 @@ class Layout:
 
     `inputs` and `outputs` hold one block a slot, slot 1 first. `closed` counts the straps closed but those that end a
     clock line: its place on the line sets them, or nobody does. `ends` says of a frame on a clock line whether these
-    settings can only stand where they end it, or only where they do not.
+    settings can only stand where they end it, or only where they do not. `to_set` counts the straps that have to be set
+    for it where builds are ranked by what is moved, but those that end a clock line.
     """
 
     board: str
@@ -45,6 +46,7 @@ class Layout:
     inputs: tuple[Block, ...]
     outputs: tuple[Block, ...]
     ends: bool | None = None
+    to_set: int = field(default=0, compare=False)
 
     def blocks(self, direction: Direction) -> tuple[Block, ...]:
         """The blocks of one direction, slot 1 first."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
@@ -13,13 +13,13 @@ from pydantic import BaseModel
 from solver.physics import heat
 from solver.physics.power import usable_ma
 from solver.room.airway import air_of
-from solver.room.hardware import PHANTOM, Board, Card, Chassis, Hardware, Port
-from solver.room.scenario import Frame, Room, Scenario
+from solver.room.build import Build
+from solver.room.hardware import Board, Card, Chassis, Hardware
+from solver.room.scenario import MOVING, Frame, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
-from solver.room.signals import NO_PHANTOM
+from solver.room.stood import Stood
 from solver.room.straps import Layout, lay_out
 from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
-from solver.room.traits import Ask, Section, Setup, Switch, Trait, met, sections_of, switches_of
 from solver.room.words import (
     CURRENCY_DECIMALS,
     DIRECTIONS,
@@ -34,22 +34,15 @@ from solver.room.words import (
 
 @dataclass(frozen=True, slots=True)
 class LineType:
-    """What decides which needs a line can serve: the signals that its port takes, its channels, what it is set to."""
+    """What decides which needs a line can serve: the signals that its port takes and its channels."""
 
     signals: frozenset[str]
     grain: int
-    traits: frozenset[Trait] = frozenset()
-    """What it meets of what needs ask of settings."""
-    asks: frozenset[Ask] = frozenset()
-    """What of needs it can serve; its signals alone always."""
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "asks", self.asks | {(signal, ()) for signal in self.signals})
 
     @property
-    def key(self) -> tuple[tuple[str, ...], int, tuple[Trait, ...]]:
+    def key(self) -> tuple[tuple[str, ...], int]:
         """For sorting."""
-        return tuple(sorted(self.signals)), self.grain, tuple(sorted(self.traits))
+        return tuple(sorted(self.signals)), self.grain
 
     @property
     def misfit(self) -> int:
@@ -64,11 +57,6 @@ class Channel:
     index: int
     line_type: LineType
     line: tuple[int, ...]
-
-
-def whole_lines(channels: Iterable[Channel], width: int) -> Counter[LineType]:
-    """How many whole lines of each type some channels are in a block of `width`."""
-    return Counter(channel.line_type for channel in channels if channel.index == channel.line[-1] <= width)
 
 
 @dataclass(frozen=True)
@@ -86,10 +74,6 @@ class Kind:
     channels: Mapping[tuple[Direction, int], tuple[Channel, ...]]
     """Channels by direction and by which of the card's slots carries them, counted from 0."""
     card: Card = field(repr=False)
-    ports: Mapping[tuple[Direction, int], tuple[Port, ...]] = field(default_factory=dict, repr=False, compare=False)
-    """By direction and slot of the card the port of each channel."""
-    asked: Mapping[Direction, frozenset[Ask]] = field(default_factory=dict, repr=False, compare=False)
-    """What needs ask beside a signal; its lines then meet as much of it as they can be set to."""
     _lines: dict[tuple[Direction, int, int], Mapping[LineType, int]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -106,131 +90,9 @@ class Kind:
         """How many whole lines of each type are numbered in a block of `width`."""
         key = direction, part, width
         if key not in self._lines:
-            self._lines[key] = whole_lines(self.on(direction, part), width)
+            whole = [c for c in self.on(direction, part) if c.index == c.line[-1] and c.index <= width]
+            self._lines[key] = Counter(channel.line_type for channel in whole)
         return self._lines[key]
-
-    @cached_property
-    def switches(self) -> tuple[Switch, ...]:
-        """Everything that can be set on it."""
-        return switches_of(self.card, self.ports)
-
-    @cached_property
-    def sections(self) -> Mapping[tuple[Direction, int], tuple[Section, ...]]:
-        """By direction and slot of the card its channels by what sets them; none where needs ask for no traits."""
-        return {
-            (direction, part): sections_of(
-                [switch for switch in self.switches if switch.setting.direction == direction],
-                part,
-                self.ports[direction, part],
-                [channel.line[0] for channel in channels],
-                self.wanted(direction),
-            )
-            for (direction, part), channels in self.channels.items()
-            if self.wanted(direction)
-        }
-
-    @property
-    def switched(self) -> bool:
-        """Whether it can be set in several ways that make a difference to needs, but channel by channel."""
-        return any(len(section.setups) > 1 for own in self.sections.values() for section in own)
-
-    def wanted(self, direction: Direction) -> frozenset[Trait]:
-        """The traits that needs of a direction ask for."""
-        return frozenset(trait for _, traits in self.asked.get(direction, ()) for trait in traits)
-
-    def meeting(self, direction: Direction, channel: Channel, traits: frozenset[Trait]) -> Channel:
-        """A channel whose line meets these of the traits that are asked for."""
-        plain = channel.line_type
-        own = frozenset(
-            (signal, asked)
-            for signal, asked in self.asked.get(direction, ())
-            if signal in plain.signals and traits.issuperset(asked)
-        )
-        return replace(channel, line_type=LineType(plain.signals, plain.grain, traits, own))
-
-    def set_to(
-        self, direction: Direction, part: int, choices: Callable[[Switch], Collection[str]]
-    ) -> tuple[Channel, ...]:
-        """The channels on one of its slots where its switches may have these choices; a line is set as one."""
-        channels, wanted = self.on(direction, part), self.wanted(direction)
-        if not wanted:
-            return channels
-        ports = self.ports[direction, part]
-        meets = [
-            met(
-                ports[channel.index - 1],
-                wanted,
-                {s.setting.name: choices(s) for s in self.switches_at(direction, part, channel.index)},
-            )
-            for channel in channels
-        ]
-        return tuple(
-            self.meeting(direction, channel, frozenset.intersection(*(meets[n - 1] for n in channel.line)))
-            for channel in channels
-        )
-
-    def setups(self, direction: Direction, part: int) -> tuple[tuple[tuple[Setup, tuple[Channel, ...]], ...], ...]:
-        """For each section of one of its slots the ways to set it, each with its channels as they are then."""
-        at = {channel.index: channel for channel in self.on(direction, part)}
-        return tuple(
-            tuple(
-                (
-                    setup,
-                    tuple(
-                        self.meeting(direction, at[n], frozenset.intersection(*(setup.traits[k] for k in at[n].line)))
-                        for n in section.channels
-                    ),
-                )
-                for setup in section.setups
-            )
-            for section in self.sections.get((direction, part), ())
-        )
-
-    def line_types(self, direction: Direction, part: int) -> set[LineType]:
-        """The types of its lines on one of its slots, however it is set."""
-        sections = self.setups(direction, part) or ((((), self.on(direction, part)),),)
-        return {channel.line_type for ways in sections for _, channels in ways for channel in channels}
-
-    @cached_property
-    def linked(self) -> frozenset[Switch]:
-        """What sets channels of several sections."""
-        every = [section for own in self.sections.values() for section in own]
-        counts = Counter(switch for section in every for switch, _ in section.setups[0].chosen)
-        return frozenset(switch for switch, sections in counts.items() if sections > 1)
-
-    def switches_at(self, direction: Direction, part: int, index: int) -> list[Switch]:
-        """What is set on a channel."""
-        return self._at.get((direction, part, index), [])
-
-    @cached_property
-    def _at(self) -> dict[tuple[Direction, int, int], list[Switch]]:
-        found: dict[tuple[Direction, int, int], list[Switch]] = {}
-        for switch in self.switches:
-            for part, index in switch.places:
-                found.setdefault((switch.setting.direction, part, index), []).append(switch)
-        return found
-
-    def asked_of(self, asked: Mapping[Direction, frozenset[Ask]]) -> Kind:
-        """The same where needs ask this; each line meets what it can be set to."""
-        kind = replace(self, asked=asked)
-        return replace(
-            kind,
-            channels={
-                (direction, part): tuple(
-                    kind.meeting(direction, channel, _can_meet(kind.sections.get((direction, part), ()), channel))
-                    for channel in channels
-                )
-                for (direction, part), channels in self.channels.items()
-            },
-        )
-
-
-def _can_meet(sections: Iterable[Section], channel: Channel) -> frozenset[Trait]:
-    """What a line can be set to, in one way or another."""
-    setups = [setup for section in sections if channel.line[0] in section.channels for setup in section.setups]
-    return frozenset(
-        trait for setup in setups for trait in frozenset.intersection(*(setup.traits[n] for n in channel.line))
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,13 +136,6 @@ class Need:
     """Those of its channels in order; fewer where the last have none."""
     wanted: Wanted | None = None
     """What it asks of its numbers; None for nothing."""
-    traits: tuple[Trait, ...] = ()
-    """What it asks of settings, in order."""
-
-    @property
-    def ask(self) -> Ask:
-        """What it asks of a line."""
-        return self.signal, self.traits
 
     @property
     def demand(self) -> int:
@@ -370,6 +225,8 @@ class FrameSite:
     """Its place on a clock line where the settings decide who may end it, or what its place leaves of them."""
     asked: tuple[str, ...] = ()
     """The needs that ask for numbers of this frame by its name."""
+    stood: Stood | None = None
+    """What stands in it, where builds are ranked by what is moved."""
     _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
@@ -450,13 +307,13 @@ class Survey:
 
     @property
     def particular(self) -> bool:
-        """Whether any need asks anything of its numbers, or cards are set in one way or another for needs."""
-        return any(need.wanted is not None for need in self.needs) or self.switched
+        """Whether any need asks anything of its numbers."""
+        return any(need.wanted is not None for need in self.needs)
 
-    @cached_property
-    def switched(self) -> bool:
-        """Whether cards can be set in several ways that make a difference to needs, but channel by channel."""
-        return any(kind.switched for kind in self.kinds.values())
+    @property
+    def from_what_stands(self) -> bool:
+        """Whether builds are ranked by what is moved."""
+        return any(site.stood is not None for site in self.frames)
 
     def may_lack(self, need: Need) -> int:
         """How many channels of a need may be short."""
@@ -507,11 +364,9 @@ class Survey:
 
 def _kind(card: Card, family: Family) -> Kind:
     channels: dict[tuple[Direction, int], tuple[Channel, ...]] = {}
-    ports: dict[tuple[Direction, int], tuple[Port, ...]] = {}
     for direction in DIRECTIONS:
         for part in range(card.span):
             found: list[Channel] = []
-            own: list[Port] = []
             for port in card.ports:
                 if port.direction != direction or port.on_slot != part + 1:
                     continue
@@ -521,9 +376,7 @@ def _kind(card: Card, family: Family) -> Kind:
                     first = start + offset // port.grain * port.grain + 1
                     line = tuple(range(first, first + port.grain))
                     found.append(Channel(start + offset + 1, line_type, line))
-                    own.append(port)
             channels[direction, part] = tuple(found)
-            ports[direction, part] = tuple(own)
     return Kind(
         id=card.id,
         span=card.span,
@@ -532,7 +385,6 @@ def _kind(card: Card, family: Family) -> Kind:
         air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
         channels=channels,
         card=card,
-        ports=ports,
     )
 
 
@@ -540,6 +392,15 @@ def layouts_in(frame: Frame, board: Board, chassis: Chassis, family: Family, sea
     """The legal layouts of a board in a frame; what ends a clock line is settled later."""
     for settings, ends in settings_on_a_line(board, frame.straps, seat):
         yield replace(lay_out(board, chassis.slot_count, family, settings), ends=ends)
+
+
+def _moving(layout: Layout, stood: Stood | None, board: Board) -> Layout:
+    """A layout with how many straps it takes to have it from what stands."""
+    if stood is None:
+        return layout
+    named = {group.name: group.settings() for group in board.strap_group}
+    settings = {group: next(s for s in named[group] if s.name == name) for group, name in layout.straps}
+    return replace(layout, to_set=stood.to_set(board, settings))
 
 
 class Parts:
@@ -550,7 +411,7 @@ class Parts:
         self._cards = sorted(hardware.card, key=lambda card: card.id)
         self._kinds: dict[Family, dict[str, Kind]] = {}
         self._boards = {board.id: board for board in sorted(hardware.board, key=lambda b: b.id)}
-        self._on_hand = {*(i for i, n in scenario.stock.items() if n), *(o.item for o in scenario.offer)}
+        self._on_hand = {*(i for i, n in scenario.owned.items() if n), *(o.item for o in scenario.offer)}
         self._layouts: dict[object, tuple[tuple[Layout, ...], tuple[Layout, ...]]] = {}
         self._shared_mw: dict[Decimal, dict[str, int]] = {}
         self._refused: dict[str, dict[str, frozenset[int]]] = {}
@@ -572,28 +433,28 @@ class Parts:
         return [b for b in self._boards.values() if b.id in own and (frame.board or b.id in self._on_hand)]
 
     def layouts(
-        self, frame: Frame, family: Family, seat: LineSeat | None
+        self, frame: Frame, family: Family, seat: LineSeat | None, stood: Stood | None
     ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
         """All legal layouts of a frame at its place on a clock line, and its candidates."""
-        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family, seat
+        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family, seat, stood
         if key not in self._layouts:
-            self._layouts[key] = self._worked_out(frame, family, seat)
+            self._layouts[key] = self._worked_out(frame, family, seat, stood)
         return self._layouts[key]
 
     def _worked_out(
-        self, frame: Frame, family: Family, seat: LineSeat | None
+        self, frame: Frame, family: Family, seat: LineSeat | None, stood: Stood | None
     ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
         chassis = self.chassis[frame.chassis]
         every = tuple(
-            layout
+            _moving(layout, stood, board)
             for board in self.boards(frame)
             if family in board.limits
-            for layout in layouts_in(frame, board, chassis, family, seat)
+            for layout in layouts_in(frame, stood.left_standing(board) if stood else board, chassis, family, seat)
         )
         asked = frame.straps
         fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
         distinct: dict[object, Layout] = {}
-        for layout in sorted(fitting, key=lambda w: (w.closed, w.board, w.straps)):
+        for layout in sorted(fitting, key=lambda w: (w.to_set, w.closed, w.board, w.straps)):
             distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
         return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
 
@@ -627,7 +488,8 @@ def _tied_by_a_line(sites: Sequence[FrameSite]) -> tuple[FrameSite, ...]:
 def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room, family: Family) -> FrameSite:
     seat = line_seats(room).get(frame.name)
     chassis = parts.chassis[frame.chassis]
-    every, candidates = parts.layouts(frame, family, seat)
+    stood = _stood(scenario, frame)
+    every, candidates = parts.layouts(frame, family, seat, stood)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
     full_rails_ma = {r: in_thousandths(a, ROUND_FLOOR) for r, a in sorted((chassis.rails or {}).items())}
     loss = Decimal(0) if chassis.supply.external else chassis.supply.all_loss_w
@@ -647,7 +509,15 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         refused=parts.refused(chassis),
         reserved=parts.reserved,
         tied=told_apart(parts.boards(frame), frame.straps, seat),
+        stood=stood,
     )
+
+
+def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
+    """What stands in a frame, where builds are ranked by what is moved."""
+    if not isinstance(scenario.installed, Build) or not MOVING & set(scenario.rank):
+        return None
+    return Stood.in_frame(scenario.installed, frame.name)
 
 
 def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite]) -> Wanted | None:
@@ -665,25 +535,6 @@ def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite]) -> Wanted | None:
         one_card=need.one_card,
         pairs=need.pairs,
     )
-
-
-def _traits(need: ScenarioNeed, hardware: Hardware) -> tuple[Trait, ...]:
-    """What a need asks of settings: no phantom power for some signals, where any input that takes them may feed it."""
-    found = dict(need.settings)
-    barred = need.phantom is None and need.signal in NO_PHANTOM
-    if need.phantom == "wanted":
-        found[PHANTOM] = "on"
-    elif need.direction == "in" and (barred or need.phantom == "forbidden"):
-        ports = [port for card in hardware.card for port in card.ports if need.signal in port.signals]
-        if any(port.phantom_ma_per_channel for port in ports):
-            found[PHANTOM] = "off"
-    return tuple(sorted(found.items()))
-
-
-def _asked_of_lines(needs: Iterable[Need]) -> dict[Direction, frozenset[Ask]]:
-    """By direction what needs ask beside a signal; nothing where none does."""
-    asking = [need for need in needs if need.traits]
-    return {d: frozenset(n.ask for n in asking if n.direction == d) for d in DIRECTIONS} if asking else {}
 
 
 def _asked_by_name(sites: Sequence[FrameSite], room: Room) -> tuple[FrameSite, ...]:
@@ -719,30 +570,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     for index, offer in enumerate(scenario.offer):
         price = offer.price if offer.price is not None else prices.get(offer.item)
         offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, index))
-    needs = tuple(
-        sorted(
-            (
-                Need(
-                    n.name,
-                    n.direction,
-                    n.signal,
-                    n.channels,
-                    n.spare,
-                    index,
-                    n.importance == "nice",
-                    names=n.channel_names,
-                    wanted=_wanted(n, sites),
-                    traits=_traits(n, hardware),
-                )
-                for index, n in enumerate(room.need)
-            ),
-            key=lambda n: n.name,
-        )
-    )
     kinds = parts.kinds(family)
-    asked = _asked_of_lines(needs)
-    if asked:
-        kinds = {card: kind.asked_of(asked) for card, kind in kinds.items()}
     limits = scenario.limits
     return Survey(
         title=scenario.title,
@@ -753,9 +581,27 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         family=family,
         kinds=kinds,
         frames=sites,
-        needs=needs,
+        needs=tuple(
+            sorted(
+                (
+                    Need(
+                        n.name,
+                        n.direction,
+                        n.signal,
+                        n.channels,
+                        n.spare,
+                        index,
+                        n.importance == "nice",
+                        names=n.channel_names,
+                        wanted=_wanted(n, sites),
+                    )
+                    for index, n in enumerate(room.need)
+                ),
+                key=lambda n: n.name,
+            )
+        ),
         must_seat=tuple(sorted((m.card, m.count, index) for index, m in enumerate(room.must_seat))),
-        stock=dict(scenario.stock),
+        stock=dict(scenario.owned),
         offers={item: cheapest_first(own) for item, own in offers.items()},
         budget=None if scenario.budget is None else minor(scenario.budget),
         rank=scenario.rank,

@@ -9,8 +9,6 @@ from solver.room.wish import Wish
 from solver.rules.asked_numbers import AskedNumbers
 from solver.rules.banks import Banks
 from solver.rules.budget import Budget
-from solver.rules.card_settings import CardSettings
-from solver.rules.cards_set import CardsSet
 from solver.rules.channels import Channels
 from solver.rules.clock_lines import ClockLines
 from solver.rules.companions import Companions
@@ -25,7 +23,6 @@ from solver.rules.needs import Needs
 from solver.rules.numbers import Numbers
 from solver.rules.one_card import OneCard
 from solver.rules.pairs import Pairs
-from solver.rules.phantom import Phantom
 from solver.rules.pins import Pins
 from solver.rules.rails import Rails
 from solver.rules.refused import Refused
@@ -46,11 +43,8 @@ LIST: tuple[Rule, ...] = (
     Exclusions(),
     Straps(),
     ClockLines(),
-    CardsSet(),
     Serves(),
     Signals(),
-    Phantom(),
-    CardSettings(),
     Channels(),
     Numbers(),
     Needs(),
@@ -78,8 +72,9 @@ def limits(survey: Survey) -> list[tuple[Rule, Limit]]:
 
 
 def wanted(survey: Survey) -> set[str]:
-    """Cards that some rule may ask for though they serve no need."""
-    return {card for rule in LIST for card in rule.wants(survey)}
+    """Cards that some rule may ask for, or that count as moved when they go, though they serve no need."""
+    stood = {card for site in survey.frames if site.stood is not None for _, card in site.stood.cards}
+    return stood | {card for rule in LIST for card in rule.wants(survey)}
 
 
 def losing_a_card_hurts(survey: Survey) -> bool:

@@ -8,11 +8,11 @@ from itertools import pairwise
 
 from solver.fitted.standing import FrameStanding, Use
 from solver.room.message import Message, Said, tell
-from solver.room.survey import FrameSite, Need, Survey, Wanted
+from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Change, Wish
 from solver.room.words import write_ranges
 from solver.rules.limit import Draft, Limit, Number
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, need_of, number_text
+from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, number_text
 
 
 def _asked(survey: Survey, need: Need, wanted: Wanted) -> Message:
@@ -72,19 +72,20 @@ class AskedNumbers(OfNumbers):
             if frame.site.index != wanted.frame or use.number not in asked:
                 yield place
 
-    def bars(self, survey: Survey, limit: Limit, site: FrameSite, number: int) -> bool:
-        """All but the numbers that are asked for."""
-        _, wanted = need_of(survey, limit)
-        if site.index != wanted.frame:
+    def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
+        """All but the number that the channel asks for."""
+        if frame != wanted.frame:
             return True
-        return number not in wanted.listed if wanted.first is None else number < wanted.first
+        if wanted.first is not None:
+            return number != wanted.first + channel
+        return channel >= len(wanted.listed) or number != wanted.listed[channel]
 
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
         """No other number, and of those in their order none without the one before it."""
         kept = [draft.kept(limit)]
         there = {own.number: own.term for own in numbers if own.site.index == wanted.frame}
         asked = wanted.listed or range(wanted.first or 1, max(there, default=0) + 1)
-        others = [(1, own.term) for own in numbers if self.bars(draft.survey, limit, own.site, own.number)]
+        others = [(1, own.term) for own in numbers if own.site.index != wanted.frame or own.number not in asked]
         if others:
             at_most(draft, limit, kept, others, 0)
         for before, number in pairwise(asked):

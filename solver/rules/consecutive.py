@@ -9,8 +9,8 @@ from solver.fitted.standing import FrameStanding, Use
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Wish
-from solver.rules.limit import Draft, Limit, Number
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, follows, later, need_of
+from solver.rules.limit import Draft, Limit, Number, Tie
+from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, follows, later
 
 
 @dataclass(frozen=True)
@@ -47,17 +47,12 @@ class Consecutive(OfNumbers):
             if frame is not other or use.number != (before.number or 0) + 1:
                 yield place
 
-    def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
-        """Where a number carries a channel and the next one does not, none after it does.
+    def tie(self, wanted: Wanted, channel: int) -> Tie:
+        return Tie.NEXT
 
-        Where the count is sure, one place is chosen where the run begins: that says more to a linear relaxation.
-        """
+    def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
+        """Where a number carries a channel and the next one does not, none after it does."""
         kept = [draft.kept(limit)]
-        need, _ = need_of(draft.survey, limit)
-        asked = draft.sure_count(need)
-        if asked is not None and isinstance(kept[0], int):
-            self._begins_once(draft, limit, numbers, asked)
-            return
         beyond = later(draft, numbers)
         for place, own in enumerate(numbers):
             load = [(1, own.term)]
@@ -67,19 +62,6 @@ class Consecutive(OfNumbers):
                 after += 1
             if after < len(numbers):
                 at_most(draft, limit, kept, [*load, (1, beyond[after])], 1)
-
-    @staticmethod
-    def _begins_once(draft: Draft, limit: Limit, numbers: Sequence[Number], count: int) -> None:
-        """A run of so many begins at one of the places where as many numbers follow each other."""
-        lengths = [1] * len(numbers)
-        for place in reversed(range(len(numbers) - 1)):
-            if follows(numbers, place + 1):
-                lengths[place] = lengths[place + 1] + 1
-        first = [place for place, length in enumerate(lengths) if length >= count]
-        begins = dict(zip(first, draft.one_of(len(first)), strict=True))
-        for place, own in enumerate(numbers):
-            here = [(-1, begins[n]) for n in range(max(0, place - count + 1), place + 1) if n in begins]
-            at_most(draft, limit, [], [(1, own.term), *here], 0)
 
     def wish(self, limit: Limit) -> Wish | None:
         """No run."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from enum import IntEnum
 from typing import Any, ClassVar, Protocol
 
 from solver.fitted.standing import FrameStanding, Standing
@@ -156,6 +157,23 @@ class Number:
     term: Term
 
 
+class Tie(IntEnum):
+    """Where a channel of a need lies beside the one before it: anywhere, on the next number, or there on its card."""
+
+    NONE, NEXT, CARD = range(3)
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """What a limit asks of the numbers of a need, channel by channel, counted from 0.
+
+    `bars` says of a frame's index, a number and a channel that it cannot be there.
+    """
+
+    bars: Callable[[int, int, int], bool]
+    tie: Callable[[int], Tie]
+
+
 class Draft(Protocol):
     """What rules and criteria say to the search, slot by slot or over runs of slots.
 
@@ -185,9 +203,6 @@ class Draft(Protocol):
 
     def may_serve(self, need: Need, line_type: LineType) -> None:
         """Let lines of a type serve a need."""
-
-    def keep_to(self, limit: Limit, need: Need, line_types: Sequence[LineType]) -> None:
-        """Let lines of no other type serve a need, of those that may."""
 
     def line_types(self, direction: Direction) -> Sequence[LineType]:
         """Types of line that the open seats can bring."""
@@ -222,6 +237,15 @@ class Draft(Protocol):
     def short_needs(self) -> Load:
         """How many of those needs lack any."""
 
+    def cards_moved(self) -> Load:
+        """Cards that stand and leave their slot; not over runs."""
+
+    def straps_moved(self) -> Load:
+        """Straps that have to be set."""
+
+    def lids_off(self) -> Load:
+        """Frames that have to be opened; over runs those alone whose settings or board change."""
+
     def hold(self, limit: Limit, load: Load, cell: Cell | None = None, *, whole: bool = False) -> None:
         """Keep a load within a limit's bound, or within so much for each slot of a cell, or in the `whole` cell."""
 
@@ -231,17 +255,14 @@ class Draft(Protocol):
     def any_of(self, load: Load) -> Term:
         """A term that is 1 where a load is 1 at least, else 0; no amount and no term of the load is below 0."""
 
+    def placed(self, need: Need) -> bool:
+        """Whether a need has the shapes that limits ask for, with no row for it, because nothing of it gives way."""
+
     def numbers(self, need: Need) -> Sequence[Number]:
         """Every number that may carry a need which asks for certain ones, by frame and number; not over runs.
 
-        Those that a limit bars which may not give way are left out.
+        Those that a shape bars which may not give way are left out.
         """
-
-    def sure_count(self, need: Need) -> int | None:
-        """How many channels a need has, where nothing lets it have fewer."""
-
-    def one_of(self, amount: int) -> Sequence[Term]:
-        """So many new terms of which exactly one is 1."""
 
     def on_one_card(self, number: Number) -> Term:
         """Whether one card answers a number and the next one; not over runs."""
@@ -320,9 +341,9 @@ class Rule(ABC):
         """What one of its limits forbids to stand side by side in its frame with a board."""
         return Apart()
 
-    def bars(self, survey: Survey, limit: Limit, site: FrameSite, number: int) -> bool:
-        """Whether one of its limits keeps the need that it speaks of off a number of a frame."""
-        return False
+    def shape(self, survey: Survey, limit: Limit) -> Shape | None:
+        """What one of its limits asks of the numbers of the need that it speaks of, if it is one of those."""
+        return None
 
     def tells_apart(self, survey: Survey, site: FrameSite, layout: Layout, slot: int) -> object:
         """What sets a slot apart from its neighbours, beside its numbers and what is kept out of it; None for nothing.
@@ -396,7 +417,8 @@ def site_of(survey: Survey, limit: Limit) -> FrameSite:
 
 def frames_at(standing: Standing, limit: Limit) -> Iterable[FrameStanding]:
     """The standing frames that a limit speaks of: one or none."""
-    return (f for f in standing.frames if f.site.name == limit.place.frame)
+    frame = standing.by_name.get(limit.place.frame or "")
+    return () if frame is None else (frame,)
 
 
 def whereabouts(limit: Limit) -> Message:

@@ -10,7 +10,7 @@ from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Wish
 from solver.rules.consecutive import Consecutive
-from solver.rules.limit import Draft, Limit, Number
+from solver.rules.limit import Draft, Limit, Number, Tie
 from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, card_of, follows
 
 
@@ -45,6 +45,9 @@ class OneCard(OfNumbers):
         for place, channel in enumerate(channels):
             if card_of(channel) != card_of(channels[0]):
                 yield place
+
+    def tie(self, wanted: Wanted, channel: int) -> Tie:
+        return Tie.CARD
 
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
         """Two numbers that follow each other only where one card has both, while the need has a run."""

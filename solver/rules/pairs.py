@@ -9,8 +9,8 @@ from solver.fitted.standing import FrameStanding, Use
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Wish
-from solver.rules.limit import Draft, Limit, Number
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later, need_of
+from solver.rules.limit import Draft, Limit, Number, Tie
+from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later
 
 
 @dataclass(frozen=True)
@@ -52,16 +52,16 @@ class Pairs(OfNumbers):
             if not good:
                 yield place
 
-    def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
-        """An even number only with the odd one before it, of one card; after an odd one alone no other.
+    def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
+        return channel % 2 == 0 and number % 2 == 0
 
-        Where the count is even for sure there is no odd one alone.
-        """
+    def tie(self, wanted: Wanted, channel: int) -> Tie:
+        return Tie.CARD if channel % 2 else Tie.NONE
+
+    def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
+        """An even number only with the odd one before it, of one card; after an odd one alone no other."""
         kept = [draft.kept(limit)]
-        need, _ = need_of(draft.survey, limit)
-        asked = draft.sure_count(need)
-        even_count = asked is not None and asked % 2 == 0
-        beyond = [] if even_count else later(draft, numbers)
+        beyond = later(draft, numbers)
         for place, own in enumerate(numbers):
             if own.number % 2 == 0:
                 before = [(-1, numbers[place - 1].term)] if follows(numbers, place) else []
@@ -73,9 +73,7 @@ class Pairs(OfNumbers):
                 at_most(draft, limit, kept, [(1, own.term), (1, even), (-1, draft.on_one_card(own))], 1)
                 load.append((-1, even))
                 after += 1
-            if even_count:
-                at_most(draft, limit, kept, load, 0)
-            elif after < len(numbers):
+            if after < len(numbers):
                 at_most(draft, limit, kept, [*load, (1, beyond[after])], 1)
 
     def wish(self, limit: Limit) -> Wish | None:

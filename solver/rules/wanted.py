@@ -6,6 +6,7 @@ from abc import abstractmethod
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import partial
 from typing import Any, ClassVar
 
 from solver.fitted.standing import FrameStanding, Standing, Use
@@ -13,7 +14,7 @@ from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Change, Document, Wish, room_path
 from solver.room.words import SIDES, Work
-from solver.rules.limit import Draft, Limit, Load, Number, Place, Reading, Rule, Term
+from solver.rules.limit import Draft, Limit, Load, Number, Place, Reading, Rule, Shape, Term, Tie
 
 
 @dataclass(frozen=True)
@@ -70,9 +71,17 @@ class OfNumbers(Rule):
     def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
         """The channels of a need that are otherwise, counted from 0."""
 
+    def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
+        """Whether a channel of the need, counted from 0, cannot be on a number of a frame, told by its index."""
+        return False
+
+    def tie(self, wanted: Wanted, channel: int) -> Tie:
+        """Where a channel after the first lies beside the one before it."""
+        return Tie.NONE
+
     @abstractmethod
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
-        """The rows, slot by slot, on the numbers that may carry the need."""
+        """The same as rows, slot by slot, on the numbers that may carry the need."""
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each need that asks for it: no channel that is otherwise."""
@@ -91,12 +100,18 @@ class OfNumbers(Rule):
         return sum(1 for _ in self.astray(need, wanted, channels))
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
-        """Rows on the numbers that carry the need."""
+        """Rows on the numbers that carry the need, unless its shape is all that there is to say."""
         need, wanted = need_of(draft.survey, limit)
-        self.state(draft, limit, wanted, draft.numbers(need))
+        if not draft.placed(need):
+            self.state(draft, limit, wanted, draft.numbers(need))
 
     def relax(self, draft: Draft, limit: Limit) -> None:
         """Nothing: over runs nothing says which numbers carry a need."""
+
+    def shape(self, survey: Survey, limit: Limit) -> Shape:
+        """What the need asks of its channels."""
+        _, wanted = need_of(survey, limit)
+        return Shape(partial(self.bars, wanted), partial(self.tie, wanted))
 
     def lifted(self, survey: Survey) -> Survey | None:
         """The room as if no need asked for it."""

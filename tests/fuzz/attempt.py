@@ -110,6 +110,9 @@ def findings_of_options(seeds: range, outcomes: Counter[str] | None = None) -> I
             wrong = wrong or law.broken(folder, arguments)
             for made in options.Law.of(folder).before.keys() - law.before.keys():
                 (folder / made).unlink()
+            for inner in sorted(folder.rglob("*"), reverse=True):
+                if inner.is_dir() and not inner.is_symlink() and not any(inner.iterdir()):
+                    inner.rmdir()
             if outcomes is not None:
                 outcomes[f"{arguments[0]} exit {code}"] += 1
             if wrong is not None:

@@ -162,6 +162,14 @@ def test_a_point_that_nothing_is_on_is_said_to_be_free(tmp_path: Path) -> None:
         assert (ran.returncode, ran.stderr.strip().endswith(told)) == (2, True)
 
 
+def test_a_point_that_one_bay_has_free_is_told_beside_what_another_has_there() -> None:
+    ran = strapwork("find", RIG, NEXT, "bay:A5")
+    assert (ran.returncode, "M in 5" in ran.stdout, "M out 9-10" in ran.stdout) == (0, True, True)
+    ran = strapwork("find", RIG, NEXT, "bay:A12")
+    assert (ran.returncode, "M in 12" in ran.stdout or "outboard returns 12" in ran.stdout) == (0, True)
+    assert 'NOTE A12 of bay "P2" is free: no line of this build is on it' in " ".join(ran.stdout.split())
+
+
 def test_what_diff_says_turns_the_earlier_points_into_the_later_ones() -> None:
     """By need: channels are counted anew in each build, so the points of a need are compared all together."""
     met = 0

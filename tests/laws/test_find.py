@@ -21,6 +21,7 @@ from solver.files.reading import Loaded, load_drawn
 from solver.reports.found import FoundChannel
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
+from solver.room.scenario import Room
 
 ROOT = Path(__file__).parents[2]
 MIX = ("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
@@ -111,10 +112,33 @@ def test_a_path_is_told_whole_with_the_names_that_find_each_part() -> None:
 def test_a_number_without_its_direction_is_both() -> None:
     ran = strapwork("find", *MIX, "M:3")
     assert ran.stdout.splitlines()[2:] == [
-        "  number   slot  card        ch  loom    carries",
-        "  M in 3      1  line-in-8   3   M1-in   outboard returns 3",
-        "  M out 3     2  line-duo-8  3   M2-out  outboard sends 3",
+        "  number   slot  card        ch  loom    point   carries",
+        "  M in 3      1  line-in-8   3   M1-in   P1 B3   outboard returns 3",
+        "  M out 3     2  line-duo-8  3   M2-out  P1 A19  outboard sends 3",
     ]
+
+
+def test_a_name_that_two_rooms_have_finds_both_and_the_one_with_the_room_finds_one() -> None:
+    met = 0
+    for seed in range(120):
+        pair = two_builds(seed)
+        own = pair.scenario.rooms()[0]
+        rooms = tuple(Room(name=name, frame=own.frame, need=own.need) for name in ("hall", "booth"))
+        frames = tuple(f.model_copy(update={"room": room.name}) for room in rooms for f in pair.new.frame)
+        more = {"room": rooms, "frame": (), "need": (), "must_seat": (), "clock_line": ()}
+        loaded = Loaded(pair.scenario.model_copy(update=more), connected(seed, pair.hardware))
+        build = pair.new.model_copy(update={"frame": frames})
+        for row in channels(loaded, build).rows:
+            if row.room == "hall" and row.need is not None and row.number % 2:
+                number = f"{row.frame}:{row.direction}:{row.number}"
+                both = find(loaded, build, number).channels
+                assert {one.room for one in both} == {"hall", "booth"}
+                for there in both:
+                    assert all(_one(loaded, build, there.find[key]) == there for key in ("number", "need"))
+                    assert there in find(loaded, build, there.find["slot"]).channels
+                    assert {c.room for c in find(loaded, build, there.find["slot"]).channels} == {there.room}
+                met += 1
+    assert met > 30
 
 
 def test_an_empty_slot_is_found_and_said_to_be_empty() -> None:

@@ -160,6 +160,9 @@ def test_from_empty_frames_the_whole_build_is_made(seeds: range) -> None:
         order = _holds(pair, None, pair.new)
         cards = [step.card for step in _steps(order) if step.action == "card in"]
         assert Counter(cards) == Counter(card for frame in pair.new.frame for _, card in frame.seats())
+        each = {"mains off": 6, "open": 2, "close": 2, "as left": 5, "card in": 2}
+        assert order.turn_back_minutes == sum(each.get(step.action, 0) for step in _steps(order))
+        assert (order.turn_back_minutes < order.minutes_most) != order.nothing_to_do
 
 
 def test_a_build_that_stands_needs_no_step() -> None:

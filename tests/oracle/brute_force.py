@@ -38,6 +38,7 @@ RULES = (
     "rails",
     "cooling",
 )
+MOVING = {"cards_moved", "straps_moved", "lids_off"}
 SIDES = {"in": "inputs", "out": "outputs"}
 UNCHECKED = 10**9
 """The margin of a build of which none can be checked, in millikelvin: more than any other."""
@@ -97,6 +98,9 @@ class Candidate:
     misfit: int = 0
     short: int = 0
     short_needs: int = 0
+    cards_moved: int = 0
+    straps_moved: int = 0
+    lids_off: int = 0
 
     @property
     def unused(self) -> int:
@@ -192,10 +196,13 @@ def _overrides(setting: Setting) -> bool:
     return any(v is not None for b in (setting.inputs, setting.outputs) for v in (b.first_slot, b.widths))
 
 
-def numberings(board: Board, slots: int, family: Family, asked: Mapping[str, str]) -> list[Numbering]:
+def numberings(
+    board: Board, slots: int, family: Family, asked: Mapping[str, str], stands: Mapping[str, str] | None = None
+) -> list[Numbering]:
     """Every combination of settings; `legal` says whether it may be set and is what the scenario asks for.
 
     Of the groups that change no number all combinations are tried beside each of the others: what is asked for stays,
+    then, where builds are ranked by what is moved, what `stands`,
     the fewest others move from where they stand by themselves, then the fewest straps are closed.
     """
     if family not in board.limits:
@@ -204,7 +211,7 @@ def numberings(board: Board, slots: int, family: Family, asked: Mapping[str, str
     found = []
     for combination in product(*(g.settings() for g in loud)):
         standing = {g.name: s for g, s in zip(loud, combination, strict=True)}
-        every = [_stand(board, standing, asked, beside) for beside in product(*_silent(board))]
+        every = [_stand(board, standing, asked, beside, stands or {}) for beside in product(*_silent(board))]
         _, _, banned, settings = min(every, key=lambda s: (s[2], s[0], s[1]))
         named = {g: s.name for g, s in settings.items()}
         other = any(named[g] != s for g, s in asked.items() if g in named)
@@ -236,7 +243,11 @@ def _silent(board: Board) -> list[tuple[Setting, ...]]:
 
 
 def _stand(
-    board: Board, loud: Mapping[str, Setting], asked: Mapping[str, str], beside: Sequence[Setting]
+    board: Board,
+    loud: Mapping[str, Setting],
+    asked: Mapping[str, str],
+    beside: Sequence[Setting],
+    stands: Mapping[str, str],
 ) -> tuple[tuple[int, int], tuple[Any, ...], bool, dict[str, Setting]]:
     """How far settings of the groups that change no number are from where they stand by themselves, and what bans."""
     left = list(beside)
@@ -246,7 +257,10 @@ def _stand(
         if group.name in loud:
             continue
         own = settings[group.name]
-        first = min(group.settings(), key=lambda s: (s.name != group.wanted, len(s.closed or ()), s.name))
+        now = stands.get(group.name)
+        first = min(
+            group.settings(), key=lambda s: (s.name != now, s.name != group.wanted, len(s.closed or ()), s.name)
+        )
         if group.name in asked:
             strayed += own.name != asked[group.name]
         else:
@@ -484,7 +498,10 @@ class _Trial:
         slots = chassis.slot_count
         on_hand = {i for i, n in self.scenario.stock.items() if n} | set(self.price)
         boards = [frame.board] if frame.board else sorted(b for b in chassis.boards if b in on_hand)
-        layouts = {b: tuple(numberings(self.board[b], slots, self.family, frame.straps)) for b in boards}
+        layouts = {
+            b: self.least_to_set(frame, numberings(self.board[b], slots, self.family, frame.straps, self.now(frame, b)))
+            for b in boards
+        }
         refused = {(c, s) for r in chassis.refuses for c in r.cards for s in parse_ranges(r.slots)}
         found = []
         for seats in self.seatings(slots):
@@ -693,10 +710,68 @@ class _Trial:
                         misfit=misfit,
                         short=short,
                         short_needs=short_needs,
+                        **self.moved(names, layouts, seats),
                     )
                 )
         least = min(((c.short, c.short_needs) for c in found), default=None)
         return [c for c in found if (c.short, c.short_needs) == least]
+
+    def now(self, frame: Frame, board: str) -> Mapping[str, str]:
+        """How a board's groups stand in a frame, where builds are ranked by what is moved."""
+        installed = self.scenario.installed
+        if not isinstance(installed, Build) or not MOVING & set(self.scenario.rank):
+            return {}
+        return next((f.straps for f in installed.frame if f.name == frame.name and f.board == board), {})
+
+    def least_to_set(self, frame: Frame, every: Sequence[Numbering]) -> tuple[Numbering, ...]:
+        """Of legal settings that number alike those that set the fewest straps, where what is moved is ranked."""
+        if not MOVING & set(self.scenario.rank):
+            return tuple(every)
+
+        def touched(layout: Numbering) -> int:
+            return self.moved([frame.name], [layout], [()])["straps_moved"]
+
+        return tuple(
+            w for w in every if not any(o.legal and o.blocks == w.blocks and touched(o) < touched(w) for o in every)
+        )
+
+    def moved(
+        self, names: Sequence[str], layouts: Sequence[Numbering | None], seats: Sequence[Seats]
+    ) -> dict[str, int]:
+        """What is carried, set and opened on the way from what stands, strap by strap and slot by slot."""
+        total = {"cards_moved": 0, "straps_moved": 0, "lids_off": 0}
+        if not isinstance(self.scenario.installed, Build):
+            return total
+        for name, layout, own in zip(names, layouts, seats, strict=True):
+            was = next((f for f in self.scenario.installed.frame if f.name == name), None)
+            before = {int(slot): card for slot, card in was.cards.items()} if was else {}
+            after = dict(own)
+            gone = [slot for slot, card in before.items() if after.get(slot) != card]
+            come = [slot for slot, card in after.items() if before.get(slot) != card]
+            touched = 0
+            if layout is not None:
+                same = was is not None and was.board == layout.board
+                for strap, position in self.positions(layout.board, dict(layout.straps)).items():
+                    known = self.positions(layout.board, was.straps) if was is not None and same else {}
+                    touched += known.get(strap) != position
+            other = layout is not None and (was is None or was.board != layout.board)
+            total["cards_moved"] += len(before if other else gone)
+            total["straps_moved"] += touched
+            total["lids_off"] += bool(gone or come or touched or other)
+        return total
+
+    def positions(self, board: str, named: Mapping[str, str]) -> dict[str, str]:
+        """Where every strap and switch of a board is that settings are named for."""
+        found = {}
+        for group in self.board[board].strap_group:
+            setting = next((s for s in group.settings() if s.name == named.get(group.name)), None)
+            if setting is None:
+                continue
+            if group.kind == "switch":
+                found[group.name] = setting.name
+            for strap in group.straps:
+                found[f"{group.name}/{strap}"] = "on" if strap in (setting.closed or ()) else "off"
+        return found
 
     def slack(self, criterion: CriterionName, best: int) -> int:
         """How far a stage may fall behind its best value."""
@@ -728,7 +803,10 @@ class _Trial:
         def nature(frame: Frame) -> dict[str, object]:
             asked = [numbered.asked_in(need, names) for need in self.room.need]
             here = [entry[1] for entry in asked if entry and entry[0] == frame.name]
-            return {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty), "asked": here}
+            own = {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty), "asked": here}
+            installed = self.scenario.installed
+            stands = installed.frame if isinstance(installed, Build) else ()
+            return {**own, "stands": [f.model_dump(exclude={"name"}) for f in stands if f.name == frame.name]}
 
         names = [frame.name for frame in self.frames]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any, Protocol, TypeVar
@@ -14,6 +15,8 @@ from solver.room.scenario import Scenario
 
 T = TypeVar("T")
 CRITERIA = ("cost", "unused", "stranded", "holes", "idle", "cooling")
+MOVING = ("cards_moved", "straps_moved", "lids_off")
+"""Criteria of scenarios in which something stands."""
 SIGNALS = ("line", "mic", "aes3")
 DERATES = (Decimal(1), Decimal("0.8"), Decimal("0.6"))
 
@@ -552,6 +555,37 @@ def companioned_campus(seed: int) -> tuple[Scenario, Hardware]:
     source = Seeded(seed)
     scenario, hardware = _campus_documents(source)
     add_companions(source, scenario, hardware)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def _what_stands(s: Source, hardware: dict[str, Any], frame: dict[str, Any]) -> dict[str, Any]:
+    """Cards wherever they happen to be, as somebody left them, and straps as they were set."""
+    board = s.choice([b for b in hardware["board"] if frame.get("board", b["id"]) == b["id"]])
+    slots = next(c["slot_count"] for c in hardware["chassis"] if c["id"] == frame["chassis"])
+    cards: dict[str, str] = {}
+    slot = 1
+    while slot <= slots:
+        card = s.choice(hardware["card"])
+        if _chance(s, 60) and slot + card["span"] - 1 <= slots:
+            cards[str(slot)] = card["id"]
+            slot += card["span"] - 1
+        slot += 1
+    straps = {g["name"]: s.choice(_names(g)) for g in board["strap_group"] if not _chance(s, 10)}
+    return {"name": frame["name"], "board": board["id"], "straps": straps, "cards": cards}
+
+
+def random_standing(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario of a seed from something that stands already, always the same: ranked by what is moved too."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s)
+    frames = [_what_stands(s, hardware, f) for f in scenario["frame"] if not _chance(s, 15)]
+    standing = Counter(card for frame in frames for card in frame["cards"].values())
+    stock = scenario["stock"]
+    scenario["stock"] = {item: max(stock.get(item, 0), standing[item]) for item in sorted({*stock, *standing})}
+    rank = [*_some(s, MOVING, 1, 3), *_some(s, list(scenario["rank"]), 0, 2)]
+    scenario["rank"] = _some(s, rank, len(rank), len(rank))
+    scenario["slack"] = dict.fromkeys(_some(s, scenario["rank"], 0, 1), 1) if _chance(s, 30) else {}
+    scenario["installed"] = {"format": 1, "frame": frames}
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 

@@ -15,7 +15,7 @@ from solver.search.model.scale import Scale
 
 
 def test_comparisons_rank_by_every_criterion_that_a_file_may_name() -> None:
-    assert set(generate.CRITERIA) == set(get_args(CriterionName))
+    assert {*generate.CRITERIA, *generate.MOVING} == set(get_args(CriterionName))
 
 
 @pytest.mark.parametrize("criterion", [name for name in get_args(CriterionName) if name != "cooling"])
@@ -23,7 +23,8 @@ def test_no_build_exceeds_what_a_criterion_is_weighed_with(criterion: str) -> No
     """A greater value would weigh more than a unit of the criterion before it."""
     seen = 0
     for seed in range(60):
-        scenario, hardware = generate.random_pair(seed)
+        drawn = generate.random_standing if criterion in generate.MOVING else generate.random_pair
+        scenario, hardware = drawn(seed)
         survey = survey_room(scenario.model_copy(update={"rank": (criterion,), "slack": {}}), hardware)
         scale = Scale.of(survey)
         for build in rank(survey, 3).builds:

@@ -174,6 +174,14 @@ def test_without_a_terminal_a_home_or_a_path(strapwork: Run) -> None:
     assert (lone.returncode, lone.stdout) == (1, strapwork(*FAULTY).stdout)
 
 
+GONE = "import os, tempfile; folder = tempfile.mkdtemp(); os.chdir(folder); os.rmdir(folder)"
+
+
+def test_in_a_folder_that_was_deleted_that_is_said(strapwork: Run) -> None:
+    ran = strapwork("start", "--yes", first=GONE)
+    assert (ran.returncode, ran.stderr) == (2, "Error: the current folder is no longer there; go to one that is\n")
+
+
 ASKING = """
 import click
 from cli.main import cli

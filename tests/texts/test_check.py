@@ -170,6 +170,7 @@ CASES: dict[str, tuple[int, Changes]] = {
     "no-such-need": (1, [(RETURNS, '{ need = "return", slot = 1, channels = "1-4" }')]),
     "no-such-channel": (1, [(RETURNS, '{ need = "returns", slot = 1, channels = "1-3, 9" }')]),
     "no-card-there": (1, [(RETURNS, '{ need = "returns", slot = 4, channels = "1-4" }')]),
+    "a-slot-that-no-chassis-has": (1, [(RETURNS, '{ need = "returns", slot = 650, channels = "1-4" }')]),
     "a-channel-twice": (1, [(RETURNS, '{ need = "returns", slot = 1, channels = "1-4, 2" }')]),
     "a-pair-shared": (
         1,

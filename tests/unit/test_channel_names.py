@@ -40,7 +40,7 @@ def test_a_table_has_a_column_of_names_only_where_there_are_some(rig: Path) -> N
     own = [row for row in rows if row["need"] == "outboard sends"]
     assert [row["name"] for row in own[:4]] == ["plate left", "plate right", "'=chamber", ""]
     plain = strapwork("channels", ROOT / "scenarios/quay-mix-rig.toml", rig.parent / NEXT, "--format", "csv").stdout
-    assert plain.splitlines()[0].endswith("channel,spare,connector,connector_type,hot,cold,shield,bay,point,far_point")
+    assert "channel,spare,connector," in plain.splitlines()[0]
 
 
 def test_what_is_retyped_and_tested_is_told_by_name(rig: Path) -> None:

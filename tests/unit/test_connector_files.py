@@ -186,3 +186,12 @@ def test_a_channel_has_the_line_of_its_place_and_two_channels_of_aes3_share_one(
     )
     assert [None if (w := table.wires("in", n)) is None else w.hot for n in (1, 2, 3)] == ["2", "2", None]
     assert Hardware.model_validate({"format": 1, "pinout": [table]}).pinout == (table,)
+
+
+def test_a_pin_may_be_called_by_a_digit_and_a_letter() -> None:
+    """As rows of multipin connectors are (common practice, no source)."""
+    lines = ({"line": 1, "hot": "1a", "cold": "1b", "shield": "2"},)
+    pinout = Pinout.model_validate({"id": "rows", "type": "multi", "pins": ["1a", "1b", "2-3"], "lines": lines})
+    assert pinout.every_pin() == ("1a", "1b", "2", "3")
+    with pytest.raises(ValueError, match="backwards"):
+        Pinout.model_validate({"id": "rows", "type": "multi", "pins": ["3-2"], "lines": lines})

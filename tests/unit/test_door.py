@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import doctest
+import importlib
 import os
+import pkgutil
 import signal
 import subprocess
 import sys
@@ -21,6 +23,7 @@ from inside import strapwork
 from samples import write_two_rooms
 
 import solver
+from solver import door
 from solver.reports.blocks import BlocksReport
 from solver.reports.report import Element
 
@@ -41,6 +44,7 @@ DOOR = (
     "input_list",
     "labels",
     "looms",
+    "pack",
     "plan",
     "reach",
     "why",
@@ -68,10 +72,15 @@ def run(code: str) -> str:
 
 
 def test_the_examples_of_each_function_are_true() -> None:
-    examples = {test.name: test for test in doctest.DocTestFinder().find(solver, "solver")}
-    assert {f"solver.{name}" for name in DOOR} <= {name for name, test in examples.items() if test.examples}
-    found = doctest.testmod(solver, extraglobs={"solver": solver})
-    assert (found.failed, found.attempted >= 2 * len(DOOR)) == (0, True)
+    rooms = [
+        solver,
+        *(importlib.import_module(found.name) for found in pkgutil.iter_modules(door.__path__, f"{door.__name__}.")),
+    ]
+    examples = [test for room in rooms for test in doctest.DocTestFinder().find(room) if test.examples]
+    assert set(DOOR) <= {test.name.split(".")[-1] for test in examples}
+    tried = [doctest.testmod(room, extraglobs={"solver": solver}) for room in rooms]
+    assert sum(found.failed for found in tried) == 0
+    assert sum(found.attempted for found in tried) >= 2 * len(DOOR)
 
 
 ASKED = {

@@ -143,14 +143,16 @@ def test_a_need_that_no_card_serves_at_the_rate_is_warned_of() -> None:
     assert warning.text() == 'need "voices" > signal: no card takes in "mic" in the 192 kHz family'
 
 
-def test_the_same_hardware_file_counts_once_and_links_lead_to_it(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_hardware_file_is_given_once_and_links_lead_to_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "real" / "rooms").mkdir(parents=True)
     (tmp_path / "real" / "quay.toml").write_text(HARDWARE, encoding="utf-8")
     (tmp_path / "rooms").symlink_to("real/rooms")
     monkeypatch.chdir(tmp_path)
-    draft = usual(Draft([Path("real/quay.toml"), Path("real/../real/quay.toml")]))
+    for again, told in (("real/quay.toml", ""), ("real/../real/quay.toml", ', as "real/quay.toml"')):
+        with pytest.raises(WrongQuestion) as refused:
+            Draft([Path("real/quay.toml"), Path(again)])
+        assert (str(refused.value), refused.value.about) == (f'"{again}" is given twice{told}', "hardware")
+    draft = usual(Draft([Path("real/quay.toml")]))
     to = Path("rooms/room.toml")
     to.write_text(draft.finish(to).text, encoding="utf-8")
     assert load_scenario(to).scenario.hardware == ("../quay.toml",)  # beside the folder that the link leads to

@@ -15,7 +15,7 @@ from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.words import DIRECTIONS, Direction
-from solver.rules.limit import Cell, Limit, Load, Number, Rule, Seat, Term
+from solver.rules.limit import Cell, Limit, Load, Number, Rule, Seat, Shape, Term
 from solver.search.model.buying import buy
 from solver.search.model.cpsat import Model, cp_model
 from solver.search.model.numbering import Answering, Numbering
@@ -78,7 +78,9 @@ class Basis(ABC):
 
     def _state(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
         """State every limit, and what follows once all are."""
-        self._of_needs = [(rule, limit) for rule, limit in limits if limit.place.subject is not None]
+        self._of_needs: dict[tuple[Direction | None, str | None], list[tuple[Rule, Limit]]] = {}
+        for rule, limit in limits:
+            self._of_needs.setdefault((limit.place.direction, limit.place.subject), []).append((rule, limit))
         for rule, limit in limits:
             self._say(rule, limit)
         self._lack_no_more()
@@ -144,14 +146,6 @@ class Basis(ABC):
     def may_serve(self, need: Need, line_type: LineType) -> None:
         self.services.may.setdefault(need, []).append(line_type)
 
-    def keep_to(self, limit: Limit, need: Need, line_types: Sequence[LineType]) -> None:
-        kept = self.kept(limit)
-        if isinstance(kept, int):
-            own = self.services.may.get(need, [])
-            self.services.may[need] = [line_type for line_type in own if line_type in line_types]
-        else:
-            self.services.loosely.setdefault(need, []).append((frozenset(line_types), kept))
-
     def ask(self, limit: Limit, need: Need) -> None:
         given = self.lacking(need) if self.survey.may_lack(need) else self._given(limit)
         self.services.asked[need] = limit.bound - given
@@ -170,6 +164,17 @@ class Basis(ABC):
     def short_needs(self) -> Load:
         return [(1, term) for term in self._lacks.values()]
 
+    def cards_moved(self) -> Load:
+        return []
+
+    def straps_moved(self) -> Load:
+        return [
+            (layout.to_set, term) for site in self.survey.frames for layout, term in self.layouts(site) if layout.to_set
+        ]
+
+    def lids_off(self) -> Load:
+        return [(1, term) for site in self.survey.frames for layout, term in self.layouts(site) if reset(site, layout)]
+
     def _lack_no_more(self) -> None:
         """Needs that are nice to have lack no more together than they may."""
         if self._lacking:
@@ -187,21 +192,27 @@ class Basis(ABC):
 
     @cached_property
     def _numbering(self) -> Numbering:
-        return Numbering(self.model, self.survey.frames, self.services, self.layouts, self._answering)
+        numbering = Numbering(self.model, self.survey.frames, self.services, self.layouts, self._answering)
+        self.services.taken = numbering.lines_taken
+        return numbering
+
+    def placed(self, need: Need) -> bool:
+        if not isinstance(self.services.asked.get(need), int) or any(map(self.loosens, self._limits_of(need))):
+            return False
+        self._numbering.place(need, self._shapes(need))
+        return True
+
+    def _limits_of(self, need: Need) -> list[Limit]:
+        return [limit for _, limit in self._of_needs.get((need.direction, need.name), ())]
+
+    def _shapes(self, need: Need) -> list[Shape]:
+        """What rules ask of its channels that does not give way."""
+        own = [(rule, limit) for rule, limit in self._of_needs.get((need.direction, need.name), ())]
+        every = [rule.shape(self.survey, limit) for rule, limit in own if not self.loosens(limit)]
+        return [shape for shape in every if shape is not None]
 
     def numbers(self, need: Need) -> Sequence[Number]:
-        own = [(rule, limit) for rule, limit in self._of_needs if limit.place.subject == need.name]
-        bars = [(rule, limit) for rule, limit in own if not self.loosens(limit)]
-        return self._numbering.of(need, lambda site, n: any(rule.bars(self.survey, own, site, n) for rule, own in bars))
-
-    def sure_count(self, need: Need) -> int | None:
-        asked = self.services.asked.get(need)
-        return asked if isinstance(asked, int) else None
-
-    def one_of(self, amount: int) -> Sequence[Term]:
-        terms = [self.model.new_bool_var("") for _ in range(amount)]
-        self.model.add_exactly_one(terms)
-        return terms
+        return self._numbering.of(need, self._shapes(need))
 
     def on_one_card(self, number: Number) -> Term:
         return self._numbering.on_one_card(number)
@@ -314,3 +325,8 @@ class Basis(ABC):
             weight *= most + 1
         given_up = self.services.given_up(self.model, self.survey.needs)
         return [*load, *((weight * amount, term) for amount, term in given_up)]
+
+
+def reset(site: FrameSite, layout: Layout) -> bool:
+    """Whether a frame is opened for a layout, whatever cards stand in it."""
+    return site.stood is not None and (layout.to_set > 0 or layout.board != site.stood.board)

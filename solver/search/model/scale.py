@@ -55,6 +55,9 @@ class Scale:
             "unused": 2 * channels + numbers,
             "short": sum(need.demand for need in survey.needs),
             "short_needs": len(survey.needs),
+            "cards_moved": sum(len(site.stood.cards) for site in survey.frames if site.stood is not None),
+            "straps_moved": sum(max((w.to_set for w in site.layouts), default=0) for site in survey.frames),
+            "lids_off": len(survey.frames),
         }
         return cls(units, ceilings)
 

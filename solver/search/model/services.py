@@ -1,21 +1,19 @@
 """Which lines can serve which needs, as rows of a model.
 
-Signals that lines can exchange form a component, each with what else is asked of the lines. Where all lines of a
-component have one grain, the needs can be met exactly when every set of its signals finds enough lines that take one of
-them (Hall's theorem on the transportation problem of signals and types of line), so no variable has to say which line
-serves what. Other components, and whatever asks how many other signals are given up, count the lines of each type that
-serve each need.
+Signals that lines can exchange form a component. Where all lines of a component have one grain, the needs can be met
+exactly when every set of its signals finds enough lines that take one of them (Hall's theorem on the transportation
+problem of signals and types of line), so no variable has to say which line serves what. Other components, and whatever
+asks how many other signals are given up, count the lines of each type that serve each need.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any
 
 from solver.room.survey import LineType, Need
-from solver.room.traits import Ask
 from solver.room.words import Direction
 from solver.rules.limit import Load, Term
 from solver.search.model.cpsat import cp_model
@@ -63,18 +61,20 @@ class Component:
     types: list[LineType]
 
     @property
+    def signals(self) -> list[str]:
+        """The signals asked for."""
+        return sorted({need.signal for need in self.needs})
+
+    @property
     def grain(self) -> int | None:
         """Channels a line, where all lines have as many."""
         grains = {t.grain for t in self.types}
         return grains.pop() if len(grains) == 1 else None
 
 
-@dataclass(frozen=True, slots=True)
-class _Asker:
-    """Needs that the same types of line serve."""
-
-    types: frozenset[LineType]
-    needs: frozenset[Need]
+def _none(*_: object) -> Sequence[Term]:
+    """No lines are taken where no need asks for certain numbers."""
+    return ()
 
 
 @dataclass
@@ -91,10 +91,11 @@ class Services:
     """So many channels may be short of the needs that are nice to have, together."""
     whole_cards: bool = True
     """Whether rows are also stated as they follow for whole cards; over runs that makes models much harder."""
-    given: dict[Need, list[tuple[LineType, Term]]] = field(default_factory=dict)
-    """Each line that may be given to a need which asks for certain numbers, by its type, and whether it is."""
-    loosely: dict[Need, list[tuple[frozenset[LineType], Term]]] = field(default_factory=dict)
-    """Types of line that alone serve a need while a term is 1."""
+    numbered: set[Need] = field(default_factory=set)
+    """Needs that ask for certain numbers: the numbering sees to it that they have their lines."""
+    taken: Callable[[cp_model.CpModel, Direction, Collection[LineType], Collection[LineType]], Sequence[Term]] = _none
+    """Lines of some types that these have, each with a term that is 1 where it is taken; but none of those that only
+    lines of some others can serve."""
     _whole: dict[Need, Any] = field(default_factory=dict)
 
     def components(self) -> list[Component]:
@@ -115,38 +116,40 @@ class Services:
         if not self.whole_cards:
             components.sort(key=lambda component: (component.direction, min(need.name for need in component.needs)))
         for component in components:
-            askers = self._askers(component)
-            counted = component.grain is None or len(askers) > MOST_SIGNALS or component.direction not in self.once
-            if component.grain is None or counted or any(need in self.loosely for need in component.needs):
+            if component.grain is None or len(component.signals) > MOST_SIGNALS or component.direction not in self.once:
                 self._count_lines(model, component)
             else:
-                self._enough_for_every_set(model, component, askers, component.grain)
-
-    def _askers(self, component: Component) -> list[_Asker]:
-        """The needs of a component that ask for the same, with the types of line that serve them."""
-        found: dict[tuple[Ask, frozenset[LineType]], list[Need]] = {}
-        for need in component.needs:
-            found.setdefault((need.ask, frozenset(self.may.get(need, ()))), []).append(need)
-        order = sorted(found, key=lambda asker: (asker[0], sorted(t.key for t in asker[1])))
-        return [_Asker(types, frozenset(found[ask, types])) for ask, types in order]
+                self._enough_for_every_set(model, component, component.grain)
 
     def _lines(self, component: Component, types: Iterable[LineType]) -> list[tuple[int, Term]]:
         return [entry for t in types for entry in self.supply.get((component.direction, t), ())]
 
-    def _enough_for_every_set(
-        self, model: cp_model.CpModel, component: Component, askers: Sequence[_Asker], grain: int
-    ) -> None:
-        for size in range(1, len(askers) + 1):
-            for chosen in combinations(askers, size):
-                types = [t for t in component.types if any(t in asker.types for asker in chosen)]
-                if size > 1 and not any(sum(t in asker.types for asker in chosen) > 1 for t in types):
+    def _enough_for_every_set(self, model: cp_model.CpModel, component: Component, grain: int) -> None:
+        for size in range(1, len(component.signals) + 1):
+            for signals in map(frozenset, combinations(component.signals, size)):
+                types = [t for t in component.types if t.signals & signals]
+                if size > 1 and not any(len(t.signals & signals) > 1 for t in types):
                     continue
-                needs = [need for need in component.needs if any(need in asker.needs for asker in chosen)]
+                needs = [need for need in component.needs if need.signal in signals]
                 self._cover(model, self._lines(component, types), needs, grain)
-                others = [need for need in needs if need not in self.given]
-                gone = [(-1, term) for need in component.needs for t, term in self.given.get(need, ()) if t in types]
-                if others and gone:
-                    self._cover(model, [*self._lines(component, types), *gone], others, grain)
+                others = [need for need in needs if need not in self.numbered]
+                if others and len(others) < len(component.needs):
+                    self._leave_enough(model, component, types, others)
+
+    def _leave_enough(
+        self, model: cp_model.CpModel, component: Component, types: Sequence[LineType], others: Sequence[Need]
+    ) -> None:
+        """Needs that ask for certain numbers leave enough lines of some types to others.
+
+        Where a line is a channel, what needs take that no other lines can serve is known.
+        """
+        grain = component.grain or 1
+        own = [n for n in component.needs if n in self.numbered and grain == 1 and set(self.may[n]) <= set(types)]
+        taken = self.taken(model, component.direction, types, types if grain == 1 else ())
+        if taken:
+            self._cover(
+                model, [*self._lines(component, types), *((-1, term) for term in taken)], [*others, *own], grain
+            )
 
     def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
         """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
@@ -186,26 +189,25 @@ class Services:
             lines -= 1
         return sum(-(-asked // grain) for asked in fixed) + lines
 
-    def _count_lines(self, model: cp_model.CpModel, component: Component) -> list[tuple[int, LineType, Term]]:
-        """Lines of each type for each need: the grain, the type and the variable."""
-        counts: list[tuple[int, LineType, Term]] = []
+    def _count_lines(self, model: cp_model.CpModel, component: Component) -> list[tuple[LineType, Term]]:
+        """Lines of each type for each need: the type and the variable."""
+        counts: list[tuple[LineType, Term]] = []
         for need in component.needs:
-            own = [(line_type.grain, line_type, term) for line_type, term in self.given.get(need, ())]
-            for line_type in () if need in self.given else self.may.get(need, ()):
-                count = model.new_int_var(0, -(-need.demand // line_type.grain), "")
-                own.append((line_type.grain, line_type, count))
-            add(model, expression([(grain, count) for grain, _, count in own]) >= self.asked[need])
-            for types, kept in self.loosely.get(need, ()):
-                others = expression([(1, count) for _, t, count in own if t not in types])
-                if not isinstance(others, int):
-                    model.add(others == 0).only_enforce_if(kept)
+            if need in self.numbered:
+                continue
+            own = []
+            for line_type in self.may.get(need, ()):
+                own.append((line_type, model.new_int_var(0, -(-need.demand // line_type.grain), "")))
+            add(model, expression([(line_type.grain, count) for line_type, count in own]) >= self.asked[need])
             if component.direction not in self.once:
-                for _, line_type, count in own:
+                for line_type, count in own:
                     add(model, expression(self._lines(component, [line_type])) >= count)
             counts += own
+        for line_type in component.types if self.numbered.intersection(component.needs) else ():
+            counts += [(line_type, term) for term in self.taken(model, component.direction, [line_type], ())]
         if component.direction in self.once:
             for line_type in component.types:
-                taken = [(1, count) for _, t, count in counts if t == line_type]
+                taken = [(1, count) for t, count in counts if t == line_type]
                 add(model, expression(taken) <= expression(self._lines(component, [line_type])))
         return counts
 
@@ -214,5 +216,5 @@ class Services:
         found: list[tuple[int, Term]] = []
         for component in self.components():
             if any(t.misfit for t in component.types) and any(need in wanted for need in component.needs):
-                found += [(t.misfit, count) for _, t, count in self._count_lines(model, component) if t.misfit]
+                found += [(t.misfit, count) for t, count in self._count_lines(model, component) if t.misfit]
         return found

@@ -101,7 +101,7 @@ class Search:
 
         `rough` is explained at `Shared`; where a room is settled over runs, it is so in any case.
         """
-        long = len(survey.frames) == 1 and len(survey.frames[0].slots) > LONG
+        long = len(survey.frames) == 1 and len(survey.frames[0].slots) > LONG and not survey.from_what_stands
         shared = Shared.of(survey, rough or long)
         kinds = useful_kinds(survey)
         room = together.together(survey, kinds, Shared.of(survey, rough=True))

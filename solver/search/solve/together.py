@@ -44,10 +44,15 @@ CHOOSING, TRYING = 3.0, 1.0
 def together(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> Together | None:
     """The model of a room of several frames; None where it is better asked slot by slot.
 
-    Over runs nothing says which numbers carry a need.
+    Over runs nothing says which numbers carry a need, or which card stays in its slot.
     """
     every = all_options(survey)
-    if survey.particular or not 2 <= len(every) <= MOST_FRAMES or prod(map(len, every)) <= FEW_MODELS:
+    if (
+        survey.particular
+        or survey.from_what_stands
+        or not 2 <= len(every) <= MOST_FRAMES
+        or prod(map(len, every)) <= FEW_MODELS
+    ):
         return None
     classes = sum(
         prod(2 + len({block.width for block in layout.blocks(d)}) for d in ("in", "out"))

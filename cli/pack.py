@@ -1,0 +1,113 @@
+"""`strapwork pack`: a folder with all that is said of a build, to be left beside the frame."""
+
+from __future__ import annotations
+
+import os
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cli import saving
+from cli.codes import FAULTY, FOUND
+from cli.command import Command
+from cli.options import FILE, Whole, format_option, load_both, load_change
+from cli.stop import stop
+from cli.versions import version_of
+from solver.answers.asking import LABEL_WIDTH, LEAST_LABEL, MOST_LABEL
+
+if TYPE_CHECKING:
+    from solver.reports.pack import Manifest, Pack
+
+EPOCH = "SOURCE_DATE_EPOCH"
+"""Names the second that counts as now, as reproducible-builds.org has it: the same pack on every day."""
+
+
+@click.command(cls=Command)
+@click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE)
+@click.option("--to", type=FILE, metavar="FOLDER", required=True, help="Where to write it.")
+@click.option("--from", "old", type=FILE, metavar="OLD", help="The build that stands; empty frames without it.")
+@click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@click.option(
+    "--width",
+    type=Whole(LEAST_LABEL, MOST_LABEL),
+    default=LABEL_WIDTH,
+    show_default=True,
+    help="Characters that a label has room for.",
+)
+@click.option("--anyway", is_flag=True, help="Pack a faulty build too, with FAULTY on every sheet.")
+@click.option("--force", is_flag=True, help="Replace a pack that is there.")
+@format_option
+def pack(
+    scenario: Path,
+    build: Path,
+    to: Path,
+    old: Path | None,
+    room: str | None,
+    width: int,
+    anyway: bool,
+    force: bool,
+    form: str,
+) -> int:
+    """Write a folder with all that is said of a BUILD file of SCENARIO: a page to read and print, tables, the files.
+
+    The folder is written whole or not at all, and none that is there is replaced without --force. Exit code 1 says
+    that the build is faulty, and that nothing is written without --anyway. The date is today's, or that of
+    SOURCE_DATE_EPOCH.
+    """
+    from cli.screen.pack import show_packed
+    from solver.answers import pack as packing
+
+    if old is None:
+        (loaded, new), was = load_both(scenario, build), None
+    else:
+        loaded, was, new = load_change(scenario, old, build)
+    saving.check_pack(to, force)
+    contents = packing.contents_of(loaded.read)
+    document = packing.pack(loaded, new, _today(), was, room, width, contents)
+    refused = bool(document.faults) and not anyway
+    written = {} if refused else {**_drawn(document), **{name: data for name, (_, data) in contents.items()}}
+    manifest = _manifest(document, written)
+    if not refused:
+        with stop.held():
+            saving.save_pack(to, manifest, written, force)
+    if form == "json":
+        click.echo(manifest.as_json(), nl=False)
+    else:
+        show_packed(manifest, to)
+    return FAULTY if document.faults else FOUND
+
+
+def _today() -> date:
+    given = os.environ.get(EPOCH)
+    if given is None:
+        return datetime.now().astimezone().date()
+    try:
+        return datetime.fromtimestamp(int(given), UTC).date()
+    except (ValueError, OverflowError, OSError):
+        raise click.UsageError(f"{EPOCH} must be a count of seconds, found {given!r}") from None
+
+
+def _drawn(document: Pack) -> dict[str, bytes]:
+    """What is made of a document: tables for spreadsheets, and all of it for programs."""
+    tables = {name: text.encode() for name, text in document.tables().items()}
+    return {**tables, "pack.json": document.as_json().encode()}
+
+
+def _manifest(document: Pack, written: dict[str, bytes]) -> Manifest:
+    from solver.reports.pack import Manifest, packed_file
+
+    known = {file.name: file for file in document.files}
+    return Manifest(
+        strapwork=version_of("strapwork"),
+        scenario=document.scenario,
+        room=document.room,
+        sample_rate=document.sample_rate,
+        outcome=document.outcome,
+        made_on=document.made_on,
+        revision=document.revision,
+        faults=document.faults,
+        files=[known.get(name) or packed_file(name, data) for name, data in written.items()],
+    )

@@ -1,0 +1,37 @@
+"""What a scenario says of what stands already: that it can stand there, and that it is owned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from solver.room.build import Build
+from solver.room.faults import Fault
+from solver.room.scenario import MOVING, Scenario
+
+
+def check_ranked_from(file: str, scenario: Scenario) -> Iterator[Fault]:
+    """Criteria that count what is moved where nothing stands, and what stands where nothing can be made of it."""
+    if isinstance(scenario.installed, str):
+        message = "a build is read where the scenario is; load its file, or give the build itself"
+        yield Fault(file, ("installed",), message, scenario.installed)
+    if scenario.installed is None:
+        for criterion in scenario.rank:
+            if criterion in MOVING:
+                message = f"{criterion} counts from what stands: name its build file under installed"
+                yield Fault(file, ("rank",), message, criterion)
+    elif scenario.room:
+        yield Fault(file, ("installed",), "is for scenarios of one room")
+
+
+def check_owned(file: str, scenario: Scenario, stood: Build) -> Iterator[Fault]:
+    """A frame that stands and is to be bought, and items of which stock counts fewer than stand."""
+    bought = {frame.name for frame in scenario.frame if not frame.owned}
+    for built in stood.frame:
+        if built.name in bought:
+            message = "stands there already, so it is owned: leave out owned = false"
+            yield Fault(file, ("frame", built.name, "owned"), message, "false")
+    for item, count in scenario.stock.items():
+        owned = scenario.owned[item]
+        if count < owned:
+            message = f"{count} in stock, but {owned} stand: stock counts what stands too, so {owned} are owned"
+            yield Fault(file, ("stock", item), message, str(count), severity="warning")

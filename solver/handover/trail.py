@@ -1,0 +1,83 @@
+"""The path of a card channel: its place in a frame, its loom, its points of a bay."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from solver.handover.bays import Patched
+from solver.handover.looms import Loom, Numbered
+
+
+def in_room(room: str | None, name: str) -> tuple[str, ...]:
+    """A name, and before it that of its room where there are several: other rooms may have the same one."""
+    return (name,) if room is None else (f"{room}, {name}", name)
+
+
+@dataclass(frozen=True)
+class PlaceInFrame:
+    """What stands in a slot, or in the adjacent slots of one card; `card` None: nothing."""
+
+    room: str | None
+    frame: str
+    slots: tuple[int, ...]
+    card: str | None
+
+    def names(self) -> Iterator[str]:
+        """What it can be asked for by."""
+        yield from (name for slot in self.slots for name in in_room(self.room, f"slot:{self.frame}:{slot}"))
+        if self.card is not None:
+            yield from in_room(self.room, f"card:{self.card}")
+
+
+@dataclass(frozen=True)
+class Trail:
+    """A card channel with all that is on its path."""
+
+    channel: Numbered
+    place: PlaceInFrame
+    loom: Loom | None
+    patched: Patched | None = None
+
+    @property
+    def number_name(self) -> str | None:
+        """What its number is asked for by, and no other."""
+        if self.channel.number is None:
+            return None
+        return f"{self.channel.frame}:{self.channel.direction}:{self.channel.number}"
+
+    @property
+    def loom_name(self) -> str | None:
+        """What its loom is asked for by."""
+        return None if self.loom is None else f"loom:{self.loom.name}"
+
+    @property
+    def point_name(self) -> str | None:
+        """What its card's point on a bay is asked for by."""
+        return None if self.patched is None else f"bay:{self.patched.bay.name}:{self.patched.card_point}"
+
+    def names(self) -> Iterator[str]:
+        """What it can be asked for by, be it with its room."""
+        yield from (name for own in self._names() for name in in_room(self.channel.room, own))
+        yield from self.place.names()
+
+    def _names(self) -> Iterator[str]:
+        own = self.channel
+        if own.number is not None:
+            for sign in (":", " "):
+                yield f"{own.frame}{sign}{own.direction}{sign}{own.number}"
+                yield f"{own.frame}{sign}{own.number}"
+            yield str(own.number)
+        for carries in own.carries:
+            yield f"{carries.need.name} {carries.channel}"
+            yield carries.text
+            if carries.name is not None:
+                yield carries.name
+            yield carries.need.name
+        if self.loom_name is not None:
+            yield self.loom_name
+        if self.patched is not None:
+            for point in (self.patched.upper, self.patched.lower):
+                yield f"bay:{self.patched.bay.name}:{point}"
+                yield f"bay:{point}"
+            yield f"bay:{self.patched.bay.name}"
