@@ -15,6 +15,7 @@ from cli.check import check
 from cli.codes import FOUND, INTERNAL, USAGE
 from cli.diff import diff
 from cli.explain import explain
+from cli.failed import failed
 from cli.find import find
 from cli.front import front
 from cli.input_list import input_list
@@ -25,6 +26,7 @@ from cli.plan import plan
 from cli.reach import reach
 from cli.saving import NotSaved
 from cli.schema import schema
+from cli.single_points import single_points
 from cli.start import start
 from cli.stop import stop
 from cli.telling import say, say_faults
@@ -99,6 +101,8 @@ for command in (
     input_list,
     diff,
     work_order,
+    failed,
+    single_points,
     pack,
     blocks,
     schema,

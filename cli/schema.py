@@ -21,6 +21,8 @@ MODELS = {
     "looms": "solver.reports.looms.LoomList",
     "labels": "solver.reports.labels.LabelList",
     "find": "solver.reports.found.Found",
+    "failed": "solver.reports.failed.Failed",
+    "single-points": "solver.reports.failed.SinglePoints",
     "list": "solver.reports.inputlist.NumberedList",
     "diff": "solver.reports.difference.Difference",
     "work-order": "solver.reports.work_order.WorkOrder",

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 from solver.door.changes import diff, pack, work_order
 from solver.door.drawn import channels, check, find, input_list, labels, looms
+from solver.door.failing import failed, single_points
 from solver.door.files import blocks, load
 from solver.door.reasons import why, why_not
 from solver.door.searched import explain, front, plan, reach
@@ -43,6 +44,7 @@ __all__ = [
     "check",
     "diff",
     "explain",
+    "failed",
     "find",
     "front",
     "input_list",
@@ -52,6 +54,7 @@ __all__ = [
     "pack",
     "plan",
     "reach",
+    "single_points",
     "why",
     "why_not",
     "work_order",

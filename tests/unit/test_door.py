@@ -39,6 +39,7 @@ DOOR = (
     "check",
     "diff",
     "explain",
+    "failed",
     "find",
     "front",
     "input_list",
@@ -47,6 +48,7 @@ DOOR = (
     "pack",
     "plan",
     "reach",
+    "single_points",
     "why",
     "why_not",
     "work_order",
@@ -109,6 +111,8 @@ ASKED = {
         lambda: solver.work_order(FILLED, Path(DRAWN), old=DRAWN, time="30"),
         ("work-order", FILLED, DRAWN, "--from", DRAWN, "--time", "30"),
     ),
+    "failed": (lambda: solver.failed(MIX, NEXT, "slot:M:2", "M:out:30"), ("failed", MIX, NEXT, "slot:M:2", "M:out:30")),
+    "single_points": (lambda: solver.single_points(MIX, NEXT), ("single-points", MIX, NEXT)),
     "blocks": (lambda: solver.blocks(HARDWARE, rate=96000), ("blocks", HARDWARE, "--rate", "96k")),
 }
 

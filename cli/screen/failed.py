@@ -1,0 +1,151 @@
+"""The screens of `failed` and `single-points`: what is lost, and each way to mend it as a sheet to patch by."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import CAUTIONS, Grid, grid, indented, labelled, page, show_faulty
+from solver.reports.failed import Failed, PatchMove, Repair, SinglePoints
+from solver.reports.wording import kilohertz
+from solver.room.words import write_ranges
+
+HEADS = {
+    "patching": "Lids on, by patching",
+    "shelf": "Lid off, from the shelf",
+    "order": "Lid off, with an order",
+}
+
+BEFORE_PATCHING = (
+    "Before anything is patched: mute monitors and headphones, tell whoever is in the room, and switch phantom off on "
+    "what is unplugged. A card that takes another's place is set like it before it is seated; the dead one gets a tag "
+    "with slot, symptom and date."
+)
+
+
+def show_failed(document: Failed) -> None:
+    """Print what is lost and what mends it."""
+    with page() as out:
+        title = f"{document.scenario}, {kilohertz(document.sample_rate)}"
+        show_faulty(out, title, document.faults, "What stands is not as this sheet takes it to be.")
+        out.print(Text(f"{', '.join(document.failed)} failed: {title}", "bold"))
+        for card in document.cards:
+            out.print(indented(Text(card)))
+        if not document.affected:
+            out.print(Text("Nothing that is needed is on it: there is nothing to mend."))
+        else:
+            count = len(document.affected)
+            out.print(Text(f"{count} channel{'s are' if count > 1 else ' is'} on it"))
+            out.print(indented(_channels(document.affected)))
+        for repair in document.repairs:
+            _repair(out, document, repair)
+        if document.notes:
+            out.print()
+            out.print(labelled([("NOTE", note) for note in document.notes]))
+        if document.repairs:
+            out.print()
+            out.print(Text(BEFORE_PATCHING))
+            out.print()
+            out.print(Text(CAUTIONS))
+
+
+def show_single_points(document: SinglePoints) -> None:
+    """Print what each failure takes, the worst first."""
+    with page() as out:
+        title = f"{document.scenario}, {kilohertz(document.sample_rate)}"
+        show_faulty(out, title, document.faults, "What stands is not as this list takes it to be.")
+        out.print(Text(f"{title}: what one failure takes, once all is patched that can be", "bold"))
+        if not document.complete:
+            out.print(Text("Not all were looked at: the limit was over first."))
+        table = grid("fails", "card", "channels", "lost", "of", right=(2, 3))
+        for point in document.points:
+            needs = ", ".join(f"{need} {count}" for need, count in point.needs.items())
+            mark = "" if point.proven else "?"
+            table.add_row(point.what, point.card or "all of it", str(point.channels), f"{point.lost}{mark}", needs)
+        out.print(table)
+        worst = document.points[0] if document.points else None
+        if worst is not None and worst.lost:
+            out.print()
+            out.print(Text(f"strapwork failed SCENARIO BUILD {worst.what} says what mends the first."))
+        if document.notes:
+            out.print()
+            out.print(labelled([("NOTE", note) for note in document.notes]))
+
+
+def _repair(out: Console, document: Failed, repair: Repair) -> None:
+    out.print()
+    mark = "" if repair.proven or repair.outcome == "unknown" else " (not proven to be the least)"
+    out.print(Text(f"{HEADS[repair.how]}: {repair.text}{mark}", "bold"))
+    rows = [
+        f"{line.count} x {line.item} at {line.price} = {line.total} {document.currency}" for line in repair.order_lines
+    ]
+    if rows:
+        out.print(indented(labelled([("order" if not n else "", row) for n, row in enumerate(rows)])))
+    if repair.moved:
+        out.print(indented(_channels(repair.moved, "to")))
+
+
+def _channels(channels: Sequence[PatchMove], to: str | None = None) -> Grid:
+    """Channels that follow each other on numbers that follow each other share a row."""
+    points = any(each.was_point or each.now_point for each in channels)
+    heads = ["channels", "from", *([to] if to else []), *(["bay from", *(["bay to"] if to else [])] if points else [])]
+    table = grid(*heads)
+    for run in _runs(channels):
+        first, last = run[0], run[-1]
+        row = [_called(run), _span(first.was, last.was)]
+        if to:
+            row.append("lost" if first.now is None or last.now is None else _span(first.now, last.now))
+        if points:
+            row.append(_span(first.was_point, last.was_point))
+            row += [_span(first.now_point, last.now_point)] if to else []
+        table.add_row(*row)
+    return table
+
+
+def _called(run: Sequence[PatchMove]) -> str:
+    numbers = write_ranges([each.channel for each in run])
+    names = ", ".join(each.name for each in run if each.name)
+    spare = " (to spare)" if run[0].spare else ""
+    return f"{run[0].need} {numbers}{spare}{f': {names}' if names else ''}"
+
+
+def _span(first: str | None, last: str | None) -> str:
+    """From one name to another that differs in its last number."""
+    if first is None or last is None:
+        return "-"
+    return first if first == last else f"{first}-{last.rpartition(':')[2]}"
+
+
+def _runs(channels: Sequence[PatchMove]) -> list[list[PatchMove]]:
+    runs: list[list[PatchMove]] = []
+    for each in channels:
+        if runs and _follows(runs[-1][-1], each):
+            runs[-1].append(each)
+        else:
+            runs.append([each])
+    return runs
+
+
+def _follows(one: PatchMove, other: PatchMove) -> bool:
+    same = (one.need, one.direction, one.spare) == (other.need, other.direction, other.spare)
+    return (
+        same
+        and one.channel + 1 == other.channel
+        and _next(one.was, other.was)
+        and _next(one.now, other.now)
+        and _next(one.was_point, other.was_point)
+        and _next(one.now_point, other.now_point)
+    )
+
+
+def _next(one: str | None, other: str | None) -> bool:
+    """Whether a name is that of the next number or point, or both are missing."""
+    if one is None or other is None:
+        return one is other
+    number, following = (re.search(r"[0-9]+$", name) for name in (one, other))
+    if number is None or following is None:
+        return False
+    return one[: number.start()] == other[: following.start()] and int(number[0]) + 1 == int(following[0])

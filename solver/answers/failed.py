@@ -1,0 +1,259 @@
+"""What is lost where something fails in a build, and what mends it, the least work first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from solver.answers.handed_over import HandedOver, handed_over
+from solver.files.reading import Loaded
+from solver.fitted.moves import Spot, moves, serving
+from solver.fitted.standing import Standing, stand
+from solver.handover.lookup import Trails
+from solver.handover.wiring import Wiring
+from solver.relax.replaced import Broken, Seat
+from solver.reports.difference import card_change
+from solver.reports.failed import Failed, Points, Repair, SinglePoint, SinglePoints, moved, patched_text, seated_text
+from solver.reports.report import OrderLine
+from solver.reports.wording import money
+from solver.room.build import Build
+from solver.room.errors import WrongQuestion
+from solver.room.faults import quote
+from solver.room.scenario import Offer
+from solver.room.survey import Need, survey_room
+from solver.search.ask.ranking import rank
+from solver.search.ask.repatch import CardChannel, Repatch, Repatched, repatch
+from solver.search.solve.clock import Clock, Stopped
+from solver.search.solve.stages import RankedBuild
+
+LATE = "the limit was over before anything was found"
+
+NOTHING = {
+    "shelf": "nothing on the shelf makes up for it",
+    "order": "nothing on offer makes up for it",
+}
+
+
+@dataclass
+class _Dead:
+    """What has failed."""
+
+    channels: set[CardChannel] = field(default_factory=set)
+    cards: set[Seat] = field(default_factory=set)
+    """Cards that work no more."""
+    suspects: set[Seat] = field(default_factory=set)
+    """What is exchanged: those, but not for a frame that fails, and cards of which single channels do."""
+
+
+def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clock: Clock) -> Failed:
+    """What failing things take from a build, and how it is mended.
+
+    Parameters
+    ----------
+    whats
+        Names as `find` knows them: ``slot:A:5`` or ``card:ID`` for cards, ``A:in:37`` for one channel, ``loom:NAME``,
+        ``bay:B14``; and ``frame:A`` for all that stands in a frame. They fail together.
+
+    Raises
+    ------
+    WrongQuestion
+        If nothing has a name that is asked for, or the scenario has several rooms.
+    """
+    handed, standing = _one_room(loaded, build)
+    dead = _dead(handed, standing, whats)
+    repair = _Repairs(standing, dead, Points(handed.wiring.trails), workers, clock)
+    affected = [
+        moved(Repatch(need, channel, spot, None), repair.points, repair.points)
+        for (_, need), spots in serving([standing]).items()
+        for channel, spot in enumerate(spots, start=1)
+        if _place(need, spot) in dead.channels
+    ]
+    return Failed(
+        **handed.head,
+        currency=standing.survey.currency,
+        failed=[what.strip() for what in whats],
+        cards=[
+            f"{seat.kind.id} in slot {seat.slot} of {frame.site.name}"
+            for frame in standing.frames
+            for seat in frame.seats
+            if (frame.site.name, seat.slot) in dead.cards
+        ],
+        affected=affected,
+        repairs=repair.all(loaded.scenario.offer) if affected else [],
+        notes=[*handed.notes, *repair.notes],
+    )
+
+
+def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
+    """What is lost of a build when one card or one frame fails, for each of them, the worst first.
+
+    Raises
+    ------
+    WrongQuestion
+        If the scenario has several rooms.
+    """
+    handed, standing = _one_room(loaded, build)
+    cards = {f"slot:{frame.site.name}:{seat.slot}": seat.kind.id for frame in standing.frames for seat in frame.seats}
+    frames = [f"frame:{frame.site.name}" for frame in standing.frames] if len(standing.frames) > 1 else []
+    points = Points(handed.wiring.trails)
+    found: list[SinglePoint] = []
+    try:
+        for what in [*cards, *frames]:
+            clock.at = what
+            dead = _dead(handed, standing, [what])
+            patched = clock.step(_Repairs(standing, dead, points, 1, clock).patched)
+            found.append(
+                SinglePoint(
+                    what=what,
+                    card=cards.get(what),
+                    channels=sum(_place(each.need, each.before) in dead.channels for each in patched.channels),
+                    lost=len(patched.lost),
+                    needs=dict(Counter(each.need.name for each in patched.lost)),
+                    proven=patched.proven,
+                )
+            )
+    except Stopped:
+        pass
+    complete = len(found) == len(cards) + len(frames)
+    found.sort(key=lambda point: (-point.lost, -point.channels))
+    return SinglePoints(**handed.head, complete=complete, points=found, notes=handed.notes)
+
+
+def _one_room(loaded: Loaded, build: Build) -> tuple[HandedOver, Standing]:
+    """A build of a scenario of one room."""
+    if len(loaded.scenario.rooms()) > 1:
+        raise WrongQuestion("this is answered for scenarios of one room", about="scenario")
+    handed = handed_over(loaded, build)
+    (standing,) = handed.wiring.rooms
+    return handed, standing
+
+
+def _place(need: Need, spot: Spot) -> CardChannel:
+    return spot.frame, need.direction, spot.slot, spot.card_channel
+
+
+def _dead(handed: HandedOver, standing: Standing, whats: Sequence[str]) -> _Dead:
+    """What the names mean, all of it together."""
+    known = Trails(handed.wiring.trails, handed.wiring.places)
+    frames = {f"frame:{frame.site.name}".casefold(): frame.site.name for frame in standing.frames}
+    seat_of = {
+        (frame.site.name, slot): (frame.site.name, seat.slot)
+        for frame in standing.frames
+        for seat in frame.seats
+        for slot in seat.covers
+    }
+    dead = _Dead()
+    for what in (each.strip() for each in whats):
+        trails, places = known.by_name(what)
+        if what.casefold() in frames:
+            dead.cards |= {seat for seat in seat_of.values() if seat[0] == frames[what.casefold()]}
+        elif places:
+            seats = {seat_of.get((place.frame, slot)) for place in places for slot in place.slots}
+            stand_there = {seat for seat in seats if seat is not None}
+            if not stand_there:
+                raise WrongQuestion(f"nothing stands in {quote(what)}", about="what")
+            dead.cards |= stand_there
+            dead.suspects |= stand_there
+        elif trails:
+            own = {(t.channel.frame, t.channel.direction, t.channel.slot, t.channel.card_channel) for t in trails}
+            dead.channels |= own
+            if not what.casefold().startswith(("loom:", "bay:")):
+                dead.suspects |= {seat_of[frame, slot] for frame, _, slot, _ in own}
+        else:
+            near = known.nearest(what)
+            meant = f"did you mean {quote(near)}?" if near else "ask with slot:A:5, A:in:37, loom:NAME or frame:A"
+            raise WrongQuestion(f"nothing in this build is called {quote(what)}; {meant}", about="what")
+    dead.channels |= {
+        (t.channel.frame, t.channel.direction, t.channel.slot, t.channel.card_channel)
+        for t in handed.wiring.trails
+        if seat_of.get((t.channel.frame, t.channel.slot)) in dead.cards
+    }
+    return dead
+
+
+@dataclass(frozen=True)
+class _Repairs:
+    """Ways to mend what a build has lost."""
+
+    standing: Standing
+    dead: _Dead
+    points: Points
+    workers: int
+    clock: Clock
+
+    def all(self, offers: Sequence[Offer]) -> list[Repair]:
+        """With the lids on; then from the shelf; then, where that does not mend all, with what is on offer."""
+        found = [self._patching()]
+        if self.dead.suspects:
+            found.append(self._seating("shelf", ()))
+            if found[-1].outcome != "whole" and offers:
+                found.append(self._seating("order", offers))
+        return found
+
+    @property
+    def notes(self) -> list[str]:
+        """The needs whose channels are on it and that ask for certain numbers."""
+        spots = serving([self.standing]).items()
+        asking = [
+            need.name
+            for (_, need), own in spots
+            if need.wanted is not None and any(_place(need, spot) in self.dead.channels for spot in own)
+        ]
+        return [f"{quote(name)} asks for certain numbers: patching does not keep to that" for name in asking]
+
+    def _patching(self) -> Repair:
+        """From the lines that are left, with no card moved."""
+        try:
+            found = self.clock.step(self.patched)
+        except Stopped:
+            return Repair(how="patching", outcome="unknown", text=LATE)
+        return self._repair("patching", found, self.points)
+
+    def patched(self) -> Repatched:
+        """Where every channel is once all is patched that can be."""
+        left = stand(self.standing.survey, Broken(self.standing, frozenset(self.dead.cards)).left)
+        return repatch(self.standing, left.frames, self.dead.channels, self.clock)
+
+    def _seating(self, how: Literal["shelf", "order"], offers: Sequence[Offer]) -> Repair:
+        """Cards in the places of the failed ones, or else wherever the fewest cards move."""
+        broken = Broken(self.standing, frozenset(self.dead.suspects))
+        for scenario in (broken.in_their_places(offers), broken.anywhere(offers)):
+            found = rank(
+                survey_room(scenario, self.standing.survey.hardware), 1, workers=self.workers, clock=self.clock
+            )
+            if found.builds:
+                return self._seated(how, broken, found.builds[0])
+            if found.outcome == "unknown":
+                return Repair(how=how, outcome="unknown", text=LATE)
+        return Repair(how=how, outcome="none", proven=True, text=NOTHING[how])
+
+    def _seated(self, how: Literal["shelf", "order"], broken: Broken, best: RankedBuild) -> Repair:
+        try:
+            patched = self.clock.step(lambda: repatch(self.standing, best.standing.frames, (), self.clock))
+        except Stopped:
+            return Repair(how=how, outcome="unknown", text=LATE)
+        survey = best.standing.survey
+        change = moves([stand(survey, broken.left)], [best.standing])
+        repair = self._repair(how, patched, Points(Wiring((best.standing,)).trails))
+        return repair.model_copy(
+            update={
+                "proven": best.proven and patched.proven,
+                "text": f"{seated_text(change)}; {repair.text}",
+                "cards": [card_change(move) for move in change.cards],
+                "straps": sum(len(frame.straps) for frame in change.frames),
+                "cost": money(survey, best.figures.cost),
+                "order_lines": [
+                    OrderLine(item=item, count=n, price=money(survey, price), total=money(survey, n * price))
+                    for item, parts in best.standing.orders.items()
+                    for n, price in parts
+                ],
+            }
+        )
+
+    def _repair(self, how: Literal["patching", "shelf", "order"], found: Repatched, after: Points) -> Repair:
+        told = [moved(each, self.points, after) for each in found.moved]
+        outcome: Literal["whole", "partly"] = "partly" if found.lost else "whole"
+        text = patched_text(told, len(found.lost))
+        return Repair(how=how, outcome=outcome, proven=found.proven, text=text, moved=told, lost=len(found.lost))

@@ -1,0 +1,114 @@
+"""The scenario of a room in which cards have failed: what is left, and what may take their places."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.build import Build
+from solver.room.scenario import MOVING, CriterionName, Frame, Offer, Scenario
+from solver.room.silent import changes_numbers
+
+Seat = tuple[str, int]
+"""A frame by name, and the first slot of a card."""
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A build of which cards have failed, told by their seats. They are owned no longer."""
+
+    standing: Standing
+    dead: frozenset[Seat]
+
+    @property
+    def left(self) -> Build:
+        """The build without them, with nothing said of what serves what."""
+        frames = []
+        for frame in self.standing.frames:
+            cards = {slot: card for slot, card in frame.built.cards.items() if not self._is_dead(frame, int(slot))}
+            frames.append(frame.built.model_copy(update={"cards": cards, "serves": None}))
+        return Build(frame=tuple(frames))
+
+    def in_their_places(self, offers: Sequence[Offer]) -> Scenario:
+        """Every other card, board and strap stays, and only the slots of failed cards are open."""
+        standing = {frame.site.name: frame for frame in self.standing.frames}
+        frames = [
+            self._held(spec, standing[spec.name]) if spec.name in standing else self._unused(spec)
+            for spec in self._scenario.frame
+        ]
+        return self._with(frames, offers, installed=None, rank=self._rank)
+
+    def anywhere(self, offers: Sequence[Offer]) -> Scenario:
+        """Whatever moves the fewest cards, then straps."""
+        standing = {frame.site.name for frame in self.standing.frames}
+        frames = [
+            spec.model_copy(update={"owned": spec.owned or spec.name in standing, "pins": self._pins(spec)})
+            for spec in self._scenario.frame
+        ]
+        return self._with(frames, offers, installed=self.left, rank=("cards_moved", "straps_moved", *self._rank))
+
+    @property
+    def _scenario(self) -> Scenario:
+        return self.standing.survey.scenario
+
+    @property
+    def _rank(self) -> tuple[CriterionName, ...]:
+        return tuple(c for c in self._scenario.rank if c not in MOVING) or ("cost",)
+
+    def _is_dead(self, frame: FrameStanding, slot: int) -> bool:
+        return (frame.site.name, slot) in self.dead
+
+    def _pins(self, spec: Frame) -> dict[str, str]:
+        return {slot: card for slot, card in spec.pins.items() if (spec.name, int(slot)) not in self.dead}
+
+    def _held(self, spec: Frame, frame: FrameStanding) -> Frame:
+        """A frame in which all stays but what has failed."""
+        board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
+        numbering = {group.name for group in board.strap_group if changes_numbers(group)}
+        straps = {group: setting for group, setting in frame.built.straps.items() if group in numbering}
+        pins = {str(seat.slot): seat.kind.id for seat in frame.seats if not self._is_dead(frame, seat.slot)}
+        taken = {s for seat in frame.seats for s in seat.covers}
+        return spec.model_copy(
+            update={
+                "owned": True,
+                "board": frame.built.board,
+                "straps": {**spec.straps, **straps},
+                "pins": pins,
+                "keep_empty": tuple(slot for slot in frame.site.slots if slot not in taken),
+                "must_use": False,
+            }
+        )
+
+    def _unused(self, spec: Frame) -> Frame:
+        """A frame in which nothing stands, and nothing comes."""
+        site = self.standing.survey.site(spec.name)
+        slots = tuple(site.slots) if site is not None else ()
+        return spec.model_copy(update={"pins": {}, "keep_empty": slots, "must_use": False})
+
+    def _with(
+        self, frames: Sequence[Frame], offers: Sequence[Offer], installed: Build | None, rank: tuple[CriterionName, ...]
+    ) -> Scenario:
+        gone = Counter(
+            seat.kind.id for frame in self.standing.frames for seat in frame.seats if self._is_dead(frame, seat.slot)
+        )
+        seated = self.standing.items
+        stock = {item: max(count, seated[item]) - gone[item] for item, count in self._owned.items()}
+        return self._scenario.model_copy(
+            update={
+                "frame": tuple(frames),
+                "stock": stock,
+                "offer": tuple(offers),
+                "budget": None,
+                "must_seat": (),
+                "installed": installed,
+                "rank": rank,
+                "slack": {c: given for c, given in self._scenario.slack.items() if c in rank},
+            }
+        )
+
+    @property
+    def _owned(self) -> dict[str, int]:
+        """What is in stock or stands: what stands is owned, whatever stock says of it."""
+        return dict.fromkeys(self.standing.items, 0) | dict(self._scenario.owned)

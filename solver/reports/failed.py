@@ -1,0 +1,164 @@
+"""The document of `failed`: what is lost where something fails, and what mends it, the least work first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+from solver.fitted.moves import Moves, Spot
+from solver.handover.trail import Trail
+from solver.reports.difference import CardChange
+from solver.reports.report import BrokenLimit, Element, FileFault, OrderLine
+from solver.room.words import Direction, channel_told
+from solver.search.ask.repatch import Repatch
+
+
+class PatchMove(Element):
+    """A need's channel that gets another number; `now` null: it is lost. Points are those of bays, where there are any.
+
+    Numbers are named as `find` knows them, such as ``A:in:17``.
+    """
+
+    need: str
+    direction: Direction
+    channel: int
+    name: str | None = None
+    spare: bool = False
+    was: str
+    was_point: str | None = None
+    now: str | None = None
+    now_point: str | None = None
+
+    @property
+    def carries(self) -> str:
+        """What the channel is called."""
+        return channel_told(self.need, self.channel, self.name, self.spare)
+
+
+class Repair(Element):
+    """One way to mend what is lost.
+
+    `patching` moves no card and leaves every lid on; `shelf` seats what is owned, `order` what has to be bought.
+    `outcome` is ``whole`` where at most channels to spare are lost, ``partly`` where more is, ``none`` where nothing
+    can be done so, ``unknown`` where the limit was over first. `cards` change hands beside the failed ones. `moved`
+    has every channel that gets another number or is lost, `lost` counts the lost ones but those to spare.
+    """
+
+    how: Literal["patching", "shelf", "order"]
+    outcome: Literal["whole", "partly", "none", "unknown"]
+    proven: bool = False
+    text: str
+    cards: list[CardChange] = []
+    straps: int = 0
+    order_lines: list[OrderLine] = []
+    cost: str | None = None
+    moved: list[PatchMove] = []
+    lost: int = 0
+
+
+class Failed(Element):
+    """What fails, which channels that takes, and what mends it: with the lids on, from the shelf, by an order."""
+
+    format: Literal[1] = 1
+    scenario: str
+    room: str | None = None
+    sample_rate: int
+    currency: str
+    outcome: Literal["clean", "faulty"]
+    failed: list[str]
+    cards: list[str] = []
+    affected: list[PatchMove] = []
+    repairs: list[Repair] = []
+    faults: list[BrokenLimit] = []
+    notes: list[str] = []
+    warnings: list[FileFault] = []
+
+
+class SinglePoint(Element):
+    """One thing that may fail: how many channels are on it, and how many are lost once all is patched that can be.
+
+    Channels to spare are not counted among the lost ones. `needs` says of which needs those are.
+    """
+
+    what: str
+    card: str | None
+    channels: int
+    lost: int
+    needs: dict[str, int] = {}
+    proven: bool
+
+
+class SinglePoints(Element):
+    """Every card and every frame of a build that may fail by itself, the worst first."""
+
+    format: Literal[1] = 1
+    scenario: str
+    room: str | None = None
+    sample_rate: int
+    outcome: Literal["clean", "faulty"]
+    complete: bool
+    points: list[SinglePoint]
+    faults: list[BrokenLimit] = []
+    notes: list[str] = []
+    warnings: list[FileFault] = []
+
+
+class Points:
+    """The points of bays that numbers are on."""
+
+    def __init__(self, trails: Sequence[Trail]) -> None:
+        self._points = {
+            (trail.channel.frame, trail.channel.direction, trail.channel.number): trail.point_name for trail in trails
+        }
+
+    def of(self, direction: Direction, spot: Spot) -> str | None:
+        """The point of a number; None where no bay takes it."""
+        return self._points.get((spot.frame, direction, spot.number))
+
+
+def moved(each: Repatch, before: Points, after: Points) -> PatchMove:
+    """A channel as the document has it."""
+    need = each.need
+    return PatchMove(
+        need=need.name,
+        direction=need.direction,
+        channel=each.channel,
+        name=need.name_of(each.channel),
+        spare=each.spare,
+        was=number_name(need.direction, each.before),
+        was_point=before.of(need.direction, each.before),
+        now=None if each.after is None else number_name(need.direction, each.after),
+        now_point=None if each.after is None else after.of(need.direction, each.after),
+    )
+
+
+def number_name(direction: Direction, spot: Spot) -> str:
+    """A number as `find` knows it."""
+    return f"{spot.frame}:{direction}:{spot.number}"
+
+
+def patched_text(channels: Sequence[PatchMove], lost: int) -> str:
+    """How many channels get another number, and how many are lost."""
+    placed = sum(each.now is not None for each in channels)
+    said = [f"{placed} channel{'s get' if placed > 1 else ' gets'} another number"] if placed else []
+    spare = sum(each.now is None and each.spare for each in channels)
+    said += [f"{lost} {'are' if lost > 1 else 'is'} lost"] if lost else []
+    said += [f"{spare} to spare {'are' if spare > 1 else 'is'} given up"] if spare else []
+    return ", ".join(said) or "every channel keeps its number"
+
+
+def seated_text(change: Moves) -> str:
+    """Which cards come, go and move, in a sentence."""
+    said = []
+    for move in change.cards:
+        if move.before is None and move.after is not None:
+            said.append(f"{move.card} into slot {move.after.slot} of {move.after.frame}")
+        elif move.after is None and move.before is not None:
+            said.append(f"{move.card} out of slot {move.before.slot} of {move.before.frame}")
+        elif move.before is not None and move.after is not None:
+            where = "" if move.before.frame == move.after.frame else f" of {move.before.frame}"
+            to = f"slot {move.after.slot} of {move.after.frame}"
+            said.append(f"{move.card} from slot {move.before.slot}{where} to {to}")
+    straps = sum(len(frame.straps) for frame in change.frames)
+    said += [f"{straps} strap{'s' if straps > 1 else ''} to set"] if straps else []
+    return ", ".join(said) or "nothing else is seated"

@@ -1,0 +1,193 @@
+"""Where channels go whose lines fail: which line serves which need, and as few others moved as can be.
+
+Numbers stay where they are; a channel is moved when it gets another one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeAlias
+
+from solver.fitted.moves import Spot, serving
+from solver.fitted.serving import Line
+from solver.fitted.standing import FrameStanding, Standing
+from solver.room.survey import Need
+from solver.room.words import DIRECTIONS, Direction
+from solver.search.model.cpsat import cp_model
+from solver.search.model.services import expression
+from solver.search.solve.clock import Clock, Stopped
+from solver.search.solve.solving import solve
+
+CardChannel: TypeAlias = tuple[str, Direction, int, int]
+"""A frame by name, a direction, a slot, and a channel that counts along the slot."""
+
+Load: TypeAlias = list[tuple[int, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Repatch:
+    """A need's channel that was served: where it was, and where it is then; None where it is lost."""
+
+    need: Need
+    channel: int
+    before: Spot
+    after: Spot | None
+
+    @property
+    def spare(self) -> bool:
+        """Whether it is one of those to spare."""
+        return self.channel > self.need.channels
+
+    @property
+    def moved(self) -> bool:
+        """Whether it has another number, or none."""
+        was, is_ = self.before, self.after
+        return is_ is None or (was.frame, was.number) != (is_.frame, is_.number)
+
+
+@dataclass(frozen=True)
+class Repatched:
+    """Every channel that was served, need by need.
+
+    `proven`: no way loses less, and none that loses as little moves fewer.
+    """
+
+    channels: tuple[Repatch, ...]
+    proven: bool
+
+    @property
+    def moved(self) -> list[Repatch]:
+        """Those that get another number, and those that are lost."""
+        return [each for each in self.channels if each.moved]
+
+    @property
+    def lost(self) -> list[Repatch]:
+        """Those that are lost and not only to spare."""
+        return [each for each in self.channels if each.after is None and not each.spare]
+
+
+def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[CardChannel], clock: Clock) -> Repatched:
+    """Serve again what a build serves, from the lines that are left.
+
+    First as few channels as can be are lost of needs that have to be met, then of those that are nice to have, then of
+    those to spare; then as few as can be get another number; last the plainest lines serve, and the first in order.
+
+    Parameters
+    ----------
+    before
+        The build as it stood.
+    after
+        Its frames as they stand then: without cards that are gone, or with others.
+    dead
+        Card channels that are there and do not work.
+
+    Raises
+    ------
+    Stopped
+        If the clock is over before anything is found.
+    """
+    served = {need: spots for (_, need), spots in serving([before]).items() if spots}
+    model = _Model(served, list(_lines(after, dead)))
+    chosen, proven = model.solved(clock)
+    dealt = [each for need, spots in served.items() for each in _dealt(need, spots, chosen[need])]
+    return Repatched(tuple(dealt), proven)
+
+
+def _lines(frames: Sequence[FrameStanding], dead: Collection[CardChannel]) -> Iterator[tuple[str, Line]]:
+    """The lines that work, each with the name of its frame."""
+    for frame in sorted(frames, key=lambda frame: frame.site.name):
+        for direction in DIRECTIONS:
+            for line in frame.lines(direction):
+                if not any((frame.site.name, direction, line.slot, channel) in dead for channel in line.channels):
+                    yield frame.site.name, line
+
+
+def _spots(room: str | None, frame: str, line: Line) -> list[Spot]:
+    return [Spot(room, frame, line.first + at, line.slot, channel) for at, channel in enumerate(line.channels)]
+
+
+class _Model:
+    """Which line serves which need."""
+
+    def __init__(self, served: Mapping[Need, Sequence[Spot]], lines: Sequence[tuple[str, Line]]) -> None:
+        self.model = cp_model.CpModel()
+        self.takes: dict[Need, list[tuple[str, Line, Any]]] = {need: [] for need in served}
+        for frame, line in lines:
+            terms = []
+            for need, own in self.takes.items():
+                if line.direction == need.direction and need.signal in line.line_type.signals:
+                    terms.append(self.model.new_bool_var(""))
+                    own.append((frame, line, terms[-1]))
+            self.model.add_at_most_one(terms)
+        must: Load = []
+        nice: Load = []
+        spare: Load = []
+        for need, spots in served.items():
+            real, rest = self._lacking(need, len(spots))
+            (nice if need.nice else must).append((1, real))
+            spare.append((1, rest))
+        moved: Load = [(1, self._moved(need, spot)) for need, spots in served.items() for spot in spots]
+        misfit: Load = [(x.line_type.misfit, t) for own in self.takes.values() for _, x, t in own if x.line_type.misfit]
+        order: Load = [(at, t) for own in self.takes.values() for at, (_, _, t) in enumerate(own, start=1)]
+        self.stages = [must, nice, spare, moved, misfit, order]
+
+    def _lacking(self, need: Need, served: int) -> tuple[Any, Any]:
+        """How many channels a need lacks of so many: those that it asks for, and those to spare."""
+        asked = min(served, need.channels)
+        real, spare = (self.model.new_int_var(0, most, "") for most in (asked, served - asked))
+        brought = [(len(line.channels), term) for _, line, term in self.takes[need]]
+        self.model.add(expression([*brought, (1, real), (1, spare)]) >= served)
+        return real, spare
+
+    def _moved(self, need: Need, spot: Spot) -> Any:
+        """Whether a channel of a need does not keep its number."""
+        moved = self.model.new_bool_var("")
+        here = [
+            (1, term)
+            for frame, line, term in self.takes[need]
+            if frame == spot.frame and spot.number is not None and 0 <= spot.number - line.first < len(line.channels)
+        ]
+        self.model.add(expression([*here, (1, moved)]) >= 1)
+        return moved
+
+    def solved(self, clock: Clock) -> tuple[dict[Need, list[tuple[str, Line]]], bool]:
+        """The lines of each need, and whether each stage is proven."""
+        solver = None
+        proven = True
+        for load in self.stages:
+            total = expression(load)
+            if isinstance(total, int):
+                continue
+            self.model.minimize(total)
+            status, found = solve(self.model, clock)
+            if status not in ("proven", "found"):
+                proven = False
+                break
+            solver = found
+            proven = proven and status == "proven"
+            self.model.add(total <= round(found.objective_value))
+        if solver is None and not proven:
+            raise Stopped
+        return {
+            need: [(frame, line) for frame, line, term in own if solver is not None and solver.boolean_value(term)]
+            for need, own in self.takes.items()
+        }, proven
+
+
+def _dealt(need: Need, spots: Sequence[Spot], lines: Sequence[tuple[str, Line]]) -> list[Repatch]:
+    """The channels of a need on the lines that it has: those that can keep their numbers, the others in order.
+
+    Where lines are short, those to spare give theirs to others.
+    """
+    free = {(spot.frame, spot.number): spot for frame, line in lines for spot in _spots(spots[0].room, frame, line)}
+    found: list[Repatch] = []
+    for channel, spot in enumerate(spots, start=1):
+        found.append(Repatch(need, channel, spot, free.pop((spot.frame, spot.number), None)))
+    left = iter(free.values())
+    found = [each if each.after is not None else replace(each, after=next(left, None)) for each in found]
+    lost = [at for at, each in enumerate(found) if each.after is None and not each.spare]
+    given = [at for at, each in enumerate(found) if each.after is not None and each.spare]
+    for at, giver in zip(lost, given[-len(lost) :] if lost else [], strict=False):
+        found[at], found[giver] = replace(found[at], after=found[giver].after), replace(found[giver], after=None)
+    return found

@@ -1,0 +1,109 @@
+"""What mends a build in which something fails, against trying every way to give the lines that are left."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from itertools import product
+
+import generate
+
+from solver.answers.failed import failed
+from solver.files.reading import Loaded
+from solver.fitted.standing import Standing
+from solver.room.hardware import Card
+from solver.room.survey import survey_room
+from solver.search.ask.ranking import rank
+from solver.search.solve.clock import Clock
+
+Line = tuple[str, str, tuple[int, ...], frozenset[str]]
+"""Frame, direction, numbers, signals."""
+
+
+def _lines(standing: Standing, dead: tuple[str, int], cards: dict[str, Card]) -> Iterator[Line]:
+    """The lines of a build, port by port, without the card whose first slot is dead."""
+    family = standing.survey.family
+    for frame in standing.frames:
+        assert frame.layout is not None
+        for slot, card in ((int(s), cards[c]) for s, c in frame.built.cards.items()):
+            if (frame.site.name, slot) == dead:
+                continue
+            at: Counter[tuple[str, int]] = Counter()
+            for port in card.ports:
+                block = frame.layout.block(port.direction, slot + port.on_slot - 1)
+                for _ in range(port.channels.get(family, 0) // port.grain):
+                    first = at[port.direction, port.on_slot]
+                    at[port.direction, port.on_slot] += port.grain
+                    if first + port.grain <= block.width:
+                        numbers = tuple(block.first + first + n for n in range(port.grain))
+                        yield frame.site.name, port.direction, numbers, frozenset(port.signals)
+
+
+def _least(standing: Standing, lines: Sequence[Line]) -> tuple[int, int, int, int]:
+    """Lost channels of needs that have to be met, of those that are nice, of those to spare; and channels moved."""
+    served = {n: [(f.site.name, u.number) for f, u in standing.in_order(n)] for n in standing.survey.needs}
+    served = {need: own for need, own in served.items() if own}
+    choices = [
+        [None, *(n for n in served if n.direction == direction and n.signal in signals)]
+        for _, direction, _, signals in lines
+    ]
+    best: tuple[int, int, int, int] | None = None
+    for chosen in product(*choices):
+        got: Counter[object] = Counter()
+        kept: Counter[object] = Counter()
+        for need, (frame, _, numbers, _) in zip(chosen, lines, strict=True):
+            if need is not None:
+                got[need] += len(numbers)
+                kept[need] += sum((frame, number) in served[need] for number in numbers)
+        lost = [0, 0, 0]
+        for need, own in served.items():
+            asked = min(len(own), need.channels)
+            lacks = max(0, len(own) - got[need])
+            lost[2] += min(lacks, len(own) - asked)
+            lost[1 if need.nice else 0] += max(0, lacks - (len(own) - asked))
+        moved = sum(len(own) - kept[need] for need, own in served.items())
+        value = lost[0], lost[1], lost[2], moved
+        best = value if best is None or value < best else best
+    assert best is not None
+    return best
+
+
+def test_patching_loses_and_moves_the_least() -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(140):
+        scenario, hardware = (generate.random_nice if seed % 3 == 0 else generate.random_pair)(seed)
+        survey = survey_room(scenario, hardware)
+        builds = rank(survey, 1).builds
+        cards = {card.id: card for card in hardware.card}
+        for frame in builds[0].standing.frames if builds else ():
+            seat = frame.seats[seed % len(frame.seats)]
+            standing = builds[0].standing
+            lines = list(_lines(standing, (frame.site.name, seat.slot), cards))
+            ways = 1
+            for _, direction, _, signals in lines:
+                ways *= 1 + sum(n.direction == direction and n.signal in signals for n in survey.needs)
+            if ways > 20_000:
+                continue
+            told = failed(
+                Loaded(scenario, hardware), builds[0].build, [f"slot:{frame.site.name}:{seat.slot}"], 1, Clock()
+            )
+            if not told.affected:
+                seen["nothing on it"] += 1
+                continue
+            patching = told.repairs[0]
+            nice = {need.name for need in survey.needs if need.nice}
+            gone = [each for each in patching.moved if each.now is None]
+            real = [each.need in nice for each in gone if not each.spare]
+            found = (real.count(False), real.count(True), len(gone) - len(real), len(patching.moved))
+            assert patching.proven
+            taken = [each.now for each in patching.moved if each.now is not None]
+            answered = {f"{f}:{d}:{number}" for f, d, numbers, _ in lines for number in numbers}
+            assert len(set(taken)) == len(taken)
+            assert set(taken) <= answered
+            assert found == _least(standing, lines), seed
+            assert patching.outcome == ("partly" if real else "whole")
+            seen[patching.outcome] += 1
+            seen["patched"] += any(each.now is not None for each in patching.moved)
+            for repair in told.repairs[1:]:
+                seen[f"{repair.how} {repair.outcome}"] += 1
+    assert min(seen[kind] for kind in ("partly", "patched", "shelf none", "shelf whole", "order whole")) >= 5, seen

@@ -1,0 +1,159 @@
+"""What fails and what mends it: names, places, the shelf and the order, and what the screens say."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from inside import strapwork
+from samples import change, write_two_rooms
+
+import solver
+from solver.room.build import Build
+from solver.room.errors import WrongQuestion
+
+ROOT = Path(__file__).parents[2]
+ROOM = ROOT / "scenarios/quay-live-room.toml"
+STANDS = ROOT / "scenarios/quay-live-room-drawn.toml"
+MIX = ROOT / "scenarios/quay-mix-rig.toml"
+NEXT = ROOT / "scenarios/quay-mix-rig-next-drawn.toml"
+
+
+def _with_on_the_shelf(tmp_path: Path, **items: int) -> Path:
+    """The live room with more in stock than stands."""
+    text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    for item, count in items.items():
+        name = item.replace("_", "-")
+        text = (
+            change(text, f"\n{name} = 1\n", f"\n{name} = {count}\n")
+            if f"\n{name} = 1\n" in text
+            else change(text, "[stock]\n", f"[stock]\n{name} = {count}\n")
+        )
+    path = tmp_path / "room.toml"
+    path.write_text(text)
+    return path
+
+
+def test_a_spare_of_the_same_kind_takes_the_place_and_every_number_stays(tmp_path: Path) -> None:
+    room = _with_on_the_shelf(tmp_path, mic_8_hot=4)
+    shelf = solver.failed(room, STANDS, "slot:A:5").repairs[1]
+    assert (shelf.how, shelf.outcome, shelf.proven, shelf.cost) == ("shelf", "whole", True, "0.00")
+    assert [(card.card, card.after and card.after.slot) for card in shelf.cards] == [("mic-8-hot", 5)]
+    assert shelf.moved == []
+
+
+def test_the_shelf_counts_what_stands_as_taken(tmp_path: Path) -> None:
+    """Three of them stand, so stock of three has none left, and the dead one is owned no longer."""
+    shelf = solver.failed(_with_on_the_shelf(tmp_path, mic_8_hot=3), STANDS, "slot:A:5").repairs[1]
+    assert (shelf.outcome, shelf.text) == ("none", "nothing on the shelf makes up for it")
+
+
+def test_a_spare_that_does_not_fit_in_the_place_stands_elsewhere_and_the_fewest_cards_move(tmp_path: Path) -> None:
+    """A card of two slots where one is free: it goes to the end, and its channels get the numbers there."""
+    shelf = solver.failed(_with_on_the_shelf(tmp_path, line_out_16=1), STANDS, "slot:A:9").repairs[1]
+    assert (shelf.outcome, shelf.proven) == ("whole", True)
+    assert [(card.card, card.before, card.after and card.after.slot) for card in shelf.cards] == [
+        ("line-out-16", None, 11)
+    ]
+    assert len(shelf.moved) == 8
+    assert "line-out-16 into slot 11 of A; 8 channels get another number" in shelf.text
+
+
+def test_two_things_at_a_time_fail_together() -> None:
+    one = solver.failed(ROOM, STANDS, "slot:A:5")
+    both = solver.failed(ROOM, STANDS, "slot:A:5", "slot:A:6")
+    assert len(both.affected) == len(one.affected) + 2
+    assert both.repairs[0].lost > one.repairs[0].lost == 0
+
+
+def test_what_fails_twice_fails_once() -> None:
+    assert (
+        solver.failed(ROOM, STANDS, "slot:A:5", "slot:A:5").affected == solver.failed(ROOM, STANDS, "slot:A:5").affected
+    )
+
+
+def test_one_channel_is_patched_alone_and_its_card_is_suspected() -> None:
+    found = solver.failed(ROOM, STANDS, "A:in:20")
+    assert [(each.was, each.now) for each in found.repairs[0].moved] == [("A:in:20", "A:in:43")]
+    assert [repair.how for repair in found.repairs] == ["patching", "shelf", "order"]
+    assert found.cards == []
+
+
+@pytest.mark.parametrize("what", ["loom:M5-out", "bay:P1:C9"])
+def test_no_card_is_exchanged_for_a_loom_or_a_point(what: str) -> None:
+    assert [repair.how for repair in solver.failed(MIX, NEXT, what).repairs] == ["patching"]
+
+
+def test_what_nothing_needs_is_not_missed() -> None:
+    found = solver.failed(ROOM, STANDS, "A:in:48")
+    assert (found.affected, found.repairs) == ([], [])
+    ran = strapwork("failed", ROOM, STANDS, "A:in:48")
+    assert (ran.returncode, "there is nothing to mend" in ran.stdout) == (0, True)
+
+
+def test_points_of_bays_stand_beside_the_numbers() -> None:
+    moved = solver.failed(MIX, NEXT, "slot:M:5").affected
+    assert (moved[0].was, moved[0].was_point) == ("M:out:25", "bay:P1:C9")
+
+
+@pytest.mark.parametrize(
+    ("what", "told"),
+    [
+        ("slot:A:99", "nothing in this build is called"),
+        ("slot:A:12", "nothing stands in"),
+        ("frame:Z", "nothing in this build is called"),
+    ],
+)
+def test_a_name_that_nothing_has_is_bad_usage(what: str, told: str) -> None:
+    with pytest.raises(WrongQuestion, match=told):
+        solver.failed(ROOM, STANDS, what)
+    assert strapwork("failed", ROOM, STANDS, what).returncode == 2
+
+
+def test_several_rooms_are_refused(tmp_path: Path) -> None:
+    rooms = write_two_rooms(tmp_path)
+    for ask in (lambda: solver.failed(rooms, Build(), "slot:A:1"), lambda: solver.single_points(rooms, Build())):
+        with pytest.raises(WrongQuestion, match="one room"):
+            ask()
+
+
+def test_the_sheet_says_what_to_patch_and_cautions() -> None:
+    ran = strapwork("failed", ROOM, STANDS, "slot:A:9")
+    assert ran.returncode == 0  # an order mends all of it
+    assert "Lids on, by patching: 2 channels get another number, 6 are lost, 2 to spare are" in ran.stdout
+    assert "headphone sends 1-2               A:out:17-18  A:out:31-32" in ran.stdout
+    assert "mute monitors" in ran.stdout
+    assert "disconnect the mains" in ran.stdout
+    assert max(map(len, ran.stdout.splitlines())) <= 80
+
+
+def test_the_exit_code_says_that_nothing_mends_it(tmp_path: Path) -> None:
+    text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    offered, asked = text.split("[[frame]]")
+    kept = [part for part in offered.split("[[offer]]") if "line-out" not in part.split("\n")[1] and "duo" not in part]
+    path = tmp_path / "room.toml"
+    path.write_text("[[offer]]".join(kept) + "[[frame]]" + asked)
+    ran = strapwork("failed", path, STANDS, "slot:A:9")
+    assert "Lid off, with an order: nothing on offer makes up for it" in ran.stdout
+    assert ran.returncode == 1
+
+
+def test_a_limit_that_is_over_first_says_so() -> None:
+    ran = strapwork("failed", ROOM, STANDS, "slot:A:5", "--limit", "0.01")
+    assert (ran.returncode, "the limit was over before anything was found" in ran.stdout) == (3, True)
+
+
+def test_the_worst_single_failure_comes_first() -> None:
+    found = solver.single_points(ROOM, STANDS)
+    lost = [point.lost for point in found.points]
+    assert found.complete
+    assert lost == sorted(lost, reverse=True)
+    assert {point.what for point in found.points} == {f"slot:A:{slot}" for slot in range(1, 11)}
+    for point in found.points:
+        assert point.lost == solver.failed(ROOM, STANDS, point.what).repairs[0].lost == sum(point.needs.values())
+
+
+def test_a_list_that_the_limit_cut_says_so() -> None:
+    ran = strapwork("single-points", ROOM, STANDS, "--limit", "0.01")
+    assert ran.returncode == 3
+    assert "Not all were looked at" in ran.stdout
