@@ -13,7 +13,7 @@ from solver.reports.report import CauseReport, Change, Clash, HardwareMember, Me
 from solver.reports.wording import in_words, money
 from solver.room.message import Message
 from solver.room.survey import Survey
-from solver.room.wish import LID_ON, WORKS, Wish
+from solver.room.wish import LID_ON, WORKS, LimitWish
 from solver.room.wish import Change as WishChange
 
 if TYPE_CHECKING:  # a check words causes too, and loads no search
@@ -94,9 +94,9 @@ def clash_report(survey: Survey, ways: Sequence[Found] = (), searched: Searched 
     )
 
 
-def _told_together(survey: Survey, wishes: Sequence[Wish]) -> list[tuple[Sequence[Wish], Message]]:
-    """Wishes that cannot all be kept, in order; those that say the same of several slots or items as one."""
-    kinds: dict[type[Wish], list[Wish]] = {}
+def _told_together(survey: Survey, wishes: Sequence[LimitWish]) -> list[tuple[Sequence[LimitWish], Message]]:
+    """LimitWishes that cannot all be kept, in order; those that say the same of several slots or items as one."""
+    kinds: dict[type[LimitWish], list[LimitWish]] = {}
     for wish in wishes:
         kinds.setdefault(type(wish), []).append(wish)
     found = [told for kind, own in kinds.items() for told in kind.kept_together(survey, own)]

@@ -82,15 +82,6 @@ class Wish(ABC):
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
         """What the scenario says before and after a change of it."""
 
-    def kept(self, survey: Survey) -> Message:
-        """What it asks for, as one of several that cannot all be kept."""
-        raise NotImplementedError(f"{self.sort} loosens no limit and is no part of a clash")
-
-    @classmethod
-    def kept_together(cls, survey: Survey, wishes: Sequence[Self]) -> list[tuple[list[Self], Message]]:
-        """What several of them ask for; those that say the same of several slots or items may be told as one."""
-        return [([wish], wish.kept(survey)) for wish in wishes]
-
     def work_of(self, change: Change) -> Work:
         """The kind of work that a change of it means."""
         return self.work
@@ -107,9 +98,26 @@ class Wish(ABC):
         """Of several ways out that stand for the same only the first is told; None for any that stands for itself."""
         return None
 
+
+class LimitWish(Wish):
+    """A wish behind a limit: what it asks for may be one of several things that cannot all be kept."""
+
+    @abstractmethod
+    def kept(self, survey: Survey) -> Message:
+        """What it asks for."""
+
+    @classmethod
+    def kept_together(cls, survey: Survey, wishes: Sequence[Self]) -> list[tuple[list[Self], Message]]:
+        """What several of them ask for; those that say the same of several slots or items may be told as one."""
+        return [([wish], wish.kept(survey)) for wish in wishes]
+
+
+class SharedWish(LimitWish):
+    """A wish behind a limit that several rooms keep together."""
+
+    @abstractmethod
     def lifted(self, survey: Survey) -> Survey:
-        """The room as if there were no limit behind it; only for what several rooms share."""
-        raise NotImplementedError(f"rooms do not share {self.sort}")
+        """The room as if there were no such limit."""
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from solver.room.survey import FrameSite, Kind, Survey
-from solver.room.wish import Wish
+from solver.room.wish import LimitWish
 from solver.rules.asked_numbers import AskedNumbers
 from solver.rules.banks import Banks
 from solver.rules.budget import Budget
@@ -88,12 +88,12 @@ def apart(survey: Survey, site: FrameSite, board: str, kinds: Sequence[Kind], bo
     return [rule.apart(limit, site, board, kinds) for rule, limit in every]
 
 
-def wish_of(limit: Limit) -> Wish | None:
+def wish_of(limit: Limit) -> LimitWish | None:
     """What somebody could change so that a limit gives way; None where nobody can."""
     return ALL[limit.rule].wish(limit) if limit.source is not None and limit.give else None
 
 
-def wishes(survey: Survey) -> list[Wish]:
+def wishes(survey: Survey) -> list[LimitWish]:
     """Every wish of a room that has a negotiable limit."""
     found = {wish for _, limit in limits(survey) if (wish := wish_of(limit)) is not None}
     return sorted(found, key=lambda wish: wish.rank)

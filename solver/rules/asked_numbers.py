@@ -9,7 +9,7 @@ from itertools import pairwise
 from solver.fitted.standing import FrameStanding, Use
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
-from solver.room.wish import Change, Wish
+from solver.room.wish import Change, LimitWish
 from solver.room.words import write_ranges
 from solver.rules.limit import Draft, Limit, Number
 from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, number_text
@@ -92,7 +92,7 @@ class AskedNumbers(OfNumbers):
             if number in there:
                 at_most(draft, limit, kept, [(1, there[number]), (-1, there.get(before, 0))], 0)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """Any numbers."""
         return OtherNumbers(int(limit.source[1])) if limit.source else None
 

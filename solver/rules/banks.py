@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from solver.fitted.standing import FrameStanding, Use
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
-from solver.room.wish import Change, Wish
+from solver.room.wish import Change, LimitWish
 from solver.rules.consecutive import Consecutive
 from solver.rules.limit import Draft, Limit, Number
 from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, follows
@@ -69,7 +69,7 @@ class Banks(OfNumbers):
                 before = [(-1, numbers[place - 1].term)] if follows(numbers, place) else []
                 at_most(draft, limit, kept, [(1, own.term), *before], 0)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """Begin anywhere."""
         return AnyBegin(int(limit.source[1])) if limit.source else None
 

@@ -11,13 +11,13 @@ from solver.fitted.standing import Standing
 from solver.room.buying import most_money
 from solver.room.message import Amount, Message, Said, Unit, tell
 from solver.room.survey import Survey
-from solver.room.wish import Change, Document, Wish
+from solver.room.wish import Change, Document, LimitWish, SharedWish
 from solver.room.words import MOST_MONEY, Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 
 
 @dataclass(frozen=True)
-class MoreMoney(Wish):
+class MoreMoney(SharedWish):
     """A budget that may be exceeded."""
 
     sort = "budget"
@@ -77,7 +77,7 @@ class Budget(Rule):
         """The same total for the search."""
         draft.hold(limit, draft.cost())
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """More is spent."""
         return MoreMoney()
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from solver.fitted.standing import FrameStanding, Use
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
-from solver.room.wish import Wish
+from solver.room.wish import LimitWish
 from solver.rules.limit import Draft, Limit, Number, Tie
 from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, follows, later
 
@@ -63,7 +63,7 @@ class Consecutive(OfNumbers):
             if after < len(numbers):
                 at_most(draft, limit, kept, [*load, (1, beyond[after])], 1)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """No run."""
         return BrokenRun(int(limit.source[1])) if limit.source else None
 

@@ -18,7 +18,7 @@ from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
 from solver.room.message import Message, Said, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, Survey
-from solver.room.wish import Change, Document, Wish
+from solver.room.wish import Change, Document, LimitWish
 from solver.room.words import Work
 from solver.rules.limit import (
     Apart,
@@ -90,7 +90,7 @@ def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
 
 
 @dataclass(frozen=True)
-class LessMargin(Wish):
+class LessMargin(LimitWish):
     """A cooling margin under the one below which builds are refused.
 
     It gives way by a kelvin at a time, down to 0; the last step may be a smaller one.
@@ -202,7 +202,7 @@ class Cooling(Rule):
         for site in survey.frames:
             yield Limit(self.code, Place(frame=site.name), bound, "mK", at_least=True)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """Less margin is accepted."""
         return LessMargin()
 

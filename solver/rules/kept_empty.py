@@ -11,13 +11,13 @@ from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, joined, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, Survey
-from solver.room.wish import Change, Document, Wish, frame_in, room_path
+from solver.room.wish import Change, Document, LimitWish, frame_in, room_path
 from solver.room.words import Work, write_ranges
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
 
 
 @dataclass(frozen=True)
-class SlotUsed(Wish):
+class SlotUsed(LimitWish):
     """A slot that need not be kept empty."""
 
     sort = "empty"
@@ -49,18 +49,21 @@ class SlotUsed(Wish):
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
         return "empty", None
 
+    def kept(self, survey: Survey) -> Message:
+        return _kept_empty(self.frame, [self.slot])
+
     @classmethod
     def kept_together(cls, survey: Survey, wishes: Sequence[Self]) -> list[tuple[list[Self], Message]]:
         """All slots of a frame together."""
         slots: dict[str, list[Self]] = {}
         for wish in wishes:
             slots.setdefault(wish.frame, []).append(wish)
-        found = []
-        for frame, own in slots.items():
-            said = "slots {slots} are" if len(own) > 1 else "slot {slots} is"
-            numbers = write_ranges([wish.slot for wish in own])
-            found.append((own, tell(f"frame {{frame}}: {said} kept empty", frame=frame, slots=numbers)))
-        return found
+        return [(own, _kept_empty(frame, [wish.slot for wish in own])) for frame, own in slots.items()]
+
+
+def _kept_empty(frame: str, slots: list[int]) -> Message:
+    said = "slots {slots} are" if len(slots) > 1 else "slot {slots} is"
+    return tell(f"frame {{frame}}: {said} kept empty", frame=frame, slots=write_ranges(slots))
 
 
 class KeptEmpty(Rule):
@@ -103,7 +106,7 @@ class KeptEmpty(Rule):
         wishes = [SlotUsed(each.limit.place.frame or "", each.limit.place.slot or 0) for each in broken]
         return joined([said for _, said in SlotUsed.kept_together(survey, wishes)], "; ")
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """A card may take the slot."""
         return SlotUsed(limit.place.frame or "", limit.place.slot or 0)
 

@@ -12,7 +12,7 @@ from solver.fitted.standing import FrameStanding, Standing
 from solver.room.message import Amount, Message, Said, Unit, joined, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
-from solver.room.wish import Wish
+from solver.room.wish import LimitWish
 from solver.room.words import Direction
 from solver.rules.finding import Finding
 
@@ -282,7 +282,7 @@ class Draft(Protocol):
         *,
         alone: bool = False,
     ) -> None:
-        """At most one of all these seats, or none if `alone`, while the frame has that board; slot by slot alone."""
+        """At most one of all these seats, or none if `alone`, while the frame has that board; nothing over runs."""
 
 
 class Rule(ABC):
@@ -291,7 +291,7 @@ class Rule(ABC):
     code: ClassVar[str]
     """Stable, our own; documents and checks name the rule by it."""
     shared: ClassVar[bool] = False
-    """Whether several rooms keep its limits together."""
+    """Whether several rooms keep its limits together; its wishes are then a `SharedWish` each."""
     limits_money: ClassVar[bool] = False
     """Whether it limits what is spent and nothing else, so that a curve of costs has the answer already."""
     describes: ClassVar[bool] = False
@@ -405,7 +405,7 @@ class Rule(ABC):
         """What it asks that nobody can change, one by one, to see which of it is part of a clash."""
         return iter(())
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """What somebody could change so that a negotiable limit gives way; None where nobody can."""
         return None
 

@@ -10,13 +10,13 @@ from typing import Any, ClassVar
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, Unit, joined, tell
 from solver.room.survey import Survey
-from solver.room.wish import Change, Document, Wish, room_path
+from solver.room.wish import Change, Document, LimitWish, room_path
 from solver.room.words import Work
 from solver.rules.limit import Count, Draft, Limit, Near, Place, Reading, Rule
 
 
 @dataclass(frozen=True)
-class FewerSeated(Wish):
+class FewerSeated(LimitWish):
     """An entry that asks for fewer cards to be seated. `index` counts entries of the file from 0."""
 
     sort = "must_seat"
@@ -111,7 +111,7 @@ class MustSeat(Rule):
             text, bound=reading.limit.bound, card=reading.limit.place.subject or "", used=reading.used or "none"
         )
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """Fewer of them must be seated."""
         return FewerSeated(int(limit.source[1])) if limit.source else None
 

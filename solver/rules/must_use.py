@@ -11,13 +11,13 @@ from solver.fitted.standing import Standing
 from solver.room.buying import bought
 from solver.room.message import Amount, Message, Said, joined, tell
 from solver.room.survey import FrameSite, Survey
-from solver.room.wish import Change, Document, Wish, frame_in, room_path
+from solver.room.wish import Change, Document, LimitWish, frame_in, room_path
 from solver.room.words import Work
 from solver.rules.limit import Count, Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
 
 
 @dataclass(frozen=True)
-class LeftUnused(Wish):
+class LeftUnused(LimitWish):
     """A frame that need not be used."""
 
     sort = "must_use"
@@ -89,7 +89,7 @@ class MustUse(Rule):
                 yield Count(_names(named), len(named), most, said)
         yield from _cost(survey, sites)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """It may stay unused."""
         return LeftUnused(limit.place.frame or "")
 

@@ -14,13 +14,13 @@ from solver.fitted.standing import Standing
 from solver.room.demand import drop
 from solver.room.message import Message, Said, Unit, tell
 from solver.room.survey import Need, Survey
-from solver.room.wish import Change, Document, Wish, room_path
+from solver.room.wish import Change, Document, LimitWish, room_path
 from solver.room.words import SIDES, Work
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule
 
 
 @dataclass(frozen=True)
-class FewerChannels(Wish):
+class FewerChannels(LimitWish):
     """A need that asks for fewer channels. `index` counts entries of the file from 0."""
 
     sort = "need"
@@ -97,7 +97,7 @@ class Needs(Rule):
         need = next(n for n in draft.survey.needs if n.name == limit.place.subject)
         draft.ask(limit, need)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """The need asks for less."""
         return FewerChannels(int(limit.source[1])) if limit.source else None
 

@@ -11,13 +11,13 @@ from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, joined, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
-from solver.room.wish import Change, Document, Wish, frame_in, room_path
+from solver.room.wish import Change, Document, LimitWish, frame_in, room_path
 from solver.room.words import Work
 from solver.rules.limit import Count, Draft, Limit, Place, Reading, Rule, site_of, whereabouts
 
 
 @dataclass(frozen=True)
-class Unpinned(Wish):
+class Unpinned(LimitWish):
     """A card that may stand elsewhere than where it is pinned."""
 
     sort = "pin"
@@ -118,7 +118,7 @@ class Pins(Rule):
         pins = [Unpinned(each.limit.place.frame or "", each.limit.place.slot or 0) for each in broken]
         return joined([pin.kept(survey) for pin in pins], "; ")
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """The card may stand elsewhere."""
         return Unpinned(limit.place.frame or "", limit.place.slot or 0)
 

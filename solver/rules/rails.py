@@ -12,7 +12,7 @@ from solver.fitted.standing import Standing
 from solver.room.message import Amount, Message, Said, joined, tell
 from solver.room.rail_names import not_supplied, rail_order
 from solver.room.survey import Survey
-from solver.room.wish import Change, Document, Wish
+from solver.room.wish import Change, Document, LimitWish
 from solver.room.words import Work, parse_percent
 from solver.rules.limit import (
     Draft,
@@ -82,7 +82,7 @@ def reserve_percent(survey: Survey) -> int:
 
 
 @dataclass(frozen=True)
-class LessReserve(Wish):
+class LessReserve(LimitWish):
     """A smaller part of each rail that is kept in reserve. Amounts are whole per cent."""
 
     sort = "reserve"
@@ -157,7 +157,7 @@ class Rails(Rule):
         if load:
             draft.hold(limit, load)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """Less of each rail is kept in reserve."""
         return LessReserve()
 

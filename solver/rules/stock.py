@@ -11,7 +11,7 @@ from solver.fitted.standing import Standing
 from solver.room.buying import offer_more, price_of
 from solver.room.message import Amount, Message, Said, Unit, joined, tell
 from solver.room.survey import Offer, Survey
-from solver.room.wish import Change, Document, Wish
+from solver.room.wish import Change, Document, LimitWish, SharedWish
 from solver.room.words import Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 
@@ -23,7 +23,7 @@ def most_taken(survey: Survey, item: str) -> int:
 
 
 @dataclass(frozen=True)
-class MoreOfAnItem(Wish):
+class MoreOfAnItem(SharedWish):
     """A card, chassis or board of which more may be ordered."""
 
     sort = "item"
@@ -65,18 +65,25 @@ class MoreOfAnItem(Wish):
         most = survey.most_of(self.what) or 0
         return most, most + change.amount
 
+    def kept(self, survey: Survey) -> Message:
+        return _to_be_had(survey, [self])
+
     @classmethod
     def kept_together(cls, survey: Survey, wishes: Sequence[Self]) -> list[tuple[list[Self], Message]]:
         """All items together."""
-        counts = [(survey.most_of(wish.what), wish.what) for wish in wishes]
-        pieces: list[Said] = [tell("{most} {item}", most=most or "no", item=item) for most, item in counts]
-        text = "no more than {items} can be had" if counts[0][0] else "{items} can be had"
-        return [(list(wishes), tell(text, items=joined(pieces, last=" and ")))]
+        return [(list(wishes), _to_be_had(survey, wishes))]
 
     def lifted(self, survey: Survey) -> Survey:
         """Any number of it, at its price."""
         endless = Offer(self.what, price_of(survey, self.what), None, -1)
         return replace(survey, offers={**survey.offers, self.what: (*survey.offers.get(self.what, ()), endless)})
+
+
+def _to_be_had(survey: Survey, wishes: Sequence[MoreOfAnItem]) -> Message:
+    counts = [(survey.most_of(wish.what), wish.what) for wish in wishes]
+    pieces: list[Said] = [tell("{most} {item}", most=most or "no", item=item) for most, item in counts]
+    text = "no more than {items} can be had" if counts[0][0] else "{items} can be had"
+    return tell(text, items=joined(pieces, last=" and "))
 
 
 class Stock(Rule):
@@ -107,7 +114,7 @@ class Stock(Rule):
         if load:
             draft.hold(limit, load)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """More of it may be ordered."""
         return MoreOfAnItem(limit.place.subject or "")
 

@@ -13,7 +13,7 @@ from solver.room.faults import quote
 from solver.room.message import Message, Said, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
-from solver.room.wish import Change, Document, Wish, frame_in, room_path
+from solver.room.wish import Change, Document, LimitWish, frame_in, room_path
 from solver.room.words import Work
 from solver.rules.finding import Finding
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
@@ -31,7 +31,7 @@ def _strays(site: FrameSite, layout: Layout, group: str) -> bool:
 
 
 @dataclass(frozen=True)
-class OtherSetting(Wish):
+class OtherSetting(LimitWish):
     """A strap group that may be set otherwise than asked for."""
 
     sort = "strap"
@@ -125,7 +125,7 @@ class Straps(Rule):
         if wrong:
             draft.hold(limit, wrong)
 
-    def wish(self, limit: Limit) -> Wish | None:
+    def wish(self, limit: Limit) -> LimitWish | None:
         """The group may be set otherwise."""
         return OtherSetting(limit.place.frame or "", limit.place.subject or "")
 

@@ -12,13 +12,13 @@ from typing import Any, ClassVar
 from solver.fitted.standing import FrameStanding, Standing, Use
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
-from solver.room.wish import Change, Document, Wish, room_path
+from solver.room.wish import Change, Document, LimitWish, room_path
 from solver.room.words import SIDES, Work
 from solver.rules.limit import Draft, Limit, Load, Number, Place, Reading, Rule, Shape, Term, Tie
 
 
 @dataclass(frozen=True)
-class NumbersLeftOpen(Wish):
+class NumbersLeftOpen(LimitWish):
     """A need that asks for less of its numbers. `index` counts entries of the file from 0."""
 
     work: ClassVar[Work] = "relax a limit"

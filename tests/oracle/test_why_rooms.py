@@ -50,7 +50,7 @@ def _possible(scenario: Scenario, hardware: Hardware, rooms: list[str]) -> bool:
     return not rooms or campus_brute_force.plan(_of(scenario, rooms), hardware) is not None
 
 
-def _lifted(scenario: Scenario, hardware: Hardware, wishes: list[Wish]) -> Scenario:
+def _lifted(scenario: Scenario, hardware: Hardware, wishes: Sequence[Wish]) -> Scenario:
     """With any number of the items at their prices, and money without end where the budget is among them."""
     purse = survey_campus(scenario, hardware).purse
     kinds = {**{c.id: "card" for c in hardware.card}, **{b.id: "board" for b in hardware.board}}

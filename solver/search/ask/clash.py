@@ -18,7 +18,7 @@ from solver.relax import OTHERS
 from solver.relax.other import OtherWish
 from solver.room.demand import must_be_met
 from solver.room.survey import Survey
-from solver.room.wish import WORKS, Change, Wish
+from solver.room.wish import WORKS, Change, LimitWish, Wish
 from solver.rules.limit import Unyielding
 from solver.search.ask.loose import Questions, Unsure
 from solver.search.ask.ranking import rank
@@ -76,7 +76,7 @@ class Clash:
 
     ways: tuple[WayOut, ...]
     searched: bool
-    because: tuple[Wish, ...]
+    because: tuple[LimitWish, ...]
     minimal: bool
     stopped: bool = False
     sets_left: int = 0
@@ -204,9 +204,9 @@ def _all_known(other: type[OtherWish], tried: Sequence[tuple[Change, WayOut | No
     return bool(own) and all(own)
 
 
-def _sets(questions: Questions, extent: Extent) -> tuple[list[frozenset[Wish]], bool]:
+def _sets(questions: Questions, extent: Extent) -> tuple[list[frozenset[LimitWish]], bool]:
     """Minimal sets of wishes that make it possible when they give way, the least work first; whether these are all."""
-    sets: list[frozenset[Wish]] = []
+    sets: list[frozenset[LimitWish]] = []
     while len(sets) < extent.sets and not questions.clock.over:
         try:
             keys = questions.least_work(sets, None if len(sets) < extent.ways else extent.patience)
@@ -219,17 +219,17 @@ def _sets(questions: Questions, extent: Extent) -> tuple[list[frozenset[Wish]], 
     return sets, False
 
 
-def _first_of(sets: Sequence[frozenset[Wish]], most: int) -> list[frozenset[Wish]]:
+def _first_of(sets: Sequence[frozenset[LimitWish]], most: int) -> list[frozenset[LimitWish]]:
     """The first set of each kind of work, then the first of those that are left.
 
     Sets that differ only in which one slot is kept empty no longer count as one.
     """
-    patterns: dict[frozenset[Wish], list[frozenset[Wish]]] = {}
+    patterns: dict[frozenset[LimitWish], list[frozenset[LimitWish]]] = {}
     for keys in sets:
         slots = [wish for wish in keys if wish.any_slot]
         pattern = keys if len(slots) != 1 else frozenset(wish.any_slot[0] if wish.any_slot else wish for wish in keys)
         patterns.setdefault(pattern, []).append(keys)
-    kinds: dict[int, frozenset[Wish]] = {}
+    kinds: dict[int, frozenset[LimitWish]] = {}
     for pattern in patterns:
         kinds.setdefault(max((WORKS.index(wish.work) for wish in pattern), default=0), pattern)
     first = list(kinds.values())
@@ -248,7 +248,7 @@ class _WorkedOut:
 
 
 def _ways(
-    questions: Questions, keys: frozenset[Wish], extent: Extent, searched: bool, found: list[WayOut]
+    questions: Questions, keys: frozenset[LimitWish], extent: Extent, searched: bool, found: list[WayOut]
 ) -> _WorkedOut:
     """The ways out of a set of wishes, each told when it is found; where time ran out fewer."""
     try:
@@ -267,7 +267,7 @@ def _ways(
     return _WorkedOut(tuple(ways), len(every) - len(listed), all_known)
 
 
-def _given_up(amounts: dict[Wish, int]) -> tuple[int, list[int]]:
+def _given_up(amounts: dict[LimitWish, int]) -> tuple[int, list[int]]:
     """Channels given up first, then the amounts one after another."""
     channels = sum(amount for wish, amount in amounts.items() if wish.unit == "channels")
     return channels, list(amounts.values())
@@ -294,8 +294,8 @@ def _way(questions: Questions, changes: tuple[Change, ...]) -> WayOut:
 
 
 def _clashing(
-    questions: Questions, sets: Sequence[frozenset[Wish]], complete: bool
-) -> tuple[tuple[Wish, ...], bool, tuple[Unyielding, ...]]:
+    questions: Questions, sets: Sequence[frozenset[LimitWish]], complete: bool
+) -> tuple[tuple[LimitWish, ...], bool, tuple[Unyielding, ...]]:
     """Wishes that cannot be kept together, whether each of them is proven to be needed, and what of the hardware is."""
     wishes, minimal = _because(questions, sets, complete)
     try:
@@ -304,7 +304,7 @@ def _clashing(
         return wishes, minimal, ()
 
 
-def _hardware(questions: Questions, kept: Sequence[Wish]) -> tuple[Unyielding, ...]:
+def _hardware(questions: Questions, kept: Sequence[LimitWish]) -> tuple[Unyielding, ...]:
     """What the hardware asks that keeps wishes from being kept together, none of it to spare.
 
     Raises
@@ -334,7 +334,9 @@ def _hardware(questions: Questions, kept: Sequence[Wish]) -> tuple[Unyielding, .
     return tuple(needed)
 
 
-def _because(questions: Questions, sets: Sequence[frozenset[Wish]], complete: bool) -> tuple[tuple[Wish, ...], bool]:
+def _because(
+    questions: Questions, sets: Sequence[frozenset[LimitWish]], complete: bool
+) -> tuple[tuple[LimitWish, ...], bool]:
     """Wishes that cannot be kept together; whether it is proven that each of them is needed."""
     survey = questions.survey
     members = {key for keys in sets for key in keys} if complete else set(questions.order)

@@ -10,7 +10,7 @@ from typing import Any
 from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey, layouts_in
-from solver.room.wish import WORKS, Wish
+from solver.room.wish import WORKS, LimitWish, Wish
 from solver.search.model.basis import Option
 from solver.search.model.draft import CpDraft
 from solver.search.model.options import MOST_OF_SEVERAL, room_of, useful_kinds
@@ -47,10 +47,10 @@ class Questions:
 
     survey: Survey
     clock: Clock
-    order: list[Wish]
+    order: list[LimitWish]
     fixed: frozenset[Wish] = frozenset()
     parts: list[Loose] = field(default_factory=list)
-    found_in: dict[frozenset[Wish], Loose] = field(default_factory=dict)
+    found_in: dict[frozenset[LimitWish], Loose] = field(default_factory=dict)
     """The model that showed that a set of wishes is enough."""
 
     @classmethod
@@ -72,7 +72,9 @@ class Questions:
             questions.parts.append(Loose(draft, room_of(combination, kinds)))
         return questions
 
-    def least_work(self, found: Sequence[frozenset[Wish]], patience: float | None = None) -> frozenset[Wish] | None:
+    def least_work(
+        self, found: Sequence[frozenset[LimitWish]], patience: float | None = None
+    ) -> frozenset[LimitWish] | None:
         """The set of wishes that means the least work when it gives way, apart from sets that hold one found before.
 
         The hardest kind of work in a set counts before how many wishes it has. None where there is none.
@@ -87,7 +89,7 @@ class Questions:
         Unsure
             If that is not enough.
         """
-        best: tuple[int, frozenset[Wish]] | None = None
+        best: tuple[int, frozenset[LimitWish]] | None = None
         for first, effort in ((True, EFFORT), (False, patience)):
             for part in sorted(self.parts, key=lambda p: (p.least, -p.room)):
                 if best is not None and part.least >= best[0]:
@@ -114,7 +116,7 @@ class Questions:
                     raise Unsure
         return None if best is None else best[1]
 
-    def guess(self, keys: frozenset[Wish], caps: Mapping[Wish, int], wish: Wish) -> int | None:
+    def guess(self, keys: frozenset[LimitWish], caps: Mapping[LimitWish, int], wish: LimitWish) -> int | None:
         """An amount by which it is enough for one wish of a set to give way when each does by so much at most.
 
         It is seldom too much. None where none was found quickly.
@@ -135,7 +137,7 @@ class Questions:
             if key in self.fixed:
                 draft.model.add(term == 0)
 
-    def _only(self, draft: CpDraft, keys: frozenset[Wish]) -> None:
+    def _only(self, draft: CpDraft, keys: frozenset[LimitWish]) -> None:
         """Only these wishes give way."""
         for key, term in draft.free.items():
             if key not in keys:
@@ -155,7 +157,7 @@ def _work(draft: CpDraft, most: int) -> Any:
     return expression(load)
 
 
-def _amount(draft: CpDraft, wish: Wish) -> Any:
+def _amount(draft: CpDraft, wish: LimitWish) -> Any:
     """By how much a wish gives way."""
     return expression(draft.amounts.get(wish, ()))
 

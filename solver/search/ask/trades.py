@@ -13,11 +13,11 @@ from dataclasses import dataclass, field, replace
 from solver.relax.document import changed
 from solver.room.demand import must_be_met
 from solver.room.survey import Survey, survey_room
-from solver.room.wish import Change, Wish
+from solver.room.wish import Change, LimitWish
 from solver.search.ask.loose import Questions, Unsure
 from solver.search.solve.stages import Search
 
-Amounts = dict[Wish, int]
+Amounts = dict[LimitWish, int]
 
 
 @dataclass
@@ -25,8 +25,8 @@ class Trades:
     """The amounts of one set of wishes."""
 
     questions: Questions
-    wishes: frozenset[Wish]
-    order: list[Wish] = field(init=False)
+    wishes: frozenset[LimitWish]
+    order: list[LimitWish] = field(init=False)
     _most: Amounts = field(init=False)
     """As far as each may give way: that is enough, or the set would not be one."""
     _impossible: list[Amounts] = field(default_factory=list, init=False)
@@ -73,7 +73,7 @@ class Trades:
             amounts[wish] = least
         return amounts
 
-    def _least(self, caps: Amounts, wish: Wish) -> int | None:
+    def _least(self, caps: Amounts, wish: LimitWish) -> int | None:
         """The least amount of one wish when each gives way by so much at most; None where that is not enough."""
         if wish.unit == "money":
             return self._least_money(caps, wish)
@@ -93,7 +93,7 @@ class Trades:
             middle = (low + known) // 2
         return known
 
-    def _least_money(self, caps: Amounts, wish: Wish) -> int | None:
+    def _least_money(self, caps: Amounts, wish: LimitWish) -> int | None:
         """What has to be spent beyond the budget."""
         search = search_after(self.questions, caps)
         cheapest = search.least(("cost",), {})
@@ -111,7 +111,7 @@ class Trades:
         return possible
 
 
-def search_after(questions: Questions, amounts: Mapping[Wish, int]) -> Search:
+def search_after(questions: Questions, amounts: Mapping[LimitWish, int]) -> Search:
     """The search for what can be built when wishes give way so far, and all that is nice to have with them."""
     after = after_changes(questions.survey, [Change(wish, amount) for wish, amount in amounts.items()])
     return Search.of(must_be_met(after), questions.clock, 1, rough=False)

@@ -20,7 +20,7 @@ from solver.judge.campus import Campus, survey_campus
 from solver.relax.document import changed
 from solver.room.demand import must_be_met
 from solver.room.survey import Offer, Survey
-from solver.room.wish import Change, Wish
+from solver.room.wish import Change, SharedWish, Wish
 from solver.search.ask.ranking import rank
 from solver.search.campus.planning import RankedCampus, can_be_built, plan_campus
 from solver.search.model.options import useful_kinds
@@ -114,11 +114,11 @@ def _lifted(survey: Survey, limits: Sequence[Wish]) -> Survey:
     return survey
 
 
-def shared_wishes(survey: Survey) -> list[Wish]:
+def shared_wishes(survey: Survey) -> list[SharedWish]:
     """The wishes behind what rooms share and cannot have more of: items in stock or on offer, and the budget."""
     there = {*(item for item, n in survey.stock.items() if n), *survey.offers}
     own = [rule.wish(limit) for rule, limit in rules.limits(survey) if rule.shared]  # of a purse, which has no frames
-    return [wish for wish in own if wish is not None and (wish.item is None or wish.item in there)]
+    return [wish for wish in own if isinstance(wish, SharedWish) and (wish.item is None or wish.item in there)]
 
 
 def smallest(members: Sequence[Member], impossible: Callable[[Sequence[Member]], bool]) -> list[Member]:

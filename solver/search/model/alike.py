@@ -188,7 +188,7 @@ class AlikeStatement(Basis):
     def apart(
         self, limit: Limit, lefts: Load, rights: Load, board: tuple[FrameSite, str], *, alone: bool = False
     ) -> None:
-        raise NotImplementedError("the terms count cards")
+        """Nothing: terms count cards, and those of one run need not stand side by side."""
 
     def _answering(self, site: FrameSite, direction: Direction) -> Iterable[Answering]:
         return ()

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 from solver.room.buying import price_of
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Survey
-from solver.room.wish import Wish
+from solver.room.wish import LimitWish
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules import wish_of
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
@@ -93,8 +93,8 @@ class CpDraft(Basis):
     ) -> None:
         super().__init__(survey, options, kinds, whole_cards=True)
         self.loose = loose
-        self.free: dict[Wish, Term] = {}
-        self.amounts: dict[Wish, list[tuple[int, Term]]] = {}
+        self.free: dict[LimitWish, Term] = {}
+        self.amounts: dict[LimitWish, list[tuple[int, Term]]] = {}
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
         self._covering: dict[tuple[int, int], list[Seat]] = {}
         self._state(limits)
