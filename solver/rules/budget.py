@@ -60,6 +60,7 @@ class Budget(Rule):
     """Orders within the budget."""
 
     code = "budget"
+    speaks_of = "loads"
     shared = True
     limits_money = True
 

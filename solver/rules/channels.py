@@ -17,6 +17,7 @@ class Channels(Rule):
     """Lines that serve one need."""
 
     code = "channels"
+    speaks_of = "lines"
     describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

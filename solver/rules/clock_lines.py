@@ -56,6 +56,7 @@ class ClockLines(Rule):
     """Clock lines that are ended once, at their end."""
 
     code = "clock-line"
+    speaks_of = "straps"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each line: nothing ends it before its end, and its end is ended; with a terminator by that alone."""

@@ -36,6 +36,7 @@ class Company(Rule, Generic[Entry]):
     Each entry is a limit in every frame: how many of its cards there break what it says, which is 0 at most.
     """
 
+    speaks_of = "cards"
     key: ClassVar[Literal["needs", "excludes"]]
     """Where a card's table in a hardware file has the entries."""
 

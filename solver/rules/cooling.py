@@ -144,6 +144,7 @@ class Cooling(Rule):
     """Air that stays cool enough."""
 
     code = "cooling"
+    speaks_of = "loads"
     graded = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

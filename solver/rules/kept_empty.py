@@ -70,6 +70,7 @@ class KeptEmpty(Rule):
     """Slots that the scenario keeps empty."""
 
     code = "kept-empty"
+    speaks_of = "cards"
     sparing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

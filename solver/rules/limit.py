@@ -6,7 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar, Literal, Protocol
 
 from solver.fitted.standing import FrameStanding, Standing
 from solver.room.message import Amount, Message, Said, Unit, joined, tell
@@ -290,6 +290,8 @@ class Rule(ABC):
 
     code: ClassVar[str]
     """Stable, our own; documents and checks name the rule by it."""
+    speaks_of: ClassVar[Literal["cards", "straps", "lines", "loads"]]
+    """What its limits are stated of: cards in slots, settings, lines and what they serve, or what cards add up to."""
     shared: ClassVar[bool] = False
     """Whether several rooms keep its limits together; its wishes are then a `SharedWish` each."""
     limits_money: ClassVar[bool] = False

@@ -64,6 +64,7 @@ class MustSeat(Rule):
     """Cards that are seated whether or not a need asks for them."""
 
     code = "must-seat"
+    speaks_of = "cards"
     sparing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

@@ -48,6 +48,7 @@ class MustUse(Rule):
     """Frames that hold a card at least."""
 
     code = "must-use"
+    speaks_of = "cards"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame that has to be used: one card at least."""

@@ -70,6 +70,7 @@ class Needs(Rule):
     """Needs that get what they ask for."""
 
     code = "needs"
+    speaks_of = "lines"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each need: at least its channels and spare."""

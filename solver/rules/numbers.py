@@ -16,6 +16,7 @@ class Numbers(Rule):
     """Channels that have numbers."""
 
     code = "numbers"
+    speaks_of = "lines"
     describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

@@ -55,6 +55,7 @@ class Pins(Rule):
     """Cards that stand where they are pinned."""
 
     code = "pins"
+    speaks_of = "cards"
     sparing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

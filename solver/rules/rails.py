@@ -118,6 +118,7 @@ class Rails(Rule):
     """Rails that carry what draws on them."""
 
     code = "rails"
+    speaks_of = "loads"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each frame with rail figures, every rail that it has or that a card or board asks for, in rail order.

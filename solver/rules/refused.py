@@ -19,6 +19,7 @@ class Refused(Rule):
     """Slots that the hardware closes."""
 
     code = "refused"
+    speaks_of = "cards"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each slot that refuses anything: none of what it refuses."""

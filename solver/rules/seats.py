@@ -15,6 +15,7 @@ class Seats(Rule):
     """One card a slot, inside the chassis."""
 
     code = "seats"
+    speaks_of = "cards"
     describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

@@ -15,6 +15,7 @@ class Serves(Rule):
     """Services that are there."""
 
     code = "serves"
+    speaks_of = "lines"
     describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

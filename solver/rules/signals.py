@@ -15,6 +15,7 @@ class Signals(Rule):
     """Signals that a port takes."""
 
     code = "signals"
+    speaks_of = "lines"
     describes = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:

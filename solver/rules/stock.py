@@ -90,6 +90,7 @@ class Stock(Rule):
     """Items that are to be had."""
 
     code = "stock"
+    speaks_of = "loads"
     shared = True
     sparing = True
 

@@ -78,6 +78,7 @@ class Straps(Rule):
     """Boards that fit, and legal settings as asked for."""
 
     code = "straps"
+    speaks_of = "straps"
     describes = True
     of_settings = True
 

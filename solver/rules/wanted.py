@@ -56,6 +56,7 @@ class NumbersLeftOpen(LimitWish):
 class OfNumbers(Rule):
     """A rule with one limit for each need that asks for something of its numbers: no channel that is otherwise."""
 
+    speaks_of = "lines"
     key: ClassVar[str]
     """The key of the need that asks for it."""
 

@@ -64,6 +64,7 @@ class Fed(Rule):
     """A clock feed stands in the room as soon as any microphone card does."""
 
     code = "fed"
+    speaks_of = "cards"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """One."""
@@ -87,6 +88,7 @@ class NeverOne(Rule):
     """Duos stand by two at least, if any does."""
 
     code = "never-one"
+    speaks_of = "cards"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """One."""

@@ -139,7 +139,7 @@ class AlikeStatement(Basis):
         stated = [
             (rule, limit)
             for rule, limit in self._every
-            if limit.place.slot is None and limit.unit != "settings" and (self._neighbours or not rule.graded)
+            if limit.place.slot is None and rule.speaks_of != "straps" and (self._neighbours or not rule.graded)
         ]
         for rule, limit in stated:
             if limit.place.frame in first:
@@ -148,9 +148,9 @@ class AlikeStatement(Basis):
             if (site.index, direction) in self._supplied:
                 self.services.supply.setdefault((direction, line_type), []).append((lines, used))
         of_the_room = [entry for entry in stated if entry[1].place.frame is None]
-        super()._state([entry for entry in of_the_room if entry[1].unit == "channels"])
+        super()._state([entry for entry in of_the_room if entry[0].speaks_of == "lines"])
         for rule, limit in of_the_room:
-            if limit.unit != "channels":
+            if rule.speaks_of != "lines":
                 self._say(rule, limit)
 
     def _say(self, rule: Rule, limit: Limit) -> None:

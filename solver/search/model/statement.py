@@ -140,7 +140,7 @@ class RoomStatement(Basis):
         """
         for site in self.survey.frames:
             own = [entry for entry in limits if entry[1].place.frame == site.name]
-            seated = [entry for entry in own if entry[1].unit in ("slots", "cards")]
+            seated = [entry for entry in own if entry[0].speaks_of == "cards"]
             for rule, limit in seated:
                 self._say(rule, limit)
             for option in self._options(site):
@@ -155,9 +155,9 @@ class RoomStatement(Basis):
             if (site.index, direction) in self._supplied:
                 self.services.supply.setdefault((direction, line_type), []).append((lines, used))
         of_the_room = [entry for entry in limits if entry[1].place.frame is None]
-        super()._state([entry for entry in of_the_room if entry[1].unit == "channels"])
+        super()._state([entry for entry in of_the_room if entry[0].speaks_of == "lines"])
         for rule, limit in of_the_room:
-            if limit.unit != "channels":
+            if rule.speaks_of != "lines":
                 self._say(rule, limit)
 
     def _say(self, rule: Rule, limit: Limit) -> None:
