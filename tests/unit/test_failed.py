@@ -9,8 +9,12 @@ from inside import strapwork
 from samples import change, write_two_rooms
 
 import solver
+from solver.files.reading import load_build
+from solver.fitted.standing import stand
+from solver.relax.replaced import Broken
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
+from solver.room.survey import survey_room
 
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "scenarios/quay-live-room.toml"
@@ -157,3 +161,21 @@ def test_a_list_that_the_limit_cut_says_so() -> None:
     ran = strapwork("single-points", ROOM, STANDS, "--limit", "0.01")
     assert ran.returncode == 3
     assert "Not all were looked at" in ran.stdout
+
+
+def test_a_need_that_is_nice_to_have_gives_its_lines_to_one_that_has_to_be_met(tmp_path: Path) -> None:
+    text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    path = tmp_path / "room.toml"
+    path.write_text(change(text, 'name = "drums"\n', 'name = "drums"\nimportance = "nice"\n'))
+    patching = solver.failed(path, STANDS, "slot:A:5", "slot:A:6").repairs[0]
+    lost = {each.need for each in patching.moved if each.now is None and not each.spare}
+    assert lost == {"drums"}
+    assert {each.need for each in patching.moved if each.now is not None} == {"room and voices"}
+
+
+def test_only_the_slots_of_what_failed_are_open_where_it_is_exchanged_in_its_place() -> None:
+    files = solver.load(ROOM)
+    standing = stand(survey_room(files.scenario, files.hardware), load_build(STANDS))
+    (frame,) = Broken(standing, frozenset({("A", 5)})).in_their_places(()).frame
+    assert set(frame.pins) == {str(slot) for slot in range(1, 11)} - {"5"}
+    assert set(frame.keep_empty) == {11, 12}
