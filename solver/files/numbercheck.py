@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from solver.room.faults import Fault, Path, quote, unknown
@@ -15,7 +16,8 @@ def check_numbers(file: str, scenario: Scenario, place: Path, room: Room) -> Ite
     """Faults of what the needs of a room ask of their numbers that can be seen without hardware."""
     frames = [frame.name for frame in room.frame]
     taken: dict[tuple[str, str, int], str] = {}
-    for need in room.need:
+    sends: dict[str, str] = {}
+    for need, told_at in _with_numbers(place, room):
         where = (*place, "need", need.name)
         if not need.particular:
             continue
@@ -29,20 +31,46 @@ def check_numbers(file: str, scenario: Scenario, place: Path, room: Room) -> Ite
         for key in ("bank_of", "one_card"):
             if getattr(need, key) and not need.consecutive:
                 yield Fault(file, (*where, key), "goes with consecutive = true alone")
+        if need.returns_on is not None:
+            yield from _returns(file, where, need, room, sends)
         if need.numbers is None:
             continue
         asked = list(_frame_and_form(file, where, need, frames))
-        yield from asked
         if not asked:
             numbers = _numbers(need)
-            yield from _listed(file, where, need, numbers)
+            asked += _listed(file, where, need, numbers)
             frame = need.numbers.frame or frames[0]
-            yield from _taken(file, where, need, [(need.direction, frame, n) for n in numbers], taken)
+            asked += _taken(file, where, need, [(need.direction, frame, n) for n in numbers], taken)
+        yield from map(told_at, asked)
+
+
+def _with_numbers(place: Path, room: Room) -> Iterator[tuple[Need, Callable[[Fault], Fault]]]:
+    """The needs of a room, with the numbers of the one that they are tied to where only that lists any.
+
+    Faults of those are told at the key that ties them.
+    """
+    by_name = {need.name: need for need in room.need}
+    back = {need.returns_on: need.name for need in reversed(room.need) if need.returns_on in by_name}
+    for need in room.need:
+        other = by_name.get(need.returns_on or back.get(need.name, ""))
+        if need.numbers is not None or other is None or other.numbers is None or other.demand != need.demand:
+            yield need, lambda fault: fault
+            continue
+        tie = (*place, "need", need.name if need.returns_on else other.name, "returns_on")
+        listed = quote(other.name)
+
+        def at_the_tie(fault: Fault, tie: Path = tie, listed: str = listed) -> Fault:
+            if fault.path[-1] != "numbers":
+                return fault
+            return replace(fault, path=tie, message=f"{fault.message} (the numbers of {listed})")
+
+        yield need.model_copy(update={"numbers": other.numbers}), at_the_tie
 
 
 def _key(need: Need) -> str:
     """The first key of a need that asks something of its numbers."""
-    return next(key for key in ("numbers", "consecutive", "pairs", "bank_of", "one_card") if getattr(need, key))
+    keys = ("numbers", "consecutive", "pairs", "bank_of", "one_card", "returns_on")
+    return next(key for key in keys if getattr(need, key))
 
 
 def _numbers(need: Need) -> Sequence[int]:
@@ -52,6 +80,32 @@ def _numbers(need: Need) -> Sequence[int]:
     if asked.from_ is not None:
         return range(asked.from_, asked.from_ + need.demand)
     return parse_ranges(asked.list or "1", repeats=True)[: need.demand]
+
+
+def _returns(file: str, where: Path, need: Need, room: Room, sends: dict[str, str]) -> Iterator[Fault]:
+    """Returns that are no need in, or of another size, or of another send already, or on other numbers."""
+    place = (*where, "returns_on")
+    if need.direction == "in":
+        yield Fault(file, place, "goes with needs out alone; it names the need that they come back on")
+        return
+    back = next((other for other in room.need if other.name == need.returns_on), None)
+    if back is None or back.direction == "out":
+        names = [other.name for other in room.need if other.direction == "in"]
+        yield unknown(file, place, need.returns_on or "", names, "is no need in of this room")
+        return
+    told = quote(back.name)
+    first = sends.setdefault(back.name, need.name)
+    if first != need.name:
+        yield Fault(file, place, f"{quote(first)} comes back on {told} already", back.name)
+    if back.demand != need.demand:
+        message = f"has {need.demand} channels, and {told} has {back.demand}; each has to come back"
+        yield Fault(file, place, message, back.name)
+    if back.importance == "nice":
+        yield Fault(file, place, f"{told} has to be met then, and is nice to have", back.name)
+    if back.numbers is not None and need.numbers is not None:
+        here, there = (each.numbers.frame if each.numbers else None for each in (need, back))
+        if (here or there) != (there or here) or [*_numbers(need)] != [*_numbers(back)]:
+            yield Fault(file, place, f"asks for other numbers than {told}, which it comes back on", back.name)
 
 
 def _frame_and_form(file: str, where: Path, need: Need, frames: Sequence[str]) -> Iterator[Fault]:
@@ -126,7 +180,7 @@ def check_numbers_there(
     family: Family,
 ) -> Iterator[Fault]:
     """Numbers, runs and pairs that no board of the room's frames and no card could ever give."""
-    for need in room.need:
+    for need, told_at in _with_numbers(place, room):
         if not need.particular:
             continue
         where = (*place, "need", need.name)
@@ -142,7 +196,7 @@ def check_numbers_there(
             last = max(_numbers(need))
             if last > most:
                 message = f"asks for number {last}, and there are {most} {sides}"
-                yield Fault(file, (*where, "numbers"), message, str(last))
+                yield told_at(Fault(file, (*where, "numbers"), message, str(last)))
         elif need.consecutive and need.demand > most:
             message = f"asks for a run of {need.demand} numbers, and a frame has at most {most} {sides}"
             yield Fault(file, (*where, "consecutive"), message, str(need.demand))

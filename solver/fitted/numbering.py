@@ -1,17 +1,19 @@
 """Which lines serve which needs where some ask for certain numbers: lists, runs, pairs; exact, with no solver.
 
-First lists of numbers, then runs, then pairs, each in order of the needs' names, are given every way that there is;
-the other needs get what is left. What is short comes first, then few holes, then few other signals given up, then low
-numbers. Where not all that is asked of the numbers can be kept with all needs met that have to be, as many needs as can
-be get theirs in the order of their names, and the others are served as if they asked for none.
+First lists of numbers, then runs, then pairs, then what only has to come back on its own numbers, each in order of the
+needs' names, are given every way that there is; a need that comes back on another is placed together with it. The other
+needs get what is left. What is short comes first, then few holes, then few other signals given up, then low numbers.
+Where not all that is asked of the numbers can be kept with all needs met that have to be, as many needs as can be get
+theirs in the order of their names, and the others are served as if they asked for none.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from heapq import heappop, heappush
+from itertools import pairwise
 
 from solver.fitted.allotting import NOTHING, Short, allot
 from solver.fitted.serving import Line, levels_of, serve
@@ -21,10 +23,16 @@ from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, Direction
 Served = dict[str, list[tuple[Line, tuple[int, ...]]]]
 """By need the lines that serve it, with those of their channels that do."""
 
+Side = tuple[Direction, int]
+"""A direction of a frame."""
+
+Unit = tuple[Need, ...]
+"""Needs that are placed together: one, or two of which one comes back on the other."""
+
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A number of a frame, with the line and the card channel that answer it."""
+    """A number of a frame and a direction, with the line and the card channel that answer it."""
 
     frame: int
     number: int
@@ -40,10 +48,16 @@ class Spot:
 Way = tuple[Spot, ...]
 """The spots of a need's channels, in their order."""
 
+Place = tuple[Way, ...]
+"""For each need of a unit its spots on a number, or on an odd one and the next."""
+
 
 @dataclass(frozen=True)
 class _Placed:
-    """Where needs have their channels, and what that leaves short and gives up with all other needs."""
+    """Where needs have their channels, and what that leaves short and gives up with all other needs.
+
+    The ways are those of the needs of all units, in their order.
+    """
 
     ways: tuple[Way, ...]
     short: Short
@@ -60,39 +74,85 @@ def serve_numbered(
 ) -> Served:
     """Let lines serve needs of which some ask for certain numbers; the arguments are those of `serving.serve`."""
     found: Served = {}
-    for direction in DIRECTIONS:
-        asked = [need for need in needs if need.direction == direction]
-        own = [line for line in lines if line.direction == direction]
-        known = None if ends is None else ends.get(direction, {})
-        found |= _Side(asked, own, holes.get(direction, {}), known, plain_first=plain_first).served()
+    for directions in _together(needs):
+        asked = [need for need in needs if need.direction in directions]
+        own = [line for line in lines if line.direction in directions]
+        there = {(d, *place): count for d in directions for place, count in holes.get(d, {}).items()}
+        known = None if ends is None else {(d, f): end for d in directions for f, end in ends.get(d, {}).items()}
+        found |= _Sides(asked, own, there, known, plain_first=plain_first).served()
     return found
 
 
-class _Side:
-    """Needs and lines of one direction."""
+def _together(needs: Sequence[Need]) -> list[tuple[Direction, ...]]:
+    """The directions, each by itself unless a need of one comes back on one of the other."""
+    if any(len(unit) > 1 for unit in _units(needs)):
+        return [DIRECTIONS]
+    return [(direction,) for direction in DIRECTIONS]
+
+
+def _units(needs: Sequence[Need]) -> list[Unit]:
+    """Needs that ask for certain numbers, each with the one that is to have the same, in order of their names."""
+    asking = {need.name: need for need in sorted(needs, key=lambda need: need.name) if need.wanted is not None}
+    found: dict[Unit, None] = {}
+    for need in asking.values():
+        partner = asking.get((need.wanted and need.wanted.partner) or "")
+        found[(need,) if partner is None else (min(need, partner, key=_name), max(need, partner, key=_name))] = None
+    return list(found)
+
+
+def _name(need: Need) -> str:
+    return need.name
+
+
+def _allotted(needs: Sequence[Need], supply: Mapping[tuple[Direction, LineType], int]) -> tuple[Short, int]:
+    """What is short and what is given up where needs of one or both directions get lines, whatever their numbers."""
+    short, misfit = NOTHING, 0
+    for direction in DIRECTIONS:
+        own = [need for need in needs if need.direction == direction]
+        if own:
+            found = allot(own, {kind: count for (side, kind), count in supply.items() if side == direction})
+            short, misfit = short.plus(found.short), misfit + found.misfit
+    return short, misfit
+
+
+def _supply(lines: Iterable[Line]) -> Counter[tuple[Direction, LineType]]:
+    return Counter((line.direction, line.line_type) for line in lines)
+
+
+class _Sides:
+    """Needs and lines of one direction, or of both where they depend on each other."""
 
     def __init__(
         self,
         needs: Sequence[Need],
         lines: Sequence[Line],
-        holes: Mapping[tuple[int, int], int],
-        ends: Mapping[int, int] | None,
+        holes: Mapping[tuple[Direction, int, int], int],
+        ends: Mapping[Side, int] | None,
         *,
         plain_first: bool,
     ) -> None:
-        self.needs = sorted((need for need in needs if need.demand), key=lambda need: need.name)
-        self.asking = [need for need in self.needs if need.wanted is not None]
-        signals = {need.signal for need in self.needs}
+        self.needs = sorted((need for need in needs if need.demand), key=_name)
+        self.asking = _units(self.needs)
+        signals = {(need.direction, need.signal) for need in self.needs}
         self.lines = [
             line
             for line in lines
-            if line.line_type.signals & signals and (ends is None or line.slot <= ends.get(line.frame, 0))
+            if any((line.direction, signal) in signals for signal in line.line_type.signals)
+            and (ends is None or line.slot <= ends.get((line.direction, line.frame), 0))
         ]
         self.holes = holes
         self.settled = ends is not None or plain_first
         self.plain_first = plain_first
-        self.frames = sorted({line.frame for line in self.lines})
-        self.levels = [levels_of(f, [x for x in self.lines if x.frame == f], holes) for f in self.frames]
+        self.sides = sorted({(line.direction, line.frame) for line in self.lines})
+        self.levels = [
+            levels_of(
+                frame, [x for x in self.lines if (x.direction, x.frame) == (direction, frame)], self._in(direction)
+            )
+            for direction, frame in self.sides
+        ]
+
+    def _in(self, direction: Direction) -> dict[tuple[int, int], int]:
+        return {(frame, slot): count for (own, frame, slot), count in self.holes.items() if own == direction}
 
     def served(self) -> Served:
         """By need the lines and channels that serve it."""
@@ -100,46 +160,47 @@ class _Side:
         found = self._best(kept)
         if found is None:
             kept = []
-            for need in self.asking:
-                more = self._best([*kept, need])
+            for unit in self.asking:
+                more = self._best([*kept, unit])
                 if more is not None:
-                    kept, found = [*kept, need], more
+                    kept, found = [*kept, unit], more
         if found is None:
             return self._rest(self.needs, self.lines, {})
         placed, ends = found
-        ways = dict(zip((need.name for need in _in_turn(kept)), placed.ways, strict=True))
+        ways = dict(zip((need.name for unit in _in_turn(kept) for need in unit), placed.ways, strict=True))
         taken = {spot.line for way in ways.values() for spot in way}
-        left = [line for line in self.lines if line not in taken and line.slot <= ends[line.frame]]
-        reached = dict.fromkeys(self.frames, 0)
+        left = [line for line in self.lines if line not in taken and line.slot <= ends[line.direction, line.frame]]
+        reached = dict.fromkeys(self.sides, 0)
         for line in taken:
-            reached[line.frame] = max(reached[line.frame], line.slot)
+            side = line.direction, line.frame
+            reached[side] = max(reached[side], line.slot)
         rest = self._rest([need for need in self.needs if need.name not in ways], left, reached)
         return {**rest, **{name: _by_line(way) for name, way in ways.items()}}
 
-    def _rest(self, needs: Sequence[Need], lines: Sequence[Line], reached: Mapping[int, int]) -> Served:
+    def _rest(self, needs: Sequence[Need], lines: Sequence[Line], reached: Mapping[Side, int]) -> Served:
         """The needs that ask for no numbers; holes below what is in use already are there anyway."""
         if not needs:
             return {}
-        direction = needs[0].direction
-        there = {frame: self.holes.get((frame, slot), 0) for frame, slot in reached.items()}
-        holes = {
-            (frame, slot): 0 if slot <= reached.get(frame, 0) else max(0, count - there.get(frame, 0))
-            for (frame, slot), count in self.holes.items()
-        }
+        there = {side: self.holes.get((*side, slot), 0) for side, slot in reached.items()}
+        holes: dict[Direction, dict[tuple[int, int], int]] = {direction: {} for direction in DIRECTIONS}
+        for (direction, frame, slot), count in self.holes.items():
+            side = direction, frame
+            more = 0 if slot <= reached.get(side, 0) else max(0, count - there.get(side, 0))
+            holes[direction][frame, slot] = more
         plain = [replace(need, wanted=None) for need in needs]
-        found = serve(plain, lines, {direction: holes}, plain_first=self.plain_first)
+        found = serve(plain, lines, holes, plain_first=self.plain_first)
         return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
 
-    def _best(self, kept: Sequence[Need]) -> tuple[_Placed, dict[int, int]] | None:
+    def _best(self, kept: Sequence[Unit]) -> tuple[_Placed, dict[Side, int]] | None:
         """The best way to place some needs by their numbers, with the last slot in use; None where there is none."""
-        must = allot(self.needs, Counter(line.line_type for line in self.lines)).short.channels
+        must = _allotted(self.needs, _supply(self.lines))[0].channels
         top = tuple(len(own) - 1 for own in self.levels)
         found = self._placed(kept, top, Short(must, MOST_CHANNELS * MOST_ITEMS, MOST_ITEMS))
         if found is None or self.settled:
             return None if found is None else (found, self._ends(top))
-        return self._lowest(kept, found, top) if len(self.frames) == 1 else self._least(kept, found)
+        return self._lowest(kept, found, top) if len(self.sides) == 1 else self._least(kept, found)
 
-    def _lowest(self, kept: Sequence[Need], best: _Placed, top: tuple[int, ...]) -> tuple[_Placed, dict[int, int]]:
+    def _lowest(self, kept: Sequence[Unit], best: _Placed, top: tuple[int, ...]) -> tuple[_Placed, dict[Side, int]]:
         """The same with the fewest holes, in one frame, where more lines are never in the way."""
         low, high = 0, top[0]
         while low < high:
@@ -151,10 +212,10 @@ class _Side:
                 best, high = found, middle
         return best, self._ends((high,))
 
-    def _least(self, kept: Sequence[Need], best: _Placed) -> tuple[_Placed, dict[int, int]]:
-        """The same in several frames: ever more holes, until so few are enough."""
-        least: tuple[_Placed, dict[int, int]] | None = None
-        waiting = [(0, (0,) * len(self.frames))]
+    def _least(self, kept: Sequence[Unit], best: _Placed) -> tuple[_Placed, dict[Side, int]]:
+        """The same in several frames or both directions: ever more holes, until so few are enough."""
+        least: tuple[_Placed, dict[Side, int]] | None = None
+        waiting = [(0, (0,) * len(self.sides))]
         seen = {waiting[0][1]}
         most: int | None = None
         while waiting:
@@ -164,20 +225,20 @@ class _Side:
             found = self._placed(kept, at, best.short)
             if found is not None and (least is None or found.misfit < least[0].misfit):
                 least, most = (found, self._ends(at)), holes
-            for frame, own in enumerate(self.levels):
-                after = (*at[:frame], at[frame] + 1, *at[frame + 1 :])
-                if at[frame] + 1 < len(own) and after not in seen:
+            for side, own in enumerate(self.levels):
+                after = (*at[:side], at[side] + 1, *at[side + 1 :])
+                if at[side] + 1 < len(own) and after not in seen:
                     seen.add(after)
-                    heappush(waiting, (holes + own[at[frame] + 1].holes - own[at[frame]].holes, after))
+                    heappush(waiting, (holes + own[at[side] + 1].holes - own[at[side]].holes, after))
         assert least is not None  # all lines are enough
         return least
 
-    def _ends(self, at: Sequence[int]) -> dict[int, int]:
-        return {frame: own[n].end for frame, own, n in zip(self.frames, self.levels, at, strict=True)}
+    def _ends(self, at: Sequence[int]) -> dict[Side, int]:
+        return {side: own[n].end for side, own, n in zip(self.sides, self.levels, at, strict=True)}
 
-    def _placed(self, kept: Sequence[Need], at: Sequence[int], most: Short) -> _Placed | None:
+    def _placed(self, kept: Sequence[Unit], at: Sequence[int], most: Short) -> _Placed | None:
         ends = self._ends(at)
-        lines = [line for line in self.lines if line.slot <= ends[line.frame]]
+        lines = [line for line in self.lines if line.slot <= ends[line.direction, line.frame]]
         return _Trial(self.needs, kept, lines, most).best()
 
 
@@ -188,139 +249,142 @@ def _by_line(way: Way) -> list[tuple[Line, tuple[int, ...]]]:
     return [(line, tuple(sorted(channels))) for line, channels in by_line.items()]
 
 
-def _in_turn(kept: Sequence[Need]) -> list[Need]:
+def _in_turn(kept: Sequence[Unit]) -> list[Unit]:
     """The needs in the order in which they are placed: those with least choice first."""
 
     def turn(need: Need) -> int:
         assert need.wanted is not None
-        return 0 if need.wanted.numbers(1) else 1 if need.wanted.consecutive else 2
+        return 0 if need.wanted.numbers(1) else 1 if need.wanted.consecutive else 2 if need.wanted.pairs else 3
 
-    return sorted(kept, key=lambda need: (turn(need), need.name))
+    return sorted(kept, key=lambda unit: (min(map(turn, unit)), unit[0].name))
 
 
 class _Trial:
     """Every way to place some needs by their numbers on some lines, while no more is short than may be."""
 
-    def __init__(self, needs: Sequence[Need], kept: Sequence[Need], lines: Sequence[Line], most: Short) -> None:
+    def __init__(self, needs: Sequence[Need], kept: Sequence[Unit], lines: Sequence[Line], most: Short) -> None:
         self.order = _in_turn(kept)
-        names = {need.name for need in kept}
+        names = {need.name for unit in kept for need in unit}
         self.others = [need for need in needs if need.name not in names]
         self.most = most
-        self.supply = Counter(line.line_type for line in lines)
+        self.supply = _supply(lines)
         self.spots = {
-            (line.frame, line.first + n): Spot(line.frame, line.first + n, line, channel)
+            (line.direction, line.frame, line.first + n): Spot(line.frame, line.first + n, line, channel)
             for line in lines
             for n, channel in enumerate(line.channels)
         }
-        self._ways: dict[str, list[Way]] = {}
-        self._pairs_touched = Counter(
-            line
-            for (frame, number), first in self.spots.items()
-            if number % 2 and (second := self.spots.get((frame, number + 1))) and first.card == second.card
-            for line in {first.line, second.line}
-        )
-        self._alike = all(need.demand % 2 == 0 for need in self.order if need.wanted and need.wanted.pairs)
+        self._directions = sorted({line.direction for line in lines})
+        self._ways: dict[Unit, list[Place]] = {}
+        self._alike = all(unit[0].demand % 2 == 0 for unit in self.order if _paired(unit))
         self._seen: set[tuple[int, frozenset[Line]]] = set()
-        self._shorts: dict[tuple[int, frozenset[tuple[LineType, int]]], Short] = {}
+        self._shorts: dict[tuple[int, frozenset[tuple[tuple[Direction, LineType], int]]], Short] = {}
         self._best: _Placed | None = None
         self._floor = (NOTHING, 0)
 
     def best(self) -> _Placed | None:
         """The way that gives up the fewest other signals, of equals the one with the lowest numbers."""
-        floor = allot([*self.order, *self.others], self.supply)
-        self._floor = floor.short, floor.misfit
-        if floor.short <= self.most:
-            self._descend((), frozenset())
+        self._floor = _allotted([*self._from(0), *self.others], self.supply)
+        if self._floor[0] <= self.most:
+            self._descend((), 0, frozenset())
         return self._best
 
-    def _descend(self, ways: tuple[Way, ...], taken: frozenset[Line]) -> None:
-        at = len(ways)
+    def _from(self, at: int) -> list[Need]:
+        return [need for unit in self.order[at:] for need in unit]
+
+    def _descend(self, ways: tuple[Way, ...], at: int, taken: frozenset[Line]) -> None:
         if (at, taken) in self._seen:
             return
         self._seen.add((at, taken))
         misfit = sum(line.line_type.misfit for line in taken)
-        left = self.supply - Counter(line.line_type for line in taken)
+        left = self.supply - _supply(taken)
         least = self._short(at, left)
         if least > self.most or (self._best is not None and (least, misfit) >= (self._best.short, self._best.misfit)):
             return
         if at == len(self.order):
-            deal = allot(self.others, left)
-            if self._best is None or (deal.short, misfit + deal.misfit) < (self._best.short, self._best.misfit):
-                self._best = _Placed(ways, deal.short, misfit + deal.misfit)
+            short, more = _allotted(self.others, left)
+            if self._best is None or (short, misfit + more) < (self._best.short, self._best.misfit):
+                self._best = _Placed(ways, short, misfit + more)
             return
-        for way in self._open_to(self.order[at], taken):
-            self._descend((*ways, way), taken | {spot.line for spot in way})
+        for own in self._open_to(self.order[at], taken):
+            self._descend((*ways, *own), at + 1, taken | {spot.line for way in own for spot in way})
             if self._best is not None and (self._best.short, self._best.misfit) == self._floor:
                 return
 
-    def _short(self, at: int, left: Mapping[LineType, int]) -> Short:
+    def _short(self, at: int, left: Mapping[tuple[Direction, LineType], int]) -> Short:
         """What the lines that are left leave short at least: as if what is not yet placed asked for no numbers."""
         key = at, frozenset(left.items())
         if key not in self._shorts:
-            self._shorts[key] = allot([*self.order[at:], *self.others], left).short
+            self._shorts[key] = _allotted([*self._from(at), *self.others], left)[0]
         return self._shorts[key]
 
-    def _open_to(self, need: Need, taken: frozenset[Line]) -> Iterator[Way]:
-        """The ways of a need that others leave open, low numbers first."""
-        assert need.wanted is not None
-        if need.wanted.numbers(1) or need.wanted.consecutive:
-            if need.name not in self._ways:
-                self._ways[need.name] = list(self._runs(need))
-            for way in self._ways[need.name]:
-                if not any(spot.line in taken for spot in way):
-                    yield way
-        elif self._alike:
-            yield from self._pairs(need, self._pair_places(need, taken), need.demand // 2)
+    def _open_to(self, unit: Unit, taken: frozenset[Line]) -> Iterator[Place]:
+        """The ways of a unit's needs that others leave open, low numbers first."""
+        if any(need.wanted and (need.wanted.numbers(1) or need.wanted.consecutive) for need in unit):
+            if unit not in self._ways:
+                self._ways[unit] = list(self._runs(unit))
+            for ways in self._ways[unit]:
+                if not any(spot.line in taken for way in ways for spot in way):
+                    yield ways
         else:
-            yield from self._any_pairs(need, taken)
+            yield from self._of_places(unit, taken)
 
     # Lists and runs
 
-    def _runs(self, need: Need) -> Iterator[Way]:
-        """Each way to give a need the numbers that it lists, or a run of them."""
-        wanted, count = need.wanted, need.demand
-        assert wanted is not None
-        listed = wanted.numbers(count)
-        if listed:
-            asked = [(wanted.frame or 0, listed)]
-        else:
-            asked = [
-                (frame, tuple(range(first, first + count)))
-                for frame, first in sorted(self.spots)
-                if (first - 1) % wanted.bank == 0
-            ]
+    def _runs(self, unit: Unit) -> Iterator[Place]:
+        """Each way to give needs the numbers that one of them lists, or a run of them."""
+        count = unit[0].demand
+        listed = [(need.wanted.frame or 0, numbers) for need in unit if (numbers := _listed(need)) and need.wanted]
+        asked = listed or [
+            (frame, tuple(range(first, first + count)))
+            for direction, frame, first in sorted(self.spots)
+            if direction == unit[0].direction
+        ]
         for frame, numbers in asked:
-            way = tuple(self.spots[frame, n] for n in numbers if (frame, n) in self.spots)
-            if len(way) == count and all(need.signal in spot.line.line_type.signals for spot in way):
-                cards = {spot.card for spot in way}
-                if (len(cards) == 1 or not wanted.one_card) and (not wanted.pairs or _paired(way)):
-                    yield way
+            ways = tuple(
+                tuple(self.spots[d, frame, n] for n in numbers if (d, frame, n) in self.spots)
+                for d in (need.direction for need in unit)
+            )
+            if all(_keeps(need, way) for need, way in zip(unit, ways, strict=True)):
+                yield ways
 
-    # Pairs
+    # Pairs, and numbers one by one
 
-    def _pair_places(self, need: Need, taken: frozenset[Line]) -> list[tuple[Spot, Spot]]:
-        """An odd number and the next one on one card, both free and for the need's signal; low numbers first."""
-        found = []
-        for (frame, number), first in sorted(self.spots.items()):
-            second = self.spots.get((frame, number + 1))
-            if number % 2 and second is not None and first.card == second.card:
-                lines = {first.line, second.line}
-                if not lines & taken and all(need.signal in line.line_type.signals for line in lines):
-                    found.append((first, second))
+    def _places(self, unit: Unit, size: int, taken: frozenset[Line]) -> list[Place]:
+        """Numbers, or odd ones with the next, that are free for each need of a unit; low ones first."""
+        found: list[Place] = []
+        for direction, frame, number in sorted(self.spots):
+            if direction != unit[0].direction or (size == 2 and number % 2 == 0):
+                continue
+            place = tuple(
+                tuple(spot for n in range(size) if (spot := self.spots.get((need.direction, frame, number + n))))
+                for need in unit
+            )
+            if all(_may_have(need, way, size, taken) for need, way in zip(unit, place, strict=True)):
+                found.append(place)
         return found
 
-    def _pairs(self, need: Need, places: Sequence[tuple[Spot, Spot]], count: int) -> Iterator[Way]:
-        """So many pairs: of places whose lines are alike and in no other place, the lowest; of others any."""
-        classes: dict[object, list[tuple[Spot, Spot]]] = {}
-        for first, second in places:
-            lines = (first.line, second.line)
-            alike = self._alike and all(self._pairs_touched[line] == 1 for line in lines)
-            key: object = (first.frame, first.number)
-            if alike:
-                key = lines[0].line_type, lines[1].line_type, lines[0] == lines[1]
-            classes.setdefault(key, []).append((first, second))
+    def _nature(self, place: Place, taken: frozenset[Line]) -> object:
+        """What sets a place apart: its lines in each direction if no other place has any of them, else all of it."""
+        first, size = place[0][0], len(place[0])
+        found: list[object] = []
+        for direction in self._directions:
+            own = [self.spots.get((direction, first.frame, first.number + n)) for n in range(size)]
+            lines = [spot.line for spot in own if spot is not None]
+            if any(x.first < first.number or x.first + len(x.channels) > first.number + size for x in lines):
+                return first.frame, first.number
+            found.append([None if spot is None else (spot.line.line_type, spot.line in taken) for spot in own])
+            found.append((len(set(lines)), len({line.card for line in lines})))
+        return repr(found)
 
-        def chosen(own: Sequence[Sequence[tuple[Spot, Spot]]], left: int) -> Iterator[list[tuple[Spot, Spot]]]:
+    def _chosen(self, unit: Unit, places: Sequence[Place], taken: frozenset[Line], count: int) -> Iterator[Place]:
+        """So many places, as ways: of those that are alike the lowest."""
+        classes: dict[object, list[Place]] = {}
+        for place in places:
+            alike = self._alike or not _paired(unit)  # no pairs are placed any more then
+            key = self._nature(place, taken) if alike else (place[0][0].frame, place[0][0].number)
+            classes.setdefault(key, []).append(place)
+
+        def chosen(own: Sequence[Sequence[Place]], left: int) -> Iterator[list[Place]]:
             if not own:
                 if not left:
                     yield []
@@ -331,24 +395,62 @@ class _Trial:
                 for others in chosen(own[1:], left - number):
                     yield [*own[0][:number], *others]
 
-        for pairs in chosen(list(classes.values()), count):
-            ordered = sorted(pairs, key=lambda pair: (pair[0].frame, pair[0].number))
-            yield tuple(spot for pair in ordered for spot in pair)
+        for found in chosen(list(classes.values()), count):
+            ordered = sorted(found, key=lambda place: (place[0][0].frame, place[0][0].number))
+            yield tuple(tuple(spot for place in ordered for spot in place[n]) for n in range(len(unit)))
 
-    def _any_pairs(self, need: Need, taken: frozenset[Line]) -> Iterator[Way]:
-        """Pairs, and for an odd count the last channel on an odd number beyond them."""
-        places = self._pair_places(need, taken)
-        if need.demand % 2 == 0:
-            yield from self._pairs(need, places, need.demand // 2)
+    def _of_places(self, unit: Unit, taken: frozenset[Line]) -> Iterator[Place]:
+        """Numbers one by one or in pairs, and for an odd count of these the last channel on an odd number beyond."""
+        size = 2 if _paired(unit) else 1
+        places, count = self._places(unit, size, taken), unit[0].demand
+        if count % size == 0:
+            yield from self._chosen(unit, places, taken, count // size)
             return
-        for (frame, number), last in sorted(self.spots.items()):
-            if number % 2 and last.line not in taken and need.signal in last.line.line_type.signals:
-                before = [place for place in places if (place[0].frame, place[0].number) < (frame, number)]
-                for way in self._pairs(need, before, need.demand // 2):
-                    yield (*way, last)
+        for last in self._places(unit, 1, taken):
+            end = last[0][0]
+            if end.number % 2:
+                before = [p for p in places if (p[0][0].frame, p[0][0].number) < (end.frame, end.number)]
+                for ways in self._chosen(unit, before, taken, count // size):
+                    yield tuple((*way, *one) for way, one in zip(ways, last, strict=True))
 
 
-def _paired(way: Way) -> bool:
+def _paired(unit: Unit) -> bool:
+    """Whether the channels of a unit come in pairs."""
+    return any(need.wanted is not None and need.wanted.pairs for need in unit)
+
+
+def _may_have(need: Need, way: Way, size: int, taken: frozenset[Line]) -> bool:
+    """Whether so many spots next to each other are there, free, for its signal, and on one card if they are a pair."""
+    if len(way) < size or any(spot.line in taken or need.signal not in spot.line.line_type.signals for spot in way):
+        return False
+    assert need.wanted is not None
+    return not need.wanted.pairs or len({spot.card for spot in way}) == 1
+
+
+def _listed(need: Need) -> tuple[int, ...]:
+    """The numbers that a need asks for, channel by channel."""
+    return () if need.wanted is None else need.wanted.numbers(need.demand)
+
+
+def _keeps(need: Need, way: Way) -> bool:
+    """Whether spots are as many as a need asks for, for its signal, and as it asks for them."""
+    wanted = need.wanted
+    assert wanted is not None
+    if len(way) < need.demand or any(need.signal not in spot.line.line_type.signals for spot in way):
+        return False
+    numbers = [spot.number for spot in way]
+    if _listed(need) and (wanted.frame, tuple(numbers)) != (way[0].frame, _listed(need)):
+        return False
+    if wanted.consecutive and (numbers[0] - 1) % wanted.bank:
+        return False
+    if wanted.consecutive and any(after != before + 1 for before, after in pairwise(numbers)):
+        return False
+    if wanted.consecutive and wanted.one_card and len({spot.card for spot in way}) > 1:
+        return False
+    return not wanted.pairs or _in_pairs(way)
+
+
+def _in_pairs(way: Way) -> bool:
     """Whether each two channels have an odd number and the next one on one card; an odd last one an odd number."""
     pairs = list(zip(way[::2], [*way[1::2], None] if len(way) % 2 else way[1::2], strict=True))
     return all(

@@ -15,7 +15,7 @@ from solver.fitted.unknown import Unchecked, Unknown
 from solver.room.build import Build, BuiltFrame, Service
 from solver.room.buying import bought
 from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
-from solver.room.survey import Channel, FrameSite, Kind, Need, Survey
+from solver.room.survey import Channel, FrameSite, Kind, Need, Survey, Wanted
 from solver.room.termination import settled
 from solver.room.words import DIRECTIONS, Direction, write_ranges
 
@@ -210,9 +210,9 @@ class Standing:
     def in_order(self, need: Need) -> list[tuple[FrameStanding, Use]]:
         """The channels that serve a need in the order in which it counts them: channel 1 first.
 
-        That is the order of the numbers that it lists, where it does, else of frames and numbers.
+        That is the order of the numbers that it lists, or a need that has the same numbers, else of frames and numbers.
         """
-        wanted = need.wanted
+        wanted = self._listing(need)
 
         def key(entry: tuple[FrameStanding, Use]) -> tuple[object, ...]:
             frame, use = entry
@@ -221,6 +221,13 @@ class Standing:
             return at, frame.site.name, use.number is None, use.number or 0, use.slot, use.index
 
         return sorted(self.uses(need), key=key)
+
+    def _listing(self, need: Need) -> Wanted | None:
+        """What the need asks for, or the one that is to have the same numbers, if that lists them and it does not."""
+        if need.wanted is None or need.wanted.listed:
+            return need.wanted
+        partner = self.survey.returns_of(need) or self.survey.sends_of(need)
+        return need.wanted if partner is None else partner.wanted
 
     def served(self, need: Need) -> int:
         """How many channels serve a need."""
@@ -378,11 +385,16 @@ def _left(survey: Survey, frames: Sequence[FrameStanding]) -> list[Need]:
     """The needs with what these frames leave of them."""
     served = Counter(use.need for frame in frames for use in frame.uses)
     left = {need: need.demand - served[need] for need in survey.needs}
+    begun = {need.name for need in survey.needs if served[need]}
     return [
-        replace(need, channels=count, spare=0, wanted=need.wanted if count == need.demand else None)
+        replace(need, channels=count, spare=0, wanted=None if {need.name, _partner(need)} & begun else need.wanted)
         for need, count in left.items()
         if count
     ]
+
+
+def _partner(need: Need) -> str | None:
+    return None if need.wanted is None else need.wanted.partner
 
 
 def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> FrameStanding:

@@ -28,6 +28,9 @@ def apply(
     room = room_in(survey, document)
     for change in sorted(changes, key=lambda c: c.wish.rank, reverse=True):
         change.wish.apply(survey, document, room, change, number)
+    for index in reversed(range(len(room.get("need", ())))):
+        if not room["need"][index]["channels"] and not room["need"][index].get("spare", 0):
+            del room["need"][index]  # a file may not ask for nothing
 
 
 def room_in(survey: Survey, document: Document) -> Document:

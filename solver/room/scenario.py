@@ -129,10 +129,10 @@ class Need(Noun):
     """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare.
 
     A need that is nice to have gives way where not all can be met. `channel_names` are those of its channels in order.
-    The other keys ask for certain numbers: `numbers`
-    names them, channel by channel; `consecutive` wants one unbroken run of them, which with `bank_of` begins a bank of
-    so many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
-    channels.
+    The other keys ask for certain numbers: `numbers` names
+    them, channel by channel; `consecutive` wants one unbroken run of them, which with `bank_of` begins a bank of so
+    many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
+    channels; `returns_on` names the need that the channels of one `out` come back on, each on the number that it has.
     """
 
     name: Text
@@ -149,6 +149,7 @@ class Need(Noun):
     bank_of: Annotated[Channels, Field(ge=2)] | None = None
     one_card: Flag = False
     pairs: Flag = False
+    returns_on: Text | None = None
 
     @property
     def demand(self) -> int:
@@ -158,7 +159,8 @@ class Need(Noun):
     @property
     def particular(self) -> bool:
         """Whether it asks anything of its numbers."""
-        return self.numbers is not None or self.consecutive or self.pairs or self.one_card or self.bank_of is not None
+        asks = (self.numbers, self.consecutive, self.pairs, self.one_card, self.bank_of, self.returns_on)
+        return any(each not in (None, False) for each in asks)
 
 
 class ClockLine(Noun):

@@ -100,7 +100,8 @@ class Wanted:
     """What a need asks of the numbers of its channels.
 
     `listed` numbers, or all from `first` on, are those of one frame, told by its index. A run begins a `bank` of so
-    many numbers: any number does where that is 1.
+    many numbers: any number does where that is 1. `returns` names the need that it comes back on, number for number,
+    and `sends` the one that comes back on it.
     """
 
     frame: int | None = None
@@ -110,6 +111,8 @@ class Wanted:
     bank: int = 1
     one_card: bool = False
     pairs: bool = False
+    returns: str | None = None
+    sends: str | None = None
 
     def numbers(self, count: int) -> tuple[int, ...]:
         """The numbers asked for by so many channels, in their order; none where any will do."""
@@ -118,7 +121,12 @@ class Wanted:
     @property
     def anything(self) -> bool:
         """Whether it asks for anything."""
-        return self.frame is not None or self.consecutive or self.pairs
+        return self.frame is not None or self.consecutive or self.pairs or self.partner is not None
+
+    @property
+    def partner(self) -> str | None:
+        """The need that has the same numbers in the other direction."""
+        return self.returns or self.sends
 
 
 @dataclass(frozen=True, slots=True)
@@ -314,6 +322,16 @@ class Survey:
     def from_what_stands(self) -> bool:
         """Whether builds are ranked by what is moved."""
         return any(site.stood is not None for site in self.frames)
+
+    def returns_of(self, need: Need) -> Need | None:
+        """The need that the channels of one come back on."""
+        name = None if need.wanted is None else need.wanted.returns
+        return next((other for other in self.needs if other.name == name), None)
+
+    def sends_of(self, need: Need) -> Need | None:
+        """The need whose channels come back on one."""
+        name = None if need.wanted is None else need.wanted.sends
+        return next((other for other in self.needs if other.name == name), None)
 
     def may_lack(self, need: Need) -> int:
         """How many channels of a need may be short."""
@@ -520,9 +538,9 @@ def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
     return Stood.in_frame(scenario.installed, frame.name)
 
 
-def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite]) -> Wanted | None:
-    """What a need asks of its numbers, if anything."""
-    if not need.particular:
+def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None) -> Wanted | None:
+    """What a need asks of its numbers, if anything, or another that comes back on it."""
+    if not need.particular and sends is None:
         return None
     asked = need.numbers
     frame = None if asked is None else next(s.index for s in sites if asked.frame in (None, s.name))
@@ -534,6 +552,8 @@ def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite]) -> Wanted | None:
         bank=need.bank_of or 1,
         one_card=need.one_card,
         pairs=need.pairs,
+        returns=need.returns_on,
+        sends=sends,
     )
 
 
@@ -565,6 +585,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         ]
     )
     sites = _asked_by_name(sites, room)
+    sends = {need.returns_on: need.name for need in room.need if need.returns_on is not None}
     prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
     offers: dict[str, list[Offer]] = {}
     for index, offer in enumerate(scenario.offer):
@@ -593,7 +614,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
                         index,
                         n.importance == "nice",
                         names=n.channel_names,
-                        wanted=_wanted(n, sites),
+                        wanted=_wanted(n, sites, sends.get(n.name)),
                     )
                     for index, n in enumerate(room.need)
                 ),

@@ -41,6 +41,8 @@ class Wish(ABC):
     """What its amount counts; None where it only can be kept or not, or counts whole kelvin or per cent."""
     guessed: ClassVar[bool] = False
     """Whether models in which it may give way know by how much."""
+    at_once: ClassVar[bool] = False
+    """Whether all its limits give way by one amount, where it has several."""
     unmeasured: ClassVar[bool] = False
     """Whether it gives way in those as far as it may."""
 

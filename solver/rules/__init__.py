@@ -26,6 +26,7 @@ from solver.rules.pairs import Pairs
 from solver.rules.pins import Pins
 from solver.rules.rails import Rails
 from solver.rules.refused import Refused
+from solver.rules.returns_on import ReturnsOn
 from solver.rules.seats import Seats
 from solver.rules.serves import Serves
 from solver.rules.signals import Signals
@@ -53,6 +54,7 @@ LIST: tuple[Rule, ...] = (
     Banks(),
     OneCard(),
     Pairs(),
+    ReturnsOn(),
     Stock(),
     Budget(),
     Rails(),

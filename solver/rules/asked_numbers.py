@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Change, LimitWish
 from solver.room.words import write_ranges
 from solver.rules.limit import Draft, Limit, Number
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, number_text
+from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, number_text
 
 
 def _asked(survey: Survey, need: Need, wanted: Wanted) -> Message:
@@ -66,10 +66,9 @@ class AskedNumbers(OfNumbers):
     def without(self, wanted: Wanted) -> Wanted:
         return replace(wanted, frame=None, listed=(), first=None)
 
-    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
-        asked = set(wanted.numbers(need.demand))
+    def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         for place, (frame, use) in enumerate(channels):
-            if frame.site.index != wanted.frame or use.number not in asked:
+            if frame.site.index != wanted.frame or use.number not in wanted.numbers(use.need.demand):
                 yield place
 
     def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Change, LimitWish
 from solver.rules.consecutive import Consecutive
 from solver.rules.limit import Draft, Limit, Number
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, follows
+from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, follows
 
 
 def _bank(bank: int) -> Message:
@@ -53,7 +53,7 @@ class Banks(OfNumbers):
     def without(self, wanted: Wanted) -> Wanted:
         return replace(wanted, bank=1)
 
-    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
+    def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         if channels and ((channels[0][1].number or 0) - 1) % wanted.bank:
             yield 0
 

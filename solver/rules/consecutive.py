@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import LimitWish
 from solver.rules.limit import Draft, Limit, Number, Tie
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, follows, later
+from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, follows, later
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class Consecutive(OfNumbers):
     def without(self, wanted: Wanted) -> Wanted:
         return replace(wanted, consecutive=False, bank=1, one_card=False)
 
-    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
+    def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         for place in range(1, len(channels)):
             (frame, before), (other, use) = channels[place - 1], channels[place]
             if frame is not other or use.number != (before.number or 0) + 1:

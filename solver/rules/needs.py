@@ -21,13 +21,17 @@ from solver.rules.limit import Draft, Limit, Place, Reading, Rule
 
 @dataclass(frozen=True)
 class FewerChannels(LimitWish):
-    """A need that asks for fewer channels. `index` counts entries of the file from 0."""
+    """A need that asks for fewer channels, and with it the one that it comes back on: each send has its return.
+
+    `index` counts entries of the file from 0.
+    """
 
     sort = "need"
     order = 10
     work: ClassVar[Work] = "give up channels"
     unit: ClassVar[Unit | None] = "channels"
     guessed = True
+    at_once = True
 
     index: int
 
@@ -44,16 +48,21 @@ class FewerChannels(LimitWish):
     def apply(
         self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
     ) -> None:
-        entry = room["need"][self.index]
-        spare = min(change.amount, int(entry.get("spare", 0)))
-        if spare:
-            entry["spare"] = int(entry["spare"]) - spare
-        entry["channels"] = int(entry["channels"]) - (change.amount - spare)
-        if not entry["channels"] and not entry.get("spare", 0):
-            del room["need"][self.index]  # a file may not ask for nothing
+        need = self.need(survey)
+        for index in (own.index for own in (need, survey.returns_of(need)) if own is not None):
+            entry = room["need"][index]
+            spare = min(change.amount, int(entry.get("spare", 0)))
+            if spare:
+                entry["spare"] = int(entry["spare"]) - spare
+            entry["channels"] = int(entry["channels"]) - (change.amount - spare)
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
-        return drop(self.need(survey), change.amount)
+        need = self.need(survey)
+        returns = survey.returns_of(need)
+        dropped = drop(need, change.amount)
+        if returns is None:
+            return dropped
+        return tell('{dropped}, and as many of its returns, "{returns}"', dropped=dropped, returns=returns.name)
 
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
         demand = self.need(survey).demand
@@ -63,7 +72,13 @@ class FewerChannels(LimitWish):
         need = self.need(survey)
         sides = SIDES[need.direction] if need.demand > 1 else SIDES[need.direction][:-1]
         text = f'"{{name}}" asks for {{demand}} {{signal}} {sides}' + (", {spare} of them spare" if need.spare else "")
-        return tell(text, name=need.name, demand=need.demand, signal=need.signal, spare=need.spare)
+        asked = tell(text, name=need.name, demand=need.demand, signal=need.signal, spare=need.spare)
+        returns = survey.returns_of(need)
+        return (
+            asked
+            if returns is None
+            else tell('{asked}, and as many come back on "{returns}"', asked=asked, returns=returns.name)
+        )
 
 
 class Needs(Rule):
@@ -73,15 +88,16 @@ class Needs(Rule):
     speaks_of = "lines"
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
-        """For each need: at least its channels and spare."""
+        """For each need: at least its channels and spare. Sends give way together with their returns."""
         for need in survey.needs:
+            index = (survey.sends_of(need) or need).index
             yield Limit(
                 self.code,
                 Place(subject=need.name, direction=need.direction),
                 need.demand,
                 "channels",
                 at_least=True,
-                source=("need", need.index, "channels"),
+                source=("need", index, "channels"),
                 give=range(0) if need.nice else range(1, need.demand + 1),
             )
 

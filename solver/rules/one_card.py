@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import LimitWish
 from solver.rules.consecutive import Consecutive
 from solver.rules.limit import Draft, Limit, Number, Tie
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, card_of, follows
+from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, card_of, follows
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class OneCard(OfNumbers):
     def without(self, wanted: Wanted) -> Wanted:
         return replace(wanted, one_card=False)
 
-    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
+    def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         for place, channel in enumerate(channels):
             if card_of(channel) != card_of(channels[0]):
                 yield place

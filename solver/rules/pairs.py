@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import LimitWish
 from solver.rules.limit import Draft, Limit, Number, Tie
-from solver.rules.wanted import NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later
+from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Pairs(OfNumbers):
     def without(self, wanted: Wanted) -> Wanted:
         return replace(wanted, pairs=False)
 
-    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
+    def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         for place, channel in enumerate(channels):
             number = channel[1].number or 0
             if place % 2 == 0:

@@ -53,6 +53,10 @@ class NumbersLeftOpen(LimitWish):
         return "true", None
 
 
+Channels = Sequence[tuple[FrameStanding, Use]]
+"""The channels of a need in order, each with its frame."""
+
+
 class OfNumbers(Rule):
     """A rule with one limit for each need that asks for something of its numbers: no channel that is otherwise."""
 
@@ -69,7 +73,7 @@ class OfNumbers(Rule):
         """The same without asking for it."""
 
     @abstractmethod
-    def astray(self, need: Need, wanted: Wanted, channels: Sequence[tuple[FrameStanding, Use]]) -> Iterator[int]:
+    def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         """The channels of a need that are otherwise, counted from 0."""
 
     def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
@@ -98,7 +102,7 @@ class OfNumbers(Rule):
         channels = standing.in_order(need)
         if any(use.number is None for _, use in channels):
             return None
-        return sum(1 for _ in self.astray(need, wanted, channels))
+        return sum(1 for _ in self.astray(standing, wanted, channels))
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """Rows on the numbers that carry the need, unless its shape is all that there is to say."""
@@ -139,11 +143,10 @@ class OfNumbers(Rule):
         need, wanted = need_of(survey, reading.limit)
         asks = self.told(survey, need, wanted)
         channels = [] if standing is None else standing.in_order(need)
-        first = next(self.astray(need, wanted, channels), None)
-        if first is None:
+        first = None if standing is None else next(self.astray(standing, wanted, channels), None)
+        if standing is None or first is None:
             text = 'need "{name}" {asks}: {used} channels are not so'
             return tell(text, name=need.name, asks=asks, used=reading.used)
-        frame, use = channels[first]
         others = "1 more is not so" if reading.used == 2 else "{more} more are not so"
         more = tell(f", and {others}", more=reading.used - 1) if reading.used > 1 else ""
         return tell(
@@ -151,9 +154,14 @@ class OfNumbers(Rule):
             name=need.name,
             asks=asks,
             channel=first + 1,
-            number=number_text(survey, need, frame.site.index, use.number or 0),
+            number=self.found(standing, wanted, channels, first),
             more=more,
         )
+
+    def found(self, standing: Standing, wanted: Wanted, channels: Channels, place: int) -> Said:
+        """Where a channel is that is otherwise."""
+        frame, use = channels[place]
+        return number_text(standing.survey, use.need, frame.site.index, use.number or 0)
 
     def over(self, survey: Survey, reading: Reading) -> Message:
         need, wanted = need_of(survey, reading.limit)

@@ -410,7 +410,7 @@ class _Trial:
             price = offer.price if offer.price is not None else listed[offer.item].price
             self.price.setdefault(offer.item, []).append((int((price or Decimal(0)) * self.unit), offer.at_most))
         self.paid: dict[tuple[str, int], int | None] = {}
-        self.best_served: dict[Any, Served | None] = {}
+        self.best_served: dict[Any, dict[numbered.Ties, Served]] = {}
         self.answered: dict[tuple[str, int, str, tuple[tuple[int, int], ...]], Answers] = {}
         self.chosen: dict[str, list[_Choice]] = {}
         self.ask(self.room.need)
@@ -425,9 +425,12 @@ class _Trial:
     def ask(self, asked: Sequence[Need]) -> None:
         """Ask for other needs; what frames can hold stays as it is."""
         self.best_served.clear()
-        self.numbered = {d: [n for n in asked if n.direction == d and numbered.wishes(n)] for d in SIDES}
+        by_name = {need.name: need for need in asked}
+        self.tied = {name: by_name[other] for name, other in numbered.ties(asked).items()}
+        asking = [need.name for need in asked if numbered.wishes(need) or need.name in self.tied]
+        self.numbered = {d: [n for n in asked if n.direction == d and n.name in asking] for d in SIDES}
         self.asked = {d: sum(n.channels + n.spare for n in asked if n.direction == d) for d in SIDES}
-        asked = [n for n in asked if not numbered.wishes(n)]
+        asked = [n for n in asked if n.name not in asking]
         self.needs = {d: tuple((n.signal, n.channels + n.spare) for n in asked if n.direction == d) for d in SIDES}
         self.nice = {
             d: frozenset(i for i, n in enumerate(n for n in asked if n.direction == d) if n.importance == "nice")
@@ -575,7 +578,8 @@ class _Trial:
 
     def served(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> tuple[int, ...] | None:
         """Stranded, holes, idle, misfit, and what is short; None if needs that have to be met are not."""
-        stranded = holes = idle = misfit = short = short_needs = 0
+        stranded = answered = 0
+        sides: list[dict[numbered.Ties, Served]] = []
         for direction in self.needs:
             lines: list[Line] = []
             places: list[numbered.Place] = []
@@ -599,28 +603,39 @@ class _Trial:
                             ]
                         )
                         lines.append((size, index, below, tuple(sorted(signals))))
-            best = self._served_best(lines, places, len(layouts), direction)
-            if best is None:
-                return None
-            short += best[0]
-            short_needs += best[1]
-            holes += best[2]
-            misfit += best[3]
-            idle += answering - (self.asked[direction] - best[0])
-        return stranded, holes, idle, misfit, short, short_needs
+            answered += answering
+            sides.append(self._served_best(lines, places, len(layouts), direction))
+        both = [
+            [a + b for a, b in zip(own, sides[1][ties], strict=True)]
+            for ties, own in sides[0].items()
+            if ties in sides[1]
+        ]
+        if not both:
+            return None
+        short, short_needs, holes, misfit = min(both, key=self._worth)
+        return stranded, holes, answered - (sum(self.asked.values()) - short), misfit, short, short_needs
+
+    def _worth(self, served: Sequence[int]) -> tuple[int, ...]:
+        """What is compared of ways to serve, the least is the best."""
+        plain_first = not {"unused", "holes"} & set(self.scenario.rank)
+        return (*served[:2], *served[:1:-1]) if plain_first else tuple(served)
 
     def _served_best(
         self, lines: Sequence[Line], places: Sequence[numbered.Place], frames: int, direction: str
-    ) -> Served | None:
-        """The best of all ways to serve the needs of a direction, those that ask for certain numbers first."""
+    ) -> dict[numbered.Ties, Served]:
+        """The best of all ways to serve the needs of a direction, those that ask for certain numbers first.
+
+        By what needs that are tied to some of the other direction then have.
+        """
         key = tuple(lines), tuple(places), direction
         if key not in self.best_served:
             plain_first = not {"unused", "holes"} & set(self.scenario.rank)
             needs, nice = self.needs[direction], self.nice[direction]
-            found: list[Served] = []
+            found: dict[numbered.Ties, Served] = {}
             names = [frame.name for frame in self.frames]
             places = sorted(places, key=lambda p: (p.frame, p.number))
-            for taken, tops, given_up in numbered.givings(self.numbered[direction], places, names):
+            givings = numbered.givings(self.numbered[direction], places, names, self.tied)
+            for taken, tops, given_up, ties in givings:
                 left = tuple(sorted((line for n, line in enumerate(lines) if n not in taken), reverse=True))
                 begin = tuple(tops.get(index, 0) for index in range(frames))
                 if nice:
@@ -630,8 +645,9 @@ class _Trial:
                     two = least_holes_and_misfit(left, needs, frames, plain_first, begin)
                     rest = two and (0, 0, *two)
                 if rest is not None:
-                    found.append((*rest[:3], rest[3] + given_up))
-            self.best_served[key] = min(found, key=lambda d: (*d[:2], *d[:1:-1]) if plain_first else d, default=None)
+                    own = (*rest[:3], rest[3] + given_up)
+                    found[ties] = min(found.get(ties, own), own, key=self._worth)
+            self.best_served[key] = found
         return self.best_served[key]
 
     def why_not_served(self, seats: Sequence[Seats]) -> str:

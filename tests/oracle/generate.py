@@ -492,6 +492,76 @@ def _tight_documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
     return scenario, {"format": 1, "card": cards, "board": [board], "chassis": [chassis]}
 
 
+def _rig_documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Few cards of either direction or both, and needs of both that take most of what can stand."""
+    two = _chance(s, 25)
+    slots = 2 if two else s.choice((3, 3, 4))
+    cards: list[dict[str, Any]] = []
+    for name in ("card-a", "card-b", "card-c")[: s.integer(2, 3)]:
+        span = 2 if _chance(s, 15) else 1
+        ports = []
+        ways = s.choice((("in",), ("out",), ("in", "out"), ("in", "out"), ("in", "in"), ("out", "out")))
+        for place, direction in enumerate(ways):
+            grain = s.choice((1, 1, 1, 2))
+            signals = s.choice((["line"], ["line"], ["mic", "line"]))
+            sort = {"direction": direction, "signals": signals, "grain": grain, "on_slot": min(span, 1 + place)}
+            ports.append({**sort, "channels": {"48": grain * s.integer(1, 3 // grain)}})
+        cards.append({"id": name, "price": str(10 * s.integer(2, 9)), "span": span, "ports": ports})
+    board: dict[str, Any] = {
+        "id": "board-a",
+        "limits": {"48": {"in": s.integer(5, 9), "out": s.integer(5, 9)}},
+        "at_limit": s.choice(("cut", "drop")),
+        "inputs": {"first_slot": 1, "widths": s.integer(2, 4)},
+        "outputs": {"first_slot": s.choice((1, 1, 2)), "widths": s.integer(2, 4)},
+    }
+    if _chance(s, 60):
+        values = s.choice(({"widths": s.integer(1, 4)}, {"first_slot": 2}))
+        side = s.choice(("inputs", "outputs", "outputs"))
+        board["strap_group"] = [
+            {"name": "W", "kind": "links", "straps": ["W1"], "setting": [{"closed": ["W1"], side: values}]}
+        ]
+    chassis = {"id": "chassis-a", "slot_count": slots, "boards": ["board-a"]}
+    frames = [{"name": n, "chassis": "chassis-a", "board": "board-a"} for n in ("A", "B")[: 1 + two]]
+    sketch = _sketch(s, cards, slots * (1 + two))
+    left = {d: [c for card in sketch for c in card["ports"] if c["direction"] == d] for d in ("in", "out")}
+    most = min(sum(port["channels"]["48"] for port in own) for own in left.values())
+    needs: list[dict[str, Any]] = [
+        {"name": "sends", "direction": "out", "signal": "line", "channels": s.integer(1, max(1, min(4, most)))},
+        {"name": "back", "direction": "in", "signal": "line", "channels": 1},
+    ]
+    for index in range(s.choice((0, 1, 1, 2))):
+        port: dict[str, Any] = s.choice(s.choice(sketch)["ports"])
+        own = {"direction": port["direction"], "signal": s.choice(port["signals"])}
+        needs.append({"name": f"need {index}", **own, "channels": s.integer(1, port["channels"]["48"])})
+    scenario: dict[str, Any] = {
+        "format": 1,
+        "title": "Rig",
+        "hardware": ["rig.toml"],
+        "currency": "GBP",
+        "offer": [{"card": card["id"]} for card in cards],
+        "frame": frames,
+        "need": needs,
+        "rank": _some(s, CRITERIA[:-1], 1, 3),
+    }
+    return scenario, {"format": 1, "card": cards, "board": [board], "chassis": [chassis]}
+
+
+def random_returning(seed: int) -> tuple[Scenario, Hardware]:
+    """A scenario with needs that come back on others, alone or with one more wish of their numbers or of others."""
+    s = Seeded(seed)
+    scenario, hardware = _rig_documents(s)
+    frames = [frame["name"] for frame in scenario["frame"]]
+    sends, back, *others = scenario["need"]
+    sends["returns_on"], back["channels"] = "back", sends["channels"]
+    if _chance(s, 60):
+        asking = s.choice((sends, back, *others))
+        _ask_for_numbers(s, asking, frames, s.choice(WISHES))
+    for need in others:
+        if not {"numbers", "consecutive", "pairs"} & need.keys() and _chance(s, 15):
+            need["importance"] = "nice"
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_numbered(seed: int) -> tuple[Scenario, Hardware]:
     """A scenario in which needs ask for certain numbers: one wish, or two of one need or of two."""
     s = Seeded(seed)

@@ -25,7 +25,13 @@ class Place:
 
 def wishes(need: Need) -> bool:
     """Whether a need asks for certain numbers."""
-    return bool(need.numbers or need.consecutive or need.pairs)
+    return bool(need.numbers or need.consecutive or need.pairs or need.returns_on)
+
+
+def ties(needs: Sequence[Need]) -> dict[str, str]:
+    """For each need that comes back on another, and for that, the other one."""
+    pairs = [(need.name, need.returns_on) for need in needs if need.returns_on]
+    return {a: b for send, back in pairs for a, b in ((send, back), (back, send))}
 
 
 def asked_in(need: Need, frames: Sequence[str]) -> tuple[str, list[int]] | None:
@@ -61,10 +67,13 @@ def is_kept(need: Need, channels: Sequence[Place], frames: Sequence[str]) -> boo
     return True
 
 
-def ways(need: Need, places: Sequence[Place], frames: Sequence[str]) -> Iterator[tuple[Place, ...]]:
-    """Every way to give a need its channels, which are counted as its list has them, else by frame and number."""
+def ways(need: Need, tied: Need, places: Sequence[Place], frames: Sequence[str]) -> Iterator[tuple[Place, ...]]:
+    """Every way to give a need its channels.
+
+    They are counted as its list has them, or that of the need that it is tied to, else by frame and number.
+    """
     able = [p for p in places if need.signal in p.signals]
-    asked = asked_in(need, frames)
+    asked = asked_in(need, frames) or asked_in(tied, frames)
     order = {number: n for n, number in enumerate(asked[1])} if asked else {}
     for own in combinations(able, need.channels + need.spare):
         channels = sorted(own, key=lambda p: (order.get(p.number, 0), p.frame, p.number))
@@ -72,11 +81,18 @@ def ways(need: Need, places: Sequence[Place], frames: Sequence[str]) -> Iterator
             yield tuple(channels)
 
 
+Ties = tuple[tuple[tuple[int, int], ...], ...]
+"""For each tie, by its needs' names, the frame and number of each channel."""
+
+
 def givings(
-    needs: Sequence[Need], places: Sequence[Place], frames: Sequence[str]
-) -> Iterator[tuple[set[int], Mapping[int, int], int]]:
-    """Every way to serve needs that ask for numbers: lines taken, what is below by frame, other signals given up."""
-    for own in product(*(list(ways(need, places, frames)) for need in needs)):
+    needs: Sequence[Need], places: Sequence[Place], frames: Sequence[str], tied: Mapping[str, Need]
+) -> Iterator[tuple[set[int], Mapping[int, int], int, Ties]]:
+    """Every way to serve needs of a direction that ask for numbers, or are tied to one that does.
+
+    Lines taken, what is below by frame, other signals given up, and what the ties of both directions have to agree on.
+    """
+    for own in product(*(list(ways(need, tied.get(need.name, need), places, frames)) for need in needs)):
         lines = [{p.line for p in way} for way in own]
         taken = set().union(*lines)
         if len(taken) < sum(map(len, lines)):
@@ -85,4 +101,10 @@ def givings(
         for place in (p for way in own for p in way):
             tops[place.frame] = max(tops.get(place.frame, 0), place.below)
         given_up = {p.line: p.size * (len(p.signals) - 1) for way in own for p in way}
-        yield taken, tops, sum(given_up.values())
+        names = {need.name: tuple(sorted((need.name, tied[need.name].name))) for need in needs if need.name in tied}
+        told = [
+            (names[n.name], tuple((p.frame, p.number) for p in way))
+            for n, way in zip(needs, own, strict=True)
+            if n.name in names
+        ]
+        yield taken, tops, sum(given_up.values()), tuple(numbers for _, numbers in sorted(told))

@@ -195,6 +195,14 @@ def _cases() -> dict[str, Case]:
         "one-card": _survey([solo, both_slots], 3, needs=[{**run, "one_card": True}], **narrow),
         "pairs": _survey([_card("one"), mixed, late, solo], needs=[{**_need("n", 3), "pairs": True}], **wide),
     }
+    duo = {**_card("duo"), "ports": [_card("duo")["ports"][0], {**_card("duo")["ports"][0], "direction": "out"}]}
+    out = _card("out", channels=1, port={"direction": "out"})
+    late_out: dict[str, Any] = {"board": {"strap_group": [STRAP], "outputs": {"first_slot": 1, "widths": 2}}}
+    numbered["returns-on"] = _survey(
+        [_card("one"), out, duo],
+        needs=[_need("n", 2), {**_need("s", 2), "direction": "out", "returns_on": "n"}],
+        **late_out,
+    )
     of_runs = {"banks", "one-card"}
     return found | {
         code: Case(survey, SERVING | {"seats", code} | ({"consecutive"} if code in of_runs else set()))

@@ -19,29 +19,29 @@ from solver.room.survey import survey_room
 from solver.rules import ALL
 
 
-def _card(name: str, signal: str, channels: int) -> dict[str, Any]:
-    return {"id": name, "ports": [{"direction": "in", "signals": [signal], "channels": {"48": channels}}]}
+def _card(name: str, signal: str, channels: int, direction: str = "in") -> dict[str, Any]:
+    return {"id": name, "ports": [{"direction": direction, "signals": [signal], "channels": {"48": channels}}]}
 
 
 HARDWARE: dict[str, Any] = {
     "format": 1,
-    "card": [_card("mic", "mic", 8), _card("line", "line", 8), _card("few", "line", 7)],
+    "card": [_card("mic", "mic", 8), _card("line", "line", 8), _card("few", "line", 7), _card("out", "line", 8, "out")],
     "board": [
         {
             "id": "board",
-            "limits": {"48": {"in": 64, "out": 8}},
+            "limits": {"48": {"in": 64, "out": 64}},
             "inputs": {"first_slot": 1, "widths": 8},
-            "outputs": {"first_slot": 1, "widths": 0},
+            "outputs": {"first_slot": 3, "widths": 8},
         }
     ],
-    "chassis": [{"id": "chassis", "slot_count": 6, "boards": ["board"]}],
+    "chassis": [{"id": "chassis", "slot_count": 8, "boards": ["board"]}],
 }
 SCENARIO: dict[str, Any] = {
     "format": 1,
     "title": "Gannet Quay",
     "hardware": ["x.toml"],
     "currency": "GBP",
-    "stock": {"mic": 2, "line": 3, "few": 1},
+    "stock": {"mic": 2, "line": 3, "few": 1, "out": 2},
     "frame": [{"name": "A", "chassis": "chassis", "board": "board"}],
     "need": [
         {"name": "kick", "direction": "in", "signal": "mic", "channels": 2, "numbers": "2, 1"},
@@ -56,6 +56,8 @@ SCENARIO: dict[str, Any] = {
         },
         {"name": "keys", "direction": "in", "signal": "line", "channels": 3, "consecutive": True, "one_card": True},
         {"name": "returns", "direction": "in", "signal": "line", "channels": 5, "pairs": True},
+        {"name": "inserts", "direction": "out", "signal": "line", "channels": 3, "returns_on": "back"},
+        {"name": "back", "direction": "in", "signal": "line", "channels": 3},
     ],
 }
 BUILD: dict[str, Any] = {
@@ -65,7 +67,16 @@ BUILD: dict[str, Any] = {
             "name": "A",
             "board": "board",
             "straps": {},
-            "cards": {"1": "mic", "2": "mic", "3": "line", "4": "line", "5": "line", "6": "few"},
+            "cards": {
+                "1": "mic",
+                "2": "mic",
+                "3": "line",
+                "4": "line",
+                "5": "line",
+                "6": "few",
+                "7": "out",
+                "8": "out",
+            },
             "serves": [
                 {"need": "kick", "slot": 1, "channels": "1-2"},
                 {"need": "drums", "slot": 1, "channels": "5-8"},
@@ -74,6 +85,10 @@ BUILD: dict[str, Any] = {
                 {"need": "keys", "slot": 4, "channels": "2-4"},
                 {"need": "returns", "slot": 4, "channels": "7-8"},
                 {"need": "returns", "slot": 5, "channels": "1-3"},
+                {"need": "inserts", "slot": 7, "channels": "6, 8"},
+                {"need": "inserts", "slot": 8, "channels": "3"},
+                {"need": "back", "slot": 5, "channels": "6, 8"},
+                {"need": "back", "slot": 6, "channels": "3"},
             ],
         }
     ],
@@ -125,6 +140,14 @@ MUTATIONS: dict[str, list[tuple[Callable[[dict[str, Any]], None], str]]] = {
     "pairs": [
         (_serves(6, channels="2-4"), "its channel 3 is on input 34, and 2 more are not so"),
         (_serves(5, channels="6-7"), "its channel 1 is on input 30, and 1 more is not so"),
+    ],
+    "returns-on": [
+        (
+            _serves(8, channels="4"),
+            'need "inserts" asks for the numbers of its returns, "back": '
+            "its channel 3 is on output 44 and comes back on input 43",
+        ),
+        (_serves(9, channels="5-6"), "its channel 1 is on output 38 and comes back on input 37, and 1 more is not so"),
     ],
 }
 

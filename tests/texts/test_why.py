@@ -38,8 +38,8 @@ ROOT = Path(__file__).parents[2]
 TEXTS = Path(__file__).parent / "clashes"
 SEEDS = range(24)
 EVERYTHING = Extent(ways=10**6, sets=10**6, amounts=10**6, trades=10**6, patience=None)
-LIVE, MIX, TRACKING, TOO_SMALL, CHAPEL = (
-    f"quay-{name}.toml" for name in ("live-room", "mix-rig", "tracking-96k", "impossible", "chapel")
+LIVE, MIX, TRACKING, TOO_SMALL, CHAPEL, INSERTS = (
+    f"quay-{name}.toml" for name in ("live-room", "mix-rig", "tracking-96k", "impossible", "chapel", "inserts")
 )
 
 CASES: dict[str, tuple[str, list[tuple[str, str]]]] = {
@@ -63,6 +63,8 @@ CASES: dict[str, tuple[str, list[tuple[str, str]]]] = {
     "heat-and-money": (LIVE, [("inlet_c = 27", "inlet_c = 30.5"), ('budget = "9000.00"', 'budget = "3000.00"')]),
     "pin-on-kept-slot": (MIX, [('chassis = "tern-6"',
                          'chassis = "tern-6"\nkeep_empty = [2]\npins = { "2" = "line-in-8" }')]),
+    "inserts": (INSERTS, [('board = "shale-64"', 'board = "shale-64"\npins = { "12" = "aes-8" }\nkeep_empty = [10]'),
+                ('board = "shale-64"', 'board = "shale-64"\nstraps = { "output start" = "open" }')]),
     "company": (CHAPEL, [("owned = true", "owned = true\nkeep_empty = [7, 8]")]),
 }  # fmt: skip
 

@@ -167,3 +167,74 @@ def test_numbers_that_cannot_be_read_are_told_in_words(value: Any, text: str) ->
     told = _told({"channels": 4, "numbers": value})
     assert told
     assert any(text in line for line in told), told
+
+
+INSERTS: dict[str, Any] = {"name": "inserts", "direction": "out", "signal": "mic", "channels": 2}
+BACK: dict[str, Any] = {"name": "back", "channels": 2}
+HARDWARE["card"].append({"id": "out", "ports": [{"direction": "out", "signals": ["mic"], "channels": {"48": 8}}]})
+
+
+@pytest.mark.parametrize(
+    ("send", "back"),
+    [
+        ({}, {}),
+        ({"numbers": "3-4"}, {"numbers": {"from": 3}}),
+        ({"pairs": True}, {"numbers": "7-8"}),
+        ({"channels": 1, "spare": 1, "numbers": "8, 7"}, {"consecutive": False}),
+    ],
+)
+def test_sends_and_returns_that_may_be_have_no_fault(send: dict[str, Any], back: dict[str, Any]) -> None:
+    assert _told({**INSERTS, "returns_on": "back", **send}, {**BACK, **back}) == []
+
+
+@pytest.mark.parametrize(
+    ("send", "back", "text"),
+    [
+        ({"returns_on": "bakc"}, {}, '"bakc" is no need in of this room; did you mean "back"?'),
+        ({"returns_on": "inserts"}, {}, '"inserts" is no need in of this room'),
+        ({}, {"returns_on": "inserts"}, "goes with needs out alone; it names the need that they come back on"),
+        ({"returns_on": "back"}, {"channels": 3}, 'has 2 channels, and "back" has 3; each has to come back'),
+        ({"returns_on": "back"}, {"importance": "nice"}, '"back" has to be met then, and is nice to have'),
+        (
+            {"returns_on": "back", "numbers": "1-2"},
+            {"numbers": "2, 1"},
+            'asks for other numbers than "back", which it comes back on',
+        ),
+        (
+            {"returns_on": "back", "numbers": {"frame": "A", "from": 3}},
+            {"numbers": {"from": 4}},
+            'asks for other numbers than "back", which it comes back on',
+        ),
+        (
+            {"returns_on": "back", "pairs": True},
+            {"numbers": "2-3"},
+            '2 and 3: a pair is an odd number and the next one (the numbers of "back")',
+        ),
+        (
+            {"returns_on": "back"},
+            {"numbers": "8-9"},
+            'asks for number 9, and there are 8 outputs in the 48 kHz family (the numbers of "back")',
+        ),
+        (
+            {"returns_on": "back", "numbers": "2, 1"},
+            {"consecutive": True},
+            'is no run of numbers in order, and consecutive = true asks for one (the numbers of "inserts")',
+        ),
+    ],
+)
+def test_returns_that_can_never_be_are_faults_of_the_key(send: dict[str, Any], back: dict[str, Any], text: str) -> None:
+    owner = "back" if "returns_on" in back else "inserts"
+    (told,) = _told({**INSERTS, **send}, {**BACK, **back})
+    assert told.startswith(f'need "{owner}" > returns_on: {text}')
+
+
+def test_two_needs_cannot_come_back_on_one() -> None:
+    told = _told({**INSERTS, "returns_on": "back"}, BACK, {**INSERTS, "name": "more", "returns_on": "back"})
+    assert told == ['need "more" > returns_on: "inserts" comes back on "back" already']
+
+
+def test_no_other_need_asks_for_the_number_of_a_return() -> None:
+    kick = {"name": "kick", "channels": 1, "numbers": "2"}
+    told = _told(kick, {**INSERTS, "returns_on": "back", "numbers": "1-2"}, BACK)
+    text = '"kick" asks for input 2 of frame "A" already (the numbers of "inserts")'
+    assert told == [f'need "inserts" > returns_on: {text}']

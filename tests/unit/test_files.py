@@ -102,7 +102,7 @@ SCENARIO_FAULTS = [
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
         "(bank_of, channel_names, channels, consecutive, direction, importance, name, numbers, one_card, pairs, "
-        "signal, spare)",
+        "returns_on, signal, and 1 more)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (

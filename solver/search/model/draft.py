@@ -396,6 +396,8 @@ class CpDraft(Basis):
         wish = wish_of(limit)
         if not self.loose or wish is None:
             return 0
+        if wish.at_once and wish in self.amounts:
+            return self.amounts[wish][0][1]
         most = limit.give[-1]
         amount = self.model.new_int_var(0, most, "")
         self.model.add(amount <= most * self._free(limit))
