@@ -91,9 +91,11 @@ def _today() -> date:
 
 
 def _drawn(document: Pack) -> dict[str, bytes]:
-    """What is made of a document: tables for spreadsheets, and all of it for programs."""
+    """What is made of a document: the page, tables for spreadsheets, and all of it for programs."""
+    from cli.page.draw import page_html
+
     tables = {name: text.encode() for name, text in document.tables().items()}
-    return {**tables, "pack.json": document.as_json().encode()}
+    return {"index.html": page_html(document).encode(), **tables, "pack.json": document.as_json().encode()}
 
 
 def _manifest(document: Pack, written: dict[str, bytes]) -> Manifest:

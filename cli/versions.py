@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-PACKAGES = ("click", "numpy", "ortools", "pandas", "protobuf", "pydantic", "pydantic-core", "rich", "tomlkit")
+PACKAGES = ("click", "jinja2", "numpy", "ortools", "pandas", "protobuf", "pydantic", "pydantic-core", "rich", "tomlkit")
 """What Strapwork leans on, and what that leans on where it matters for an answer."""
 
 

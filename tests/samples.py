@@ -130,3 +130,58 @@ def faults_of(path: Path) -> tuple[Fault, ...]:
 
 def texts_of(path: Path) -> list[str]:
     return [fault.text() for fault in faults_of(path) if fault.severity == "fault"]
+
+
+FOUR_FRAMES = """\
+format = 1
+title = "Four frames"
+hardware = ["HARDWARE"]
+currency = "GBP"
+sample_rate = 48000
+stock = { line-in-8 = 16, line-out-8 = 16 }
+frame = [
+  { name = "A", chassis = "petrel-12", board = "shale-64" }, { name = "B", chassis = "petrel-12", board = "shale-64" },
+  { name = "C", chassis = "petrel-12", board = "shale-64" }, { name = "D", chassis = "petrel-12", board = "shale-64" },
+]
+
+[[need]]
+name = "line tie returns"
+direction = "in"
+signal = "line"
+channels = 126
+spare = 2
+
+[[need]]
+name = "outboard sends"
+direction = "out"
+signal = "line"
+channels = 128
+
+[[bay]]
+name = "P1"
+signals = ["line"]
+rows = 12
+points = 48
+gauge = "bantam"
+normal = "half"
+rear = { connector = "db25", block = 8 }
+"""
+
+
+def write_four_frames(folder: Path) -> tuple[Path, Path]:
+    """Four frames of the hardware that ships with 256 channels, all used and on a bay: scenario and build."""
+    scenario, build = folder / "four.toml", folder / "four-drawn.toml"
+    hardware = Path(__file__).parents[1] / "scenarios/hardware/quay.toml"
+    scenario.write_text(FOUR_FRAMES.replace("HARDWARE", hardware.as_posix()), encoding="utf-8")
+    cards = ", ".join(
+        f'{slot} = "{card}"'
+        for first, card in ((1, "line-in-8"), (9, "line-out-8"))
+        for slot in range(first, first + 4)
+    )
+    straps = '"input width" = "open", "output start" = "open", "clock end" = "open"'
+    frames = [
+        f'[[frame]]\nname = "{name}"\nboard = "shale-64"\nstraps = {{ {straps} }}\ncards = {{ {cards} }}\n'
+        for name in "ABCD"
+    ]
+    build.write_text("format = 1\n" + "".join(frames), encoding="utf-8")
+    return scenario, build

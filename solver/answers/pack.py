@@ -19,6 +19,8 @@ from solver.answers.work_order import work_order
 from solver.files.contents import read_bytes
 from solver.files.reading import Loaded
 from solver.fitted.moves import moves
+from solver.reports.bayrows import bay_sheets
+from solver.reports.headers import strap_headers
 from solver.reports.pack import Pack, PackedFile, packed_file, recorder_rows
 from solver.reports.report import BrokenLimit, Report, file_warnings
 from solver.reports.testing import test_sheet
@@ -66,6 +68,8 @@ def pack(
     found = _once([*listed.faults, *loomed.faults, *labelled.faults, *report.faults])
     one = room is not None or len(loaded.scenario.rooms()) == 1
     has_list = any(room is None or own.room == room for own in loaded.lists)
+    boards = {board.id: board for board in loaded.hardware.board}
+    frames = [frame for own in report.builds for frame in own.frames]
     files = [packed_file(name, data, what) for name, (what, data) in (contents or {}).items()]
     return Pack(
         scenario=loaded.scenario.title,
@@ -76,9 +80,11 @@ def pack(
         revision=_revision(files),
         faults=found,
         report=report,
+        headers=strap_headers(frames, boards),
         channels=listed,
         looms=loomed,
         labels=labelled,
+        bays=bay_sheets(after, labelled.labels),
         work_order=work_order(loaded, build, old, room).model_copy(update={"test_sheet": None}),
         tests=[test_sheet(after, moved, time) for time in TESTED.values()],
         recorder=recorder_rows(listed.rows, needs, moved),

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Literal
 
 from solver.fitted.moves import Moves
+from solver.reports.bayrows import BaySheet
 from solver.reports.channels import ChannelList, ChannelRow
+from solver.reports.headers import StrapHeader
 from solver.reports.inputlist import NumberedList
 from solver.reports.labels import LabelList
 from solver.reports.looms import LoomList
@@ -22,6 +24,7 @@ from solver.room.words import Direction
 MANIFEST = "manifest.json"
 
 WHAT = {
+    "index.html": "the page: to be read in a browser, and printed",
     "pack.json": "all of it for programs",
     "channels.csv": "every number, and what it carries",
     "looms.csv": "looms, pin by pin",
@@ -81,9 +84,11 @@ class Pack(Element):
     revision: str
     faults: list[BrokenLimit] = []
     report: Report
+    headers: list[StrapHeader]
     channels: ChannelList
     looms: LoomList
     labels: LabelList
+    bays: list[BaySheet]
     work_order: WorkOrder
     tests: list[TestSheet]
     recorder: list[RecorderRow]
