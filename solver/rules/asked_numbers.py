@@ -71,13 +71,9 @@ class AskedNumbers(OfNumbers):
             if frame.site.index != wanted.frame or use.number not in wanted.numbers(use.need.demand):
                 yield place
 
-    def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
-        """All but the number that the channel asks for."""
-        if frame != wanted.frame:
-            return True
-        if wanted.first is not None:
-            return number != wanted.first + channel
-        return channel >= len(wanted.listed) or number != wanted.listed[channel]
+    def on(self, wanted: Wanted, channel: int) -> tuple[int, int] | None:
+        listed = wanted.numbers(channel + 1)
+        return wanted.frame or 0, listed[channel] if channel < len(listed) else 0
 
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
         """No other number, and of those in their order none without the one before it."""

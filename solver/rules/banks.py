@@ -57,8 +57,8 @@ class Banks(OfNumbers):
         if channels and ((channels[0][1].number or 0) - 1) % wanted.bank:
             yield 0
 
-    def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
-        return channel == 0 and (number - 1) % wanted.bank != 0
+    def step(self, wanted: Wanted, channel: int) -> int:
+        return 1 if channel else wanted.bank
 
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
         """A number that begins no bank only after the one before it, while the need has a run."""

@@ -167,10 +167,12 @@ class Tie(IntEnum):
 class Shape:
     """What a limit asks of the numbers of a need, channel by channel, counted from 0.
 
-    `bars` says of a frame's index, a number and a channel that it cannot be there.
+    `on` says which frame's index and number a channel has to be on, if any; `step` that the number is 1 beyond a
+    multiple of it.
     """
 
-    bars: Callable[[int, int, int], bool]
+    on: Callable[[int], tuple[int, int] | None]
+    step: Callable[[int], int]
     tie: Callable[[int], Tie]
 
 
@@ -261,7 +263,7 @@ class Draft(Protocol):
     def numbers(self, need: Need) -> Sequence[Number]:
         """Every number that may carry a need which asks for certain ones, by frame and number; not over runs.
 
-        Those that a shape bars which may not give way are left out.
+        Those that shapes have no channel on which may not give way are left out.
         """
 
     def on_one_card(self, number: Number) -> Term:

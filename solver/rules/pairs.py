@@ -52,8 +52,8 @@ class Pairs(OfNumbers):
             if not good:
                 yield place
 
-    def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
-        return channel % 2 == 0 and number % 2 == 0
+    def step(self, wanted: Wanted, channel: int) -> int:
+        return 1 if channel % 2 else 2
 
     def tie(self, wanted: Wanted, channel: int) -> Tie:
         return Tie.CARD if channel % 2 else Tie.NONE

@@ -76,9 +76,16 @@ class OfNumbers(Rule):
     def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         """The channels of a need that are otherwise, counted from 0."""
 
-    def bars(self, wanted: Wanted, frame: int, number: int, channel: int) -> bool:
-        """Whether a channel of the need, counted from 0, cannot be on a number of a frame, told by its index."""
-        return False
+    def on(self, wanted: Wanted, channel: int) -> tuple[int, int] | None:
+        """The frame, by its index, and the number that a channel has to be on, counted from 0; None where any will do.
+
+        Number 0 is none.
+        """
+        return None
+
+    def step(self, wanted: Wanted, channel: int) -> int:
+        """The number of a channel is 1 beyond a multiple of it."""
+        return 1
 
     def tie(self, wanted: Wanted, channel: int) -> Tie:
         """Where a channel after the first lies beside the one before it."""
@@ -116,7 +123,7 @@ class OfNumbers(Rule):
     def shape(self, survey: Survey, limit: Limit) -> Shape:
         """What the need asks of its channels."""
         _, wanted = need_of(survey, limit)
-        return Shape(partial(self.bars, wanted), partial(self.tie, wanted))
+        return Shape(partial(self.on, wanted), partial(self.step, wanted), partial(self.tie, wanted))
 
     def lifted(self, survey: Survey) -> Survey | None:
         """The room as if no need asked for it."""

@@ -21,9 +21,9 @@ from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat
+from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis, Option
 from solver.search.model.cpsat import cp_model
-from solver.search.model.numbering import Answering
 from solver.search.model.services import add, expression
 from solver.search.model.statement import Run, Terms, open_slots_of, runs_of
 

@@ -16,9 +16,10 @@ from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Number, Rule, Seat, Shape, Term
+from solver.search.model.answered import Answering
 from solver.search.model.buying import buy
 from solver.search.model.cpsat import Model, cp_model
-from solver.search.model.numbering import Answering, Numbering
+from solver.search.model.numbering import Numbering
 from solver.search.model.services import Services, add, expression, upper
 
 Option: TypeAlias = Layout | None
@@ -197,17 +198,17 @@ class Basis(ABC):
         return numbering
 
     def placed(self, need: Need) -> bool:
-        if not isinstance(self.services.asked.get(need), int) or any(map(self.loosens, self._limits_of(need))):
+        if self._numbering.has_placed(need):
+            return True
+        own = self._of_needs.get((need.direction, need.name), ())
+        if not isinstance(self.services.asked.get(need), int) or any(self.loosens(limit) for _, limit in own):
             return False
         self._numbering.place(need, self._shapes(need))
         return True
 
-    def _limits_of(self, need: Need) -> list[Limit]:
-        return [limit for _, limit in self._of_needs.get((need.direction, need.name), ())]
-
     def _shapes(self, need: Need) -> list[Shape]:
         """What rules ask of its channels that does not give way."""
-        own = [(rule, limit) for rule, limit in self._of_needs.get((need.direction, need.name), ())]
+        own = self._of_needs.get((need.direction, need.name), ())
         every = [rule.shape(self.survey, limit) for rule, limit in own if not self.loosens(limit)]
         return [shape for shape in every if shape is not None]
 

@@ -18,9 +18,9 @@ from solver.room.wish import LimitWish
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules import wish_of
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
+from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis, Option, reset
 from solver.search.model.cpsat import cp_model
-from solver.search.model.numbering import Answering
 from solver.search.model.services import add, expression
 
 Side: TypeAlias = tuple[int, Direction]

@@ -19,9 +19,9 @@ from solver.room.survey import FrameSite, Kind, LineType, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat
 from solver.search.model.allotment import PARTS, SHORTS, Allotment, Weights
+from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis
 from solver.search.model.cpsat import cp_model
-from solver.search.model.numbering import Answering
 from solver.search.model.services import add, expression
 
 Terms = list[tuple[int, Any]]
