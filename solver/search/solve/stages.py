@@ -13,9 +13,9 @@ from heapq import heapify, heappop, heappush
 from solver.fitted.standing import Standing, build_of
 from solver.judge import audit, criteria
 from solver.room.build import Build
-from solver.room.survey import Survey
+from solver.room.survey import Kind, Survey
 from solver.search.model.listed import Seating
-from solver.search.model.options import options_of, useful_kinds
+from solver.search.model.options import all_options, options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
 from solver.search.solve import together
 from solver.search.solve.clock import Clock, SearchError
@@ -26,6 +26,12 @@ from solver.search.solve.standing import as_stands
 
 UNCHECKED = 10**6
 """A margin in mK that only builds keep of which none can be checked: more than any air limit leaves."""
+
+MANY = 32
+"""Rooms of more models in which needs ask for numbers are first asked as one whether anything can be built."""
+
+AT_ONCE = 0.1
+"""Work that this is worth, in the solver's deterministic seconds."""
 
 
 @dataclass(frozen=True)
@@ -108,6 +114,8 @@ class Search:
         parts: list[Part] = [room] if room else []
         if room is None:
             every = options_of(survey)
+            if survey.particular and len(every) > MANY and _of_all(survey, kinds, shared, clock).bound >= NEVER:
+                every = []
             part = Long if long and all(len(own) == 1 for options in every for own in options) else Part
             parts = [part(survey, options, kinds, shared) for options in every]
         return cls(survey, parts, clock, workers, shared.scale)
@@ -188,6 +196,11 @@ class Search:
 
     def possible(self) -> bool | None:
         """Whether anything can be built at all, the models with the most room asked first; None where time ran out."""
+        if self.survey.particular and len(self.parts) > 1:
+            first = self.parts[0]
+            answer = _of_all(self.survey, first.kinds, first.shared, self.clock)
+            if answer.seating is not None or answer.bound >= NEVER:
+                return answer.seating is not None
         sure = True
         for part in sorted(self.parts, key=lambda part: -part.room):
             if part.relaxed(("cost",), {}, (), self.clock, None).bound >= NEVER:
@@ -308,6 +321,11 @@ class Search:
                     chosen.seating = found.seating
                     return
                 chosen.stages[TIES[0]] = chosen.stages[TIES[0]] and found.bound == NEVER
+
+
+def _of_all(survey: Survey, kinds: Sequence[Kind], shared: Shared, clock: Clock) -> Answer:
+    """Any build, asked of one model of all settings: where needs ask for numbers it mostly sees what none can have."""
+    return Part(survey, all_options(survey), kinds, shared).minimise(MARGIN, {}, (), clock, effort=AT_ONCE)
 
 
 @contextmanager
