@@ -28,7 +28,9 @@ EPOCH = "SOURCE_DATE_EPOCH"
 @click.argument("scenario", type=FILE)
 @click.argument("build", type=FILE)
 @click.option("--to", type=FILE, metavar="FOLDER", required=True, help="Where to write it.")
-@click.option("--from", "old", type=FILE, metavar="OLD", help="The build that stands; empty frames without it.")
+@click.option(
+    "--from", "old", type=FILE, metavar="OLD", help="The build that stands; without it what the scenario says."
+)
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
 @click.option(
     "--width",

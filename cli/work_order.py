@@ -15,7 +15,9 @@ from solver.answers.asking import TESTED
 @click.command("work-order", cls=Command)
 @click.argument("scenario", type=FILE)
 @click.argument("build", type=FILE)
-@click.option("--from", "old", type=FILE, metavar="OLD", help="The build that stands; empty frames without it.")
+@click.option(
+    "--from", "old", type=FILE, metavar="OLD", help="The build that stands; without it what the scenario says."
+)
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
 @click.option(
     "--time",

@@ -47,7 +47,7 @@ def pack(
     made_on
         The date that sheets bear.
     old
-        What stands; None for frames in which nothing stands.
+        What stands; None for what the scenario says, or else for frames in which nothing stands.
     room
         One of several rooms; None for all of them.
     width
@@ -60,6 +60,7 @@ def pack(
     WrongQuestion
         If no room has that name.
     """
+    old = old or loaded.scenario.stands
     after = standing_rooms(loaded, build, room)
     moved = moves([] if old is None else standing_rooms(loaded, old, room), after)
     listed, loomed = channels(loaded, build, room), looms(loaded, build, room)

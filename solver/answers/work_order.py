@@ -40,7 +40,7 @@ def work_order(
     Parameters
     ----------
     old
-        What stands; None for frames in which nothing stands.
+        What stands; None for what the scenario says, or else for frames in which nothing stands.
     room
         One of several rooms; None for all of them.
     time
@@ -52,6 +52,7 @@ def work_order(
         If no room has that name.
     """
     stood = stood_rooms(loaded, build, room)
+    old = old or loaded.scenario.stands
     before, after = [] if old is None else standing_rooms(loaded, old, room), stood.rooms
     moved = moves(before, after)
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]

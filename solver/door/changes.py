@@ -82,7 +82,7 @@ def work_order(
     build
         The file of a build, or a build that stands for itself.
     old
-        What stands, in the same forms; None for empty frames.
+        What stands, in the same forms; None for what the scenario says (`installed`), or else for empty frames.
     room
         One of several rooms; None for all of them.
     time
@@ -132,7 +132,7 @@ def pack(
     build
         The file of a build, or a build that stands for itself.
     old
-        What stands, in the same forms; None for empty frames.
+        What stands, in the same forms; None for what the scenario says (`installed`), or else for empty frames.
     room
         One of several rooms; None for all of them.
     width

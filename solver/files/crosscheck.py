@@ -126,10 +126,10 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
             yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
         yield from check_clock_lines(file, path, room, stand.boards)
         yield from check_bays(file, path, room, stand.signals)
-    if isinstance(scenario.installed, Build):
-        for fault in _build(file, scenario.installed, scenario, stand):
+    if scenario.stands is not None:
+        for fault in _build(file, scenario.stands, scenario, stand):
             yield replace(fault, path=("installed", *fault.path))
-        yield from check_owned(file, scenario, scenario.installed)
+        yield from check_owned(file, scenario, scenario.stands)
     yield from _settings_of_all(file, scenario, stand)
     yield from check_rails_in_use(scenario, parts)
 

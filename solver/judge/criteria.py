@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from solver.fitted.moves import strap_moves
 from solver.fitted.settings import read_settings
 from solver.fitted.standing import FrameStanding, Standing
-from solver.room.build import Build
 from solver.room.stood import Stood, strap_state
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, parse_percent
@@ -88,12 +87,12 @@ def moved(survey: Survey, standing: Standing) -> dict[str, int]:
     Where a board is exchanged all cards come out. A strap that ends a clock line counts nowhere.
     """
     now = {frame.site.name: frame for frame in standing.frames}
-    installed = survey.scenario.installed
+    stands = survey.scenario.stands
     cards = straps = lids = 0
-    if not isinstance(installed, Build):
+    if stands is None:
         return {}
     for site in survey.frames:
-        stood = Stood.in_frame(installed, site.name)
+        stood = Stood.in_frame(stands, site.name)
         frame = now.get(site.name)
         other_board = frame is not None and frame.built.board != stood.board
         held = {(seat.slot, seat.kind.id) for seat in frame.seats} if frame else set()

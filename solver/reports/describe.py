@@ -33,7 +33,6 @@ from solver.reports.report import (
 )
 from solver.reports.strapwork import strap_work
 from solver.reports.wording import amount_text, in_words, kelvin, money
-from solver.room.build import Build
 from solver.room.demand import drop
 from solver.room.scenario import MOVING
 from solver.room.silent import changes_numbers
@@ -283,10 +282,10 @@ def describe_build(
 
 def moved_report(survey: Survey, standing: Standing, found: Figures) -> Moved | None:
     """What changes hands from what stands; None where nothing is said to stand."""
-    installed = survey.scenario.installed
-    if not isinstance(installed, Build):
+    stands = survey.scenario.stands
+    if stands is None:
         return None
-    text = summary(moves([stand(survey, installed)], [standing]), several=False)
+    text = summary(moves([stand(survey, stands)], [standing]), several=False)
     return Moved(cards_moved=found.cards_moved, straps_moved=found.straps_moved, lids_off=found.lids_off, text=text)
 
 

@@ -228,11 +228,16 @@ class Scenario(Noun):
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     @property
+    def stands(self) -> Build | None:
+        """What stands already, where the scenario says it."""
+        return self.installed if isinstance(self.installed, Build) else None
+
+    @property
     def owned(self) -> Mapping[str, int]:
         """How many of each item are owned beside the frames: those in stock, and whatever stands."""
         stood = Counter[str]()
         boards = {frame.name: frame.board for frame in self.frame}
-        for built in self.installed.frame if isinstance(self.installed, Build) else ():
+        for built in self.stands.frame if self.stands else ():
             stood.update(built.cards.values())
             stood.update([built.board] if boards.get(built.name) is None else [])
         return {item: max(self.stock.get(item, 0), stood[item]) for item in {**self.stock, **stood}}

@@ -13,7 +13,6 @@ from pydantic import BaseModel
 from solver.physics import heat
 from solver.physics.power import usable_ma
 from solver.room.airway import air_of
-from solver.room.build import Build
 from solver.room.hardware import Board, Card, Chassis, Hardware
 from solver.room.scenario import MOVING, Frame, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
@@ -533,9 +532,9 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
 
 def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
     """What stands in a frame, where builds are ranked by what is moved."""
-    if not isinstance(scenario.installed, Build) or not MOVING & set(scenario.rank):
+    if scenario.stands is None or not MOVING & set(scenario.rank):
         return None
-    return Stood.in_frame(scenario.installed, frame.name)
+    return Stood.in_frame(scenario.stands, frame.name)
 
 
 def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None) -> Wanted | None:

@@ -180,3 +180,11 @@ def test_the_build_that_stands_is_never_written_to(tmp_path: Path) -> None:
     ran = strapwork("plan", str(tmp_path / "later.toml"), "--save", str(stands), "--force")
     assert (ran.returncode, stands.read_bytes()) == (2, before)
     assert "what stands" in ran.stderr
+
+
+def test_a_work_order_begins_from_what_the_scenario_says_to_stand(tmp_path: Path) -> None:
+    target = tmp_path / "next.toml"
+    assert strapwork("plan", LATER, "--top", "1", "--save", target).returncode == 0
+    said = strapwork("work-order", LATER, target).stdout
+    assert said == strapwork("work-order", LATER, target, "--from", "scenarios/quay-live-room-drawn.toml").stdout
+    assert "card in; 1 card out" in said
