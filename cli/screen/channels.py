@@ -9,6 +9,7 @@ from solver.reports.channels import ChannelList, ChannelRow
 from solver.reports.wording import kilohertz
 
 PINS = "Pins are hot/cold/shield, as on the card's connector."
+ELSEWHERE = "Pins are in the list of looms, and with --format csv."
 POINTS = (
     "Points of bays are the card's: of inputs the lower one, of outputs the upper one; the far end is on the other of "
     "the pair. Pins are in the list of looms, and with --format csv."
@@ -29,20 +30,27 @@ def show_channels(document: ChannelList) -> None:
         several = any(row.room for row in document.rows) and document.room is None
         wired = any(row.connector for row in document.rows)
         bays = any(row.bay for row in document.rows)
-        plugs = ["connector"] if (wired or bays) and not several else []  # names of rooms leave it no place
-        plugs += ["point"] if bays else ["pins"] if wired else []
+        ends = any(row.far_end for row in document.rows)
+        plugs = ["connector"] if (wired or bays) and not several and not ends else []  # names leave it no place
+        plugs += ["point"] if bays else ["pins"] if wired and not ends else []
+        plugs += ["far end"] if ends else []
         headings = ("number", "slot", "card", "ch", *plugs, "carries")
         table = grid(*headings, right=(1, 3))
         for row in document.rows:
             where = f"{row.room}, {row.frame}" if several and row.room else row.frame
-            on_plug = {"connector": row.connector or "-", "point": _point(row), "pins": _pins(row)}
+            on_plug = {
+                "connector": row.connector or "-",
+                "point": _point(row),
+                "pins": _pins(row),
+                "far end": row.far_end or "-",
+            }
             number = f"{where} {row.direction} {row.number}"
             seat = [number, str(row.slot), row.card, str(row.card_channel)]
             table.add_row(*seat, *(on_plug[plug] for plug in plugs), row.carries)
         out.print(table)
         if plugs:
             out.print()
-            out.print(Text(POINTS if bays else PINS))
+            out.print(Text(POINTS if bays else ELSEWHERE if ends else PINS))
         told = [("NOT WIRED", text) for text in document.not_wired] + [("NOTE", note) for note in document.notes]
         if told:
             out.print()

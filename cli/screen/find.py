@@ -69,6 +69,13 @@ def _path(out: Console, one: FoundChannel) -> None:
         between = f"{one.normal}-normalled" if one.normal in ("full", "half") else one.normal
         points = f"{one.bay} {one.point}, far end {one.far_point}, {between}"
         table.add_row("bay", points, one.find["bay"])
+    if one.via:
+        table.add_row("tie line" if len(one.via) == 1 else "tie lines", "; ".join(one.via), one.find["via"])
+    if one.cables:
+        table.add_row("cable" if len(one.cables) == 1 else "cables", ", ".join(one.cables), one.find["cable"])
+    if one.far_end is not None:
+        place = f", {one.place}" if one.place else ""
+        table.add_row("comes from" if one.direction == "in" else "goes to", one.far_end + place, one.find["far_end"])
     out.print(indented(table))
 
 

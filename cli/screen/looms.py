@@ -52,6 +52,11 @@ def _loom(out: Console, loom: LoomSheet) -> None:
     unused = f"; pins not used: {', '.join(loom.unused_pins)}" if loom.unused_pins else ""
     crossed = "" if loom.straight_to == loom.pinout else f"; straight only to {loom.straight_to}, CROSSED to its like"
     out.print(indented(Text(f"{plug}; pinout {loom.pinout}{unused}{crossed}")))
+    if loom.cable is not None:
+        length = f", {loom.length_m} m" if loom.length_m else ""
+        wired = f", {loom.wiring}" if loom.wiring else ""
+        end = f"; other end {_plug(loom.other_end, loom.other_plug, None)}" if loom.other_end else ""
+        out.print(indented(Text(f"cable {loom.cable}{wired}{length}{end}")))
     out.print(indented(_lines(loom)))
 
 
@@ -60,11 +65,14 @@ def _plug(kind: str, plug: str | None, thread: str | None) -> str:
 
 
 def _lines(loom: LoomSheet) -> Grid:
-    table = grid("line", "number", "hot", "cold", "shield", "carries", right=(2, 3, 4))
+    ends = any(line.far_end for line in loom.lines)
+    end = ["far end"] if ends else []
+    table = grid("line", "number", "hot", "cold", "shield", *end, "carries", right=(2, 3, 4))
     for line in loom.lines:
+        far = [line.far_end or "-"] if ends else []
         number = f"{loom.frame} {line.direction} {write_ranges(line.numbers)}" if line.numbers else "no number"
         name = f"{line.direction} {line.line}"
-        table.add_row(name, number, line.hot, line.cold or "-", line.shield, _carries(line))
+        table.add_row(name, number, line.hot, line.cold or "-", line.shield, *far, _carries(line))
     return table
 
 

@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeAlias, TypeVar, get_args
 
 from solver.room.errors import Parameter, WrongQuestion
 
@@ -30,8 +30,9 @@ LEAST_LABEL, LABEL_WIDTH, MOST_LABEL = 4, 12, 60
 TESTED: Mapping[str, Literal["10", "30", "all"]] = {"10": "10", "30": "30", "all": "all"}
 """How long a test may take: minutes, or as long as everything takes."""
 
+ListedBy: TypeAlias = Literal["number", "slot", "need", "bay", "far-end"]
 
-LISTED_BY: Mapping[str, Literal["number", "slot", "need"]] = {"number": "number", "slot": "slot", "need": "need"}
+LISTED_BY: Mapping[str, ListedBy] = {by: by for by in get_args(ListedBy)}
 """What the rows of `channels` can be in order of."""
 
 

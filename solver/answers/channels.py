@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
+from solver.answers.asking import ListedBy
 from solver.answers.handed_over import handed_over
 from solver.files.reading import Loaded
 from solver.handover.unwired import not_wired
@@ -11,9 +10,7 @@ from solver.reports.channels import ChannelList, channel_rows
 from solver.room.build import Build
 
 
-def channels(
-    loaded: Loaded, build: Build, room: str | None = None, by: Literal["number", "slot", "need"] = "number"
-) -> ChannelList:
+def channels(loaded: Loaded, build: Build, room: str | None = None, by: ListedBy = "number") -> ChannelList:
     """List every number that a card of a build answers.
 
     Parameters

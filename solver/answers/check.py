@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from solver.answers.standing_rooms import campus_report, standing_rooms
 from solver.files.reading import Loaded
+from solver.handover.wiring import Wiring
 from solver.reports.assumed import assumed
+from solver.reports.bays import driver_limit
 from solver.reports.checking import check_report, check_room
 from solver.reports.report import Report, file_warnings
 from solver.room.build import Build
@@ -11,18 +14,21 @@ from solver.room.survey import survey_room
 
 
 def check(loaded: Loaded, drawn: Build) -> Report:
-    """What is wrong with a build, as the report has it."""
+    """What is wrong with a build and with the cables that it gets, as the report has it."""
+    report = _judged(loaded, drawn)
+    if not any(room.cable for room in loaded.scenario.rooms()):
+        return report
+    wiring = Wiring(tuple(standing_rooms(loaded, drawn)))
+    faults = [*report.faults, *map(driver_limit, wiring.misjoined)]
+    return report.model_copy(update={"faults": faults, "outcome": "faulty" if faults else report.outcome})
+
+
+def _judged(loaded: Loaded, drawn: Build) -> Report:
+    """What the rules say of a build."""
     if len(loaded.scenario.rooms()) > 1:
-        report = _campus(loaded, drawn)
+        report = campus_report(loaded, drawn)
     else:
         survey = survey_room(loaded.scenario, loaded.hardware)
         report = check_report(survey, check_room(survey, drawn))
     told = {"warnings": file_warnings(loaded.warnings), "assumed": assumed(loaded.scenario, loaded.hardware)}
     return report.model_copy(update=told)
-
-
-def _campus(loaded: Loaded, drawn: Build) -> Report:
-    from solver.judge.campus import survey_campus  # most checks are of one room, and are over in a blink
-    from solver.reports.describe_campus import check_campus_report
-
-    return check_campus_report(survey_campus(loaded.scenario, loaded.hardware), drawn)

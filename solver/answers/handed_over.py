@@ -8,7 +8,7 @@ from typing import Literal, TypedDict
 from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
 from solver.handover.wiring import Wiring
-from solver.reports.bays import bay_limit
+from solver.reports.bays import bay_limit, driver_limit
 from solver.reports.report import BrokenLimit, FileFault, file_warnings
 from solver.room.build import Build
 
@@ -43,7 +43,7 @@ def handed_over(loaded: Loaded, build: Build, room: str | None = None) -> Handed
     """
     stood = stood_rooms(loaded, build, room)
     wiring = Wiring(tuple(stood.rooms))
-    faults = [*stood.faults, *map(bay_limit, wiring.bays.faults)]
+    faults = [*stood.faults, *map(bay_limit, wiring.bays.faults), *map(driver_limit, wiring.misjoined)]
     head = Head(
         scenario=loaded.scenario.title,
         room=room,
@@ -52,4 +52,4 @@ def handed_over(loaded: Loaded, build: Build, room: str | None = None) -> Handed
         faults=faults,
         warnings=file_warnings(loaded.warnings),
     )
-    return HandedOver(wiring, head, [*wiring.bays.notes, *odd_frames("the build", stood.rooms)])
+    return HandedOver(wiring, head, [*wiring.notes, *odd_frames("the build", stood.rooms)])

@@ -9,8 +9,8 @@ from solver.reports.looms import LoomList, connector_bill, loom_sheets
 from solver.room.build import Build
 
 ENDS = (
-    "A plug has the other gender than its card's connector. Far ends but for points of bays are in no file: bell out "
-    "each loom, pin to pin, before it meets equipment.",
+    "A plug has the other gender than its card's connector. Bell out each loom, pin to pin, before it meets equipment: "
+    "whether its other end is wired so is in no file.",
     "Screens go to the pin that is named, the overall screen of a D-sub's cable to the shell; a mains earth is never "
     "lifted.",
 )

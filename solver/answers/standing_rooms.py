@@ -9,7 +9,7 @@ from solver.files.reading import Loaded
 from solver.fitted.standing import FrameStanding, Standing, stand
 from solver.reports import clock_words
 from solver.reports.checking import check_room
-from solver.reports.report import BrokenLimit
+from solver.reports.report import BrokenLimit, Report
 from solver.room.build import Build
 from solver.room.survey import Survey, survey_room
 
@@ -34,11 +34,17 @@ def stood_rooms(loaded: Loaded, build: Build, room: str | None = None) -> Stood:
 def _faults(loaded: Loaded, build: Build, rooms: Sequence[Standing]) -> Sequence[BrokenLimit]:
     """What `check` finds, without the figures that it tells beside."""
     if len(loaded.scenario.rooms()) > 1:
-        from solver.answers.check import check
-
-        return check(loaded, build).faults
+        return campus_report(loaded, build).faults
     (only,) = rooms
     return check_room(only.survey, build, bare=only).faults
+
+
+def campus_report(loaded: Loaded, build: Build) -> Report:
+    """What the rules say of a build of several rooms."""
+    from solver.judge.campus import survey_campus  # most builds are of one room, and are over in a blink
+    from solver.reports.describe_campus import check_campus_report
+
+    return check_campus_report(survey_campus(loaded.scenario, loaded.hardware), build)
 
 
 def standing_rooms(loaded: Loaded, build: Build, room: str | None = None) -> list[Standing]:

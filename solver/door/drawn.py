@@ -8,7 +8,6 @@ from solver.answers import asking
 
 if TYPE_CHECKING:
     from pathlib import Path
-    from typing import Literal
 
     from solver.reports.channels import ChannelList
     from solver.reports.found import Found
@@ -60,7 +59,7 @@ def channels(
     *,
     hardware: Hardware | None = None,
     room: str | None = None,
-    by: Literal["number", "slot", "need"] = "number",
+    by: asking.ListedBy = "number",
 ) -> ChannelList:
     """List every number of a build, the card channel that answers it, and what it carries.
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from solver.files.baycheck import check_bays
+from solver.files.endcheck import check_ends
 from solver.files.linecheck import check_clock_lines
 from solver.files.numbercheck import check_numbers, check_numbers_there
 from solver.files.partcheck import (
@@ -26,6 +27,7 @@ from solver.room.airway import air_of
 from solver.room.build import Build
 from solver.room.faults import Fault, Path, describe, first_told, quote, unknown
 from solver.room.hardware import Board, Chassis, Hardware
+from solver.room.pinouts import pinouts
 from solver.room.scenario import Frame, Need, Room, RoomAir, Scenario
 from solver.room.straps import count_settings, legal_settings
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES, Family, nearest_rate
@@ -126,6 +128,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
             yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
         yield from check_clock_lines(file, path, room, stand.boards)
         yield from check_bays(file, path, room, stand.signals)
+        yield from check_ends(file, path, room, stand.pinouts)
     if scenario.stands is not None:
         for fault in _build(file, scenario.stands, scenario, stand):
             yield replace(fault, path=("installed", *fault.path))
@@ -204,6 +207,7 @@ class _Stand:
             if channels
             for signal in port.signals
         }
+        self.pinouts = set(pinouts(pinout for _, part in parts for pinout in part.pinout))
         self._settable: dict[object, bool] = {}
 
     def fitting(self, frame: Frame, chassis: Chassis) -> list[Board]:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from solver.files.cells import SEPARATORS, Cell, Row, read_rows, written
 from solver.files.contents import EMPTY, MISSING, read_bytes
+from solver.room.ends import FarEnd, ListedEnd
 from solver.room.faults import Fault, first_told, near, quote, unknown
 from solver.room.scenario import AskedNumbers, Need
 from solver.room.survey import Need as SurveyNeed
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, MOST_PARTS, Direction, in_runs
 
-COLUMNS = ("number", "frame", "name", "signal", "direction", "group")
+COLUMNS = ("number", "frame", "name", "signal", "direction", "group", "from", "to")
 """The columns that are read, by these names in any order; all others are kept as they are."""
 
 REQUIRED = ("name", "signal")
@@ -29,7 +30,8 @@ LONGEST_TEXT, LONGEST_RANGES = 120, 400
 class ListedChannel:
     """A line that asks for a channel, and which channel of which need it became, counted from 1.
 
-    `row` is its index in the file's lines; `number` is the one that it asks for in `frame`, if it does.
+    `row` is its index in the file's lines; `number` is the one that it asks for in `frame`, if it does; `far`
+    what it comes from or goes to, as it is told there.
     """
 
     row: int
@@ -41,6 +43,12 @@ class ListedChannel:
     frame: str | None
     need: str
     channel: int
+    far: str | None = None
+
+    @property
+    def far_column(self) -> str:
+        """Where it is told what it comes from or goes to."""
+        return "from" if self.direction == "in" else "to"
 
 
 @dataclass(frozen=True)
@@ -88,6 +96,27 @@ class InputList:
             for name, lines in own.items()
         )
 
+    def far_ends(self, described: Iterable[FarEnd]) -> tuple[ListedEnd, ...]:
+        """What lines come from or go to: equipment, with the number of its socket where the text ends in one.
+
+        Parameters
+        ----------
+        described
+            Entries of the room that describe equipment which lines name.
+        """
+        known = {end.equipment: end for end in described if end.need is None}
+        found = []
+        for line in self.channels:
+            if line.far is None:
+                continue
+            match = None if line.far in known else re.fullmatch(r"(.*\S)\s+0*([1-9][0-9]{0,2})", line.far, re.ASCII)
+            equipment, socket = (match[1], match[2]) if match else (line.far, None)
+            like = known.get(equipment)
+            told = {} if like is None else {key: getattr(like, key) for key in like.model_fields_set}
+            own = {"equipment": equipment, "need": line.need, "channels": str(line.channel), "sockets": socket}
+            found.append(ListedEnd(**{**told, **own, "cell": line.far}))
+        return tuple(found)
+
     def place(self, channel: ListedChannel, column: str) -> Fault:
         """A fault without words at a line's cell, or at the begin of the line where it has no such column."""
         row = self.rows[channel.row]
@@ -104,7 +133,9 @@ class InputList:
         own = [channel for channel in self.channels if channel.need == place[1]]
         if not own:
             return fault
-        if "numbers" in place:
+        if place[-1] in ("from", "to"):
+            here = self.place(next((c for c in reversed(own) if c.far == fault.found), own[0]), str(place[-1]))
+        elif "numbers" in place:
             here = self.place(next((c for c in own if str(c.number) == fault.found), own[0]), "number")
         else:
             here = self.place(own[0], str(place[-1]) if place[-1] in self.columns else "group")
@@ -303,7 +334,7 @@ def _columns(file: str, head: Row) -> tuple[dict[str, int], list[Fault]]:
     for name in COLUMNS:
         if name in columns:
             continue
-        meant = near(name, others, 1)
+        meant = near(name, others, 1) if len(name) > 2 else []
         if name in REQUIRED:
             message = f"there is no column {quote(name)}"
             faults.append(Fault(file, (), message, None, tuple(others), next(iter(meant), None), line=head.line))
@@ -352,15 +383,16 @@ class _Lines:
         for name in REQUIRED:
             if not said[name]:
                 self._fault(cells[name], name, "is missing")
-        for name, most in (("name", LONGEST_TEXT), ("group", LONGEST_TEXT), ("frame", LONGEST_TEXT)):
+        for name in ("name", "group", "frame", "from", "to"):
             if name in cells:
-                self._text(cells[name], name, said[name], most)
+                self._text(cells[name], name, said[name], LONGEST_TEXT)
         signal = said["signal"].lower()
         if signal and not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,63}", signal):
             self._fault(cells["signal"], "signal", "must be letters, digits and hyphens, found ", said["signal"])
         direction = said["direction"].lower() or "in"
         if direction not in DIRECTIONS:
             self._unknown(cells["direction"], "direction", said["direction"], DIRECTIONS, "is not allowed")
+        far = self._far(cells, said, direction)
         number = self._number(cells["number"], said["number"]) if said["number"] else None
         frame = self._frame(cells, said["frame"]) if said["number"] or said["frame"] else None
         if len(self.faults) == before:
@@ -375,8 +407,16 @@ class _Lines:
                     frame,
                     "",
                     0,
+                    far,
                 )
             )
+
+    def _far(self, cells: Mapping[str, Cell], said: Mapping[str, str], direction: str) -> str | None:
+        """What a line comes from or goes to: an input comes from something, an output goes there."""
+        own, other, way = ("to", "from", "output") if direction == "out" else ("from", "to", "input")
+        if said[other]:
+            self._fault(cells[other], other, f"is for {'in' if way == 'output' else 'out'}puts, and this is an {way}")
+        return said[own] or None
 
     def _fault(self, cell: Cell, column: str, message: str, found: str | None = None) -> None:
         told = message if found is None else message + quote(found)

@@ -24,7 +24,7 @@ from solver.files.writing import write_whole
 from solver.room.build import Build, BuiltFrame
 from solver.room.faults import Fault, FileFaults, describe, from_validation, near, quote
 from solver.room.hardware import Hardware
-from solver.room.scenario import Frame, Need, Room, Scenario
+from solver.room.scenario import Frame, Room, Scenario
 from solver.room.words import Noun, as_data
 
 MOST_KEY_PARTS = 20
@@ -167,9 +167,9 @@ def _with_lists(read: _Read[Scenario], lists: Sequence[InputList], faults: Seque
     """The scenario with the needs of its lists; there is none while one of them is faulty."""
     if not lists and not faults:
         return read
-    own = {each.room: each.needs() for each in lists}
-    noun = None if read.noun is None else _with_needs(read.noun, own)
-    rest = None if read.rest is None else replace(read.rest, noun=_with_needs(read.rest.noun, own))
+    own = {each.room: each for each in lists}
+    noun = None if read.noun is None else _with_lines(read.noun, own)
+    rest = None if read.rest is None else replace(read.rest, noun=_with_lines(read.rest.noun, own))
     if any(fault.severity == "fault" for fault in faults):
         noun = None
         rest = None if rest is None else replace(rest, keys=rest.keys | {"need"})
@@ -193,19 +193,27 @@ def _with_what_stands(read: _Read[Scenario], build: Build | None) -> _Read[Scena
     return replace(read, noun=noun, rest=rest)
 
 
-def _with_needs(scenario: Scenario, own: Mapping[str | None, tuple[Need, ...]]) -> Scenario:
-    """A scenario in which the needs of lists stand after those of each room, as if the file had them."""
+def _with_lines(scenario: Scenario, own: Mapping[str | None, InputList]) -> Scenario:
+    """A scenario in which needs and far ends of lists stand after those of each room, as if the file had them."""
     if not scenario.room:
-        return _joined(scenario, own.get(None, ()))
-    rooms = tuple(_joined(room, own.get(room.name, ())) for room in scenario.room)
+        return _joined(scenario, own.get(None))
+    rooms = tuple(_joined(room, own.get(room.name)) for room in scenario.room)
     return scenario.model_copy(update={"room": rooms})
 
 
-def _joined(room: AnyRoom, needs: tuple[Need, ...]) -> AnyRoom:
+def _lines_of(room: Room | Scenario, listed: InputList | None) -> dict[str, Any]:
+    """The needs of a room and, where a list tells any, its far ends."""
+    if listed is None:
+        return {}
+    ends = listed.far_ends(room.far_end)
+    return {"need": (*room.need, *listed.needs()), **({"far_end": (*room.far_end, *ends)} if ends else {})}
+
+
+def _joined(room: AnyRoom, listed: InputList | None) -> AnyRoom:
     if room.needs_from is None:
         return room
     said = {key: getattr(room, key) for key in room.model_fields_set if key != "needs_from"}
-    return type(room).model_construct(**{**said, "need": (*room.need, *needs)})
+    return type(room).model_construct(**{**said, **_lines_of(room, listed)})
 
 
 def take_scenario(scenario: Scenario, hardware: Hardware) -> Loaded:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from solver.fitted.standing import Standing
+from solver.handover.ends import room_of
 from solver.handover.looms import Numbered
 from solver.room.bays import ROWS, Bay, Normal, point_of
 from solver.room.faults import quote
@@ -137,7 +138,7 @@ def patch(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Patchbays:
     faults: list[BayFault] = []
     for room in rooms:
         name = room.survey.room
-        bays = next(own.bay for own in room.survey.scenario.rooms() if (own.name or None) == name)
+        bays = room_of(room.survey).bay
         if not bays:
             continue
         boards = [_Board(bay, reserved=_reserved(bay)) for bay in bays]

@@ -1,4 +1,4 @@
-"""The path of a card channel: its place in a frame, its loom, its points of a bay."""
+"""The path of a card channel: its place in a frame, loom, points of a bay, tie lines, and what is at the far end."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from solver.handover.bays import Patched
+from solver.handover.ends import FarPath
 from solver.handover.looms import Loom, Numbered
+from solver.room.ends import Cable
 
 
 def in_room(room: str | None, name: str) -> tuple[str, ...]:
@@ -32,12 +34,14 @@ class PlaceInFrame:
 
 @dataclass(frozen=True)
 class Trail:
-    """A card channel with all that is on its path."""
+    """A card channel with all that is on its path; `cable` is the one that its loom is, where that has a number."""
 
     channel: Numbered
     place: PlaceInFrame
     loom: Loom | None
     patched: Patched | None = None
+    far: FarPath | None = None
+    cable: Cable | None = None
 
     @property
     def number_name(self) -> str | None:
@@ -55,6 +59,18 @@ class Trail:
     def point_name(self) -> str | None:
         """What its card's point on a bay is asked for by."""
         return None if self.patched is None else f"bay:{self.patched.bay.name}:{self.patched.card_point}"
+
+    @property
+    def far_name(self) -> str | None:
+        """What the socket at its far end is asked for by."""
+        return None if self.far is None else f"far:{self.far.text}"
+
+    @property
+    def cables(self) -> tuple[Cable, ...]:
+        """The cables on its path that have numbers, from the far end on."""
+        far = None if self.far is None else self.far.cable
+        each = {cable.number: cable for cable in (far, self.cable) if cable is not None}
+        return tuple(each.values())
 
     def names(self) -> Iterator[str]:
         """What it can be asked for by, be it with its room."""
@@ -81,3 +97,11 @@ class Trail:
                 yield f"bay:{self.patched.bay.name}:{point}"
                 yield f"bay:{point}"
             yield f"bay:{self.patched.bay.name}"
+        yield from (f"cable:{cable.number}" for cable in self.cables)
+        if self.far is not None:
+            for start in ("far:", ""):
+                yield f"{start}{self.far.text}"
+                yield f"{start}{self.far.end.equipment}"
+            for hop in self.far.hops:
+                yield from (f"tie:{hop.tie.name}", f"tie:{hop.far_text}", f"tie:{hop.near_text}")
+                yield from (hop.far_text, hop.near_text)

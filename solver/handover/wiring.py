@@ -8,8 +8,13 @@ from functools import cached_property
 
 from solver.fitted.standing import Standing
 from solver.handover.bays import Patchbays, Patched, patch
+from solver.handover.conductors import Joined, misjoined, unfit
+from solver.handover.ends import FarPath, far_paths, room_of
+from solver.handover.levels import odd_levels
 from solver.handover.looms import Loom, Numbered, looms, numbered
 from solver.handover.trail import PlaceInFrame, Trail
+from solver.room.ends import Cable
+from solver.room.pinouts import pinouts
 
 
 @dataclass(frozen=True)
@@ -39,6 +44,56 @@ class Wiring:
         return self.bays.of_channels()
 
     @cached_property
+    def far(self) -> Mapping[Numbered, FarPath]:
+        """What is at the far end of channels, where a file tells it; of the first need where a number serves two."""
+        paths = {room.survey.room: far_paths(room.survey) for room in self.rooms}
+        each = ((c, c.carries[0]) for c in self.channels if c.carries)
+        told = ((c, paths[c.room].get((carries.need.name, carries.channel))) for c, carries in each)
+        return {channel: path for channel, path in told if path is not None}
+
+    @cached_property
+    def cables(self) -> Mapping[Loom, Cable]:
+        """The cables that looms are: fixed to a block that the loom goes to, or else told by what is at its far end."""
+        at: dict[tuple[str | None, str, int, int], Cable] = {}
+        for room in self.rooms:
+            own = room_of(room.survey)
+            bays = {bay.name: bay for bay in own.bay}
+            for cable in own.cable:
+                if cable.at is not None:
+                    at[room.survey.room, cable.at.bay, *bays[cable.at.bay].block_of(cable.at.point)] = cable
+        each = ((loom, self._cable(loom, at)) for loom in self.looms)
+        return {loom: cable for loom, cable in each if cable is not None}
+
+    def _cable(self, loom: Loom, at: Mapping[tuple[str | None, str, int, int], Cable]) -> Cable | None:
+        for channel in loom.channels:
+            patched, far = self.points.get(channel), self.far.get(channel)
+            if patched is not None:
+                fixed = at.get((loom.room, patched.bay.name, *patched.bay.block_of(patched.card_point)))
+                if fixed is not None:
+                    return fixed
+            elif far is not None and far.cable is not None and not far.hops:
+                return far.cable
+        return None
+
+    @cached_property
+    def misjoined(self) -> tuple[Joined, ...]:
+        """Looms whose conductors do not have one driver and one receiver."""
+        if not self.cables:
+            return ()
+        known = pinouts(self.rooms[0].survey.hardware.pinout)
+        return tuple(misjoined(self.cables, self.points, self.far, known))
+
+    @cached_property
+    def notes(self) -> tuple[str, ...]:
+        """What is worth knowing before something is plugged."""
+        return (*self.bays.notes, *unfit(self.cables), *odd_levels(self.far, self.full_scale))
+
+    @property
+    def full_scale(self) -> Mapping[Numbered, str]:
+        """The level of digital full scale of channels, where the files tell it."""
+        return {}
+
+    @cached_property
     def places(self) -> tuple[PlaceInFrame, ...]:
         """The slots of every frame that is used."""
         return tuple(place for room in self.rooms for place in _places(room))
@@ -53,7 +108,8 @@ class Wiring:
             place = in_slot[channel.room, channel.frame, channel.slot]
             plug = None if channel.contact is None else channel.contact.connector.id
             loom = None if plug is None else on_loom.get((channel.room, channel.frame, place.slots[0], plug))
-            found.append(Trail(channel, place, loom, self.points.get(channel)))
+            cable = None if loom is None else self.cables.get(loom)
+            found.append(Trail(channel, place, loom, self.points.get(channel), self.far.get(channel), cable))
         return tuple(found)
 
 

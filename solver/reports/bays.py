@@ -1,12 +1,13 @@
-"""What is wrong with bays, as the documents have it."""
+"""What is wrong with bays and looms, as the documents have it."""
 
 from __future__ import annotations
 
 from solver.handover.bays import BayFault
+from solver.handover.conductors import Joined
 from solver.reports.report import BrokenLimit
 
-RULE = "bay"
-"""Bays are filled from a build and no search knows of them, so this is the code of no rule of the search."""
+RULE, ONE_DRIVER = "bay", "one-driver"
+"""Bays and looms follow from a build and no search knows of them, so these are codes of no rules of the search."""
 
 
 def bay_limit(fault: BayFault) -> BrokenLimit:
@@ -21,4 +22,19 @@ def bay_limit(fault: BayFault) -> BrokenLimit:
         limit=fault.most,
         unit="points",
         text=fault.text,
+    )
+
+
+def driver_limit(fault: Joined) -> BrokenLimit:
+    """Conductors that do not join one driver to one receiver."""
+    return BrokenLimit(
+        rule=ONE_DRIVER,
+        room=fault.room,
+        frame=None,
+        slot=None,
+        subject=fault.loom,
+        found=fault.found,
+        limit=0,
+        unit="lines",
+        text=fault.text if fault.room is None else f"{fault.room}, {fault.text}",
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Literal
 
@@ -10,6 +11,7 @@ from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
+from solver.room.bays import point_of
 from solver.room.words import DIRECTIONS, Direction, channel_told
 
 
@@ -19,7 +21,8 @@ class OnPath(Element):
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare;
     `name` is what the scenario or its list calls it.
     `connector` is null where the files describe none, the pins where they do not say which.
-    `point` and `far_point` are null where no bay takes the number.
+    `point` and `far_point` are null where no bay takes the number. `via` are the lines of tie lines on the way from the
+    far end, each with its numbers at both ends, `cables` the numbers of cables.
     """
 
     room: str | None = None
@@ -44,6 +47,10 @@ class OnPath(Element):
     point: str | None = None
     far_point: str | None = None
     normal: str | None = None
+    cables: list[str] = []
+    via: list[str] = []
+    far_end: str | None = None
+    place: str | None = None
 
     @property
     def carries(self) -> str:
@@ -65,7 +72,7 @@ class ChannelList(Element):
     room: str | None = None
     sample_rate: int
     outcome: Literal["clean", "faulty"]
-    by: Literal["number", "slot", "need"]
+    by: Literal["number", "slot", "need", "bay", "far-end"]
     faults: list[BrokenLimit] = []
     rows: list[ChannelRow]
     not_wired: list[str] = []
@@ -80,15 +87,19 @@ class ChannelList(Element):
         return path_csv(self.rows)
 
 
+MAYBE = ("room", "name", "cables", "via", "far_end", "place")
+"""Columns that are left out where no row has anything there."""
+
+
 def path_csv(rows: Sequence[OnPath]) -> str:
-    """A row for each channel, without columns of rooms and names where there are none."""
-    maybe = {key: any(getattr(row, key) for row in rows) for key in ("room", "name")}
+    """A row for each channel; columns of rooms, names and far ends only where there are some."""
+    maybe = {key: any(getattr(row, key) for row in rows) for key in MAYBE}
     names = [name for name in OnPath.model_fields if maybe.get(name, True)]
     return csv_text(names, ([getattr(row, name) for name in names] for row in rows))
 
 
-def channel_rows(wiring: Wiring, by: Literal["number", "slot", "need"]) -> list[ChannelRow]:
-    """Every number that a card answers, in the order asked for: those of needs first where needs are."""
+def channel_rows(wiring: Wiring, by: str) -> list[ChannelRow]:
+    """Every number that a card answers, in the order asked for; those that have nothing of that sort are the last."""
     rows = [
         ChannelRow.model_validate(on_path(trail, carries))
         for trail in wiring.trails
@@ -101,7 +112,21 @@ def channel_rows(wiring: Wiring, by: Literal["number", "slot", "need"]) -> list[
     if by == "need":
         indices = {(room.survey.room, need.name): need.index for room in wiring.rooms for need in room.survey.needs}
         rows.sort(key=lambda row: (row.room or "", row.need is None, indices.get((row.room, row.need or ""), 0)))
+    if by == "bay":
+        rows.sort(key=lambda row: (row.room or "", row.bay is None, row.bay or "", _point(row)))
+    if by == "far-end":
+        rows.sort(key=lambda row: (row.room or "", row.far_end is None, in_order(row.far_end or "")))
     return rows
+
+
+def _point(row: ChannelRow) -> tuple[str, int]:
+    return ("", 0) if row.point is None else point_of(row.point)
+
+
+def in_order(text: str) -> tuple[tuple[bool, int, str], ...]:
+    """What texts are sorted by that numbers tell apart: 2 comes before 10."""
+    parts = re.split(r"([0-9]+)", text.casefold())
+    return tuple((part.isdecimal(), int(part) if part.isdecimal() else 0, part) for part in parts if part)
 
 
 def on_path(trail: Trail, carries: Carries | None) -> dict[str, object]:
@@ -131,4 +156,8 @@ def on_path(trail: Trail, carries: Carries | None) -> dict[str, object]:
         "point": None if patched is None else patched.card_point,
         "far_point": None if patched is None else patched.far_point,
         "normal": None if patched is None else patched.normal,
+        "cables": [cable.number for cable in trail.cables],
+        "via": [f"{hop.far_text} = {hop.near_text}" for hop in ([] if trail.far is None else trail.far.hops)],
+        "far_end": None if trail.far is None else trail.far.text,
+        "place": None if trail.far is None else trail.far.end.place,
     }

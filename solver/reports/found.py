@@ -22,11 +22,11 @@ class FoundSlot(Element):
 class FoundChannel(OnPath):
     """A card channel with its path.
 
-    `find` has the names that lead to what is on it: `number` and `need` to this channel alone, `slot` and `loom` to all
-    that share them.
+    `find` has the names that lead to what is on it: `number` and `need` to this channel alone, the others to all that
+    share what they name. Of several cables or tie lines it is the one next to the far end.
     """
 
-    find: dict[Literal["number", "need", "slot", "loom", "bay"], str]
+    find: dict[Literal["number", "need", "slot", "loom", "bay", "cable", "via", "far_end"], str]
 
 
 class Found(Element):
@@ -68,6 +68,9 @@ def found_channels(trail: Trail) -> list[FoundChannel]:
             "slot": f"slot:{trail.channel.frame}:{trail.channel.slot}",
             "loom": trail.loom_name,
             "bay": trail.point_name,
+            "cable": f"cable:{trail.cables[0].number}" if trail.cables else None,
+            "via": None if trail.far is None or not trail.far.hops else f"tie:{trail.far.hops[0].far_text}",
+            "far_end": trail.far_name,
         }
         room = trail.channel.room
         told = {key: in_room(room, name)[0] for key, name in names.items() if name is not None}

@@ -8,8 +8,9 @@ from typing import Literal, TypeAlias
 
 from solver.fitted.standing import Standing
 from solver.handover.bays import Patched
+from solver.handover.ends import room_of
 from solver.handover.labels import shortened
-from solver.handover.looms import Loom, Numbered
+from solver.handover.looms import Carries, Loom, Numbered
 from solver.handover.wiring import Wiring
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
@@ -21,10 +22,11 @@ class Label(Element):
     """One label: `text` within the width that was asked for, `whole` in full.
 
     `fits` false: no shorter text can be read and told from others.
-    `strip` is what bears it: a row of a bay, the slots of a frame, a loom; `at` the place there.
+    `strip` is what bears it: a row of a bay, the slots of a frame, a loom, an end of a tie line, a cable; `at` where
+    it is there.
     """
 
-    on: Literal["bay", "slot", "loom"]
+    on: Literal["bay", "slot", "loom", "tie line", "cable"]
     room: str | None = None
     strip: str
     at: str
@@ -64,7 +66,7 @@ Words: TypeAlias = tuple[str, str]
 class _Blank:
     """A label before its text is made."""
 
-    on: Literal["bay", "slot", "loom"]
+    on: Literal["bay", "slot", "loom", "tie line", "cable"]
     room: str | None
     strip: str
     at: str
@@ -72,10 +74,12 @@ class _Blank:
 
 
 def labels_of(wiring: Wiring, width: int) -> list[Label]:
-    """Every label: rows of bays as they are seen from the front, then slots, then both ends of each loom."""
+    """Every label: rows of bays as they are seen from the front, slots, both ends of looms, tie lines and cables."""
     found = [*_filled(list(_of_bays(wiring.bays.points)), width)]
     found += _filled(list(_of_slots(wiring.rooms, wiring.channels)), width)
-    return [*found, *_filled(list(_of_looms(wiring.looms)), width)]
+    found += _filled(list(_of_looms(wiring.looms)), width)
+    found += _filled(list(_of_tie_lines(wiring)), width)
+    return [*found, *_filled(list(_of_cables(wiring.rooms)), width)]
 
 
 def _filled(blanks: Sequence[_Blank], width: int) -> Iterator[Label]:
@@ -128,8 +132,12 @@ def _number(patched: Patched) -> Words:
 
 
 def _carried(patched: Patched) -> Words:
+    """What is on a pair of points."""
+    return _named([carries for channel in patched.channels for carries in channel.carries])
+
+
+def _named(carried: Sequence[Carries]) -> Words:
     """A need with its channels, one name, or all that is carried where that is of several needs."""
-    carried = [carries for channel in patched.channels for carries in channel.carries]
     if not carried:
         return "not used", ""
     needs = {carries.need.name for carries in carried}
@@ -165,3 +173,26 @@ def _of_looms(looms: Sequence[Loom]) -> Iterator[_Blank]:
     for loom in looms:
         for end in ("card end", "far end"):
             yield _Blank("loom", loom.room, f"looms of {loom.frame}", f"{loom.name}, {end}", (loom.name, ""))
+
+
+def _of_tie_lines(wiring: Wiring) -> Iterator[_Blank]:
+    """At both ends of each tie line what its lines carry in this build; those that carry nothing keep their number."""
+    carried: dict[tuple[str | None, str, int], list[Carries]] = {}
+    for channel, far in wiring.far.items():
+        for hop in far.hops:
+            carried.setdefault((channel.room, hop.tie.name, hop.far), []).extend(channel.carries)
+    for room in wiring.rooms:
+        name = room.survey.room
+        for tie in room_of(room.survey).tie_line:
+            for end in (tie.far, tie.near):
+                for line, number in zip(tie.far.labels(), end.labels(), strict=True):
+                    words = _named(carried.get((name, tie.name, line), []))
+                    yield _Blank("tie line", name, f"tie line {tie.name}, {end.at}", str(number), words)
+
+
+def _of_cables(rooms: Sequence[Standing]) -> Iterator[_Blank]:
+    """For both ends of each cable its number."""
+    for room in rooms:
+        for cable in room_of(room.survey).cable:
+            for end in ("card end", "other end"):
+                yield _Blank("cable", room.survey.room, "cables", f"{cable.number}, {end}", (cable.number, ""))

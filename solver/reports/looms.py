@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Literal
 
 from solver.handover.bays import Patched
-from solver.handover.looms import Loom, LoomLine, Numbered
+from solver.handover.looms import Loom, LoomLine
 from solver.handover.wiring import Wiring
 from solver.reports.report import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.words import Direction, in_runs, write_ranges
+
+MAYBE = ("room", "cable", "wiring", "length_m", "other_end", "other_plug")
+LINES_MAYBE = ("point", "far_end")
+"""Columns that are left out where no loom and no line of one has anything there."""
 
 OTHER: dict[Literal["male", "female"], Literal["male", "female"]] = {"male": "female", "female": "male"}
 
@@ -19,7 +23,8 @@ class LoomConductors(Element):
     """One line of a loom: its pins on the card's connector, and the channels that it carries.
 
     `numbers` are those of its channels that have one; `carries` the needs' channels. Both are empty where the card has
-    no such channels at this sample rate or nothing is carried.
+    no such channels at this sample rate or nothing is carried. `point` is the one of a bay at the loom's other end,
+    `far_end` what the line comes from or goes to beyond.
     """
 
     direction: Direction
@@ -30,18 +35,22 @@ class LoomConductors(Element):
     card_channels: list[int]
     numbers: list[int]
     carries: list[str]
+    point: str | None = None
+    far_end: str | None = None
 
     def cells(self) -> tuple[object, ...]:
-        """Direction, line, numbers, what it carries and the pins, for a table."""
+        """Direction, line, numbers, what it carries, the pins and the other end, for a table."""
         numbers = write_ranges(self.numbers) if self.numbers else None
-        return self.direction, self.line, numbers, "; ".join(self.carries), self.hot, self.cold, self.shield
+        pins = self.hot, self.cold, self.shield
+        return self.direction, self.line, numbers, "; ".join(self.carries), *pins, self.point, self.far_end
 
 
 class LoomSheet(Element):
     """What is plugged into one connector of a card.
 
     `plug` is the gender of the loom's plug, the other one than the card's; null where the files do not say it. `wired`
-    is false where no pinout is known: then `lines` is empty, and what it carries stands in `numbers`.
+    is false where no pinout is known: then `lines` is empty, and what it carries stands in `numbers`. `cable` is its
+    permanent number, with how it is wired, its length in metres and the plug at its other end; null: no file says it.
     """
 
     name: str
@@ -61,6 +70,11 @@ class LoomSheet(Element):
     unused_pins: list[str] = []
     points: list[str] = []
     straight_to: str | None = None
+    cable: str | None = None
+    wiring: Literal["straight", "crossed"] | None = None
+    length_m: str | None = None
+    other_end: str | None = None
+    other_plug: Literal["male", "female"] | None = None
 
 
 class ConnectorCount(Element):
@@ -97,24 +111,28 @@ class LoomList(Element):
         A text that a spreadsheet would run as a formula begins with an apostrophe.
         """
         names = ["loom", "room", "frame", "slot", "card", "connector", "connector_type", "plug", "thread", "pinout"]
-        of_line = ["direction", "line", "numbers", "carries", "hot", "cold", "shield"]
+        names += ["cable", "wiring", "length_m", "other_end", "other_plug"]
+        of_line = ["direction", "line", "numbers", "carries", "hot", "cold", "shield", "point", "far_end"]
         rows = []
         for loom in self.looms:
             own = [loom.name, *(getattr(loom, name) for name in names[1:])]
             rows += [[*own, *line.cells()] for line in loom.lines]
             if not loom.wired:
-                rows.append([*own, None, None, loom.numbers, "NOT WIRED", None, None, None])
-        keep = [n for n, name in enumerate(names + of_line) if name != "room" or any(loom.room for loom in self.looms)]
+                rows.append([*own, None, None, loom.numbers, "NOT WIRED", *[None] * 5])
+        bare = {name for name in MAYBE if not any(getattr(loom, name) for loom in self.looms)}
+        bare |= {name for name in LINES_MAYBE if not any(getattr(n, name) for loom in self.looms for n in loom.lines)}
+        keep = [n for n, name in enumerate(names + of_line) if name not in bare]
         return csv_text([(names + of_line)[n] for n in keep], ([row[n] for n in keep] for row in rows))
 
 
 def loom_sheets(wiring: Wiring) -> list[LoomSheet]:
     """Each loom as the document has it, with the points of bays that it goes to."""
-    return [_sheet(loom, wiring.points) for loom in wiring.looms]
+    return [_sheet(loom, wiring) for loom in wiring.looms]
 
 
-def _sheet(loom: Loom, points: Mapping[Numbered, Patched]) -> LoomSheet:
-    connector, pinout = loom.connector, loom.pinout
+def _sheet(loom: Loom, wiring: Wiring) -> LoomSheet:
+    connector, pinout, points = loom.connector, loom.pinout, wiring.points
+    cable = wiring.cables.get(loom)
     ways: list[Direction] = ["in", "out"]
     told = []
     for way in ways:
@@ -134,10 +152,15 @@ def _sheet(loom: Loom, points: Mapping[Numbered, Patched]) -> LoomSheet:
         pinout_name=None if pinout is None else pinout.name,
         wired=pinout is not None,
         numbers="; ".join(told),
-        lines=[_conductors(line) for line in loom.lines],
+        lines=[_conductors(line, wiring) for line in loom.lines],
         unused_pins=[] if pinout is None else list(pinout.unused),
         points=_points([points[channel] for channel in loom.channels if channel in points]),
         straight_to=None if pinout is None else pinout.mates or pinout.id,
+        cable=None if cable is None else cable.number,
+        wiring=None if cable is None else cable.wiring,
+        length_m=None if cable is None or cable.length_m is None else f"{cable.length_m.normalize():f}",
+        other_end=None if cable is None else cable.other_end.connector,
+        other_plug=None if cable is None else cable.other_end.gender,
     )
 
 
@@ -152,8 +175,10 @@ def _beside(patched: Patched, back: int = 0) -> tuple[object, ...]:
     return patched.bay.name, patched.pair, patched.direction, patched.point - back
 
 
-def _conductors(line: LoomLine) -> LoomConductors:
+def _conductors(line: LoomLine, wiring: Wiring) -> LoomConductors:
     wires = line.wires
+    patched = next((wiring.points[c] for c in line.channels if c in wiring.points), None)
+    ends = dict.fromkeys(wiring.far[c].text for c in line.channels if c in wiring.far)
     return LoomConductors(
         direction=line.direction,
         line=wires.line,
@@ -163,6 +188,8 @@ def _conductors(line: LoomLine) -> LoomConductors:
         card_channels=[channel.card_channel for channel in line.channels],
         numbers=[channel.number for channel in line.channels if channel.number is not None],
         carries=[carries.text for channel in line.channels for carries in channel.carries],
+        point=None if patched is None else f"{patched.bay.name} {patched.card_point}",
+        far_end="; ".join(ends) or None,
     )
 
 

@@ -52,6 +52,8 @@ class Rear(Noun):
 
     connector: Text
     block: Annotated[int, Strict(), Field(ge=1, le=96)]
+    gender: Literal["male", "female"] | None = None
+    pinout: Id | None = None
 
 
 class Bay(Noun):
@@ -87,6 +89,11 @@ class Bay(Noun):
         """How a pair of points is normalled; the last entry that names it counts."""
         own = [run.normal for run in self.normals if run.pair == pair and point in parse_ranges(run.points)]
         return own[-1] if own else self.normal
+
+    def block_of(self, text: str) -> tuple[int, int]:
+        """Which pair of rows a point is on, and which block there, counted from 0."""
+        row, point = point_of(text)
+        return ROWS.index(row) // 2, (point - 1) // self.block
 
     def has(self, text: str) -> bool:
         """Whether there is a point of that name."""

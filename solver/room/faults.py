@@ -22,7 +22,20 @@ Path = tuple[str | int, ...]
 """Keys from the top of a file. A list's item is its name or id where it has one, else its position from 1."""
 
 TABLES = frozenset(
-    {"bay", "card", "board", "chassis", "strap_group", "setting", "frame", "need", "room", "pinout", "connector"}
+    {
+        "bay",
+        "card",
+        "board",
+        "chassis",
+        "strap_group",
+        "setting",
+        "frame",
+        "need",
+        "room",
+        "pinout",
+        "connector",
+        "tie_line",
+    }
 )
 """Keys of lists whose tables are told by name."""
 

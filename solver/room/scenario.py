@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, Strict
 
 from solver.room.bays import Bay
 from solver.room.build import Build
+from solver.room.ends import Cable, FarEnd, TieLine
 from solver.room.words import (
     MOST_CHANNELS,
     MOST_ITEMS,
@@ -201,6 +202,9 @@ class Room(Noun):
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
     bay: tuple[Bay, ...] = Field((), max_length=MOST_ITEMS)
+    far_end: tuple[FarEnd, ...] = Field((), max_length=MOST_ITEMS)
+    tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
+    cable: tuple[Cable, ...] = Field((), max_length=MOST_ITEMS)
 
 
 class Scenario(Noun):
@@ -225,6 +229,9 @@ class Scenario(Noun):
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
     bay: tuple[Bay, ...] = Field((), max_length=MOST_ITEMS)
+    far_end: tuple[FarEnd, ...] = Field((), max_length=MOST_ITEMS)
+    tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
+    cable: tuple[Cable, ...] = Field((), max_length=MOST_ITEMS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     @property
@@ -276,5 +283,8 @@ class Scenario(Noun):
                 must_seat=self.must_seat,
                 clock_line=self.clock_line,
                 bay=self.bay,
+                far_end=self.far_end,
+                tie_line=self.tie_line,
+                cable=self.cable,
             ),
         )
