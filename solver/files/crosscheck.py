@@ -22,6 +22,7 @@ from solver.files.partcheck import (
     slots_there,
 )
 from solver.files.railcheck import check_rails_in_use
+from solver.files.settingcheck import check_need_settings
 from solver.files.stoodcheck import check_owned, check_ranked_from
 from solver.room.airway import air_of
 from solver.room.build import Build
@@ -364,3 +365,4 @@ def _need(file: str, path: Path, need: Need, stand: _Stand, family: Family | Non
         way = "takes in" if need.direction == "in" else "gives out"
         message = f"no card {way} {quote(need.signal)} in the {family} kHz family"
         yield Fault(file, (*path, "signal"), message, need.signal, severity="warning")
+    yield from check_need_settings(file, path, need, stand.cards)

@@ -13,6 +13,7 @@ from solver.files.connectorcheck import check_connectors, check_pinout, same_pin
 from solver.files.linecheck import check_clock_input
 from solver.files.phantomcheck import check_phantom, check_phantom_ports
 from solver.files.railcheck import check_rails
+from solver.files.settingcheck import check_card_settings
 from solver.room.connectors import Pinout
 from solver.room.faults import Fault, Path, first_told, quote, unknown
 from solver.room.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
@@ -183,6 +184,7 @@ def _card(file: str, card: Card) -> Iterator[Fault]:
                 message = f"{channels} channels cannot be divided by the grain {port.grain}"
                 yield Fault(file, (*path, "channels", family), message, str(channels))
         yield from repeated(file, (*path, "signals"), port.signals)
+    yield from check_card_settings(file, card)
     yield from check_phantom_ports(file, card)
     yield from check_phantom(file, card)
     if card.heat_w is not None and card.rails and all(VOLTS.fullmatch(rail) for rail in card.rails):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
-from solver.room.faults import Fault
+from solver.room.faults import Fault, Path, quote
 from solver.room.hardware import Card
 from solver.room.rail_names import volts
+from solver.room.scenario import Need
 
 PHANTOM_VOLTS = 48
 """P48 of IEC 61938: 48 V through two resistors of 6.81 kohm, at most 10 mA a channel in use (from memory)."""
@@ -60,3 +61,16 @@ def check_phantom(file: str, card: Card) -> Iterator[Fault]:
         needed_a = (asked[most] / 1000).normalize()
         message = f"{drawn_a} A is below the {needed_a:f} A of phantom power for {counted}"
         yield Fault(file, ("card", card.id, "rails", rail), message, str(drawn_a), severity="warning")
+
+
+def check_phantom_wanted(file: str, path: Path, need: Need, cards: Mapping[str, Card]) -> Iterator[Fault]:
+    """A need that wants phantom power, or forbids it, where there is none."""
+    if need.phantom is None:
+        return
+    if need.direction != "in":
+        yield Fault(file, (*path, "phantom"), "only inputs feed phantom power, and this need is out", need.phantom)
+        return
+    ports = [port for card in cards.values() for port in card.ports if need.signal in port.signals]
+    if need.phantom == "wanted" and not any(port.phantom_ma_per_channel for port in ports):
+        message = f"no port that takes {quote(need.signal)} feeds phantom power (phantom_ma_per_channel)"
+        yield Fault(file, (*path, "phantom"), message, need.phantom)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
 from itertools import islice
 from pathlib import Path
-from typing import Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from pydantic import ValidationError
 
@@ -26,6 +26,9 @@ from solver.room.faults import Fault, FileFaults, describe, from_validation, nea
 from solver.room.hardware import Hardware
 from solver.room.scenario import Frame, Room, Scenario
 from solver.room.words import Noun, as_data
+
+if TYPE_CHECKING:
+    from tomlkit.items import Array
 
 MOST_KEY_PARTS = 20
 """A dotted key with more parts is refused: the reader's time grows with their square."""
@@ -450,7 +453,7 @@ def _foreign(path: Path, wanted: type[Noun]) -> str | None:
 
 
 def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -> str:
-    """A build as TOML: frames in their order, cards in slot order, services one a line."""
+    """A build as TOML: frames in their order, cards in slot order, settings and services one a line."""
     import tomlkit
 
     document = tomlkit.document()
@@ -471,17 +474,26 @@ def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -
             inline = tomlkit.inline_table()
             inline.update(pairs)
             table.add(key, inline)
+        if frame.settings:
+            table.add("settings", _one_a_line(frame.settings))
         if frame.serves is not None:
-            services = tomlkit.array()
-            for service in frame.serves:
-                inline = tomlkit.inline_table()
-                inline.update(service.model_dump())
-                services.append(inline)
-            table.add("serves", services.multiline(bool(frame.serves)))
+            table.add("serves", _one_a_line(frame.serves))
         frames.append(table)
     if build.frame:
         document.add("frame", frames)
     return tomlkit.dumps(document)
+
+
+def _one_a_line(entries: Sequence[Noun]) -> Array:
+    """Entries as an array of tables, one a line."""
+    import tomlkit
+
+    array = tomlkit.array()
+    for entry in entries:
+        inline = tomlkit.inline_table()
+        inline.update(entry.model_dump(exclude_none=True))
+        array.append(inline)
+    return array.multiline(bool(entries))
 
 
 def _stop_or_warn(faults: Sequence[Fault]) -> tuple[Fault, ...]:

@@ -2,7 +2,8 @@
 
 Needs of one signal differ only in what they ask for, and lines of one type are alike. So it is settled first how many
 lines of each grain go to each signal, and then of which types they are: among lines of one grain, taking the plainest
-first and exchanging where that lets one more be taken gives up the fewest other signals (they form a matroid).
+first and exchanging where that lets one more be taken gives up the fewest other signals (they form a matroid). A signal
+is told here with what else is asked of a line.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from math import ceil
 from typing import NamedTuple
 
 from solver.room.survey import LineType, Need
+from solver.room.traits import Ask
 
 Lines = tuple[int, ...]
 """Numbers of lines, one for each grain that a signal can be served by."""
@@ -78,8 +80,8 @@ def _allot(needs: Sequence[Need], supply: Mapping[LineType, int], *, whole: bool
     shares: dict[str, dict[LineType, int]] = {}
     short, misfit = NOTHING, 0
     for signals in _linked(needs, types):
-        own = [t for t in types if t.signals & signals]
-        askers = [_Asker([n for n in needs if n.signal == s and n.demand], own, supply) for s in sorted(signals)]
+        own = [t for t in types if t.asks & signals]
+        askers = [_Asker([n for n in needs if n.ask == s and n.demand], own, supply) for s in sorted(signals)]
         found = _shared_out(askers, own, supply, whole=whole)
         if found is None:
             return None
@@ -90,11 +92,11 @@ def _allot(needs: Sequence[Need], supply: Mapping[LineType, int], *, whole: bool
     return Allotment(tuple(shares.get(need.name, {}) for need in needs), short, misfit)
 
 
-def _linked(needs: Sequence[Need], types: Sequence[LineType]) -> list[set[str]]:
+def _linked(needs: Sequence[Need], types: Sequence[LineType]) -> list[set[Ask]]:
     """The signals asked for, parted where no type of line takes signals of two parts."""
-    parts = [{signal} for signal in sorted({n.signal for n in needs if n.demand})]
+    parts = [{signal} for signal in sorted({n.ask for n in needs if n.demand})]
     for line_type in types:
-        hit = [part for part in parts if part & line_type.signals]
+        hit = [part for part in parts if part & line_type.asks]
         if len(hit) > 1:
             parts = [part for part in parts if part not in hit] + [set().union(*hit)]
     return parts
@@ -119,8 +121,8 @@ class _Asker:
 
     def __init__(self, needs: Sequence[Need], types: Sequence[LineType], supply: Mapping[LineType, int]) -> None:
         self.needs = needs
-        self.signal = needs[0].signal
-        own = [t for t in types if self.signal in t.signals]
+        self.signal = needs[0].ask
+        own = [t for t in types if self.signal in t.asks]
         self.grains = sorted({t.grain for t in own}, reverse=True)
         self.most = tuple(sum(supply[t] for t in own if t.grain == g) for g in self.grains)
         self.asked = sum(n.demand for n in needs)
@@ -250,7 +252,7 @@ def _no_superfluous(found: Mapping[Lines, tuple[Short, Lines]]) -> dict[Lines, t
 class _Matching:
     """Lines of each type that go to each signal."""
 
-    lines: Mapping[str, Mapping[LineType, int]]
+    lines: Mapping[Ask, Mapping[LineType, int]]
 
     @property
     def count(self) -> int:
@@ -261,9 +263,9 @@ class _Matching:
         return sum(n * t.misfit for own in self.lines.values() for t, n in own.items())
 
 
-def _match(types: Sequence[LineType], supply: Mapping[LineType, int], wanted: Mapping[str, int]) -> _Matching:
+def _match(types: Sequence[LineType], supply: Mapping[LineType, int], wanted: Mapping[Ask, int]) -> _Matching:
     """As many lines of one grain as can be, the plainest first; `types` are in that order."""
-    given: dict[str, dict[LineType, int]] = {signal: {} for signal in wanted}
+    given: dict[Ask, dict[LineType, int]] = {signal: {} for signal in wanted}
     open_to = dict(wanted)
     for line_type in types:
         left = supply[line_type]
@@ -282,17 +284,17 @@ def _match(types: Sequence[LineType], supply: Mapping[LineType, int], wanted: Ma
 
 
 def _chain(
-    line_type: LineType, given: Mapping[str, Mapping[LineType, int]], open_to: Mapping[str, int]
-) -> list[tuple[LineType, str]] | None:
+    line_type: LineType, given: Mapping[Ask, Mapping[LineType, int]], open_to: Mapping[Ask, int]
+) -> list[tuple[LineType, Ask]] | None:
     """Who goes where so that one more line of a type is in use: it itself first, the one that moves on last."""
-    reached: dict[str, tuple[LineType, str | None]] = dict.fromkeys(
-        sorted(line_type.signals & given.keys()), (line_type, None)
+    reached: dict[Ask, tuple[LineType, Ask | None]] = dict.fromkeys(
+        sorted(line_type.asks & given.keys()), (line_type, None)
     )
     queue = list(reached)
     for signal in queue:
         if open_to[signal]:
-            chain: list[tuple[LineType, str]] = []
-            at: str | None = signal
+            chain: list[tuple[LineType, Ask]] = []
+            at: Ask | None = signal
             while at is not None:
                 mover, before = reached[at]
                 chain.append((mover, at))
@@ -300,7 +302,7 @@ def _chain(
             return chain[::-1]
         for mover, count in given[signal].items():
             if count:
-                for other in sorted(mover.signals & given.keys() - reached.keys()):
+                for other in sorted(mover.asks & given.keys() - reached.keys()):
                     reached[other] = (mover, signal)
                     queue.append(other)
     return None
@@ -309,12 +311,12 @@ def _chain(
 class _Room:
     """Lines of one grain that signals are given one amount after another; what is given may still be exchanged."""
 
-    def __init__(self, types: Sequence[LineType], supply: Mapping[LineType, int], signals: Sequence[str]) -> None:
+    def __init__(self, types: Sequence[LineType], supply: Mapping[LineType, int], signals: Sequence[Ask]) -> None:
         self._left = [supply[t] for t in types]
-        self._taking = {s: [n for n, t in enumerate(types) if s in t.signals] for s in signals}
-        self._given: list[dict[str, int]] = [{} for _ in types]
+        self._taking = {s: [n for n, t in enumerate(types) if s in t.asks] for s in signals}
+        self._given: list[dict[Ask, int]] = [{} for _ in types]
 
-    def grow(self, signal: str, amount: int) -> int:
+    def grow(self, signal: Ask, amount: int) -> int:
         """Give a signal so many lines more, or as many as can be; how many those are."""
         grown = 0
         while grown < amount:
@@ -333,9 +335,9 @@ class _Room:
             grown += step
         return grown
 
-    def _chain(self, signal: str) -> list[tuple[str, int]] | None:
+    def _chain(self, signal: Ask) -> list[tuple[Ask, int]] | None:
         """Who takes which type of line, each from the next, the last from what is left."""
-        before: dict[str, tuple[str, int] | None] = {signal: None}
+        before: dict[Ask, tuple[Ask, int] | None] = {signal: None}
         queue = [signal]
         for at in queue:
             for line_type in self._taking[at]:
@@ -360,7 +362,7 @@ class _Deal:
     misfit: int
     lines: tuple[Lines, ...] = ()
     matchings: tuple[_Matching, ...] = field(default=(), compare=False)
-    signals: tuple[str, ...] = ()
+    signals: tuple[Ask, ...] = ()
 
     def taken(self) -> Iterator[dict[LineType, int]]:
         """What each asker is given, by type, the plainest first."""
@@ -449,7 +451,7 @@ class _Sharing:
             short = short.plus(asker.short(own))
         return _Deal(short, matching.misfit, lines, (matching,), self.signals)
 
-    def _room(self, grain: int, wanted: Mapping[str, int]) -> int:
+    def _room(self, grain: int, wanted: Mapping[Ask, int]) -> int:
         """How many lines of a grain can be matched to what is wanted: by Hall's theorem where sets of signals are few.
 
         `grain` is its place among the grains.
@@ -460,12 +462,12 @@ class _Sharing:
         return min(lines + sum(wanted[s] for s in others) for lines, others in self._sets[grain])
 
     @cached_property
-    def _sets(self) -> list[list[tuple[int, tuple[str, ...]]]]:
+    def _sets(self) -> list[list[tuple[int, tuple[Ask, ...]]]]:
         """By grain, for every set of signals the lines that take any of them, and the signals outside it."""
         return [
             [
                 (
-                    sum(self.supply[t] for t in types if t.signals & set(inside)),
+                    sum(self.supply[t] for t in types if t.asks & set(inside)),
                     tuple(s for s in self.signals if s not in inside),
                 )
                 for size in range(len(self.signals) + 1)
@@ -474,13 +476,13 @@ class _Sharing:
             for types in self.types
         ]
 
-    def _spared(self, asked: Mapping[str, Sequence[int]], before: Mapping[str, int]) -> dict[str, int]:  # noqa: C901
+    def _spared(self, asked: Mapping[Ask, Sequence[int]], before: Mapping[Ask, int]) -> dict[Ask, int]:  # noqa: C901
         """Lines that each signal keeps, so that as few needs as can be give way; what is before them comes first."""
         base = self._room(0, before)
         kept = [[sum(asked[s][k:]) for k in range(len(asked[s]) + 1)] for s in self.signals]
         sizes = sorted({(size, n) for n, s in enumerate(self.signals) for size in asked[s]})
 
-        def lines(ways: Sequence[int]) -> dict[str, int]:
+        def lines(ways: Sequence[int]) -> dict[Ask, int]:
             own = {s: kept[n][ways[n]] if n < len(ways) else 0 for n, s in enumerate(self.signals)}
             return {s: before[s] + own[s] for s in self.signals}
 
@@ -527,7 +529,7 @@ class _Sharing:
             most += 1
         return {s: kept[n][way] for n, (s, way) in enumerate(zip(self.signals, found, strict=True))}
 
-    def _wanted(self, grain: int, chosen: Sequence[Lines], nice: bool | None = None) -> dict[str, int]:
+    def _wanted(self, grain: int, chosen: Sequence[Lines], nice: bool | None = None) -> dict[Ask, int]:
         """Lines of one grain for what is chosen, and for all that others could use where `nice` is given."""
         wanted = dict.fromkeys(self.signals, 0)
         for place, asker in enumerate(self.askers):

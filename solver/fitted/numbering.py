@@ -133,11 +133,11 @@ class _Sides:
     ) -> None:
         self.needs = sorted((need for need in needs if need.demand), key=_name)
         self.asking = _units(self.needs)
-        signals = {(need.direction, need.signal) for need in self.needs}
+        asks = {(need.direction, need.ask) for need in self.needs}
         self.lines = [
             line
             for line in lines
-            if any((line.direction, signal) in signals for signal in line.line_type.signals)
+            if any((line.direction, ask) in asks for ask in line.line_type.asks)
             and (ends is None or line.slot <= ends.get((line.direction, line.frame), 0))
         ]
         self.holes = holes
@@ -421,7 +421,7 @@ def _paired(unit: Unit) -> bool:
 
 def _may_have(need: Need, way: Way, size: int, taken: frozenset[Line]) -> bool:
     """Whether so many spots next to each other are there, free, for its signal, and on one card if they are a pair."""
-    if len(way) < size or any(spot.line in taken or need.signal not in spot.line.line_type.signals for spot in way):
+    if len(way) < size or any(spot.line in taken or need.ask not in spot.line.line_type.asks for spot in way):
         return False
     assert need.wanted is not None
     return not need.wanted.pairs or len({spot.card for spot in way}) == 1
@@ -436,7 +436,7 @@ def _keeps(need: Need, way: Way) -> bool:
     """Whether spots are as many as a need asks for, for its signal, and as it asks for them."""
     wanted = need.wanted
     assert wanted is not None
-    if len(way) < need.demand or any(need.signal not in spot.line.line_type.signals for spot in way):
+    if len(way) < need.demand or any(need.ask not in spot.line.line_type.asks for spot in way):
         return False
     numbers = [spot.number for spot in way]
     if _listed(need) and (wanted.frame, tuple(numbers)) != (way[0].frame, _listed(need)):

@@ -145,12 +145,12 @@ class _Floors:
         self.goals: list[int] = []
         asked = sum(n.demand for n in ends.needs)
         served = asked - ends.aim.short.channels - ends.aim.short.nice
-        signals = sorted({n.signal for n in ends.needs})
+        signals = sorted({n.ask for n in ends.needs})
         for own in [set(signals), *({signal} for signal in signals)]:
-            goal = served - sum(n.demand for n in ends.needs if n.signal not in own)
+            goal = served - sum(n.demand for n in ends.needs if n.ask not in own)
             if goal > 0:
                 channels = [
-                    [sum(n * t.grain for t, n in level.supply.items() if t.signals & own) for level in levels]
+                    [sum(n * t.grain for t, n in level.supply.items() if t.asks & own) for level in levels]
                     for levels in ends.levels
                 ]
                 self.goals.append(goal)
@@ -213,7 +213,7 @@ def serve(
     for direction in DIRECTIONS:
         asked = [n for n in sorted(needs, key=lambda n: n.name) if n.direction == direction]
         own = sorted((x for x in lines if x.direction == direction), key=lambda x: (x.frame, x.slot, x.channels))
-        own = [x for x in own if any(n.signal in x.line_type.signals for n in asked)]
+        own = [x for x in own if any(n.ask in x.line_type.asks for n in asked)]
         if ends is not None:
             own = _within(own, ends.get(direction, {}))
         own = _within(own, _Ends(asked, own, holes.get(direction, {}), plain_first=plain_first).lowest())

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Collection, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from solver.fitted.cards_set import CardSwitch, StraySet, read_cards_set, told
 from solver.fitted.numbering import serve_numbered
 from solver.fitted.serving import Line, serve
 from solver.fitted.settings import Stray, read_settings
@@ -49,8 +50,8 @@ class FrameStanding:
     """One frame of a build. `layout` is None when its settings are not known, so that it has no numbers.
 
     `named` are the channels that are to serve, `uses` those of them that do: no more than a need asks for, each once,
-    and only what can. `strays` tells what is wrong with its settings. In a slot that several cards take, the one that
-    begins there counts, else the first.
+    and only what can. `strays` tells what is wrong with its settings, `stray_sets` with those of its cards. In a slot
+    that several cards take, the one that begins there counts, else the first.
     """
 
     site: FrameSite
@@ -60,6 +61,9 @@ class FrameStanding:
     named: tuple[Use, ...] = ()
     uses: tuple[Use, ...] = ()
     strays: tuple[Stray, ...] = ()
+    set_to: Mapping[CardSwitch, Collection[str]] = field(default_factory=dict, compare=False)
+    """The choices that switches of its cards may have, by the card's first slot; others stand as cards come."""
+    stray_sets: tuple[StraySet, ...] = ()
     _channels: dict[Direction, tuple[tuple[int, Channel, int | None], ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -81,9 +85,24 @@ class FrameStanding:
                 for part, slot in enumerate(seat.covers)
                 if self.occupant(slot) is seat
                 for block in (self.block(direction, slot),)
-                for channel in seat.kind.on(direction, part)
+                for channel in self._set(seat, direction, part)
             )
         return self._channels[direction]
+
+    def _set(self, seat: Seated, direction: Direction, part: int) -> tuple[Channel, ...]:
+        return seat.kind.set_to(
+            direction, part, lambda switch: self.set_to.get((seat.slot, switch), (switch.setting.usual,))
+        )
+
+    def choice(self, use: Use, setting: str) -> str | None:
+        """What a setting is at where a channel is to serve; None where its card has no such setting."""
+        seat = self.occupant(use.slot)
+        if seat is None:
+            return None
+        for switch in seat.kind.switches_at(use.need.direction, use.slot - seat.slot, use.index):
+            if switch.setting.name == setting:
+                return min(self.set_to.get((seat.slot, switch), (switch.setting.usual,)))
+        return None
 
     def answered(self, direction: Direction) -> Set[int]:
         """Every number that a card channel answers."""
@@ -335,13 +354,20 @@ def holes_below(frame: FrameStanding, direction: Direction) -> dict[tuple[int, i
     }
 
 
-def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, int]] | None = None) -> Standing:
+def stand(
+    survey: Survey,
+    build: Build,
+    ends: Mapping[Direction, Mapping[int, int]] | None = None,
+    set_to: Mapping[str, Mapping[CardSwitch, Collection[str]]] | None = None,
+) -> Standing:
     """Resolve a build. Frames that do not say what serves what are allotted what the others leave of the needs.
 
     Parameters
     ----------
     ends
         By direction, then frame index: the last slot that may serve, where the search has settled it.
+    set_to
+        By frame the choices that switches of its cards may have, in place of what the build says.
     """
     frames: list[FrameStanding] = []
     for built in sorted(build.frame, key=lambda f: f.name):
@@ -350,7 +376,8 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
             continue
         seats = tuple(Seated(slot, survey.kinds[card]) for slot, card in built.seats())
         layout, strays = _layout(survey, site, built)
-        frames.append(FrameStanding(site, built, layout, seats, strays=strays))
+        frame = FrameStanding(site, built, layout, seats, strays=strays)
+        frames.append(_as_set(frame, None if set_to is None else set_to.get(site.name, {})))
     silent = [frame for frame in frames if frame.built.serves is None]
     if silent:
         needs = _left(survey, _serving([_naming(survey, f) for f in frames if f.built.serves is not None]))
@@ -358,6 +385,8 @@ def stand(survey: Survey, build: Build, ends: Mapping[Direction, Mapping[int, in
         holes = {d: {k: v for f in silent for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
         plain_first = not {"unused", "holes"} & set(survey.rank)
         served = _served(needs, lines, holes, ends, plain_first=plain_first)
+        if any(need.traits for need in needs):
+            served = _however_set(needs, lines, holes, served)
         frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
     return Standing(survey, _serving([_naming(survey, frame) for frame in frames]))
 
@@ -375,6 +404,52 @@ def _served(
         return serve_numbered(needs, lines, holes, ends, plain_first=plain_first)
     found = serve(needs, lines, holes, ends, plain_first=plain_first)
     return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
+
+
+def _however_set(
+    needs: Sequence[Need],
+    lines: Sequence[Line],
+    holes: Mapping[Direction, Mapping[tuple[int, int], int]],
+    served: Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]],
+) -> Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]:
+    """The same with what is short served by lines that are set otherwise than asked for."""
+    short = [(need, need.demand - sum(len(c) for _, c in served.get(need.name, ()))) for need in needs]
+    rest = [replace(n, channels=lacks, spare=0, wanted=None, traits=()) for n, lacks in short if lacks and n.traits]
+    taken = {line for own in served.values() for line, _ in own}
+    more = serve(rest, [line for line in lines if line not in taken], holes) if rest else {}
+    beside = {name: [(line, line.channels[:count]) for line, count in own] for name, own in more.items()}
+    return {name: [*served.get(name, ()), *beside.get(name, ())] for name in {**served, **beside}}
+
+
+def _as_set(frame: FrameStanding, set_to: Mapping[CardSwitch, Collection[str]] | None) -> FrameStanding:
+    """A frame with its cards set as it says, or as they may be."""
+    if set_to is not None:
+        return replace(frame, set_to=set_to)
+    if not frame.built.settings:
+        return frame
+
+    def card_in(slot: int) -> tuple[int, Kind] | None:
+        seat = frame.occupant(slot)
+        return None if seat is None else (seat.slot, seat.kind)
+
+    chosen, strays = read_cards_set(frame.built.settings, card_in)
+    return replace(frame, set_to={switch: (choice,) for switch, choice in chosen.items()}, stray_sets=strays)
+
+
+def set_for_needs(standing: Standing) -> Standing:
+    """The same with its cards set as what they serve asks for, and else as they come."""
+    frames = []
+    for frame in standing.frames:
+        chosen: dict[CardSwitch, str] = {}
+        for use in frame.uses:
+            seat, asked = frame.occupant(use.slot), dict(use.need.traits)
+            if asked and seat is not None:
+                for switch in seat.kind.switches_at(use.need.direction, use.slot - seat.slot, use.index):
+                    if switch.setting.name in asked:
+                        chosen[seat.slot, switch] = asked[switch.setting.name]
+        built = frame.built.model_copy(update={"settings": told(chosen)})
+        frames.append(_as_set(replace(frame, built=built), None))
+    return replace(standing, frames=tuple(frames))
 
 
 def _naming(survey: Survey, frame: FrameStanding) -> FrameStanding:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from solver.room.words import MOST_ITEMS, Id, Noun, Positive, Ranges, SlotKey, Text, parse_ranges
+from solver.room.words import MOST_ITEMS, Direction, Id, Noun, Positive, Ranges, SlotKey, Text, parse_ranges
 
 
 class Service(Noun):
@@ -21,10 +21,24 @@ class Service(Noun):
         return parse_ranges(self.channels, repeats=True)
 
 
+class CardSet(Noun):
+    """What is set on the card in a slot: all its channels of a direction there, or those that are named."""
+
+    slot: Positive
+    setting: Text
+    direction: Direction
+    to: Text
+    channels: Ranges | None = None
+
+    def indices(self) -> tuple[int, ...]:
+        """The channels, one by one; none where all are meant."""
+        return () if self.channels is None else parse_ranges(self.channels, repeats=True)
+
+
 class BuiltFrame(Noun):
     """One frame. `cards` maps a slot to a card id, a spanning card at its first slot.
 
-    `serves` left out lets the check find out what can serve what.
+    `serves` left out lets the check find out what can serve what. What `settings` do not name stands at its default.
     """
 
     name: Text
@@ -32,6 +46,7 @@ class BuiltFrame(Noun):
     board: Id
     straps: dict[Text, Text] = {}
     cards: dict[SlotKey, Id] = {}
+    settings: tuple[CardSet, ...] = Field((), max_length=MOST_ITEMS)
     serves: Annotated[tuple[Service, ...], Field(max_length=MOST_ITEMS)] | None = None
 
     def seats(self) -> list[tuple[int, str]]:
@@ -47,5 +62,5 @@ class Build(Noun):
     frame: tuple[BuiltFrame, ...] = Field((), max_length=MOST_ITEMS)
 
 
-for _noun in (Service, BuiltFrame, Build):
+for _noun in (Service, CardSet, BuiltFrame, Build):
     _noun.model_rebuild()  # now, and not by the first of several threads to make one: pydantic 2.11 mixes them up there

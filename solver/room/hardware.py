@@ -26,6 +26,11 @@ from solver.room.words import (
     Text,
 )
 
+PHANTOM = "phantom"
+"""The card setting that says whether phantom power is fed."""
+
+PHANTOM_CHOICES = ("off", "on")
+
 Side = Literal["left", "right", "top", "bottom"]
 """Where slot 1 of a chassis is, seen from the rear."""
 
@@ -46,6 +51,32 @@ class Port(Noun):
     on_slot: SlotNumber = 1
     connector: Text | None = None
     phantom_ma_per_channel: Quantity | None = None
+
+
+class CardSetting(Noun):
+    """What can be set on a card for its channels of one direction.
+
+    There is one choice for the whole card, for each `bank` of so many channels of a slot, or for each channel.
+    `phantom` is off or on and reaches the ports that feed it, any other setting reaches all ports of the direction.
+    Cards come with the `default`, which is the first choice where it is left out.
+    """
+
+    name: Text
+    direction: Direction
+    per: Literal["card", "bank", "channel"]
+    bank: Annotated[Channels, Field(ge=2)] | None = None
+    choices: tuple[Text, ...] = Field((), max_length=MOST_PARTS)
+    default: Text | None = None
+
+    @property
+    def every(self) -> tuple[str, ...]:
+        """Its choices."""
+        return self.choices or (PHANTOM_CHOICES if self.name == PHANTOM else ())
+
+    @property
+    def usual(self) -> str:
+        """The choice that a card comes with."""
+        return self.default or self.every[0]
 
 
 class Companion(Noun):
@@ -80,6 +111,14 @@ class Card(Noun):
     connector: tuple[Connector, ...] = Field((), max_length=MOST_PARTS)
     needs: tuple[Companion, ...] = Field((), max_length=MOST_PARTS)
     excludes: tuple[Exclusion, ...] = Field((), max_length=MOST_PARTS)
+    setting: tuple[CardSetting, ...] = Field((), max_length=MOST_PARTS)
+
+    def settings(self) -> tuple[CardSetting, ...]:
+        """Everything that can be set; phantom power channel by channel where no setting says otherwise."""
+        fed = any(port.phantom_ma_per_channel for port in self.ports)
+        if fed and all(setting.name != PHANTOM for setting in self.setting):
+            return (*self.setting, CardSetting(name=PHANTOM, direction="in", per="channel"))
+        return self.setting
 
     def connector_types(self) -> list[str]:
         """Every sort of connector that it has, once."""

@@ -134,6 +134,8 @@ class Need(Noun):
     them, channel by channel; `consecutive` wants one unbroken run of them, which with `bank_of` begins a bank of so
     many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
     channels; `returns_on` names the need that the channels of one `out` come back on, each on the number that it has.
+    `settings` says to what cards are set for its channels, by names of card settings; `phantom` whether these get
+    phantom power.
     """
 
     name: Text
@@ -151,6 +153,8 @@ class Need(Noun):
     one_card: Flag = False
     pairs: Flag = False
     returns_on: Text | None = None
+    settings: dict[Text, Text] = {}
+    phantom: Literal["wanted", "forbidden", "any"] | None = None
 
     @property
     def demand(self) -> int:

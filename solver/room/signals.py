@@ -10,3 +10,6 @@ NEVER_ON_JACKS = frozenset({"aes67", "loudspeaker", "madi", "word-clock"})
 
 NEVER_HALVED = DIGITAL | {"mic"}
 """Signals whose points are normalled in full or not at all: never on two destinations (common practice, no source)."""
+
+NO_PHANTOM = frozenset({"instrument", "line", "ribbon", "unbalanced"})
+"""Signals whose sources take no phantom power unless a need says otherwise (common practice, no source)."""

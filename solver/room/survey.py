@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
@@ -13,12 +13,14 @@ from pydantic import BaseModel
 from solver.physics import heat
 from solver.physics.power import usable_ma
 from solver.room.airway import air_of
-from solver.room.hardware import Board, Card, Chassis, Hardware
+from solver.room.hardware import PHANTOM, Board, Card, Chassis, Hardware, Port
 from solver.room.scenario import MOVING, Frame, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
+from solver.room.signals import NO_PHANTOM
 from solver.room.stood import Stood
 from solver.room.straps import Layout, lay_out
 from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
+from solver.room.traits import Ask, Section, Setup, Switch, Trait, met, sections_of, switches_of
 from solver.room.words import (
     CURRENCY_DECIMALS,
     DIRECTIONS,
@@ -33,15 +35,22 @@ from solver.room.words import (
 
 @dataclass(frozen=True, slots=True)
 class LineType:
-    """What decides which needs a line can serve: the signals that its port takes and its channels."""
+    """What decides which needs a line can serve: the signals that its port takes, its channels, what it is set to."""
 
     signals: frozenset[str]
     grain: int
+    traits: frozenset[Trait] = frozenset()
+    """What it meets of what needs ask of settings."""
+    asks: frozenset[Ask] = frozenset()
+    """What of needs it can serve; its signals alone always."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "asks", self.asks | {(signal, ()) for signal in self.signals})
 
     @property
-    def key(self) -> tuple[tuple[str, ...], int]:
+    def key(self) -> tuple[tuple[str, ...], int, tuple[Trait, ...]]:
         """For sorting."""
-        return tuple(sorted(self.signals)), self.grain
+        return tuple(sorted(self.signals)), self.grain, tuple(sorted(self.traits))
 
     @property
     def misfit(self) -> int:
@@ -56,6 +65,11 @@ class Channel:
     index: int
     line_type: LineType
     line: tuple[int, ...]
+
+
+def whole_lines(channels: Iterable[Channel], width: int) -> Counter[LineType]:
+    """How many whole lines of each type some channels are in a block of `width`."""
+    return Counter(channel.line_type for channel in channels if channel.index == channel.line[-1] <= width)
 
 
 @dataclass(frozen=True)
@@ -73,6 +87,10 @@ class Kind:
     channels: Mapping[tuple[Direction, int], tuple[Channel, ...]]
     """Channels by direction and by which of the card's slots carries them, counted from 0."""
     card: Card = field(repr=False)
+    ports: Mapping[tuple[Direction, int], tuple[Port, ...]] = field(default_factory=dict, repr=False, compare=False)
+    """By direction and slot of the card the port of each channel."""
+    asked: Mapping[Direction, frozenset[Ask]] = field(default_factory=dict, repr=False, compare=False)
+    """What needs ask beside a signal; its lines then meet as much of it as they can be set to."""
     _lines: dict[tuple[Direction, int, int], Mapping[LineType, int]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
@@ -89,9 +107,131 @@ class Kind:
         """How many whole lines of each type are numbered in a block of `width`."""
         key = direction, part, width
         if key not in self._lines:
-            whole = [c for c in self.on(direction, part) if c.index == c.line[-1] and c.index <= width]
-            self._lines[key] = Counter(channel.line_type for channel in whole)
+            self._lines[key] = whole_lines(self.on(direction, part), width)
         return self._lines[key]
+
+    @cached_property
+    def switches(self) -> tuple[Switch, ...]:
+        """Everything that can be set on it."""
+        return switches_of(self.card, self.ports)
+
+    @cached_property
+    def sections(self) -> Mapping[tuple[Direction, int], tuple[Section, ...]]:
+        """By direction and slot of the card its channels by what sets them; none where needs ask for no traits."""
+        return {
+            (direction, part): sections_of(
+                [switch for switch in self.switches if switch.setting.direction == direction],
+                part,
+                self.ports[direction, part],
+                [channel.line[0] for channel in channels],
+                self.wanted(direction),
+            )
+            for (direction, part), channels in self.channels.items()
+            if self.wanted(direction)
+        }
+
+    @property
+    def switched(self) -> bool:
+        """Whether it can be set in several ways that make a difference to needs, but channel by channel."""
+        return any(len(section.setups) > 1 for own in self.sections.values() for section in own)
+
+    def wanted(self, direction: Direction) -> frozenset[Trait]:
+        """The traits that needs of a direction ask for."""
+        return frozenset(trait for _, traits in self.asked.get(direction, ()) for trait in traits)
+
+    def meeting(self, direction: Direction, channel: Channel, traits: frozenset[Trait]) -> Channel:
+        """A channel whose line meets these of the traits that are asked for."""
+        plain = channel.line_type
+        own = frozenset(
+            (signal, asked)
+            for signal, asked in self.asked.get(direction, ())
+            if signal in plain.signals and traits.issuperset(asked)
+        )
+        return replace(channel, line_type=LineType(plain.signals, plain.grain, traits, own))
+
+    def set_to(
+        self, direction: Direction, part: int, choices: Callable[[Switch], Collection[str]]
+    ) -> tuple[Channel, ...]:
+        """The channels on one of its slots where its switches may have these choices; a line is set as one."""
+        channels, wanted = self.on(direction, part), self.wanted(direction)
+        if not wanted:
+            return channels
+        ports = self.ports[direction, part]
+        meets = [
+            met(
+                ports[channel.index - 1],
+                wanted,
+                {s.setting.name: choices(s) for s in self.switches_at(direction, part, channel.index)},
+            )
+            for channel in channels
+        ]
+        return tuple(
+            self.meeting(direction, channel, frozenset.intersection(*(meets[n - 1] for n in channel.line)))
+            for channel in channels
+        )
+
+    def setups(self, direction: Direction, part: int) -> tuple[tuple[tuple[Setup, tuple[Channel, ...]], ...], ...]:
+        """For each section of one of its slots the ways to set it, each with its channels as they are then."""
+        at = {channel.index: channel for channel in self.on(direction, part)}
+        return tuple(
+            tuple(
+                (
+                    setup,
+                    tuple(
+                        self.meeting(direction, at[n], frozenset.intersection(*(setup.traits[k] for k in at[n].line)))
+                        for n in section.channels
+                    ),
+                )
+                for setup in section.setups
+            )
+            for section in self.sections.get((direction, part), ())
+        )
+
+    def line_types(self, direction: Direction, part: int) -> set[LineType]:
+        """The types of its lines on one of its slots, however it is set."""
+        sections = self.setups(direction, part) or ((((), self.on(direction, part)),),)
+        return {channel.line_type for ways in sections for _, channels in ways for channel in channels}
+
+    @cached_property
+    def linked(self) -> frozenset[Switch]:
+        """What sets channels of several sections."""
+        every = [section for own in self.sections.values() for section in own]
+        counts = Counter(switch for section in every for switch, _ in section.setups[0].chosen)
+        return frozenset(switch for switch, sections in counts.items() if sections > 1)
+
+    def switches_at(self, direction: Direction, part: int, index: int) -> list[Switch]:
+        """What is set on a channel."""
+        return self._at.get((direction, part, index), [])
+
+    @cached_property
+    def _at(self) -> dict[tuple[Direction, int, int], list[Switch]]:
+        found: dict[tuple[Direction, int, int], list[Switch]] = {}
+        for switch in self.switches:
+            for part, index in switch.places:
+                found.setdefault((switch.setting.direction, part, index), []).append(switch)
+        return found
+
+    def asked_of(self, asked: Mapping[Direction, frozenset[Ask]]) -> Kind:
+        """The same where needs ask this; each line meets what it can be set to."""
+        kind = replace(self, asked=asked)
+        return replace(
+            kind,
+            channels={
+                (direction, part): tuple(
+                    kind.meeting(direction, channel, _can_meet(kind.sections.get((direction, part), ()), channel))
+                    for channel in channels
+                )
+                for (direction, part), channels in self.channels.items()
+            },
+        )
+
+
+def _can_meet(sections: Iterable[Section], channel: Channel) -> frozenset[Trait]:
+    """What a line can be set to, in one way or another."""
+    setups = [setup for section in sections if channel.line[0] in section.channels for setup in section.setups]
+    return frozenset(
+        trait for setup in setups for trait in frozenset.intersection(*(setup.traits[n] for n in channel.line))
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +283,13 @@ class Need:
     """Those of its channels in order; fewer where the last have none."""
     wanted: Wanted | None = None
     """What it asks of its numbers; None for nothing."""
+    traits: tuple[Trait, ...] = ()
+    """What it asks of settings, in order."""
+
+    @property
+    def ask(self) -> Ask:
+        """What it asks of a line."""
+        return self.signal, self.traits
 
     @property
     def demand(self) -> int:
@@ -314,8 +461,13 @@ class Survey:
 
     @property
     def particular(self) -> bool:
-        """Whether any need asks anything of its numbers."""
-        return any(need.wanted is not None for need in self.needs)
+        """Whether any need asks anything of its numbers, or cards are set in one way or another for needs."""
+        return any(need.wanted is not None for need in self.needs) or self.switched
+
+    @cached_property
+    def switched(self) -> bool:
+        """Whether cards can be set in several ways that make a difference to needs, but channel by channel."""
+        return any(kind.switched for kind in self.kinds.values())
 
     @property
     def from_what_stands(self) -> bool:
@@ -381,9 +533,11 @@ class Survey:
 
 def _kind(card: Card, family: Family) -> Kind:
     channels: dict[tuple[Direction, int], tuple[Channel, ...]] = {}
+    ports: dict[tuple[Direction, int], tuple[Port, ...]] = {}
     for direction in DIRECTIONS:
         for part in range(card.span):
             found: list[Channel] = []
+            own: list[Port] = []
             for port in card.ports:
                 if port.direction != direction or port.on_slot != part + 1:
                     continue
@@ -393,7 +547,9 @@ def _kind(card: Card, family: Family) -> Kind:
                     first = start + offset // port.grain * port.grain + 1
                     line = tuple(range(first, first + port.grain))
                     found.append(Channel(start + offset + 1, line_type, line))
+                    own.append(port)
             channels[direction, part] = tuple(found)
+            ports[direction, part] = tuple(own)
     return Kind(
         id=card.id,
         span=card.span,
@@ -402,6 +558,7 @@ def _kind(card: Card, family: Family) -> Kind:
         air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
         channels=channels,
         card=card,
+        ports=ports,
     )
 
 
@@ -556,6 +713,25 @@ def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None) -
     )
 
 
+def _traits(need: ScenarioNeed, hardware: Hardware) -> tuple[Trait, ...]:
+    """What a need asks of settings: no phantom power for some signals, where any input that takes them may feed it."""
+    found = dict(need.settings)
+    barred = need.phantom is None and need.signal in NO_PHANTOM
+    if need.phantom == "wanted":
+        found[PHANTOM] = "on"
+    elif need.direction == "in" and (barred or need.phantom == "forbidden"):
+        ports = [port for card in hardware.card for port in card.ports if need.signal in port.signals]
+        if any(port.phantom_ma_per_channel for port in ports):
+            found[PHANTOM] = "off"
+    return tuple(sorted(found.items()))
+
+
+def _asked_of_lines(needs: Iterable[Need]) -> dict[Direction, frozenset[Ask]]:
+    """By direction what needs ask beside a signal; nothing where none does."""
+    asking = [need for need in needs if need.traits]
+    return {d: frozenset(n.ask for n in asking if n.direction == d) for d in DIRECTIONS} if asking else {}
+
+
 def _asked_by_name(sites: Sequence[FrameSite], room: Room) -> tuple[FrameSite, ...]:
     """Frames whose numbers needs ask for are told apart by those."""
     asking = [(need.name, need.numbers.frame) for need in room.need if need.numbers is not None]
@@ -590,7 +766,30 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     for index, offer in enumerate(scenario.offer):
         price = offer.price if offer.price is not None else prices.get(offer.item)
         offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, index))
+    needs = tuple(
+        sorted(
+            (
+                Need(
+                    n.name,
+                    n.direction,
+                    n.signal,
+                    n.channels,
+                    n.spare,
+                    index,
+                    n.importance == "nice",
+                    names=n.channel_names,
+                    wanted=_wanted(n, sites, sends.get(n.name)),
+                    traits=_traits(n, hardware),
+                )
+                for index, n in enumerate(room.need)
+            ),
+            key=lambda n: n.name,
+        )
+    )
     kinds = parts.kinds(family)
+    asked = _asked_of_lines(needs)
+    if asked:
+        kinds = {card: kind.asked_of(asked) for card, kind in kinds.items()}
     limits = scenario.limits
     return Survey(
         title=scenario.title,
@@ -601,25 +800,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         family=family,
         kinds=kinds,
         frames=sites,
-        needs=tuple(
-            sorted(
-                (
-                    Need(
-                        n.name,
-                        n.direction,
-                        n.signal,
-                        n.channels,
-                        n.spare,
-                        index,
-                        n.importance == "nice",
-                        names=n.channel_names,
-                        wanted=_wanted(n, sites, sends.get(n.name)),
-                    )
-                    for index, n in enumerate(room.need)
-                ),
-                key=lambda n: n.name,
-            )
-        ),
+        needs=needs,
         must_seat=tuple(sorted((m.card, m.count, index) for index, m in enumerate(room.must_seat))),
         stock=dict(scenario.owned),
         offers={item: cheapest_first(own) for item, own in offers.items()},

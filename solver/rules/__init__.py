@@ -9,6 +9,8 @@ from solver.room.wish import LimitWish
 from solver.rules.asked_numbers import AskedNumbers
 from solver.rules.banks import Banks
 from solver.rules.budget import Budget
+from solver.rules.card_settings import CardSettings
+from solver.rules.cards_set import CardsSet
 from solver.rules.channels import Channels
 from solver.rules.clock_lines import ClockLines
 from solver.rules.companions import Companions
@@ -23,6 +25,7 @@ from solver.rules.needs import Needs
 from solver.rules.numbers import Numbers
 from solver.rules.one_card import OneCard
 from solver.rules.pairs import Pairs
+from solver.rules.phantom import Phantom
 from solver.rules.pins import Pins
 from solver.rules.rails import Rails
 from solver.rules.refused import Refused
@@ -44,8 +47,11 @@ LIST: tuple[Rule, ...] = (
     Exclusions(),
     Straps(),
     ClockLines(),
+    CardsSet(),
     Serves(),
     Signals(),
+    Phantom(),
+    CardSettings(),
     Channels(),
     Numbers(),
     Needs(),

@@ -206,6 +206,9 @@ class Draft(Protocol):
     def may_serve(self, need: Need, line_type: LineType) -> None:
         """Let lines of a type serve a need."""
 
+    def keep_to(self, limit: Limit, need: Need, line_types: Sequence[LineType]) -> None:
+        """Let lines of no other type serve a need, of those that may."""
+
     def line_types(self, direction: Direction) -> Sequence[LineType]:
         """Types of line that the open seats can bring."""
 

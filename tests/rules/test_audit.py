@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from test_card_settings import MUTATIONS as SETTINGS
 from test_numbers_of_needs import MUTATIONS as NUMBERS
 
 from solver import rules
@@ -225,7 +226,8 @@ def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
 
 
 def test_every_rule_has_a_mutation() -> None:
-    elsewhere = {"clock-line", *NUMBERS}  # test_clock_lines.py has two frames, test_numbers_of_needs.py its own needs
+    # test_clock_lines.py has two frames, test_numbers_of_needs.py and test_card_settings.py their own needs
+    elsewhere = {"clock-line", *NUMBERS, *SETTINGS}
     assert {*MUTATIONS, *elsewhere, "must-seat", "must-use"} == set(rules.ALL)
 
 

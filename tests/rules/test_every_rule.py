@@ -21,7 +21,7 @@ from amounts import some_or_all
 from solver import rules
 from solver.fitted.standing import stand, with_terminations
 from solver.judge import criteria
-from solver.room.build import Build, BuiltFrame, Service
+from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.straps import Layout
@@ -41,6 +41,9 @@ NO_MARGIN = -(10**9)
 """A margin in mK that every build keeps."""
 
 SERVING = frozenset({"serves", "signals", "channels", "numbers", "needs"})
+
+SET = frozenset({"cards-set", "phantom", "card-settings"})
+"""Rules for which cards are set in every way."""
 
 
 @dataclass(frozen=True)
@@ -203,6 +206,25 @@ def _cases() -> dict[str, Case]:
         needs=[_need("n", 2), {**_need("s", 2), "direction": "out", "returns_on": "n"}],
         **late_out,
     )
+    fed: dict[str, Any] = {"signals": ("mic",), "port": {"phantom_ma_per_channel": 10}}
+    power = {"name": "phantom", "direction": "in", "per": "card"}
+    level = {"name": "level", "direction": "in", "choices": ["low", "high"]}
+    apart = {**both_slots, "setting": [{**level, "per": "card"}]}
+    cards_set = {
+        "cards-set": _survey([_card("one", channels=1, setting=[{**level, "per": "channel"}])], needs=[_need("n", 1)]),
+        "phantom": _survey(
+            [_card("fed", **fed, setting=[power]), _card("each", **fed, channels=1)],
+            needs=[{**_need("w", 1, "mic"), "phantom": "wanted"}, {**_need("f", 1, "mic"), "phantom": "forbidden"}],
+        ),
+        "card-settings": _survey(
+            [apart, _card("bank", setting=[{**level, "per": "bank", "bank": 2}])],
+            needs=[
+                {**_need("h", 1), "settings": {"level": "high"}},
+                {**_need("l", 1), "settings": {"level": "low"}},
+            ],
+        ),
+    }
+    found |= {code: Case(survey, SERVING | {"seats", code}) for code, survey in cards_set.items()}
     of_runs = {"banks", "one-card"}
     return found | {
         code: Case(survey, SERVING | {"seats", code} | ({"consecutive"} if code in of_runs else set()))
@@ -279,8 +301,8 @@ def _contents(site: FrameSite, layout: Layout | None, cards: Sequence[str]) -> l
     ]
 
 
-def _services(survey: Survey, cards: dict[int, str]) -> Iterator[tuple[Service, ...]]:
-    """Every way to say what serves what: any needs by any channel, and by one that is not there."""
+def _services(survey: Survey, cards: dict[int, str], *, strange: bool) -> Iterator[tuple[Service, ...]]:
+    """Every way to say what serves what: any needs by any channel, and by one that is not there if `strange`."""
     names = [need.name for need in survey.needs]
     sets = [list(own) for size in range(len(names) + 1) for own in combinations(names, size)]
     places = [
@@ -289,7 +311,7 @@ def _services(survey: Survey, cards: dict[int, str]) -> Iterator[tuple[Service, 
         for part in range(survey.kinds[card].span)
         for index in range(len(survey.kinds[card].on("in", part)))
     ]
-    last = [(slot, 9) for slot in sorted(cards)[-1:]]
+    last = [(slot, 9) for slot in sorted(cards)[-1:] if strange]
     for own in product(sets, repeat=len(places) + len(last)):
         told = [
             Service(need=name, slot=slot, channels=str(index))
@@ -297,6 +319,24 @@ def _services(survey: Survey, cards: dict[int, str]) -> Iterator[tuple[Service, 
             for name in chosen
         ]
         yield tuple(told)
+
+
+def _settings(survey: Survey, cards: dict[int, str], codes: frozenset[str]) -> Iterator[tuple[CardSet, ...]]:
+    """Every way to set the cards, where that is asked; and something to set that is not there."""
+    own = [(slot, switch) for slot, card in cards.items() for switch in survey.kinds[card].switches]
+    for chosen in product(*(switch.setting.every for _, switch in own)) if codes & SET else [()]:
+        yield tuple(
+            CardSet(
+                slot=slot + switch.places[0][0],
+                setting=switch.setting.name,
+                direction="in",
+                to=choice,
+                channels=None if switch.setting.per == "card" else ",".join(str(index) for _, index in switch.places),
+            )
+            for (slot, switch), choice in zip(own, chosen, strict=True)
+        )
+    if "cards-set" in codes:
+        yield (CardSet(slot=min(cards), setting="height", direction="in", to="high"),)
 
 
 def _broken(survey: Survey, limits: Sequence[tuple[Rule, Limit]], build: Build) -> set[str]:
@@ -318,7 +358,9 @@ def _read(survey: Survey, options: Options, codes: frozenset[str]) -> Iterator[t
                 if layout is not None
             ]
             broken = []
-            for serves in _services(survey, used[0][2]) if codes & SERVING and used else [()]:
+            own_cards = used[0][2] if used else {}
+            served = list(_services(survey, own_cards, strange=not codes & SET)) if codes & SERVING and used else [()]
+            for serves, settings in product(served, _settings(survey, own_cards, codes) if used else [()]):
                 frames = [
                     BuiltFrame(
                         name=name,
@@ -326,6 +368,7 @@ def _read(survey: Survey, options: Options, codes: frozenset[str]) -> Iterator[t
                         straps=dict(layout.straps),
                         cards={str(slot): card for slot, card in cards.items()},
                         serves=serves,
+                        settings=settings,
                     )
                     for name, layout, cards in used
                 ]

@@ -102,7 +102,7 @@ SCENARIO_FAULTS = [
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
         "(bank_of, channel_names, channels, consecutive, direction, importance, name, numbers, one_card, pairs, "
-        "returns_on, signal, and 1 more)",
+        "phantom, returns_on, and 3 more)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (
@@ -159,7 +159,7 @@ HARDWARE_FAULTS = [
         "price =",
         "prise =",
         'card "line-in-8" > prise: there is no such key; did you mean "price"? '
-        "(air_limit_c, connector, excludes, heat_w, id, name, needs, ports, price, rails, span)",
+        "(air_limit_c, connector, excludes, heat_w, id, name, needs, ports, price, rails, setting, span)",
     ),
     ("heat_w = 12.1", 'heat_w = "12.1"', 'card "line-in-8" > heat_w: must be a number, found "12.1" (text)'),
     ("heat_w = 12.1", "heat_w = nan", 'card "line-in-8" > heat_w: must be a finite number, found NaN'),

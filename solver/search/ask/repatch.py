@@ -116,7 +116,7 @@ class _Model:
         for frame, line in lines:
             terms = []
             for need, own in self.takes.items():
-                if line.direction == need.direction and need.signal in line.line_type.signals:
+                if line.direction == need.direction and need.ask in line.line_type.asks:
                     terms.append(self.model.new_bool_var(""))
                     own.append((frame, line, terms[-1]))
             self.model.add_at_most_one(terms)

@@ -22,7 +22,7 @@ NOTHING = 10**18
 
 def nature(survey: Survey) -> str:
     """What tells rooms apart, but for the names of rooms, frames and needs."""
-    needs = sorted((n.direction, n.signal, n.channels, n.spare, n.nice) for n in survey.needs)
+    needs = sorted((n.direction, n.ask, n.channels, n.spare, n.nice) for n in survey.needs)
     frames = sorted(repr((site.alike, site.air)) for site in survey.frames)
     return repr((survey.family, needs, frames, sorted((c, n) for c, n, _ in survey.must_seat)))
 
@@ -34,7 +34,7 @@ def frame_order(survey: Survey) -> list[FrameSite]:
 
 def need_order(survey: Survey) -> list[Need]:
     """Needs of a room in an order that like rooms share."""
-    return sorted(survey.needs, key=lambda n: (n.direction, n.signal, n.channels, n.spare, n.nice, n.name))
+    return sorted(survey.needs, key=lambda n: (n.direction, n.ask, n.channels, n.spare, n.nice, n.name))
 
 
 def _together(own: Sequence[Sequence[Layout | None]]) -> list[Layout | None]:

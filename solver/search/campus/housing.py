@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
-from solver.fitted.standing import Standing, build_of, stand, with_terminations
+from solver.fitted.standing import Standing, stand, with_terminations
 from solver.judge import criteria
 from solver.room.build import Build, BuiltFrame
 from solver.room.survey import Shortage, Survey
@@ -12,6 +12,7 @@ from solver.search.ask.ranking import rank
 from solver.search.campus.group import frame_order, need_order
 from solver.search.model.allotment import Allotment, Seats
 from solver.search.solve.clock import Clock
+from solver.search.solve.standing import settled
 
 
 def best_seats(survey: Survey, allotment: Allotment, seats: Seats, clock: Clock) -> Standing:
@@ -53,8 +54,7 @@ def standing_of(survey: Survey, seats: Seats) -> Standing:
         if layout is not None
     ]
     counted = bool({"unused", "holes"} & set(survey.rank))
-    build = with_terminations(survey, Build(frame=tuple(frames)))
-    return stand(survey, build_of(stand(survey, build, seats.ends if counted else None)))
+    return settled(survey, tuple(frames), seats.layouts, seats.cards, seats.ends if counted else None)
 
 
 def as_built(survey: Survey, standing: Standing, room: Survey) -> Standing:

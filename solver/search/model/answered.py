@@ -13,6 +13,7 @@ from solver.room.words import Direction
 from solver.rules.limit import Term
 from solver.search.model.cpsat import cp_model
 from solver.search.model.services import add, expression
+from solver.search.model.setting import SetAlike
 
 Lives: TypeAlias = tuple[int, list[Term]]
 """The place of a layout among those of its frame, and terms of which one at most holds under it."""
@@ -25,14 +26,15 @@ Types: TypeAlias = int
 class Answering:
     """The part of a card on a slot, the channels of it that have numbers, and the layouts that give it as many.
 
-    `live` says whether these serve anything, `stands` whether the card is there.
+    `ways` has its channels as they are set, with the terms that say whether they serve anything so; `stands` says
+    whether the card is there.
     """
 
     slot: int
     kind: Kind
     part: int
     numbered: int
-    live: Term
+    ways: Sequence[SetAlike]
     stands: Term
     layouts: Sequence[tuple[Layout, Term]]
 
@@ -85,14 +87,14 @@ class Side:
 
     def _state(self, bits: dict[LineType, Types]) -> None:
         """Cards whose lines are alike count as one."""
-        lines: dict[tuple[str, int, int], tuple[tuple[int, int, Types], ...]] = {}
+        lines: dict[tuple[str, int, int, int], tuple[tuple[int, int, Types], ...]] = {}
         alike: dict[tuple[int, int, tuple[tuple[int, int, Types], ...]], list[Term]] = {}
-        for part in self._parts:
-            key = part.kind.id, part.part, part.numbered
+        for part, at, way in ((own, at, way) for own in self._parts for at, way in enumerate(own.ways)):
+            key = part.kind.id, part.part, part.numbered, at
             if key not in lines:
                 lines[key] = tuple(
                     (channel.index, channel.line_type.grain, bits[channel.line_type])
-                    for channel in part.kind.on(self.direction, part.part)
+                    for channel in way.channels
                     if channel.index == channel.line[0]
                     and channel.line[-1] <= part.numbered
                     and channel.line_type in bits
@@ -100,7 +102,7 @@ class Side:
             own = lines[key]
             for layout, _ in part.layouts if own else ():
                 place = self._places[id(layout)], part.first(layout, self.direction), own
-                alike.setdefault(place, []).append(part.live)
+                alike.setdefault(place, []).append(way.term)
         for (layout_at, first, entries), terms in alike.items():
             for index, grain, types in entries:
                 line = LineThere(first + index - 1, grain, types, len(self.lives))

@@ -147,6 +147,14 @@ class Basis(ABC):
     def may_serve(self, need: Need, line_type: LineType) -> None:
         self.services.may.setdefault(need, []).append(line_type)
 
+    def keep_to(self, limit: Limit, need: Need, line_types: Sequence[LineType]) -> None:
+        kept = self.kept(limit)
+        if isinstance(kept, int):
+            own = self.services.may.get(need, [])
+            self.services.may[need] = [line_type for line_type in own if line_type in line_types]
+        else:
+            self.services.loosely.setdefault(need, []).append((frozenset(line_types), kept))
+
     def ask(self, limit: Limit, need: Need) -> None:
         given = self.lacking(need) if self.survey.may_lack(need) else self._given(limit)
         self.services.asked[need] = limit.bound - given

@@ -13,7 +13,7 @@ from typing import Any, TypeAlias
 
 from solver.room.buying import price_of
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Survey
+from solver.room.survey import FrameSite, Kind, LineType, Survey, whole_lines
 from solver.room.wish import LimitWish
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules import wish_of
@@ -22,19 +22,24 @@ from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis, Option, reset
 from solver.search.model.cpsat import cp_model
 from solver.search.model.services import add, expression
+from solver.search.model.setting import CardSwitches, SetAlike
 
 Side: TypeAlias = tuple[int, Direction]
 """A frame's index and a direction."""
 
 
+Ends: TypeAlias = Mapping[Direction, Mapping[int, int]]
+"""The last slot in use by direction and frame."""
+
+
 class Placed:
-    """A seat with one of the blocks that the options give it: numbered channels and lines by direction and slot.
+    """A seat with one of the blocks that the options give it: numbered channels by direction and slot.
 
     `layouts` are those that give it these, `live` holds the terms that say whether its numbers in a direction and slot
-    serve anything.
+    serve anything, `ways` its channels there as they are set.
     """
 
-    __slots__ = ("layouts", "lines", "live", "numbered", "seat", "stranded", "term")
+    __slots__ = ("layouts", "live", "numbered", "seat", "stranded", "term", "ways")
 
     def __init__(self, seat: Seat, layouts: Sequence[tuple[Layout, Term]], term: Term) -> None:
         self.seat = seat
@@ -42,7 +47,7 @@ class Placed:
         self.term = term
         layout = layouts[0][0]
         self.numbered: dict[tuple[Direction, int], int] = {}
-        self.lines: dict[tuple[Direction, int], Mapping[LineType, int]] = {}
+        self.ways: dict[tuple[Direction, int], list[SetAlike]] = {}
         self.live: dict[tuple[Direction, int], Term] = {}
         self.stranded = 0
         for direction in DIRECTIONS:
@@ -53,7 +58,6 @@ class Placed:
                 width = layout.block(direction, slot).width
                 if width:
                     self.numbered[direction, slot] = min(width, channels)
-                    self.lines[direction, slot] = seat.kind.lines(direction, part, width)
                 self.stranded += max(0, channels - width)
 
 
@@ -159,6 +163,11 @@ class CpDraft(Basis):
                 self.model.add(expression([(1, t) for t in split]) == seat.term)
             for one in own:
                 one.live = {place: self._live(one) for place in one.numbered}
+                switches = CardSwitches(self.model, one.seat.kind, 1, one.term)
+                one.ways = {
+                    (direction, slot): switches.ways(direction, slot - one.seat.slot, live)
+                    for (direction, slot), live in one.live.items()
+                }
             placed.append(own)
         return placed
 
@@ -183,24 +192,23 @@ class CpDraft(Basis):
     def _line_types(self) -> dict[Direction, list[LineType]]:
         found: dict[Direction, set[LineType]] = {d: set() for d in DIRECTIONS}
         for kind in self.kinds:
-            for (direction, _), channels in kind.channels.items():
-                found[direction].update(channel.line_type for channel in channels)
+            for direction, part in kind.channels:
+                found[direction].update(kind.line_types(direction, part))
         return {d: sorted(types, key=lambda t: t.key) for d, types in found.items()}
 
     def supply(self, limit: Limit, site: FrameSite, direction: Direction) -> None:
         for placed in self._placed[site.index]:
-            for (own, slot), lines in placed.lines.items():
-                if own == direction:
-                    for line_type, count in lines.items():
-                        entries = self.services.supply.setdefault((direction, line_type), [])
-                        entries.append((count, placed.live[direction, slot]))
+            for (own, slot), ways in placed.ways.items():
+                for way in ways if own == direction else ():
+                    for line_type, count in whole_lines(way.channels, placed.numbered[own, slot]).items():
+                        self.services.supply.setdefault((direction, line_type), []).append((count, way.term))
 
     def _answering(self, site: FrameSite, direction: Direction) -> Iterable[Answering]:
         for placed in self._placed[site.index]:
             for (own, slot), numbered in placed.numbered.items():
                 if own == direction:
-                    kind, part, live = placed.seat.kind, slot - placed.seat.slot, placed.live[direction, slot]
-                    yield Answering(slot, kind, part, numbered, live, placed.term, placed.layouts)
+                    kind, part, ways = placed.seat.kind, slot - placed.seat.slot, placed.ways[direction, slot]
+                    yield Answering(slot, kind, part, numbered, ways, placed.term, placed.layouts)
 
     def ends(self, value: cp_model.CpSolver) -> dict[Direction, dict[int, int]] | None:
         """The last slot in use by direction and frame in a solution; None if holes do not count."""
@@ -212,6 +220,30 @@ class CpDraft(Basis):
                 for (direction, slot), live in placed.live.items():
                     if value.boolean_value(live):
                         found[direction][site.index] = max(found[direction][site.index], slot)
+        return found
+
+    def seat_as(self, cards: Sequence[Sequence[tuple[int, str]]], ends: Ends | None) -> None:
+        """Let these cards stand in each frame and no others, and nothing serve past the last slots in use."""
+        for site in self.survey.frames:
+            for seat in self.seats(site):
+                self.model.add(seat.term == int((seat.slot, seat.kind.id) in cards[site.index]))
+            if ends is None:
+                continue
+            for placed in self._placed[site.index]:
+                for (direction, slot), live in placed.live.items():
+                    if slot > ends[direction].get(site.index, 0):
+                        self.model.add(live == 0)
+
+    def ways(self) -> list[tuple[Seat, Direction, int, list[SetAlike]]]:
+        """The ways to set each section that can be set in several: its card, direction, slot, and the ways in order."""
+        found: list[tuple[Seat, Direction, int, list[SetAlike]]] = []
+        for placed in (placed for own in self._placed for placed in own):
+            for (direction, slot), ways in sorted(placed.ways.items()):
+                sections: dict[tuple[int, ...], list[SetAlike]] = {}
+                for way in ways:
+                    if way.setup is not None:
+                        sections.setdefault(tuple(channel.index for channel in way.channels), []).append(way)
+                found += [(placed.seat, direction, slot, own) for _, own in sorted(sections.items())]
         return found
 
     # Money

@@ -275,12 +275,22 @@ class Numbering:
             if need not in self._placed:
                 load: Any = expression([(1, number.term) for number in numbers])
                 add(self._model, load == self._services.asked[need])
+                for types, kept in self._services.loosely.get(need, ()):
+                    self._keep_to(numbers, self._mask(need.direction, types), kept)
         for side in self._sides.values():
             self._carry_what_is_answered(side)
             self._serve_one_need(side)
             for number, terms in side.on_a_card.items():
                 joined = side.answered(self._model, side.joined.get(number, ()))
                 add(self._model, expression([(1, term) for term in terms]) <= joined)
+
+    def _keep_to(self, numbers: Sequence[Number], types: Types, kept: Term) -> None:
+        """Numbers that carry a need are answered by lines of some types while a term is 1."""
+        for own in numbers:
+            side = self._side(own.site, own.direction)
+            lives = [side.lives[line.lives] for line in side.at.get(own.number, ()) if line.types & types]
+            answered = side.answered(self._model, lives)
+            add(self._model, expression([(1, own.term), (1, kept)]) - 1 <= answered)
 
     def _carry_what_is_answered(self, side: _Carrying) -> None:
         """A number carries one channel at most, and only if a line answers it that can serve it."""

@@ -1,9 +1,10 @@
 """Which lines can serve which needs, as rows of a model.
 
-Signals that lines can exchange form a component. Where all lines of a component have one grain, the needs can be met
-exactly when every set of its signals finds enough lines that take one of them (Hall's theorem on the transportation
-problem of signals and types of line), so no variable has to say which line serves what. Other components, and whatever
-asks how many other signals are given up, count the lines of each type that serve each need.
+Signals that lines can exchange form a component, each with what else is asked of the lines. Where all lines of a
+component have one grain, the needs can be met exactly when every set of its signals finds enough lines that take one of
+them (Hall's theorem on the transportation problem of signals and types of line), so no variable has to say which line
+serves what. Other components, and whatever asks how many other signals are given up, count the lines of each type that
+serve each need.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from itertools import combinations
 from typing import Any
 
 from solver.room.survey import LineType, Need
+from solver.room.traits import Ask
 from solver.room.words import Direction
 from solver.rules.limit import Load, Term
 from solver.search.model.cpsat import cp_model
@@ -61,11 +63,6 @@ class Component:
     types: list[LineType]
 
     @property
-    def signals(self) -> list[str]:
-        """The signals asked for."""
-        return sorted({need.signal for need in self.needs})
-
-    @property
     def grain(self) -> int | None:
         """Channels a line, where all lines have as many."""
         grains = {t.grain for t in self.types}
@@ -75,6 +72,14 @@ class Component:
 def _none(*_: object) -> Sequence[Term]:
     """No lines are taken where no need asks for certain numbers."""
     return ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Asker:
+    """Needs that the same types of line serve."""
+
+    types: frozenset[LineType]
+    needs: frozenset[Need]
 
 
 @dataclass
@@ -96,6 +101,8 @@ class Services:
     taken: Callable[[cp_model.CpModel, Direction, Collection[LineType], Collection[LineType]], Sequence[Term]] = _none
     """Lines of some types that these have, each with a term that is 1 where it is taken; but none of those that only
     lines of some others can serve."""
+    loosely: dict[Need, list[tuple[frozenset[LineType], Term]]] = field(default_factory=dict)
+    """Types of line that alone serve a need while a term is 1."""
     _whole: dict[Need, Any] = field(default_factory=dict)
 
     def components(self) -> list[Component]:
@@ -116,21 +123,33 @@ class Services:
         if not self.whole_cards:
             components.sort(key=lambda component: (component.direction, min(need.name for need in component.needs)))
         for component in components:
-            if component.grain is None or len(component.signals) > MOST_SIGNALS or component.direction not in self.once:
+            askers = self._askers(component)
+            counted = component.grain is None or len(askers) > MOST_SIGNALS or component.direction not in self.once
+            if component.grain is None or counted or any(need in self.loosely for need in component.needs):
                 self._count_lines(model, component)
             else:
-                self._enough_for_every_set(model, component, component.grain)
+                self._enough_for_every_set(model, component, askers, component.grain)
+
+    def _askers(self, component: Component) -> list[_Asker]:
+        """The needs of a component that ask for the same, with the types of line that serve them."""
+        found: dict[tuple[Ask, frozenset[LineType]], list[Need]] = {}
+        for need in component.needs:
+            found.setdefault((need.ask, frozenset(self.may.get(need, ()))), []).append(need)
+        order = sorted(found, key=lambda asker: (asker[0], sorted(t.key for t in asker[1])))
+        return [_Asker(types, frozenset(found[ask, types])) for ask, types in order]
 
     def _lines(self, component: Component, types: Iterable[LineType]) -> list[tuple[int, Term]]:
         return [entry for t in types for entry in self.supply.get((component.direction, t), ())]
 
-    def _enough_for_every_set(self, model: cp_model.CpModel, component: Component, grain: int) -> None:
-        for size in range(1, len(component.signals) + 1):
-            for signals in map(frozenset, combinations(component.signals, size)):
-                types = [t for t in component.types if t.signals & signals]
-                if size > 1 and not any(len(t.signals & signals) > 1 for t in types):
+    def _enough_for_every_set(
+        self, model: cp_model.CpModel, component: Component, askers: Sequence[_Asker], grain: int
+    ) -> None:
+        for size in range(1, len(askers) + 1):
+            for chosen in combinations(askers, size):
+                types = [t for t in component.types if any(t in asker.types for asker in chosen)]
+                if size > 1 and not any(sum(t in asker.types for asker in chosen) > 1 for t in types):
                     continue
-                needs = [need for need in component.needs if need.signal in signals]
+                needs = [need for need in component.needs if any(need in asker.needs for asker in chosen)]
                 self._cover(model, self._lines(component, types), needs, grain)
                 others = [need for need in needs if need not in self.numbered]
                 if others and len(others) < len(component.needs):
@@ -199,6 +218,10 @@ class Services:
             for line_type in self.may.get(need, ()):
                 own.append((line_type, model.new_int_var(0, -(-need.demand // line_type.grain), "")))
             add(model, expression([(line_type.grain, count) for line_type, count in own]) >= self.asked[need])
+            for types, kept in self.loosely.get(need, ()):
+                others = expression([(1, count) for line_type, count in own if line_type not in types])
+                if not isinstance(others, int):
+                    model.add(others == 0).only_enforce_if(kept)
             if component.direction not in self.once:
                 for line_type, count in own:
                     add(model, expression(self._lines(component, [line_type])) >= count)

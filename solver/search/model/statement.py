@@ -15,7 +15,7 @@ from typing import Any
 from solver import rules
 from solver.judge import criteria
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Survey
+from solver.room.survey import FrameSite, Kind, LineType, Survey, whole_lines
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat
 from solver.search.model.allotment import PARTS, SHORTS, Allotment, Weights
@@ -23,6 +23,7 @@ from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis
 from solver.search.model.cpsat import cp_model
 from solver.search.model.services import add, expression
+from solver.search.model.setting import CardSwitches
 
 Terms = list[tuple[int, Any]]
 """A weighted sum of decision variables."""
@@ -57,6 +58,8 @@ class StatedOption:
     in_use: dict[tuple[int, int], tuple[int, list[Any]]] = field(default_factory=dict)
     """By placement and part: its run, and how many are in use, direction by direction."""
     holes: dict[Direction, Any] = field(default_factory=dict)
+    switches: dict[int, CardSwitches] = field(default_factory=dict)
+    """By placement how its cards are set."""
 
 
 def open_slots_of(
@@ -253,16 +256,21 @@ class RoomStatement(Basis):
                 if not self._serves_for_sure(placed.kind):
                     used = self.model.new_int_var(0, len(placed.starts), "")
                     self.model.add(used <= placed.term)
+                switches = option.switches.setdefault(
+                    id(placed), CardSwitches(self.model, placed.kind, len(placed.starts), placed.term)
+                )
+                ways = switches.ways(direction, part, used)
                 here = Answering(
-                    runs[run][0], placed.kind, part, answered, used, placed.term, [(layout, option.chosen)]
+                    runs[run][0], placed.kind, part, answered, ways, placed.term, [(layout, option.chosen)]
                 )
                 self._answering_parts.setdefault((option.site.index, direction), []).append(here)
                 in_use.setdefault(run, []).append((1, used))
                 option.in_use.setdefault((id(placed), part), (run, []))[1].append(used)
                 by_answered.setdefault((run, answered), []).append((1, used))
                 answered_below.append((answered, used))
-                for line_type, lines in placed.kind.lines(direction, part, widths[run]).items():
-                    self._lines.append((option.site, direction, line_type, lines, used))
+                for way in ways:
+                    for line_type, lines in whole_lines(way.channels, widths[run]).items():
+                        self._lines.append((option.site, direction, line_type, lines, way.term))
         if self._with_holes and in_use:
             holes = self._count_holes(option, runs, widths, direction, in_use, by_answered, answered_below)
             option.holes[direction] = holes
