@@ -9,6 +9,7 @@ from solver.answers.why import answer_or_why
 from solver.files.reading import Loaded
 from solver.judge.campus import Campus
 from solver.reports.assumed import assumed
+from solver.reports.checking import not_there
 from solver.reports.describe import describe_build, shortage_notes, slack_notes
 from solver.reports.describe_campus import campus_report
 from solver.reports.report import Report, file_warnings
@@ -50,7 +51,7 @@ def _room(asked: Survey, top: int, workers: int, clock: Clock) -> Planned:
         criteria=list(survey.rank),
         builds=builds,
         clash=clash,
-        notes=[*shortage_notes(builds), *(slack_notes(survey) if builds else [])],
+        notes=[*not_there(survey), *shortage_notes(builds), *(slack_notes(survey) if builds else [])],
     )
     return Planned(report, tuple(b.build for b in ranking.builds))
 

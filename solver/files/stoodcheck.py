@@ -15,10 +15,11 @@ def check_ranked_from(file: str, scenario: Scenario) -> Iterator[Fault]:
         message = "a build is read where the scenario is; load its file, or give the build itself"
         yield Fault(file, ("installed",), message, scenario.installed)
     if scenario.installed is None:
-        for criterion in scenario.rank:
-            if criterion in MOVING:
-                message = f"{criterion} counts from what stands: name its build file under installed"
-                yield Fault(file, ("rank",), message, criterion)
+        counting = [criterion for criterion in scenario.rank if criterion in MOVING]
+        if counting:
+            told = " and ".join([", ".join(counting[:-1]), counting[-1]] if counting[:-1] else counting)
+            count = "count" if counting[:-1] else "counts"
+            yield Fault(file, ("installed",), f"is missing: {told} {count} from what stands, so name its build file")
     elif scenario.room:
         yield Fault(file, ("installed",), "is for scenarios of one room")
 

@@ -85,6 +85,14 @@ def check_room(
     return Checked(ways[shown], tuple(certain), tuple(assumed), remarks, fillings[shown])
 
 
+def not_there(survey: Survey) -> list[str]:
+    """What a scenario says to stand and cannot stand so: what is moved is counted from it all the same."""
+    if survey.scenario.stands is None:
+        return []
+    faults = check_room(survey, survey.scenario.stands).faults
+    return [f"what stands: {fault.text}" for fault in faults if rules.ALL[fault.rule].describes]
+
+
 def check_report(survey: Survey, checked: Checked) -> Report:
     """The report of a check: every fault, and the build's own figures."""
     from solver.judge.criteria import figures  # who asks for faults alone does not wait for what figures need

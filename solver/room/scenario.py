@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, Strict
+from pydantic import AfterValidator, BeforeValidator, Field, Strict, ValidationError
 
 from solver.room.bays import Bay
 from solver.room.build import Build
@@ -51,6 +51,19 @@ def _slack(value: int | str) -> int | str:
     if isinstance(value, str):
         parse_percent(value, 1000)
     return value
+
+
+def _installed(value: object) -> object:
+    if not isinstance(value, dict):
+        if not isinstance(value, str | Build | None):
+            raise ValueError("must be the name of a build file, or a build as a table")
+        return value
+    try:
+        return Build.model_validate(value)
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = " > ".join(map(str, first["loc"]))
+        raise ValueError(f"is no build ({where}); name a build file, whose faults are told one by one") from None
 
 
 Slack = Annotated[Annotated[int, Strict(), Field(ge=0, le=10**6)] | Annotated[str, Strict()], AfterValidator(_slack)]
@@ -221,7 +234,9 @@ class Scenario(Noun):
     sample_rate: Annotated[int, Strict()] = 48000
     budget: Money | None = None
     rank: tuple[CriterionName, ...] = ("cost", "unused", "cooling")
-    installed: Text | Build | None = None
+    installed: Annotated[
+        Text | Build | None, BeforeValidator(_installed, json_schema_input_type=Text | Build | None)
+    ] = None
     slack: dict[CriterionName, Slack] = {}
     limits: Thresholds = Thresholds()
     air: RoomAir | None = None

@@ -119,6 +119,22 @@ def test_stock_that_counts_fewer_than_stand_is_warned_of(tmp_path: Path) -> None
     assert any(f"{owned} in stock, but 3 stand: stock counts what stands too, so 3 are owned" in text for text in told)
 
 
+@pytest.mark.parametrize("value", ["5", "true", "[1]", "{ frame = 5 }", '{ frame = [{ name = "A" }] }', '""'])
+def test_what_is_no_name_and_no_build_is_one_fault(tmp_path: Path, value: str) -> None:
+    scenario = change(SCENARIO, 'title = "Gannet Quay"', f'title = "Gannet Quay"\ninstalled = {value}')
+    path = write(tmp_path, change(scenario, 'rank = ["cost", "unused"]', 'rank = ["cost", "lids_off"]'))
+    assert [f.path for f in faults_of(path)] == [("installed",)]
+
+
+def test_a_build_may_stand_in_the_scenario_itself(tmp_path: Path) -> None:
+    inside = 'installed = { frame = [{ name = "A", board = "shale-64", cards = { "1" = "line-in-8" } }] }'
+    loaded = load_scenario(
+        write(tmp_path, change(SCENARIO, 'title = "Gannet Quay"', f'title = "Gannet Quay"\n{inside}'))
+    )
+    assert loaded.scenario.stands is not None
+    assert loaded.scenario.stands.frame[0].cards == {"1": "line-in-8"}
+
+
 @pytest.mark.parametrize(
     ("stands", "old", "new", "told"),
     [
@@ -146,8 +162,8 @@ def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
 
 def test_what_is_moved_is_ranked_only_where_something_stands(tmp_path: Path) -> None:
     path = write(tmp_path, change(SCENARIO, 'rank = ["cost", "unused"]', 'rank = ["cost", "lids_off"]'))
-    told = "rank: lids_off counts from what stands: name its build file under installed"
-    assert [f.text() for f in faults_of(path) if f.path == ("rank",)] == [told]
+    told = "installed: is missing: lids_off counts from what stands, so name its build file"
+    assert [f.text() for f in faults_of(path)] == [told]
 
 
 def test_the_screen_says_what_changes_hands() -> None:
@@ -188,3 +204,12 @@ def test_a_work_order_begins_from_what_the_scenario_says_to_stand(tmp_path: Path
     said = strapwork("work-order", LATER, target).stdout
     assert said == strapwork("work-order", LATER, target, "--from", "scenarios/quay-live-room-drawn.toml").stdout
     assert "card in; 1 card out" in said
+
+
+def test_what_cannot_stand_so_is_told_beside_the_plan(tmp_path: Path) -> None:
+    text = (ROOT / LATER).read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    stands = (ROOT / "scenarios/quay-live-room-drawn.toml").read_text()
+    (tmp_path / "quay-live-room-drawn.toml").write_text(change(stands, '5 = "mic-8-hot"', '15 = "mic-8-hot"'))
+    (tmp_path / "later.toml").write_text(text)
+    screen = strapwork("plan", tmp_path / "later.toml", "--top", "1").stdout
+    assert "NOTE: what stands: frame A, slot 15" in screen
