@@ -263,6 +263,11 @@ class Wanted:
         return self.frame is not None or self.consecutive or self.pairs or self.partner is not None
 
     @property
+    def linked(self) -> bool:
+        """Whether what is asked of its numbers is asked of another need's, too."""
+        return self.partner is not None
+
+    @property
     def partner(self) -> str | None:
         """The need that has the same numbers in the other direction."""
         return self.returns or self.sends

@@ -10,7 +10,7 @@ from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import LimitWish
 from solver.rules.limit import Draft, Limit, Number, Tie
-from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, follows, later
+from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, follows
 
 
 @dataclass(frozen=True)
@@ -51,17 +51,11 @@ class Consecutive(OfNumbers):
         return Tie.NEXT
 
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
-        """Where a number carries a channel and the next one does not, none after it does."""
+        """A number carries a channel only if the one before it does or the run begins there, and it begins once."""
         kept = [draft.kept(limit)]
-        beyond = later(draft, numbers)
-        for place, own in enumerate(numbers):
-            load = [(1, own.term)]
-            after = place + 1
-            if follows(numbers, after):
-                load.append((-1, numbers[after].term))
-                after += 1
-            if after < len(numbers):
-                at_most(draft, limit, kept, [*load, (1, beyond[after])], 1)
+        for own, begins, place in zip(numbers, draft.one_at_most(len(numbers)), range(len(numbers)), strict=True):
+            before = [(-1, numbers[place - 1].term)] if follows(numbers, place) else []
+            at_most(draft, limit, kept, [(1, own.term), (-1, begins), *before], 0)
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """No run."""

@@ -269,6 +269,9 @@ class Draft(Protocol):
         Those that shapes have no channel on which may not give way are left out.
         """
 
+    def one_at_most(self, amount: int) -> Sequence[Term]:
+        """So many new terms of which one at most is 1."""
+
     def on_one_card(self, number: Number) -> Term:
         """Whether one card answers a number and the next one; not over runs."""
 

@@ -10,7 +10,7 @@ from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import LimitWish
 from solver.rules.limit import Draft, Limit, Number, Tie
-from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later
+from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later, need_of
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,10 @@ class Pairs(OfNumbers):
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
         """An even number only with the odd one before it, of one card; after an odd one alone no other."""
         kept = [draft.kept(limit)]
-        beyond = later(draft, numbers)
+        few = need_of(draft.survey, limit)[0].demand <= 2
+        beyond = [] if few else later(draft, numbers)
+        if few:
+            at_most(draft, limit, kept, [(1, own.term) for own in numbers if own.number % 2], 1)
         for place, own in enumerate(numbers):
             if own.number % 2 == 0:
                 before = [(-1, numbers[place - 1].term)] if follows(numbers, place) else []
@@ -73,7 +76,7 @@ class Pairs(OfNumbers):
                 at_most(draft, limit, kept, [(1, own.term), (1, even), (-1, draft.on_one_card(own))], 1)
                 load.append((-1, even))
                 after += 1
-            if after < len(numbers):
+            if beyond and after < len(numbers):
                 at_most(draft, limit, kept, [*load, (1, beyond[after])], 1)
 
     def wish(self, limit: Limit) -> LimitWish | None:

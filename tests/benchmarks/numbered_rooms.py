@@ -23,15 +23,15 @@ from generated_rooms import _exact, _stock, documents
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
 from solver.room.straps import Layout
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import LineType, Survey, survey_room
 from solver.room.words import DIRECTIONS, Direction
 
 LIMITS = {"in": 64, "out": 32}
 
 NEEDS = 40
 
-Channel = tuple[int, int, frozenset[str]]
-"""Number, slot and signals."""
+Channel = tuple[int, int, LineType]
+"""Number, slot and line."""
 
 
 def numbered(seed: int, *, slots: int = 12, settings: int = 16, kinds: int = 20) -> tuple[dict[str, Any], Any]:
@@ -68,7 +68,7 @@ def _channels(survey: Survey, layout: Layout, cards: Sequence[str], direction: D
         block, kind = layout.block(direction, slot), survey.kinds[card]
         if kind.span == 1:
             for channel in kind.on(direction, 0)[: block.width]:
-                yield block.first + channel.index - 1, slot, channel.line_type.signals
+                yield block.first + channel.index - 1, slot, channel.line_type
 
 
 def _cut(draw: random.Random, direction: Direction, channels: Sequence[Channel], most: int) -> list[dict[str, Any]]:
@@ -76,22 +76,22 @@ def _cut(draw: random.Random, direction: Direction, channels: Sequence[Channel],
     found: list[dict[str, Any]] = []
     at = 0
     while at < len(channels) and len(found) < most:
-        number, slot, signals = channels[at]
+        number, slot, line_type = channels[at]
         if draw.random() < 0.1:
-            at += 1
+            at += line_type.grain
             continue
-        signal = draw.choice(sorted(signals))
+        signal = draw.choice(sorted(line_type.signals))
         need: dict[str, Any] = {"name": f"{direction} {len(found) + 1}", "direction": direction, "signal": signal}
-        alike = [c for n, c in enumerate(channels[at:]) if c == (number + n, slot, signals)]
-        count, wish = _wish(draw, number, len(alike))
+        alike = [c for n, c in enumerate(channels[at:]) if c == (number + n, slot, line_type)]
+        count, wish = _wish(draw, number, len(alike), line_type.grain)
         found.append({**need, "channels": count, **wish})
         at += count
     return found
 
 
-def _wish(draw: random.Random, number: int, free: int) -> tuple[int, dict[str, Any]]:
-    """How many channels a need has of those that are free on a card, and what it asks of their numbers."""
-    some = min(free, draw.randint(2, 4))
+def _wish(draw: random.Random, number: int, free: int, grain: int) -> tuple[int, dict[str, Any]]:
+    """How many channels a need has of those that are free on a card, whole lines, and what it asks of their numbers."""
+    some = max(grain, min(free, draw.randint(2, 4)) // grain * grain)
     sort = draw.random()
     if sort < 0.06 and free >= 8 and number % 8 == 1:
         return 8, {"consecutive": True, "bank_of": 8, "one_card": True}
@@ -103,7 +103,7 @@ def _wish(draw: random.Random, number: int, free: int) -> tuple[int, dict[str, A
         return some, {"numbers": {"from": number}}
     if sort < 0.6:
         return some, {}
-    return 1, {"numbers": str(number)}
+    return grain, {"numbers": {"from": number}}
 
 
 def write(folder: Path, seed: int, **shape: int) -> Path:

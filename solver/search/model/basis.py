@@ -8,6 +8,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Sequence
 from copy import copy
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, Self, TypeAlias
 
@@ -58,6 +59,9 @@ class Basis(ABC):
         self.services = Services(short=survey.short.channels, whole_cards=whole_cards)
         self._lacking: dict[Need, Term] = {}
         self._lacks: dict[Need, Term] = {}
+        self._counted: set[Need] = set()
+        self._only_while: set[Limit] = set()
+        """Limits of numbers that none carries a channel of where they give way."""
         self._choices = [self._choose(own) for own in options]
         self._asked = {d: {n.signal for n in survey.needs if n.direction == d and n.demand} for d in DIRECTIONS}
         self._wanted = self.wanted()
@@ -215,13 +219,39 @@ class Basis(ABC):
         return True
 
     def _shapes(self, need: Need) -> list[Shape]:
-        """What rules ask of its channels that does not give way."""
+        """What rules ask of its channels that does not give way, while it asks for numbers at all."""
+        own = [(r, limit) for r, limit in self._shaped(need) if limit in self._only_while or not self.loosens(limit)]
+        return [shape for rule, limit in own if (shape := rule.shape(self.survey, limit)) is not None]
+
+    def _shaped(self, need: Need) -> list[tuple[Rule, Limit]]:
+        """The limits that ask something of the numbers of a need."""
         own = self._of_needs.get((need.direction, need.name), ())
-        every = [rule.shape(self.survey, limit) for rule, limit in own if not self.loosens(limit)]
-        return [shape for shape in every if shape is not None]
+        return [(rule, limit) for rule, limit in own if rule.shape(self.survey, limit) is not None]
 
     def numbers(self, need: Need) -> Sequence[Number]:
+        if need not in self._counted:
+            loosened = [limit for _, limit in self._shaped(need) if self.loosens(limit)]
+            linked = need.wanted is not None and need.wanted.linked
+            if loosened and len(loosened) == len(self._shaped(need)) and not linked:
+                kept = [(1, self.kept(limit)) for limit in loosened]
+                self._split(need, kept[0][1] if len(kept) == 1 else self.any_of(kept))
+                self._only_while |= set(loosened) if len(loosened) == 1 else set()
+            self._counted.add(need)
         return self._numbering.of(need, self._shapes(need))
+
+    def _split(self, need: Need, asks: Term) -> None:
+        """What a need asks for, on certain numbers only if it still asks for any, else as one that asks for none."""
+        plain, count = replace(need, wanted=None), self.model.new_int_var(0, need.demand, "")
+        asked = self.services.asked[need]
+        self.model.add(count <= need.demand * (1 - expression([(1, asks)])))
+        self.model.add(asked - count <= need.demand * expression([(1, asks)]))
+        self.services.asked |= {need: asked - count, plain: count}
+        self.services.may[plain] = self.services.may.get(need, [])
+
+    def one_at_most(self, amount: int) -> Sequence[Term]:
+        terms = [self.model.new_bool_var("") for _ in range(amount)]
+        self.model.add_at_most_one(terms)
+        return terms
 
     def on_one_card(self, number: Number) -> Term:
         return self._numbering.on_one_card(number)

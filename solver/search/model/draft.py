@@ -421,7 +421,7 @@ class CpDraft(Basis):
         return self.free[wish]
 
     def kept(self, limit: Limit) -> Term:
-        return ~self._free(limit) if self.loosens(limit) else 1
+        return ~self._free(limit) if self.loosens(limit) and limit not in self._only_while else 1
 
     def _given(self, limit: Limit) -> Term:
         """By how much a limit gives way: 0 where it may not."""
