@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from solver.room.faults import Fault, Path, quote, unknown
 from solver.room.hardware import Board, Card, Chassis
-from solver.room.scenario import Need, Room, Scenario
+from solver.room.scenario import PARTICULAR, Need, Room, Scenario
 from solver.room.words import SIDES, Family, parse_ranges
 
 
@@ -33,6 +33,7 @@ def check_numbers(file: str, scenario: Scenario, place: Path, room: Room) -> Ite
                 yield Fault(file, (*where, key), "goes with consecutive = true alone")
         if need.returns_on is not None:
             yield from _returns(file, where, need, room, sends)
+        yield from _on_cards(file, where, need, room)
         if need.numbers is None:
             continue
         asked = list(_frame_and_form(file, where, need, frames))
@@ -69,8 +70,7 @@ def _with_numbers(place: Path, room: Room) -> Iterator[tuple[Need, Callable[[Fau
 
 def _key(need: Need) -> str:
     """The first key of a need that asks something of its numbers."""
-    keys = ("numbers", "consecutive", "pairs", "bank_of", "one_card", "returns_on")
-    return next(key for key in keys if getattr(need, key))
+    return next(key for key in PARTICULAR if getattr(need, key))
 
 
 def _numbers(need: Need) -> Sequence[int]:
@@ -106,6 +106,25 @@ def _returns(file: str, where: Path, need: Need, room: Room, sends: dict[str, st
         here, there = (each.numbers.frame if each.numbers else None for each in (need, back))
         if (here or there) != (there or here) or [*_numbers(need)] != [*_numbers(back)]:
             yield Fault(file, place, f"asks for other numbers than {told}, which it comes back on", back.name)
+
+
+def _on_cards(file: str, where: Path, need: Need, room: Room) -> Iterator[Fault]:
+    """Other needs that are none, and so few channels on a card that what else is asked for cannot be."""
+    most = need.max_per_card
+    if most is not None and need.one_card and most < need.demand:
+        message = f"{need.demand} channels are to lie on one card (one_card)"
+        yield Fault(file, (*where, "max_per_card"), message, str(most))
+    elif most == 1 and need.pairs and need.demand > 1:
+        yield Fault(file, (*where, "max_per_card"), "a pair lies on one card (pairs)", "1")
+    by_name = {other.name: other for other in room.need}
+    for n, name in enumerate(need.apart_from, 1):
+        place = (*where, "apart_from", n)
+        if name == need.name:
+            yield Fault(file, place, "is the need itself", name)
+        elif name not in by_name:
+            yield unknown(file, place, name, by_name.keys() - {need.name}, "is no need of this room")
+        elif by_name[name].importance == "nice":
+            yield Fault(file, place, f"{quote(name)} has to be met then, and is nice to have", name)
 
 
 def _frame_and_form(file: str, where: Path, need: Need, frames: Sequence[str]) -> Iterator[Fault]:
@@ -200,6 +219,14 @@ def check_numbers_there(
         elif need.consecutive and need.demand > most:
             message = f"asks for a run of {need.demand} numbers, and a frame has at most {most} {sides}"
             yield Fault(file, (*where, "consecutive"), message, str(need.demand))
+        if need.max_per_card:
+            cards_needed, slots = (
+                -(-need.demand // need.max_per_card),
+                sum(chassis[f.chassis].slot_count for f in frames if f.chassis in chassis),
+            )
+            if cards_needed > slots:
+                message = f"asks for {cards_needed} cards for {need.demand} channels, and there are {slots} slots"
+                yield Fault(file, (*where, "max_per_card"), message, str(need.max_per_card))
         widest = max((_adjacent(card, need, family) for card in cards.values()), default=0)
         if widest and need.pairs and need.demand > 1 and widest < 2:
             message = f"no card takes two channels of {quote(need.signal)} next to each other"

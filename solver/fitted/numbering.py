@@ -10,7 +10,7 @@ theirs in the order of their names, and the others are served as if they asked f
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from itertools import pairwise
@@ -40,10 +40,13 @@ class Spot:
     channel: int
 
     @property
-    def card(self) -> tuple[int, int]:
+    def card(self) -> Card:
         """The card that it is on."""
         return self.frame, self.line.card
 
+
+Card = tuple[int, int]
+"""A frame and the first slot of a card in it."""
 
 Way = tuple[Spot, ...]
 """The spots of a need's channels, in their order."""
@@ -84,8 +87,10 @@ def serve_numbered(
 
 
 def _together(needs: Sequence[Need]) -> list[tuple[Direction, ...]]:
-    """The directions, each by itself unless a need of one comes back on one of the other."""
-    if any(len(unit) > 1 for unit in _units(needs)):
+    """The directions, each by itself unless a need of one comes back on one of the other, or shares no card with it."""
+    ways = {need.name: need.direction for need in needs}
+    apart = [(need.direction, ways.get(other)) for need in needs if need.wanted for other in need.wanted.apart]
+    if any(len(unit) > 1 for unit in _units(needs)) or any(way not in (None, own) for own, way in apart):
         return [DIRECTIONS]
     return [(direction,) for direction in DIRECTIONS]
 
@@ -276,7 +281,8 @@ class _Trial:
         self._directions = sorted({line.direction for line in lines})
         self._ways: dict[Unit, list[Place]] = {}
         self._alike = all(unit[0].demand % 2 == 0 for unit in self.order if _paired(unit))
-        self._seen: set[tuple[int, frozenset[Line]]] = set()
+        self._by_card = any(need.wanted and (_apart(need) or need.wanted.most_on_card) for need in self._from(0))
+        self._seen: set[tuple[int, frozenset[Line], frozenset[tuple[str, Card]]]] = set()
         self._shorts: dict[tuple[int, frozenset[tuple[tuple[Direction, LineType], int]]], Short] = {}
         self._best: _Placed | None = None
         self._floor = (NOTHING, 0)
@@ -285,16 +291,19 @@ class _Trial:
         """The way that gives up the fewest other signals, of equals the one with the lowest numbers."""
         self._floor = _allotted([*self._from(0), *self.others], self.supply)
         if self._floor[0] <= self.most:
-            self._descend((), 0, frozenset())
+            self._descend((), 0, frozenset(), frozenset())
         return self._best
 
     def _from(self, at: int) -> list[Need]:
         return [need for unit in self.order[at:] for need in unit]
 
-    def _descend(self, ways: tuple[Way, ...], at: int, taken: frozenset[Line]) -> None:
-        if (at, taken) in self._seen:
+    def _descend(
+        self, ways: tuple[Way, ...], at: int, taken: frozenset[Line], held: frozenset[tuple[str, Card]]
+    ) -> None:
+        """Place the units from one on; `held` are cards of needs that others are to be apart from, or the other way."""
+        if (at, taken, held) in self._seen:
             return
-        self._seen.add((at, taken))
+        self._seen.add((at, taken, held))
         misfit = sum(line.line_type.misfit for line in taken)
         left = self.supply - _supply(taken)
         least = self._short(at, left)
@@ -305,8 +314,12 @@ class _Trial:
             if self._best is None or (short, misfit + more) < (self._best.short, self._best.misfit):
                 self._best = _Placed(ways, short, misfit + more)
             return
-        for own in self._open_to(self.order[at], taken):
-            self._descend((*ways, *own), at + 1, taken | {spot.line for way in own for spot in way})
+        for own in self._open_to(self.order[at], taken, held):
+            parted = [(need, way) for need, way in zip(self.order[at], own, strict=True) if _apart(need)]
+            holding = held | {(need.name, spot.card) for need, way in parted for spot in way}
+            if any(_barred(need, holding) & {spot.card for spot in way} for need, way in parted):
+                continue
+            self._descend((*ways, *own), at + 1, taken | {spot.line for way in own for spot in way}, holding)
             if self._best is not None and (self._best.short, self._best.misfit) == self._floor:
                 return
 
@@ -317,7 +330,7 @@ class _Trial:
             self._shorts[key] = _allotted([*self._from(at), *self.others], left)[0]
         return self._shorts[key]
 
-    def _open_to(self, unit: Unit, taken: frozenset[Line]) -> Iterator[Place]:
+    def _open_to(self, unit: Unit, taken: frozenset[Line], held: frozenset[tuple[str, Card]]) -> Iterator[Place]:
         """The ways of a unit's needs that others leave open, low numbers first."""
         if any(need.wanted and (need.wanted.numbers(1) or need.wanted.consecutive) for need in unit):
             if unit not in self._ways:
@@ -326,7 +339,10 @@ class _Trial:
                 if not any(spot.line in taken for way in ways for spot in way):
                     yield ways
         else:
-            yield from self._of_places(unit, taken)
+            barred = [_barred(need, held) for need in unit]
+            for ways in self._of_places(unit, taken, barred):
+                if all(_spread(need, way) for need, way in zip(unit, ways, strict=True)):
+                    yield ways
 
     # Lists and runs
 
@@ -349,7 +365,7 @@ class _Trial:
 
     # Pairs, and numbers one by one
 
-    def _places(self, unit: Unit, size: int, taken: frozenset[Line]) -> list[Place]:
+    def _places(self, unit: Unit, size: int, taken: frozenset[Line], barred: Sequence[Set[Card]]) -> list[Place]:
         """Numbers, or odd ones with the next, that are free for each need of a unit; low ones first."""
         found: list[Place] = []
         for direction, frame, number in sorted(self.spots):
@@ -359,14 +375,17 @@ class _Trial:
                 tuple(spot for n in range(size) if (spot := self.spots.get((need.direction, frame, number + n))))
                 for need in unit
             )
-            if all(_may_have(need, way, size, taken) for need, way in zip(unit, place, strict=True)):
+            if all(
+                _may_have(need, way, size, taken) and not (own and {spot.card for spot in way} & own)
+                for need, way, own in zip(unit, place, barred, strict=True)
+            ):
                 found.append(place)
         return found
 
     def _nature(self, place: Place, taken: frozenset[Line]) -> object:
         """What sets a place apart: its lines in each direction if no other place has any of them, else all of it."""
         first, size = place[0][0], len(place[0])
-        found: list[object] = []
+        found: list[object] = [[spot.card for way in place for spot in way]] if self._by_card else []
         for direction in self._directions:
             own = [self.spots.get((direction, first.frame, first.number + n)) for n in range(size)]
             lines = [spot.line for spot in own if spot is not None]
@@ -384,6 +403,8 @@ class _Trial:
             key = self._nature(place, taken) if alike else (place[0][0].frame, place[0][0].number)
             classes.setdefault(key, []).append(place)
 
+        most = _most_alike(unit)
+
         def chosen(own: Sequence[Sequence[Place]], left: int) -> Iterator[list[Place]]:
             if not own:
                 if not left:
@@ -395,18 +416,18 @@ class _Trial:
                 for others in chosen(own[1:], left - number):
                     yield [*own[0][:number], *others]
 
-        for found in chosen(list(classes.values()), count):
+        for found in chosen([own[:most] for own in classes.values()], count):
             ordered = sorted(found, key=lambda place: (place[0][0].frame, place[0][0].number))
             yield tuple(tuple(spot for place in ordered for spot in place[n]) for n in range(len(unit)))
 
-    def _of_places(self, unit: Unit, taken: frozenset[Line]) -> Iterator[Place]:
+    def _of_places(self, unit: Unit, taken: frozenset[Line], barred: Sequence[Set[Card]]) -> Iterator[Place]:
         """Numbers one by one or in pairs, and for an odd count of these the last channel on an odd number beyond."""
         size = 2 if _paired(unit) else 1
-        places, count = self._places(unit, size, taken), unit[0].demand
+        places, count = self._places(unit, size, taken, barred), unit[0].demand
         if count % size == 0:
             yield from self._chosen(unit, places, taken, count // size)
             return
-        for last in self._places(unit, 1, taken):
+        for last in self._places(unit, 1, taken, barred):
             end = last[0][0]
             if end.number % 2:
                 before = [p for p in places if (p[0][0].frame, p[0][0].number) < (end.frame, end.number)]
@@ -417,6 +438,32 @@ class _Trial:
 def _paired(unit: Unit) -> bool:
     """Whether the channels of a unit come in pairs."""
     return any(need.wanted is not None and need.wanted.pairs for need in unit)
+
+
+def _apart(need: Need) -> bool:
+    """Whether it is to share no card with some other need."""
+    return need.wanted is not None and bool(need.wanted.apart or need.wanted.apart_from_it)
+
+
+def _barred(need: Need, held: Iterable[tuple[str, Card]]) -> set[Card]:
+    """The cards of needs that one is to share none with."""
+    if need.wanted is None or not _apart(need):
+        return set()
+    others = {*need.wanted.apart, *need.wanted.apart_from_it}
+    return {card for name, card in held if name in others}
+
+
+def _spread(need: Need, way: Way) -> bool:
+    """Whether no card has more channels of a need than it asks for."""
+    most = need.wanted and need.wanted.most_on_card
+    return not most or max(Counter(spot.card for spot in way).values(), default=0) <= most
+
+
+def _most_alike(unit: Unit) -> int:
+    """So many places on one card at most."""
+    size = 2 if _paired(unit) else 1
+    most = [need.wanted.most_on_card for need in unit if need.wanted and need.wanted.most_on_card]
+    return min(most, default=MOST_CHANNELS) // size
 
 
 def _may_have(need: Need, way: Way, size: int, taken: frozenset[Line]) -> bool:
@@ -447,7 +494,7 @@ def _keeps(need: Need, way: Way) -> bool:
         return False
     if wanted.consecutive and wanted.one_card and len({spot.card for spot in way}) > 1:
         return False
-    return not wanted.pairs or _in_pairs(way)
+    return _spread(need, way) and (not wanted.pairs or _in_pairs(way))
 
 
 def _in_pairs(way: Way) -> bool:

@@ -30,7 +30,18 @@ def apply(
         change.wish.apply(survey, document, room, change, number)
     for index in reversed(range(len(room.get("need", ())))):
         if not room["need"][index]["channels"] and not room["need"][index].get("spare", 0):
-            del room["need"][index]  # a file may not ask for nothing
+            _take_out(room["need"], index)  # a file may not ask for nothing
+
+
+def _take_out(needs: Any, index: int) -> None:
+    """Take a need out, and its name from where others are to be apart from it."""
+    name = needs[index]["name"]
+    del needs[index]
+    for need in needs:
+        if name in need.get("apart_from", ()):
+            need["apart_from"].remove(name)
+            if not need["apart_from"]:
+                del need["apart_from"]
 
 
 def room_in(survey: Survey, document: Document) -> Document:

@@ -139,6 +139,19 @@ def _asked_numbers(value: object) -> object:
     return value
 
 
+PARTICULAR = (
+    "numbers",
+    "consecutive",
+    "pairs",
+    "bank_of",
+    "one_card",
+    "returns_on",
+    "max_per_card",
+    "apart_from",
+)
+"""Keys of a need that ask something of its numbers or of its cards."""
+
+
 class Need(Noun):
     """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare.
 
@@ -146,7 +159,8 @@ class Need(Noun):
     The other keys ask for certain numbers: `numbers` names
     them, channel by channel; `consecutive` wants one unbroken run of them, which with `bank_of` begins a bank of so
     many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
-    channels; `returns_on` names the need that the channels of one `out` come back on, each on the number that it has.
+    channels; `returns_on` names the need that the channels of one `out` come back on, each on the number that it has;
+    `max_per_card` is the most of its channels on one card, and `apart_from` names needs on other cards than its own.
     `settings` says to what cards are set for its channels, by names of card settings; `phantom` whether these get
     phantom power.
     """
@@ -166,6 +180,8 @@ class Need(Noun):
     one_card: Flag = False
     pairs: Flag = False
     returns_on: Text | None = None
+    max_per_card: Annotated[Channels, Field(ge=1)] | None = None
+    apart_from: tuple[Text, ...] = Field((), max_length=MOST_ITEMS)
     settings: dict[Text, Text] = {}
     phantom: Literal["wanted", "forbidden", "any"] | None = None
 
@@ -177,8 +193,7 @@ class Need(Noun):
     @property
     def particular(self) -> bool:
         """Whether it asks anything of its numbers."""
-        asks = (self.numbers, self.consecutive, self.pairs, self.one_card, self.bank_of, self.returns_on)
-        return any(each not in (None, False) for each in asks)
+        return any(getattr(self, key) for key in PARTICULAR)
 
 
 class ClockLine(Noun):

@@ -240,7 +240,8 @@ class Wanted:
 
     `listed` numbers, or all from `first` on, are those of one frame, told by its index. A run begins a `bank` of so
     many numbers: any number does where that is 1. `returns` names the need that it comes back on, number for number,
-    and `sends` the one that comes back on it.
+    and `sends` the one that comes back on it. `most_on_card` channels are on one card at most, and none is on a card of
+    the needs that it is to be `apart` from, or that are to be `apart_from_it`.
     """
 
     frame: int | None = None
@@ -252,6 +253,9 @@ class Wanted:
     pairs: bool = False
     returns: str | None = None
     sends: str | None = None
+    most_on_card: int | None = None
+    apart: tuple[str, ...] = ()
+    apart_from_it: tuple[str, ...] = ()
 
     def numbers(self, count: int) -> tuple[int, ...]:
         """The numbers asked for by so many channels, in their order; none where any will do."""
@@ -260,7 +264,7 @@ class Wanted:
     @property
     def anything(self) -> bool:
         """Whether it asks for anything."""
-        return self.frame is not None or self.consecutive or self.pairs or self.partner is not None
+        return replace(self, bank=1, one_card=False) != Wanted()
 
     @property
     def linked(self) -> bool:
@@ -699,9 +703,9 @@ def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
     return Stood.in_frame(scenario.stands, frame.name)
 
 
-def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None) -> Wanted | None:
-    """What a need asks of its numbers, if anything, or another that comes back on it."""
-    if not need.particular and sends is None:
+def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None, away: Sequence[str]) -> Wanted | None:
+    """What a need asks of its numbers, if anything, or another that comes back on it or is to be away from it."""
+    if not need.particular and sends is None and not away:
         return None
     asked = need.numbers
     frame = None if asked is None else next(s.index for s in sites if asked.frame in (None, s.name))
@@ -715,6 +719,9 @@ def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None) -
         pairs=need.pairs,
         returns=need.returns_on,
         sends=sends,
+        most_on_card=need.max_per_card,
+        apart=need.apart_from,
+        apart_from_it=tuple(away),
     )
 
 
@@ -766,6 +773,9 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     )
     sites = _asked_by_name(sites, room)
     sends = {need.returns_on: need.name for need in room.need if need.returns_on is not None}
+    away: dict[str, list[str]] = {}
+    for name, other in sorted((need.name, other) for need in room.need for other in need.apart_from):
+        away.setdefault(other, []).append(name)
     prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
     offers: dict[str, list[Offer]] = {}
     for index, offer in enumerate(scenario.offer):
@@ -783,7 +793,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
                     index,
                     n.importance == "nice",
                     names=n.channel_names,
-                    wanted=_wanted(n, sites, sends.get(n.name)),
+                    wanted=_wanted(n, sites, sends.get(n.name), away.get(n.name, ())),
                     traits=_traits(n, hardware),
                 )
                 for index, n in enumerate(room.need)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.wish import LimitWish
+from solver.rules.apart_from import ApartFrom
 from solver.rules.asked_numbers import AskedNumbers
 from solver.rules.banks import Banks
 from solver.rules.budget import Budget
@@ -25,6 +26,7 @@ from solver.rules.needs import Needs
 from solver.rules.numbers import Numbers
 from solver.rules.one_card import OneCard
 from solver.rules.pairs import Pairs
+from solver.rules.per_card import PerCard
 from solver.rules.phantom import Phantom
 from solver.rules.pins import Pins
 from solver.rules.rails import Rails
@@ -61,6 +63,8 @@ LIST: tuple[Rule, ...] = (
     OneCard(),
     Pairs(),
     ReturnsOn(),
+    PerCard(),
+    ApartFrom(),
     Stock(),
     Budget(),
     Rails(),

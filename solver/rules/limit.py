@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 from typing import Any, ClassVar, Literal, Protocol
@@ -274,6 +274,9 @@ class Draft(Protocol):
 
     def on_one_card(self, number: Number) -> Term:
         """Whether one card answers a number and the next one; not over runs."""
+
+    def on_cards(self, need: Need) -> Mapping[tuple[int, int], Sequence[Term]]:
+        """By frame index and first slot of a card which of its numbers carry a need, a term each; not over runs."""
 
     def kept(self, limit: Limit) -> Term:
         """Whether a limit does not give way: 1 where it may not."""

@@ -10,7 +10,7 @@ from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Change, LimitWish
 from solver.rules.limit import Draft, Limit, Number
-from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, need_of, number_text
+from solver.rules.wanted import Channels, NumbersLeftOpen, Unshaped, at_most, need_of, number_text
 
 
 @dataclass(frozen=True)
@@ -36,7 +36,7 @@ class ReturnsElsewhere(NumbersLeftOpen):
         return tell(text, name=self.need(survey).name, returns=self._returns(survey))
 
 
-class ReturnsOn(OfNumbers):
+class ReturnsOn(Unshaped):
     """Sends and returns on the same numbers, channel by channel."""
 
     code = "returns-on"
@@ -61,12 +61,6 @@ class ReturnsOn(OfNumbers):
             there = back[place][1].number if place < len(back) and back[place][0] is frame else None
             if there != use.number:
                 yield place
-
-    def constrain(self, draft: Draft, limit: Limit) -> None:
-        """Rows on the numbers that carry the need, whether or not it is stated by its shape."""
-        need, wanted = need_of(draft.survey, limit)
-        draft.placed(need)
-        self.state(draft, limit, wanted, draft.numbers(need))
 
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
         """A number carries a send exactly if it carries a return.

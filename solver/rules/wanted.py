@@ -175,6 +175,16 @@ class OfNumbers(Rule):
         return tell('"{name}" {asks}', name=need.name, asks=self.told(survey, need, wanted))
 
 
+class Unshaped(OfNumbers):
+    """A rule that the shape of a need cannot tell: it has rows in any case."""
+
+    def constrain(self, draft: Draft, limit: Limit) -> None:
+        """Rows on the numbers that carry the need."""
+        need, wanted = need_of(draft.survey, limit)
+        draft.placed(need)
+        self.state(draft, limit, wanted, draft.numbers(need))
+
+
 def need_of(survey: Survey, limit: Limit) -> tuple[Need, Wanted]:
     """The need that a limit speaks of, and what it asks of its numbers."""
     need = next(need for need in survey.needs if need.name == limit.place.subject)

@@ -18,10 +18,10 @@ from solver.search.ask.ranking import RankedBuild, rank
 
 Draw = Callable[[int], tuple[Scenario, Hardware]]
 
-WISHES = ("numbers", "consecutive", "bank_of", "one_card", "pairs", "returns_on")
+WISHES = ("numbers", "consecutive", "bank_of", "one_card", "pairs", "returns_on", "max_per_card", "apart_from")
 GOES_WITH = {"consecutive": ("bank_of", "one_card")}
 """Keys that mean nothing without another one."""
-DRAWS = [generate.random_numbered, generate.random_returning]
+DRAWS = [generate.random_numbered, generate.random_returning, generate.random_on_cards]
 
 
 def _best(scenario: Scenario, hardware: Hardware) -> tuple[RankedBuild | None, tuple[float, ...]]:
@@ -75,6 +75,7 @@ def test_names_of_needs_mean_nothing(draw: Draw, seeds: range) -> None:
         other = [
             {**need, "name": names[need["name"]]}
             | ({"returns_on": names[need["returns_on"]]} if "returns_on" in need else {})
+            | ({"apart_from": [names[name] for name in need["apart_from"]]} if "apart_from" in need else {})
             for need in needs
         ]
         before, figures = _best(_changed(scenario, needs), hardware)

@@ -427,7 +427,10 @@ class _Trial:
         self.best_served.clear()
         by_name = {need.name: need for need in asked}
         self.tied = {name: by_name[other] for name, other in numbered.ties(asked).items()}
-        asking = [need.name for need in asked if numbered.wishes(need) or need.name in self.tied]
+        self.apart = numbered.apart(asked)
+        self.parted = {name for pair in self.apart for name in pair}
+        told = self.parted | set(self.tied)
+        asking = [need.name for need in asked if numbered.wishes(need) or need.name in told]
         self.numbered = {d: [n for n in asked if n.direction == d and n.name in asking] for d in SIDES}
         self.asked = {d: sum(n.channels + n.spare for n in asked if n.direction == d) for d in SIDES}
         asked = [n for n in asked if n.name not in asking]
@@ -606,9 +609,9 @@ class _Trial:
             answered += answering
             sides.append(self._served_best(lines, places, len(layouts), direction))
         both = [
-            [a + b for a, b in zip(own, sides[1][ties], strict=True)]
-            for ties, own in sides[0].items()
-            if ties in sides[1]
+            [a + b for a, b in zip(own, theirs, strict=True)]
+            for (ties, own), (others, theirs) in product(*(side.items() for side in sides))
+            if ties.agree(others, self.apart)
         ]
         if not both:
             return None
@@ -634,7 +637,7 @@ class _Trial:
             found: dict[numbered.Ties, Served] = {}
             names = [frame.name for frame in self.frames]
             places = sorted(places, key=lambda p: (p.frame, p.number))
-            givings = numbered.givings(self.numbered[direction], places, names, self.tied)
+            givings = numbered.givings(self.numbered[direction], places, names, self.tied, self.parted)
             for taken, tops, given_up, ties in givings:
                 left = tuple(sorted((line for n, line in enumerate(lines) if n not in taken), reverse=True))
                 begin = tuple(tops.get(index, 0) for index in range(frames))

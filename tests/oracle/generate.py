@@ -562,6 +562,40 @@ def random_returning(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def random_on_cards(seed: int) -> tuple[Scenario, Hardware]:
+    """A scenario in which needs ask for few channels on a card, or for other cards than some other need.
+
+    Every other one has a wish of numbers too, or a need that comes back on another.
+    """
+    s = Seeded(seed)
+    scenario, hardware = _rig_documents(s) if seed % 2 else _tight_documents(s)
+    frames = [frame["name"] for frame in scenario["frame"]]
+    needs = scenario["need"]
+    sends = next((need for need in needs if need["name"] == "sends"), None)
+    if sends is not None:
+        back = next(need for need in needs if need["name"] == "back")
+        back["channels"] = sends["channels"] if _chance(s, 50) else back["channels"]
+        if back["channels"] == sends["channels"] and _chance(s, 30):
+            sends["returns_on"] = "back"
+    for kind in ("max_per_card", "apart_from")[_chance(s, 30) : 2 - _chance(s, 30)]:
+        need = s.choice(needs)
+        others = [other["name"] for other in needs if other is not need]
+        if kind == "max_per_card" or not others:
+            need["max_per_card"] = s.integer(1, 2)
+        else:
+            need["apart_from"] = _some(s, others, 1, 2 if len(others) > 1 else 1)
+    if _chance(s, 50):
+        need = s.choice(needs)
+        kind = s.choice([kind for kind in WISHES if kind != "one_card" or "max_per_card" not in need])
+        if not (kind == "pairs" and need.get("max_per_card") == 1):
+            _ask_for_numbers(s, need, frames, kind)
+    bound = {name for need in needs for name in (need["name"], *need.get("apart_from", ())) if len(need) > 4}
+    for need in needs:
+        if need["name"] not in bound | {"sends", "back"} and _chance(s, 15):
+            need["importance"] = "nice"
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_numbered(seed: int) -> tuple[Scenario, Hardware]:
     """A scenario in which needs ask for certain numbers: one wish, or two of one need or of two."""
     s = Seeded(seed)

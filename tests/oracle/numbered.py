@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise, product
 
@@ -25,13 +26,20 @@ class Place:
 
 def wishes(need: Need) -> bool:
     """Whether a need asks for certain numbers."""
-    return bool(need.numbers or need.consecutive or need.pairs or need.returns_on)
+    return bool(
+        need.numbers or need.consecutive or need.pairs or need.returns_on or need.max_per_card or need.apart_from
+    )
 
 
 def ties(needs: Sequence[Need]) -> dict[str, str]:
     """For each need that comes back on another, and for that, the other one."""
     pairs = [(need.name, need.returns_on) for need in needs if need.returns_on]
     return {a: b for send, back in pairs for a, b in ((send, back), (back, send))}
+
+
+def apart(needs: Sequence[Need]) -> list[tuple[str, str]]:
+    """Needs of which no two share a card."""
+    return [(need.name, other) for need in needs for other in need.apart_from]
 
 
 def asked_in(need: Need, frames: Sequence[str]) -> tuple[str, list[int]] | None:
@@ -58,6 +66,8 @@ def is_kept(need: Need, channels: Sequence[Place], frames: Sequence[str]) -> boo
             return False
         if need.one_card and len({(c.frame, c.card) for c in channels}) > 1:
             return False
+    if need.max_per_card and max(Counter((c.frame, c.card) for c in channels).values()) > need.max_per_card:
+        return False
     if need.pairs:
         for left, right in zip(channels[::2], [*channels[1::2], None], strict=False):
             if left.number % 2 == 0:
@@ -81,12 +91,29 @@ def ways(need: Need, tied: Need, places: Sequence[Place], frames: Sequence[str])
             yield tuple(channels)
 
 
-Ties = tuple[tuple[tuple[int, int], ...], ...]
-"""For each tie, by its needs' names, the frame and number of each channel."""
+@dataclass(frozen=True)
+class Ties:
+    """What both directions have to agree on.
+
+    For each tie, by its needs' names, the frame and number of each channel; and by need the cards of those that are to
+    share none with others.
+    """
+
+    numbers: tuple[tuple[tuple[int, int], ...], ...]
+    cards: tuple[tuple[str, frozenset[tuple[int, int]]], ...]
+
+    def agree(self, other: Ties, apart: Sequence[tuple[str, str]]) -> bool:
+        """Whether what is placed in one direction goes with what is placed in the other."""
+        cards = dict(self.cards) | dict(other.cards)
+        return self.numbers == other.numbers and not any(cards[a] & cards[b] for a, b in apart)
 
 
 def givings(
-    needs: Sequence[Need], places: Sequence[Place], frames: Sequence[str], tied: Mapping[str, Need]
+    needs: Sequence[Need],
+    places: Sequence[Place],
+    frames: Sequence[str],
+    tied: Mapping[str, Need],
+    parted: Collection[str],
 ) -> Iterator[tuple[set[int], Mapping[int, int], int, Ties]]:
     """Every way to serve needs of a direction that ask for numbers, or are tied to one that does.
 
@@ -107,4 +134,9 @@ def givings(
             for n, way in zip(needs, own, strict=True)
             if n.name in names
         ]
-        yield taken, tops, sum(given_up.values()), tuple(numbers for _, numbers in sorted(told))
+        cards = [
+            (n.name, frozenset((p.frame, p.card) for p in way))
+            for n, way in zip(needs, own, strict=True)
+            if n.name in parted
+        ]
+        yield taken, tops, sum(given_up.values()), Ties(tuple(way for _, way in sorted(told)), tuple(cards))

@@ -206,6 +206,13 @@ def _cases() -> dict[str, Case]:
         needs=[_need("n", 2), {**_need("s", 2), "direction": "out", "returns_on": "n"}],
         **late_out,
     )
+    numbered["per-card"] = _survey([_card("one"), solo], 3, needs=[{**_need("n", 3), "max_per_card": 1}], **straps)
+    numbered["apart-from"] = _survey(
+        [_card("one", signals=("line", "mic")), both_slots],
+        3,
+        needs=[{**_need("n", 2), "apart_from": ["m"]}, _need("m", 1, "mic")],
+        **straps,
+    )
     fed: dict[str, Any] = {"signals": ("mic",), "port": {"phantom_ma_per_channel": 10}}
     power = {"name": "phantom", "direction": "in", "per": "card"}
     level = {"name": "level", "direction": "in", "choices": ["low", "high"]}

@@ -58,6 +58,9 @@ SCENARIO: dict[str, Any] = {
         {"name": "returns", "direction": "in", "signal": "line", "channels": 5, "pairs": True},
         {"name": "inserts", "direction": "out", "signal": "line", "channels": 3, "returns_on": "back"},
         {"name": "back", "direction": "in", "signal": "line", "channels": 3},
+        {"name": "desk", "direction": "in", "signal": "line", "channels": 2, "max_per_card": 1},
+        {"name": "spare mix", "direction": "out", "signal": "line", "channels": 1, "apart_from": ["mix", "keys"]},
+        {"name": "mix", "direction": "out", "signal": "line", "channels": 2},
     ],
 }
 BUILD: dict[str, Any] = {
@@ -89,6 +92,10 @@ BUILD: dict[str, Any] = {
                 {"need": "inserts", "slot": 8, "channels": "3"},
                 {"need": "back", "slot": 5, "channels": "6, 8"},
                 {"need": "back", "slot": 6, "channels": "3"},
+                {"need": "desk", "slot": 3, "channels": "8"},
+                {"need": "desk", "slot": 4, "channels": "5"},
+                {"need": "spare mix", "slot": 7, "channels": "1"},
+                {"need": "mix", "slot": 8, "channels": "1-2"},
             ],
         }
     ],
@@ -140,6 +147,20 @@ MUTATIONS: dict[str, list[tuple[Callable[[dict[str, Any]], None], str]]] = {
     "pairs": [
         (_serves(6, channels="2-4"), "its channel 3 is on input 34, and 2 more are not so"),
         (_serves(5, channels="6-7"), "its channel 1 is on input 30, and 1 more is not so"),
+    ],
+    "per-card": [
+        (
+            _serves(12, slot=3, channels="7"),
+            'need "desk" asks for 1 of its channels on a card at most: its channel 2 is on input 24',
+        ),
+        (_serves(11, slot=4, channels="6"), "its channel 2 is on input 30"),
+    ],
+    "apart-from": [
+        (
+            _serves(13, slot=8, channels="8"),
+            'need "spare mix" asks for other cards than "mix" and "keys": its channel 1 is on output 48',
+        ),
+        (_serves(14, slot=7, channels="2-3"), "its channel 1 is on output 33"),
     ],
     "returns-on": [
         (

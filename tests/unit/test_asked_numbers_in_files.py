@@ -238,3 +238,46 @@ def test_no_other_need_asks_for_the_number_of_a_return() -> None:
     told = _told(kick, {**INSERTS, "returns_on": "back", "numbers": "1-2"}, BACK)
     text = '"kick" asks for input 2 of frame "A" already (the numbers of "inserts")'
     assert told == [f'need "inserts" > returns_on: {text}']
+
+
+@pytest.mark.parametrize(
+    "need",
+    [
+        {"channels": 4, "max_per_card": 2, "pairs": True},
+        {"channels": 2, "max_per_card": 8, "consecutive": True, "one_card": True},
+        {"channels": 1, "max_per_card": 1, "pairs": True, "apart_from": ["other"]},
+    ],
+)
+def test_what_may_be_on_cards_has_no_fault(need: dict[str, Any]) -> None:
+    assert _told(need, {"name": "other", "channels": 1}) == []
+
+
+@pytest.mark.parametrize(
+    ("need", "text"),
+    [
+        ({"channels": 2, "max_per_card": 0}, "max_per_card: must be at least 1, found 0"),
+        ({"channels": 9, "max_per_card": 1}, "max_per_card: asks for 9 cards for 9 channels, and there are 8 slots"),
+        (
+            {"channels": 4, "max_per_card": 3, "consecutive": True, "one_card": True},
+            "max_per_card: 4 channels are to lie on one card (one_card)",
+        ),
+        ({"channels": 2, "max_per_card": 1, "pairs": True}, "max_per_card: a pair lies on one card (pairs)"),
+        ({"channels": 2, "apart_from": ["need 1"]}, "apart_from 1: is the need itself"),
+        (
+            {"channels": 2, "apart_from": ["other", "othr"]},
+            'apart_from 2: "othr" is no need of this room; did you mean "other"?',
+        ),
+        (
+            {"channels": 2, "apart_from": ["extra"]},
+            'apart_from 1: "extra" has to be met then, and is nice to have',
+        ),
+        (
+            {"channels": 2, "max_per_card": 1, "importance": "nice"},
+            "importance: a need that asks for certain numbers (max_per_card) has to be met",
+        ),
+    ],
+)
+def test_what_can_never_be_on_cards_is_a_fault_of_its_key(need: dict[str, Any], text: str) -> None:
+    extra = {"name": "extra", "channels": 1, "importance": "nice"}
+    (told,) = _told(need, {"name": "other", "channels": 1}, extra)
+    assert told.replace(" > ", ": ").replace('need "need 1": ', "").startswith(text)

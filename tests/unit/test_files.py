@@ -101,8 +101,8 @@ SCENARIO_FAULTS = [
         "channels = 8",
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
-        "(bank_of, channel_names, channels, consecutive, direction, importance, name, numbers, one_card, pairs, "
-        "phantom, returns_on, and 3 more)",
+        "(apart_from, bank_of, channel_names, channels, consecutive, direction, importance, max_per_card, name, "
+        "numbers, one_card, pairs, and 5 more)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (

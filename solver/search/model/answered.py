@@ -138,6 +138,20 @@ class Side:
                     found.setdefault(first - 1, []).append((place, [part.stands]))
         return found
 
+    @cached_property
+    def cards(self) -> dict[int, dict[int, list[Lives]]]:
+        """By number and first slot the cards that answer it."""
+        alike: dict[tuple[int, int, int, int], list[Term]] = {}
+        for part in self._parts:
+            for layout, _ in part.layouts:
+                place, first = self._places[id(layout)], part.first(layout, self.direction)
+                alike.setdefault((part.slot - part.part, place, first, part.numbered), []).append(part.stands)
+        found: dict[int, dict[int, list[Lives]]] = {}
+        for (slot, place, first, numbered), terms in alike.items():
+            for number in range(first, first + numbered):
+                found.setdefault(number, {}).setdefault(slot, []).append((place, terms))
+        return found
+
     def answered(self, model: cp_model.CpModel, lives: Sequence[Lives]) -> Term:
         """A term that holds only if one of those does that go with the layout that the frame has."""
         if len(self._layouts) == 1 or not lives:

@@ -6,7 +6,7 @@ A frame has one or more options, each a layout or None for a frame that is not u
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -255,6 +255,9 @@ class Basis(ABC):
 
     def on_one_card(self, number: Number) -> Term:
         return self._numbering.on_one_card(number)
+
+    def on_cards(self, need: Need) -> Mapping[tuple[int, int], Sequence[Term]]:
+        return self._numbering.on_cards(need, self._shapes(need))
 
     # Money
 

@@ -137,6 +137,21 @@ class Numbering:
         side = self._side(number.site, number.direction)
         return side.answered(self._model, side.joined.get(number.number, ()))
 
+    def on_cards(self, need: Need, shapes: Sequence[Shape]) -> dict[tuple[int, int], list[Term]]:
+        """By frame index and first slot of a card which of its numbers carry a need, a term each."""
+        found: dict[tuple[int, int], list[Term]] = {}
+        for number in self.of(need, shapes):
+            side = self._side(number.site, number.direction)
+            cards = sorted(side.cards.get(number.number, {}).items())
+            terms = [number.term] if len(cards) == 1 else [self._model.new_bool_var("") for _ in cards]
+            for (slot, lives), term in zip(cards, terms, strict=True):
+                found.setdefault((number.site.index, slot), []).append(term)
+                if len(cards) > 1:
+                    add(self._model, term <= side.answered(self._model, lives))
+            if len(cards) > 1:
+                add(self._model, expression([(1, term) for term in terms]) == number.term)
+        return found
+
     # Numbers and what may answer them
 
     def _types(self, need: Need) -> Types:
