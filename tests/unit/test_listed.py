@@ -17,7 +17,7 @@ from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey, survey_room
 from solver.search.model import listed
 from solver.search.model.cpsat import Model, cp_model
-from solver.search.model.listed import Seating
+from solver.search.model.seating import Seating
 
 SLOTS = 3
 

@@ -13,8 +13,8 @@ from typing import Literal
 
 from solver.judge import criteria
 from solver.room.survey import Survey
-from solver.search.model.listed import Seating
 from solver.search.model.scale import MARGIN, TIES, Stage
+from solver.search.model.seating import Seating
 from solver.search.solve.clock import Clock, SearchError, Stopped
 from solver.search.solve.incumbent import keep_at_once, worth_while
 from solver.search.solve.shortage import builds_under, needs_giving_way

@@ -25,8 +25,8 @@ from solver.rules.limit import Limit, Reading, Rule
 from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
-from solver.search.model.listed import Seating
 from solver.search.model.scale import NEVER, Scale
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock, SearchError, Stopped
 from solver.search.solve.shortage import held_against, needs_giving_way

@@ -10,9 +10,10 @@ from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Need, Survey
 from solver.search.campus.purse import Question, State
 from solver.search.campus.roommodel import RoomModel, limits_of_its_own, room_models
-from solver.search.model.allotment import Allotment, Found, Seats, Weights
+from solver.search.model.allotment import Allotment, Found, Weights
 from solver.search.model.cpsat import cp_model
 from solver.search.model.options import useful_kinds
+from solver.search.model.seating import Seating
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock, SearchError
 
@@ -60,7 +61,7 @@ class Group:
         self._sure: set[tuple[Allotment, int]] = set()
         self._models: dict[tuple[bool, int], list[RoomModel]] = {}
         self._hints: dict[Allotment, int] = {}
-        self._seated: dict[tuple[Allotment, tuple[str, ...], int], Seats | None] = {}
+        self._seated: dict[tuple[Allotment, tuple[str, ...], int], Seating | None] = {}
 
     def known(self, margin_mk: int) -> list[Allotment]:
         """The allotments known; at first those of the next lower margin, which may turn out too warm."""
@@ -186,7 +187,7 @@ class Group:
 
     def seat(
         self, allotment: Allotment, criteria: tuple[str, ...], margin_mk: int, clock: Clock
-    ) -> tuple[Seats | None, bool]:
+    ) -> tuple[Seating | None, bool]:
         """Where an allotment's cards stand, with no more of some criteria than it claims; whether that is final."""
         key = (allotment, criteria, margin_mk)
         if key not in self._seated:
@@ -198,8 +199,8 @@ class Group:
             for model in models[hint : hint + 1] + models[:hint] + models[hint + 1 :]:
                 model.fix(allotment, criteria)
                 found = model.least(Weights({}, {}), clock)
-                if found.seats is not None:
-                    seats = found.seats
+                if found.seating is not None:
+                    seats = found.seating
                     break
                 if not found.proven:
                     return None, False

@@ -6,18 +6,19 @@ import dataclasses
 
 from solver.fitted.standing import Standing, stand, with_terminations
 from solver.judge import criteria
-from solver.room.build import Build, BuiltFrame
+from solver.room.build import Build
 from solver.room.survey import Shortage, Survey
 from solver.search.ask.ranking import rank
 from solver.search.campus.group import frame_order, need_order
-from solver.search.model.allotment import Allotment, Seats
+from solver.search.model.allotment import Allotment
+from solver.search.model.seating import Seating
 from solver.search.solve.clock import Clock
-from solver.search.solve.standing import settled
+from solver.search.solve.standing import as_stands
 
 
-def best_seats(survey: Survey, allotment: Allotment, seats: Seats, clock: Clock) -> Standing:
+def best_seats(survey: Survey, allotment: Allotment, seating: Seating, clock: Clock) -> Standing:
     """The seats that rank first for a room's allotment; those already found where the clock ends that."""
-    plain = standing_of(survey, seats)
+    plain = as_stands(survey, seating)
     items = dict(allotment.items)
     ranked = tuple(c for c in survey.rank if c != "cost")
     alone = dataclasses.replace(
@@ -38,23 +39,6 @@ def best_seats(survey: Survey, allotment: Allotment, seats: Seats, clock: Clock)
     sums = [c for c in ranked if c != "cooling"]
     worse = any(criteria.value(survey, theirs, c) > criteria.value(survey, ours, c) for c in ranked)
     return plain if worse and sums else best
-
-
-def standing_of(survey: Survey, seats: Seats) -> Standing:
-    """Seats as a build that stands, with what serves what."""
-    frames = [
-        BuiltFrame(
-            name=site.name,
-            room=survey.room,
-            board=layout.board,
-            straps=dict(layout.straps),
-            cards={str(slot): card for slot, card in cards},
-        )
-        for site, layout, cards in zip(survey.frames, seats.layouts, seats.cards, strict=True)
-        if layout is not None
-    ]
-    counted = bool({"unused", "holes"} & set(survey.rank))
-    return settled(survey, tuple(frames), seats.layouts, seats.cards, seats.ends if counted else None)
 
 
 def as_built(survey: Survey, standing: Standing, room: Survey) -> Standing:

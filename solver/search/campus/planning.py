@@ -35,11 +35,13 @@ from solver.judge.campus import (
 )
 from solver.room.build import Build
 from solver.search.campus.group import NOTHING, Group, nature
-from solver.search.campus.housing import as_built, best_seats, standing_of
+from solver.search.campus.housing import as_built, best_seats
 from solver.search.campus.pooling import Pools, deal, pool
 from solver.search.campus.purse import SCALE, UNBUILT, Prices, Purse, Question, Relaxation, State, Whole, whole
-from solver.search.model.allotment import SHORTS, Allotment, Found, Seats, Weights
+from solver.search.model.allotment import SHORTS, Allotment, Found, Weights
+from solver.search.model.seating import Seating
 from solver.search.solve.clock import Clock, SearchError, Stopped
+from solver.search.solve.standing import as_stands
 
 EFFORT = 60.0
 """How long the whole allotments may be searched, in the solver's own deterministic seconds."""
@@ -88,7 +90,7 @@ class CampusRanking:
 class _Taken:
     """Which allotment each group's rooms take: pairs of how many rooms and the allotment, with its seats."""
 
-    groups: tuple[tuple[tuple[int, Allotment, Seats], ...], ...]
+    groups: tuple[tuple[tuple[int, Allotment, Seating], ...], ...]
 
 
 @dataclass(frozen=True)
@@ -294,7 +296,9 @@ class _Search:
         """Seat every allotment that is taken; None if one was struck out because it cannot be."""
         criteria, margin = question.room_criteria, question.margin_mk
 
-        def seat(group: Group, own: Sequence[tuple[int, Allotment]]) -> list[tuple[int, Allotment, Seats | None, bool]]:
+        def seat(
+            group: Group, own: Sequence[tuple[int, Allotment]]
+        ) -> list[tuple[int, Allotment, Seating | None, bool]]:
             return [(n, a, *group.seat(a, criteria, margin, self.clock)) for n, a in own]
 
         seated = list(self.threads.map(seat, self.groups, taken))
@@ -406,7 +410,7 @@ class _Search:
             return 0
         for group, own in zip(self.groups, taken.groups, strict=True):
             for _, _, seats in own:
-                standing = standing_of(group.survey, seats)
+                standing = as_stands(group.survey, seats)
                 margins += [margin for frame in standing.frames for _, margin in frame.gap_margins()]
         return self.campus.purse.level(min(margins, default=None))
 
@@ -427,7 +431,7 @@ class _Search:
                 return None
             wanted = sorted({(index, own.items): own for (index, _), own in zip(rooms, dealt, strict=True)}.items())
 
-            def seat(index: int, own: Allotment) -> tuple[Seats | None, bool]:
+            def seat(index: int, own: Allotment) -> tuple[Seating | None, bool]:
                 return self.groups[index].seat(own, criteria, margin, self.clock)
 
             seats = dict(
@@ -445,7 +449,7 @@ class _Search:
                 return None
             lost = [(index, allotment, own) for index, own, allotment, (found, _) in taken if found is None]
             if not lost:
-                groups: list[tuple[tuple[int, Allotment, Seats], ...]] = []
+                groups: list[tuple[tuple[int, Allotment, Seating], ...]] = []
                 for index in range(len(self.groups)):
                     counts = Counter(own for at, own, _, _ in taken if at == index)
                     groups.append(
@@ -475,7 +479,7 @@ class _Search:
         return self._standing(
             taken,
             [
-                standing_of(group.survey, seats)
+                as_stands(group.survey, seats)
                 for group, own in zip(self.groups, taken.groups, strict=True)
                 for _, _, seats in own
             ],

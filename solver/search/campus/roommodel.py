@@ -10,9 +10,10 @@ from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Limit, Load, Rule
-from solver.search.model.allotment import Allotment, Found, Seats, Weights
+from solver.search.model.allotment import Allotment, Found, Weights
 from solver.search.model.cpsat import cp_model
 from solver.search.model.options import options_of
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
@@ -69,7 +70,7 @@ class RoomModel(RoomStatement):
         value = goal if isinstance(goal, int) else round(solver.objective_value)
         if status == "proven":
             self._remember(weights, value)
-        return Found(value, status == "proven", self.allotment(solver), self._seats(solver))
+        return Found(value, status == "proven", self.allotment(solver), self._seating(solver))
 
     def _remember(self, weights: Weights, value: int) -> None:
         self._answered = [*self._answered[-ANSWERS_KEPT + 1 :], (weights, value)]
@@ -106,7 +107,7 @@ class RoomModel(RoomStatement):
         twin._fewer = dict(self._fewer)
         return twin
 
-    def _seats(self, solver: cp_model.CpSolver) -> Seats | None:
+    def _seating(self, solver: cp_model.CpSolver) -> Seating | None:
         if not self.slot_by_slot:
             return None
         layouts: list[Layout | None] = []
@@ -120,7 +121,7 @@ class RoomModel(RoomStatement):
             for direction in DIRECTIONS:
                 last = [slot for slot, up_to in option.last_slots.get(direction, []) if solver.value(up_to)]
                 ends[direction][option.site.index] = max(last, default=0)
-        return Seats(tuple(layouts), tuple(cards), ends)
+        return Seating(tuple(layouts), tuple(cards), ends if self._with_holes else None)
 
 
 def _solver() -> cp_model.CpSolver:

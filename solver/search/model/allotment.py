@@ -1,12 +1,11 @@
-"""What a room takes of each item and leaves unused, where its cards stand, and what it is asked to minimise."""
+"""What a room takes of each item and leaves unused, and what it is asked to minimise."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from solver.room.straps import Layout
-from solver.room.words import Direction
+from solver.search.model.seating import Seating
 
 PARTS = ("stranded", "holes", "idle")
 """The parts of unused capacity."""
@@ -46,19 +45,10 @@ class Allotment:
 
 
 @dataclass(frozen=True)
-class Seats:
-    """Where everything stands: for each frame its layout, or None, its cards by slot, and the last slots in use."""
-
-    layouts: tuple[Layout | None, ...]
-    cards: tuple[tuple[tuple[int, str], ...], ...]
-    ends: Mapping[Direction, Mapping[int, int]]
-
-
-@dataclass(frozen=True)
 class Found:
     """The answer of a model: the least weighted sum (None: nothing found), and whether that is proven."""
 
     least: int | None
     proven: bool
     allotment: Allotment | None = None
-    seats: Seats | None = None
+    seating: Seating | None = None

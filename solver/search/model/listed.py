@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 from solver.room.straps import Layout
@@ -12,20 +10,8 @@ from solver.room.survey import FrameSite, Survey
 from solver.room.words import DIRECTIONS
 from solver.rules.limit import Load, Term
 from solver.search.model.cpsat import cp_model
+from solver.search.model.seating import Seating
 from solver.search.model.services import expression
-
-
-@dataclass(frozen=True)
-class Seating:
-    """What a solve found: for each frame its option and the seats taken."""
-
-    options: tuple[Layout | None, ...]
-    cards: tuple[tuple[tuple[int, str], ...], ...]
-    ends: dict[str, dict[int, int]] | None = None
-
-    def counts(self, frame: int) -> Counter[str]:
-        """Cards of each kind in a frame."""
-        return Counter(card for _, card in self.cards[frame])
 
 
 def _same_numbers(survey: Survey, seating: Seating, frame: int, option: Layout | None) -> bool:

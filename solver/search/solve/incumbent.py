@@ -12,9 +12,9 @@ from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS
 from solver.search.model.basis import Option
-from solver.search.model.listed import Seating
 from solver.search.model.options import useful_kinds
 from solver.search.model.scale import MARGIN, Stage
+from solver.search.model.seating import Seating
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
 from solver.search.solve.part import Part, Shared

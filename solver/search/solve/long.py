@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil
 
-from solver.search.model.listed import Seating
 from solver.search.model.scale import NEVER, Caps, Stage
+from solver.search.model.seating import Seating
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Cuts
 from solver.search.solve.part import Answer, Counts, Part

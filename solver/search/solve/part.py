@@ -19,9 +19,10 @@ from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
-from solver.search.model.listed import Seating, exclude, may_repeat, repeats
+from solver.search.model.listed import exclude, may_repeat, repeats
 from solver.search.model.options import ROUNDS, room_of
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
@@ -393,7 +394,7 @@ class Part:
             options.append(chosen)
             cards.append(tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term))))
         ends = draft.ends(solver) if len(self.survey.frames) > 1 else None
-        return Seating(tuple(options), tuple(cards), None if ends is None else {str(d): e for d, e in ends.items()})
+        return Seating(tuple(options), tuple(cards), ends)
 
 
 def digits_at_once(base: int) -> int:

@@ -11,9 +11,10 @@ from math import ceil
 from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.rules.limit import Limit, Load, Rule
-from solver.search.model.listed import Seating, exclude
+from solver.search.model.listed import exclude
 from solver.search.model.options import ROUNDS
 from solver.search.model.scale import MARGIN, NEVER, Caps, Scale, Stage, sums_of
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock

@@ -21,8 +21,9 @@ from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.alike import Given
 from solver.search.model.cpsat import cp_model
-from solver.search.model.listed import Seating, exclude
+from solver.search.model.listed import exclude
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.clock import Clock
@@ -272,7 +273,7 @@ class Several(Part):
                 cards.append(own)
         if failed:
             return None, not clock.over
-        ends = {str(d): own for d, own in every.items()} if self._counts_holes else None
+        ends = every if self._counts_holes else None
         return Seating(tuple(o.layout for o in options), tuple(cards), ends), True
 
     @property

@@ -12,8 +12,8 @@ from functools import partial
 from typing import Literal, Protocol, TypeVar
 
 from solver.room.survey import Shortage, Survey
-from solver.search.model.listed import Seating
 from solver.search.model.scale import Scale, Stage
+from solver.search.model.seating import Seating
 from solver.search.solve.clock import Clock, SearchError, Stopped
 from solver.search.solve.stages import Chosen, Least, RankedBuild, Search, audited
 

@@ -14,9 +14,9 @@ from solver.fitted.standing import Standing, build_of
 from solver.judge import audit, criteria
 from solver.room.build import Build
 from solver.room.survey import Kind, Survey
-from solver.search.model.listed import Seating
 from solver.search.model.options import all_options, options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
+from solver.search.model.seating import Seating
 from solver.search.solve import together
 from solver.search.solve.clock import Clock, SearchError
 from solver.search.solve.long import Long

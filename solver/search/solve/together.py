@@ -19,9 +19,9 @@ from solver.room.survey import Kind, Survey
 from solver.search.model.alike import AlikeStatement, Given
 from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
-from solver.search.model.listed import Seating
 from solver.search.model.options import all_options
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock, Outcome
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once
