@@ -252,10 +252,13 @@ class Draft(Protocol):
         """Frames that have to be opened; over runs those alone whose settings or board change."""
 
     def hold(self, limit: Limit, load: Load, cell: Cell | None = None, *, whole: bool = False) -> None:
-        """Keep a load within a limit's bound, or within so much for each slot of a cell, or in the `whole` cell."""
+        """Keep a load to a limit's bound, a least or a most: so much in all, for each slot of a cell, or in the cell.
+
+        `whole` says that it is so much in the cell, whatever its slots.
+        """
 
     def hold_if(self, limit: Limit, conditions: Sequence[Term], load: Load) -> None:
-        """Keep a load within a limit's bound where all conditions, which are 0 or 1, hold."""
+        """Keep a load to a limit's bound where all conditions hold, each of which is 0 or 1."""
 
     def any_of(self, load: Load) -> Term:
         """A term that is 1 where a load is 1 at least, else 0; no amount and no term of the load is below 0."""

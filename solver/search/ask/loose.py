@@ -13,7 +13,7 @@ from solver.room.survey import FrameSite, Survey, layouts_in
 from solver.room.wish import WORKS, LimitWish, Wish
 from solver.search.model.basis import Option
 from solver.search.model.draft import CpDraft
-from solver.search.model.options import MOST_OF_SEVERAL, room_of, useful_kinds
+from solver.search.model.options import MOST_OF_SEVERAL, capacity_of, useful_kinds
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
@@ -37,7 +37,7 @@ class Loose:
     """One model in which wishes may give way, and the least work that it is known to need."""
 
     draft: CpDraft
-    room: int
+    capacity: int
     least: int = 0
 
 
@@ -69,7 +69,7 @@ class Questions:
         for combination in every:
             clock.check()
             draft = CpDraft(survey, combination, kinds, limits, loose=True)
-            questions.parts.append(Loose(draft, room_of(combination, kinds)))
+            questions.parts.append(Loose(draft, capacity_of(combination, kinds)))
         return questions
 
     def least_work(
@@ -91,7 +91,7 @@ class Questions:
         """
         best: tuple[int, frozenset[LimitWish]] | None = None
         for first, effort in ((True, EFFORT), (False, patience)):
-            for part in sorted(self.parts, key=lambda p: (p.least, -p.room)):
+            for part in sorted(self.parts, key=lambda p: (p.least, -p.capacity)):
                 if best is not None and part.least >= best[0]:
                     continue
                 draft = part.draft.copy()

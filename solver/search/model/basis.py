@@ -21,6 +21,7 @@ from solver.search.model.answered import Answering
 from solver.search.model.buying import buy
 from solver.search.model.cpsat import Model, cp_model
 from solver.search.model.numbering import Numbering
+from solver.search.model.scale import tie_weights
 from solver.search.model.services import Services, add, expression, upper
 
 Option: TypeAlias = Layout | None
@@ -347,26 +348,17 @@ class Basis(ABC):
     def ties(self) -> Load:
         """What breaks ties, as one sum: other signals given up, then cards, then frames used, then straps closed.
 
-        Adds what it takes to count the first to this model; ask a copy. The weights are those of the whole room,
-        so that the sums of its models compare.
+        Adds what it takes to count the first to this model; ask a copy.
         """
-        frames = self.survey.frames
-        layouts = [layout for site in frames for layout in self.layouts(site)]
-        amounts = [
-            (
-                sum(max((w.closed for w in site.candidates), default=0) for site in frames),
-                [(w.closed, t) for w, t in layouts],
-            ),
-            (len(frames), [(1, t) for _, t in layouts]),
-            (sum(len(site.slots) for site in frames), [(1, seat.term) for seat in self.seats()]),
+        layouts = [entry for site in self.survey.frames for entry in self.layouts(site)]
+        amounts: list[Load] = [
+            [(layout.closed, term) for layout, term in layouts if layout.closed],
+            [(1, term) for _, term in layouts],
+            [(1, seat.term) for seat in self.seats()],
+            self.services.given_up(self.model, self.survey.needs),
         ]
-        load: list[tuple[int, Term]] = []
-        weight = 1
-        for most, own in amounts:
-            load += [(weight * amount, term) for amount, term in own if amount]
-            weight *= most + 1
-        given_up = self.services.given_up(self.model, self.survey.needs)
-        return [*load, *((weight * amount, term) for amount, term in given_up)]
+        weights = tie_weights(self.survey)
+        return [(weight * n, term) for weight, own in zip(weights, amounts, strict=True) for n, term in own]
 
 
 def reset(site: FrameSite, layout: Layout) -> bool:

@@ -73,11 +73,11 @@ def numbers_enough(survey: Survey, layouts: Sequence[Layout | None]) -> bool:
     )
 
 
-def room_of(options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind]) -> int:
+def capacity_of(options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind]) -> int:
     """How many numbers cards could answer, were the slots of the best options all full."""
     widest = {d: max((len(k.on(d, part)) for k in kinds for part in range(k.span)), default=0) for d in DIRECTIONS}
 
-    def room_in(layout: Layout) -> int:
+    def answered_in(layout: Layout) -> int:
         return sum(min(block.width, widest[d]) for d in DIRECTIONS for block in layout.blocks(d))
 
-    return sum(max((room_in(option) for option in own if option is not None), default=0) for own in options)
+    return sum(max((answered_in(option) for option in own if option is not None), default=0) for own in options)

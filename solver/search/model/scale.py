@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import accumulate
 from math import gcd, prod
 from typing import TypeAlias
 
@@ -81,6 +82,16 @@ class Scale:
             found[criterion], value = divmod(value, weight)
             found[criterion] *= self.units.get(criterion, 1)
         return found
+
+
+def tie_weights(survey: Survey) -> list[int]:
+    """The weights of what breaks ties: straps closed, frames used, cards, other signals given up.
+
+    Each outweighs all before it, whichever part of the room a model holds.
+    """
+    straps = sum(max((layout.closed for layout in site.candidates), default=0) for site in survey.frames)
+    most = (straps, len(survey.frames), sum(len(site.slots) for site in survey.frames))
+    return list(accumulate(most, lambda weight, own: weight * (own + 1), initial=1))
 
 
 def looser(stage: Stage, cap: int, than: int) -> bool:

@@ -20,7 +20,7 @@ from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
 from solver.search.model.listed import exclude, may_repeat, repeats
-from solver.search.model.options import ROUNDS, room_of
+from solver.search.model.options import ROUNDS, capacity_of
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
@@ -101,9 +101,9 @@ class Part:
         self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
 
     @cached_property
-    def room(self) -> int:
-        """How many numbers cards could answer, were their slots all full: with much room much is possible."""
-        return room_of(self.options, self.kinds)
+    def capacity(self) -> int:
+        """How many numbers cards could answer, were their slots all full: with much of it much is possible."""
+        return capacity_of(self.options, self.kinds)
 
     @cached_property
     def _relaxation(self) -> PartRelaxation:

@@ -22,7 +22,7 @@ from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.alike import Given
 from solver.search.model.cpsat import cp_model
 from solver.search.model.listed import exclude
-from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of, tie_weights
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement, StatedOption
@@ -291,17 +291,9 @@ class Several(Part):
 
         def summed(asked: Stage) -> int:
             if asked == TIES:
-                frames = self.survey.frames
-                weight, total = 1, 0
-                for most, amount in (
-                    (sum(max((w.closed for w in s.candidates), default=0) for s in frames), figures.closed),
-                    (len(frames), sum(option is not None for option in seating.options)),
-                    (sum(len(s.slots) for s in frames), figures.cards),
-                    (0, figures.misfit),
-                ):
-                    total += weight * amount
-                    weight *= most + 1
-                return total
+                used = sum(option is not None for option in seating.options)
+                amounts = (figures.closed, used, figures.cards, figures.misfit)
+                return sum(w * n for w, n in zip(tie_weights(self.survey), amounts, strict=True))
             return sum(
                 weight * criteria.value(self.survey, figures, criterion) // self.scale.units.get(criterion, 1)
                 for criterion, weight in self.scale.weights(asked)

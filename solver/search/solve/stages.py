@@ -58,12 +58,12 @@ class Turn(IntEnum):
 class _Question:
     """What is asked of a model next, and the bound that is known before.
 
-    `room` is negative, so that of equals the one with the most room comes first.
+    `capacity` is negative, so that of equals the one with the greatest comes first.
     """
 
     bound: int
     turn: Turn
-    room: int
+    capacity: int
     effort: float | None
     index: int
 
@@ -143,8 +143,8 @@ class Search:
             known = part.final(stage, caps, self.listed)
             if known is None:
                 unasked = sums and self.rough and part.unasked(stage, caps, self.listed)
-                turn, room = Turn.BOUND if unasked else Turn.LEAST, -part.room if sums else 0
-                waiting.append(_Question(part.lower(stage, caps), turn, room, effort, index))
+                turn, capacity = Turn.BOUND if unasked else Turn.LEAST, -part.capacity if sums else 0
+                waiting.append(_Question(part.lower(stage, caps), turn, capacity, effort, index))
             elif known.value is not None and (best is None or known.value < (best.value or 0)):
                 best = known
         heapify(waiting)
@@ -195,14 +195,14 @@ class Search:
         return part.minimise(stage, caps, self.listed, self.clock, cutoff, question.effort)
 
     def possible(self) -> bool | None:
-        """Whether anything can be built at all, the models with the most room asked first; None where time ran out."""
+        """Whether anything can be built at all, asked of the largest models first; None where time ran out."""
         if self.survey.particular and len(self.parts) > 1:
             first = self.parts[0]
             answer = _of_all(self.survey, first.kinds, first.shared, self.clock)
             if answer.seating is not None or answer.bound >= NEVER:
                 return answer.seating is not None
         sure = True
-        for part in sorted(self.parts, key=lambda part: -part.room):
+        for part in sorted(self.parts, key=lambda part: -part.capacity):
             if part.relaxed(("cost",), {}, (), self.clock, None).bound >= NEVER:
                 continue
             answer = part.minimise(MARGIN, {}, (), self.clock)
