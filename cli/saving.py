@@ -42,7 +42,7 @@ def check_build(path: Path, force: bool) -> None:
     OSError
         As `solver.files.writing.check_target`.
     """
-    from solver.files.reading import no_build
+    from solver.files.kinds import no_build
     from solver.files.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_build)
@@ -51,7 +51,7 @@ def check_build(path: Path, force: bool) -> None:
 
 def check_scenario(path: Path, force: bool) -> None:
     """The same for a scenario file."""
-    from solver.files.reading import no_scenario
+    from solver.files.kinds import no_scenario
     from solver.files.writing import check_target
 
     check_target(path, force, read=read(), foreign=no_scenario)
@@ -96,7 +96,7 @@ def _once(path: Path, what: str) -> None:
 def save(build: Build, path: Path, force: bool, loaded: Loaded) -> OSError | None:
     """Write a build file; why it could not be, since what took long to find is shown first."""
     from solver.answers.standing_rooms import questions
-    from solver.files.reading import write_build
+    from solver.files.buildfile import write_build
 
     try:
         with stop.held():
@@ -114,7 +114,7 @@ def save_scenario(text: str, path: Path, force: bool) -> None:
     OSError
         As `solver.files.writing.write_whole`.
     """
-    from solver.files.reading import no_scenario
+    from solver.files.kinds import no_scenario
     from solver.files.writing import write_whole
 
     write_whole(path, text, force, read=read(), foreign=no_scenario)

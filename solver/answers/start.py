@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from solver.files.commented import commented
-from solver.files.reading import faults_of_scenario, hardware_in, load_hardware
+from solver.files.kinds import hardware_in
+from solver.files.reading import faults_of_scenario, load_hardware
 from solver.reports.causes import causes
 from solver.room.errors import WrongQuestion
 from solver.room.faults import Fault, quote

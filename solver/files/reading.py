@@ -1,69 +1,32 @@
-"""TOML files to nouns and back. Every fault of every file is told at once, and none ends in a traceback."""
+"""TOML files to nouns. Every fault of every file is told at once."""
 
 from __future__ import annotations
 
 import os
 import re
 import sys
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from decimal import Decimal, InvalidOperation
-from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 from pydantic import ValidationError
 
-from solver.files.contents import EMPTY, MISSING, read_text
+from solver.files.contents import MISSING
 from solver.files.crosscheck import check_build, check_scenario, check_together
 from solver.files.inputlist import InputList, numbers_not_planned, read_list
+from solver.files.kinds import mistaken, neighbour
+from solver.files.parsing import parse
 from solver.files.partcheck import check_hardware
 from solver.files.salvage import Remainder, remainder, still_true
-from solver.files.writing import write_whole
-from solver.room.build import Build, BuiltFrame
-from solver.room.faults import Fault, FileFaults, describe, from_validation, near, quote
+from solver.room.build import Build
+from solver.room.faults import Fault, FileFaults, describe, from_validation, quote
 from solver.room.hardware import Hardware
-from solver.room.scenario import Frame, Room, Scenario
+from solver.room.scenario import Room, Scenario
 from solver.room.words import Noun, as_data
-
-if TYPE_CHECKING:
-    from tomlkit.items import Array
-
-MOST_KEY_PARTS = 20
-"""A dotted key with more parts is refused: the reader's time grows with their square."""
-
-_KEY_PART = r"""[ \t]*+(?>[A-Za-z0-9_-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\."""
-_LONG_KEY = re.compile(rf"(?:^|[{{,])[ \t]*+\[{{0,2}}+(?:{_KEY_PART}){{{MOST_KEY_PARTS}}}", re.MULTILINE)
-"""Nothing in it is tried twice, so that a line of blanks takes no longer than another one."""
 
 ADDRESS = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+://")
 """How an address of the web begins; it is no name of a file."""
-
-MOST_NEIGHBOURS, MOST_NEAR = 2000, 4
-"""Names of a folder that are compared with one that is missing, and the likest that are looked into."""
-
-KINDS: tuple[tuple[str, type[Noun], type[Noun] | None], ...] = (
-    ("a scenario", Scenario, Frame),
-    ("a hardware file", Hardware, None),
-    ("a build file", Build, BuiltFrame),
-)
-"""What a file can be, and what its frames are."""
-
-TOML_WORDS = (
-    (r"cannot overwrite a value", "a key stands there twice"),
-    (r"cannot declare \((.*?),?\) twice", r"a table stands there twice: \1"),
-    (r"duplicate inline table key (.*)", r"a key stands there twice: \1"),
-    (r"illegal character '\\n'", "a text does not end on its line"),
-    (r"(?:found invalid|illegal) character (.*)", r"a character that may not stand there: \1"),
-    (r"invalid value", "no number, date, true or false; text stands in quotes"),
-)
-"""What the TOML reader says, and how it is said here; anything else is passed on as it is."""
-
-BUILD_HEADER = (
-    "A build: what stands in each frame, how its straps are set, and what serves what.",
-    "Check it with: strapwork check SCENARIO THIS-FILE",
-)
 
 AnyNoun = TypeVar("AnyNoun", bound=Noun)
 AnyRoom = TypeVar("AnyRoom", Scenario, Room)
@@ -394,108 +357,6 @@ def check_build_names(path: Path, build: Build, loaded: Loaded) -> None:
     _stop_or_warn(check_build(str(path), build, loaded.scenario, loaded.hardware))
 
 
-def write_build(
-    build: Build,
-    path: Path,
-    force: bool = False,
-    read: Mapping[Path, str] | None = None,
-    questions: Mapping[tuple[str | None, str], str] | None = None,
-) -> None:
-    """Write a build file, whole or not at all.
-
-    Parameters
-    ----------
-    build
-        What to write.
-    path
-        Where to.
-    force
-        Replace a build file that is there.
-    read
-        Files that are never written to, each with what it is.
-    questions
-        What has to be asked before straps are set as they stand there, by room and frame: comments above the straps.
-
-    Raises
-    ------
-    FileExistsError, OSError
-        As `solver.files.writing.write_whole`.
-    """
-    write_whole(path, _build_text(build, questions or {}), force, read=read, foreign=no_build)
-
-
-def no_build(path: Path) -> str | None:
-    """What a file is, in words, if it is plainly no build file."""
-    return _foreign(path, Build)
-
-
-def no_scenario(path: Path) -> str | None:
-    """What a file is, in words, if it is plainly no scenario."""
-    return _foreign(path, Scenario)
-
-
-def _foreign(path: Path, wanted: type[Noun]) -> str | None:
-    """What a file is, if it is not empty and has keys that the kind wanted has not."""
-    (name,) = (name for name, model, _ in KINDS if model is wanted)
-    only = f"--force overwrites {name.split(' ', 1)[1]}s only"
-    text = read_text(str(path), path)
-    if isinstance(text, Fault):
-        return None if text.message == EMPTY else f"{text.message}; {only}"
-    raw = _parse(str(path), path)
-    if isinstance(raw, Fault):
-        return f"is other text; {only}"
-    strange = {kind: _strange(raw, model, frame) for kind, model, frame in KINDS}
-    if not strange[name] and "format" in raw:
-        return None
-    least = min(strange, key=lambda kind: strange[kind])
-    plain = least != name and 3 * strange[least] <= strange[name] and "format" in raw
-    return f"is {least if plain else 'no ' + name.split(' ', 1)[1]}; {only}"
-
-
-def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -> str:
-    """A build as TOML: frames in their order, cards in slot order, settings and services one a line."""
-    import tomlkit
-
-    document = tomlkit.document()
-    for line in BUILD_HEADER:
-        document.add(tomlkit.comment(line))
-    document.add("format", tomlkit.item(build.format))
-    if build.title is not None:
-        document.add("title", tomlkit.item(build.title))
-    frames = tomlkit.aot()
-    for frame in build.frame:
-        table = tomlkit.table()
-        for key in ("name", "room", "board"):
-            if getattr(frame, key) is not None:
-                table.add(key, getattr(frame, key))
-        if (frame.room, frame.name) in questions:
-            table.add(tomlkit.comment(f"Ask first: {questions[frame.room, frame.name]}"))
-        for key, pairs in (("straps", frame.straps), ("cards", {str(s): card for s, card in frame.seats()})):
-            inline = tomlkit.inline_table()
-            inline.update(pairs)
-            table.add(key, inline)
-        if frame.settings:
-            table.add("settings", _one_a_line(frame.settings))
-        if frame.serves is not None:
-            table.add("serves", _one_a_line(frame.serves))
-        frames.append(table)
-    if build.frame:
-        document.add("frame", frames)
-    return tomlkit.dumps(document)
-
-
-def _one_a_line(entries: Sequence[Noun]) -> Array:
-    """Entries as an array of tables, one a line."""
-    import tomlkit
-
-    array = tomlkit.array()
-    for entry in entries:
-        inline = tomlkit.inline_table()
-        inline.update(entry.model_dump(exclude_none=True))
-        array.append(inline)
-    return array.multiline(bool(entries))
-
-
 def _stop_or_warn(faults: Sequence[Fault]) -> tuple[Fault, ...]:
     """Raise if there is a fault; else hand the warnings back."""
     if any(fault.severity == "fault" for fault in faults):
@@ -535,12 +396,12 @@ def _read(path: Path, model: type[AnyNoun], written: str | None = None) -> _Read
     file = str(path)
     if written is not None and ADDRESS.match(written):
         return _Read(written, {}, None, (Fault(written, (), "is an address; save it and name that file"),))
-    raw = _parse(file, path)
+    raw = parse(file, path)
     if isinstance(raw, Fault):
         if raw.message == MISSING:
-            raw = replace(raw, nearest=_neighbour(path, model, file if written is None else written))
+            raw = replace(raw, nearest=neighbour(path, model, file if written is None else written))
         return _Read(file, {}, None, (raw,))
-    kind = _kind(raw, model)
+    kind = mistaken(raw, model)
     if kind is not None:
         return _Read(file, raw, None, (Fault(file, (), f"is {kind[0]}, not {kind[1]}", kind[0]),))
     return _noun(file, raw, model)
@@ -561,103 +422,3 @@ def _noun(file: str, raw: dict[str, Any], model: type[AnyNoun]) -> _Read[AnyNoun
     if faults or noun is None:
         return _Read(file, raw, None, tuple(faults), remainder(model, raw, faults))
     return _Read(file, raw, noun, (), Remainder(noun))
-
-
-def _kind(raw: dict[str, Any], wanted: type[Noun]) -> tuple[str, str] | None:
-    """What a file plainly is and what it should be, if it is another kind of file than the one wanted."""
-    counts = [(_strange(raw, model, frame), model is not wanted, name) for name, model, frame in KINDS]
-    mine, _, should = next(count for count in counts if not count[1])
-    least, other, name = min(counts)
-    return (name, should) if other and 3 * least <= mine else None
-
-
-def _strange(raw: dict[str, Any], model: type[Noun], frame: type[Noun] | None) -> int:
-    """How many keys a kind of file does not have, at the top and in frames."""
-    frames = raw.get("frame")
-    tables = [table for table in frames if isinstance(table, dict)] if isinstance(frames, list) else []
-    inside = {key for table in tables for key in table}
-    return len(raw.keys() - model.model_fields.keys()) + (len(inside - frame.model_fields.keys()) if frame else 0)
-
-
-def _neighbour(path: Path, model: type[Noun], written: str) -> str | None:
-    """The likest name of a file of the kind wanted, written as the missing one is.
-
-    It may have a name like the missing one's in the same folder, or the same name in a folder below it or in one with
-    a like name.
-    """
-    folder = path.parent
-    told = os.path.dirname(written)
-    found = [(folder / name, os.path.join(told, name)) for name in near(path.name, _names(folder), MOST_NEAR)]
-    if folder.is_dir():
-        found += [(folder / name / path.name, os.path.join(told, name, path.name)) for name in _names(folder)]
-    elif told:
-        others = near(folder.name, _names(folder.parent), MOST_NEAR)
-        above = os.path.dirname(told)
-        found += [(folder.parent / name / path.name, os.path.join(above, name, path.name)) for name in others]
-    return next((name for file, name in found if _is(file, model)), None)
-
-
-def hardware_in(folder: Path) -> list[Path]:
-    """The files of a folder that are plainly hardware files, in order of their names."""
-    names = [name for name in _names(folder) if name.endswith(".toml")]
-    return [folder / name for name in names if _is(folder / name, Hardware)]
-
-
-def _names(folder: Path) -> list[str]:
-    """Names in a folder, in order; none where it cannot be read."""
-    try:
-        with os.scandir(folder) as entries:
-            return sorted(entry.name for entry in islice(entries, MOST_NEIGHBOURS))
-    except OSError:
-        return []
-
-
-def _is(path: Path, model: type[Noun]) -> bool:
-    """Whether a file can be read and is plainly of a kind."""
-    if not path.is_file():
-        return False
-    raw = _parse(str(path), path)
-    return not isinstance(raw, Fault) and "format" in raw and _kind(raw, model) is None
-
-
-def _parse(file: str, path: Path) -> dict[str, Any] | Fault:
-    """The data of a file, or why there is none."""
-    text = read_text(file, path)
-    if isinstance(text, Fault):
-        return text
-    text = text.replace("\r\n", "\n")
-    long_key = _LONG_KEY.search(text)
-    if long_key:
-        line = text.count("\n", 0, long_key.start()) + 1
-        return Fault(file, (), f"a key with more than {MOST_KEY_PARTS} parts", line=line)
-    try:
-        return tomllib.loads(text, parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
-        return _toml_fault(file, text, str(error))
-    except RecursionError:
-        return Fault(file, (), "lists or tables are nested too deep")
-    except (ValueError, InvalidOperation):
-        return _number_fault(file, text)
-
-
-def _toml_fault(file: str, text: str, told: str) -> Fault:
-    """What the TOML reader said, with its line and column as figures."""
-    match = re.fullmatch(r"(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)", told, re.DOTALL)
-    said = match[1] if match else told
-    said = said[:1].lower() + said[1:]
-    for pattern, words in TOML_WORDS:
-        said = re.sub(rf"^{pattern}$", words, said, count=1)
-    message = f"is no valid TOML: {said}"
-    if match and match[2]:
-        return Fault(file, (), message, line=int(match[2]), column=int(match[3]))
-    lines = text.rstrip("\n").split("\n")
-    return Fault(file, (), message, line=len(lines), column=len(lines[-1]) + 1)
-
-
-def _number_fault(file: str, text: str) -> Fault:
-    """A number with thousands of digits, or with an exponent that nothing can hold."""
-    match = re.search(r"[0-9_]{4000,}|[0-9][eE][+-]?[0-9_]{15,}", text)
-    if match is None:
-        return Fault(file, (), "holds a number or a date that cannot be read")
-    line = text.count("\n", 0, match.start()) + 1
-    return Fault(file, (), "a number is too large to be read", quote(match[0]), line=line)

@@ -12,7 +12,8 @@ from typing import Any
 
 import tomlkit
 
-from solver.files.reading import beside, no_scenario
+from solver.files.kinds import no_scenario
+from solver.files.reading import beside
 from solver.files.writing import write_whole
 from solver.relax.document import apply, room_in
 from solver.room.faults import quote

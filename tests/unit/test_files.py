@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, texts_of, write
 
-from solver.files.reading import check_build_names, load_build, load_hardware, load_scenario, write_build
+from solver.files.buildfile import write_build
+from solver.files.reading import check_build_names, load_build, load_hardware, load_scenario
 from solver.room.build import Build
 from solver.room.faults import Fault, FileFaults, nearest
 
