@@ -476,7 +476,7 @@ class _Sharing:
             for types in self.types
         ]
 
-    def _spared(self, asked: Mapping[Ask, Sequence[int]], before: Mapping[Ask, int]) -> dict[Ask, int]:  # noqa: C901
+    def _spared(self, asked: Mapping[Ask, Sequence[int]], before: Mapping[Ask, int]) -> dict[Ask, int]:  # noqa: C901 - one search
         """Lines that each signal keeps, so that as few needs as can be give way; what is before them comes first."""
         base = self._room(0, before)
         kept = [[sum(asked[s][k:]) for k in range(len(asked[s]) + 1)] for s in self.signals]

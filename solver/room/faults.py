@@ -333,7 +333,7 @@ def _bounds(kind: str, bounds: Mapping[str, object]) -> str | None:
     return f"must be {word} {bounds[key]}"
 
 
-def _translate(file: str, place: _Place, error: Any) -> Fault:  # noqa: C901, PLR0912
+def _translate(file: str, place: _Place, error: Any) -> Fault:  # noqa: C901, PLR0912 - one list of cases
     """One validation error in the words of a technician."""
     kind, ctx, path, value = error["type"], error.get("ctx", {}), place.path, place.value
     if kind == "missing":

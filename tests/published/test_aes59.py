@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from solver.room.pinouts import published
 from solver.room.words import Direction
 
@@ -23,9 +21,12 @@ def test_eight_analogue_channels_of_one_direction_have_the_published_pins() -> N
 
 
 def test_digital_inputs_have_the_pins_of_channels_1_to_4_and_outputs_those_of_5_to_8() -> None:
-    for pinout, first, second in (("aes59-digital", "in", "out"), ("aes59-digital-crossed", "out", "in")):
-        ways: tuple[tuple[Literal["in", "out"], int], ...] = ((first, 0), (second, 4))  # type: ignore[assignment]
-        for way, skipped in ways:
+    ways: dict[str, tuple[Direction, Direction]] = {
+        "aes59-digital": ("in", "out"),
+        "aes59-digital-crossed": ("out", "in"),
+    }
+    for pinout, (first, second) in ways.items():
+        for way, skipped in ((first, 0), (second, 4)):
             lines = {n: AES59[(n + 1) // 2 + skipped] for n in range(1, 9)}  # two channels a line
             assert _pins(pinout, way) == lines
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from typing import Any
 
 import generate
 import generated_rooms
@@ -26,13 +27,13 @@ def settled(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     found: Counter[str] = Counter()
     over_runs, lists = Long._over_runs, Long._lists
 
-    def counted(self: Long, *asked: object) -> Answer | None:
-        answer = over_runs(self, *asked)  # type: ignore[arg-type]
+    def counted(self: Long, *asked: Any) -> Answer | None:
+        answer = over_runs(self, *asked)
         found["over runs" if answer is not None else "slot by slot"] += 1
         return answer
 
-    def listed(self: Long, *asked: object) -> object:
-        own = lists(self, *asked)  # type: ignore[arg-type]
+    def listed(self: Long, *asked: Any) -> object:
+        own = lists(self, *asked)
         found["few lists" if own is not None and len(own) > 1 else "one list or many"] += 1
         return own
 

@@ -19,7 +19,7 @@ from solver.rules.limit import Term
 from solver.search.campus.purse import Purse
 from solver.search.model.allotment import Allotment
 from solver.search.model.buying import buy
-from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.cpsat import Model, cp_model, steady_solver
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
 
@@ -87,7 +87,7 @@ def _best(kinds: Sequence[Kind]) -> Kind:
     )
 
 
-def deal(  # noqa: C901, PLR0912
+def deal(
     pools: Pools,
     purse: Purse,
     surveys: Sequence[Survey],
@@ -108,17 +108,7 @@ def deal(  # noqa: C901, PLR0912
         Group, allotment of pools, allotment of kinds: deals that could not be seated.
     """
     model = Model()
-    given: list[dict[str, Any]] = []
-    for _, allotment in rooms:
-        own: dict[str, Any] = {}
-        for item, count in allotment.items:
-            if item not in pools.kinds:
-                own[item] = count
-                continue
-            for card in pools.kinds[item]:
-                own[card] = model.new_int_var(0, count, "")
-            model.add(sum(own[card] for card in pools.kinds[item]) == count)
-        given.append(own)
+    given = [_given(model, pools, allotment) for _, allotment in rooms]
     spent: list[tuple[int, Term]] = []
     for item in purse.items:
         used = [(1, own[item]) for own in given if item in own]
@@ -136,22 +126,12 @@ def deal(  # noqa: C901, PLR0912
             heat = sum((survey.kinds[c].heat_mw or 0) * n for c, n in own.items() if c in survey.kinds)
             model.add(FINE * heat <= air * warmest)
     for group, pooled, dealt in refused:
-        for (at, allotment), own in zip(rooms, given, strict=True):
-            if (at, allotment) == (group, pooled):
-                counts = dict(dealt.items)
-                fewer = []
-                for card, n in own.items():
-                    if not isinstance(n, int) and counts.get(card, 0):
-                        less = model.new_bool_var("")
-                        model.add(n <= counts[card] - 1).only_enforce_if(less)
-                        fewer.append(less)
-                model.add_bool_or(fewer)
+        for room, own in zip(rooms, given, strict=True):
+            if room == (group, pooled):
+                _not_again(model, own, dict(dealt.items))
     if "cooling" in purse.survey.rank:
         model.minimize(warmest)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.catch_sigint_signal = False
+    solver = steady_solver()
     solver.parameters.max_deterministic_time = 2.0
     if clock.solve(solver, model) not in ("proven", "found"):
         return None
@@ -161,6 +141,30 @@ def deal(  # noqa: C901, PLR0912
         items = tuple(sorted((item, n) for item, n in counts.items() if n))
         found.append(dataclasses.replace(allotment, items=items))
     return found
+
+
+def _given(model: cp_model.CpModel, pools: Pools, allotment: Allotment) -> dict[str, Any]:
+    """How many of each item a room gets: numbers, and terms for the kinds of a pool."""
+    own: dict[str, Any] = {}
+    for item, count in allotment.items:
+        if item not in pools.kinds:
+            own[item] = count
+            continue
+        for card in pools.kinds[item]:
+            own[card] = model.new_int_var(0, count, "")
+        model.add(sum(own[card] for card in pools.kinds[item]) == count)
+    return own
+
+
+def _not_again(model: cp_model.CpModel, own: Mapping[str, Any], refused: Mapping[str, int]) -> None:
+    """A room gets fewer of some kind than what could not be seated has."""
+    fewer = []
+    for card, n in own.items():
+        if not isinstance(n, int) and refused.get(card, 0):
+            less = model.new_bool_var("")
+            model.add(n <= refused[card] - 1).only_enforce_if(less)
+            fewer.append(less)
+    model.add_bool_or(fewer)
 
 
 def _pools_of(pools: Pools, item: str) -> list[str]:

@@ -17,7 +17,7 @@ from solver.room.survey import Survey
 from solver.rules.limit import Term
 from solver.search.model.allotment import PARTS, SHORTS, Allotment, Weights
 from solver.search.model.buying import buy
-from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.cpsat import Model, cp_model, steady_solver
 from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
@@ -199,7 +199,7 @@ State = Callable[[cp_model.CpModel], RoomStatement]
 """States a room in a model."""
 
 
-def whole(  # noqa: C901, PLR0912, PLR0915
+def whole(
     question: Question,
     purse: Purse,
     counts: Sequence[int],
@@ -223,66 +223,81 @@ def whole(  # noqa: C901, PLR0912, PLR0915
         The most that may be spent, in the solver's deterministic seconds.
     """
     model = Model()
-    rooms: list[list[tuple[Any, Allotment | RoomStatement]]] = []
-    unbuilt: list[Any] = []
-    for n, allotments, state in zip(counts, known, stated, strict=True):
-        if state is not None:
-            rooms.append([(1, state(model)) for _ in range(n)])
-            continue
-        own: list[tuple[Any, Allotment | RoomStatement]] = [(model.new_int_var(0, n, ""), a) for a in allotments]
-        skipped = model.new_int_var(0, n if question.criterion == UNBUILT else 0, "")
-        unbuilt.append(skipped)
-        model.add(sum(taken for taken, _ in own) + skipped == n)
-        rooms.append(own)
+    may_skip = question.criterion == UNBUILT
+    groups = [
+        _Choice.of(model, n, own, state, may_skip=may_skip) for n, own, state in zip(counts, known, stated, strict=True)
+    ]
     use: dict[str, list[tuple[int, Term]]] = {item: [] for item in purse.items}
-    totals: dict[str, list[Any]] = {c: [] for c in question.room_criteria}
     most = dict.fromkeys(purse.items, 0)
-    for n, own in zip(counts, rooms, strict=True):
-        for taken, room in own:
-            if isinstance(room, RoomStatement):
-                for item, terms in room.taken.items():
-                    use[item] += terms
-                    most[item] += room.most[item]
-                for criterion, load in totals.items():
-                    load += [amount * term for amount, term in room.criterion(criterion)]
-                continue
-            for item, count in room.items:
-                use[item].append((count, taken))
-                most[item] += count * n
-            for criterion, load in totals.items():
-                load.append(room.value(criterion) * taken)
+    for group in groups:
+        group.count_items(use, most)
     spent: list[tuple[int, Term]] = []
     for item, load in use.items():
         spent += buy(model, load, purse.stock(item), purse.offers(item), most[item])
     money = purse.money(question)
     if money is not None and spent:
         model.add(expression(spent) <= money)
+    totals = {c: sum(term for group in groups for term in group.criterion(c)) for c in question.room_criteria}
     for criterion, cap in question.caps:
         if criterion in totals:
-            model.add(sum(totals[criterion]) <= cap)
+            model.add(totals[criterion] <= cap)
     if question.criterion == UNBUILT:
-        goal: Any = sum(unbuilt)
+        goal: Any = sum(group.skipped for group in groups)
     else:
-        goal = expression(spent) if question.criterion == "cost" else sum(totals[question.criterion])
+        goal = expression(spent) if question.criterion == "cost" else totals[question.criterion]
     if not isinstance(goal, int):
         model.add(goal >= bound)
         model.minimize(goal)
-    solver = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.catch_sigint_signal = False
+    solver = steady_solver()
     solver.parameters.max_deterministic_time = effort
     status = clock.solve(solver, model)
     if status not in ("proven", "found"):
         return Whole(None, status == "none")
-    taken_by = []
-    for own in rooms:
-        found: Counter[Allotment] = Counter()
-        for taken, room in own:
-            if isinstance(room, RoomStatement):
-                found[room.allotment(solver)] += 1
-            else:
-                found[room] += solver.value(taken)
-        taken_by.append(tuple((n, a) for a, n in sorted(found.items(), key=lambda pair: pair[0].items) if n))
     value = goal if isinstance(goal, int) else round(solver.objective_value)
-    return Whole(value, status == "proven", tuple(taken_by))
+    return Whole(value, status == "proven", tuple(group.taken(solver) for group in groups))
+
+
+@dataclass(frozen=True)
+class _Choice:
+    """What the rooms of a group may take: how many of them each known allotment, or anything, each stated by itself."""
+
+    rooms: int
+    allotments: Sequence[tuple[Any, Allotment]] = ()
+    stated: Sequence[RoomStatement] = ()
+    skipped: Any = 0
+    """How many of them are not built."""
+
+    @classmethod
+    def of(
+        cls, model: Model, rooms: int, known: Sequence[Allotment], state: State | None, *, may_skip: bool
+    ) -> _Choice:
+        """State it in a model."""
+        if state is not None:
+            return cls(rooms, stated=[state(model) for _ in range(rooms)])
+        own = [(model.new_int_var(0, rooms, ""), allotment) for allotment in known]
+        skipped = model.new_int_var(0, rooms if may_skip else 0, "")
+        model.add(sum(taken for taken, _ in own) + skipped == rooms)
+        return cls(rooms, own, skipped=skipped)
+
+    def count_items(self, use: dict[str, list[tuple[int, Term]]], most: dict[str, int]) -> None:
+        """Add how many of each item they take, and the most that they could."""
+        for taken, allotment in self.allotments:
+            for item, count in allotment.items:
+                use[item].append((count, taken))
+                most[item] += count * self.rooms
+        for room in self.stated:
+            for item, terms in room.taken.items():
+                use[item] += terms
+                most[item] += room.most[item]
+
+    def criterion(self, name: str) -> list[Any]:
+        """The terms that a criterion of theirs adds up."""
+        own = [allotment.value(name) * taken for taken, allotment in self.allotments]
+        return [*own, *(amount * term for room in self.stated for amount, term in room.criterion(name))]
+
+    def taken(self, solver: cp_model.CpSolver) -> tuple[tuple[int, Allotment], ...]:
+        """What a solution takes: how many rooms which allotment, in order of ids."""
+        found: Counter[Allotment] = Counter(room.allotment(solver) for room in self.stated)
+        for taken, allotment in self.allotments:
+            found[allotment] += solver.value(taken)
+        return tuple((n, a) for a, n in sorted(found.items(), key=lambda pair: pair[0].items) if n)

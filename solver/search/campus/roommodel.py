@@ -11,7 +11,7 @@ from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Limit, Load, Rule
 from solver.search.model.allotment import Allotment, Found, Weights
-from solver.search.model.cpsat import cp_model
+from solver.search.model.cpsat import cp_model, steady_solver
 from solver.search.model.options import options_of
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
@@ -125,15 +125,12 @@ class RoomModel(RoomStatement):
 
 
 def _solver() -> cp_model.CpSolver:
-    solver = cp_model.CpSolver()
+    solver = steady_solver()
     parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = 1
     # Small models asked many times: presolve costs more than it saves.
     parameters.cp_model_presolve = False
     parameters.symmetry_level = 0
     parameters.linearization_level = 1
-    parameters.catch_sigint_signal = False
     return solver
 
 

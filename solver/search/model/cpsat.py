@@ -19,4 +19,13 @@ class Model(cp_model.CpModel):
         return twin
 
 
-__all__ = ["Model", "cp_model"]
+def steady_solver() -> cp_model.CpSolver:
+    """A solver that gives the same answer every time, in any thread: one thread, one seed, no signal listened to."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 1
+    solver.parameters.catch_sigint_signal = False
+    return solver
+
+
+__all__ = ["Model", "cp_model", "steady_solver"]

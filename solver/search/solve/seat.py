@@ -10,7 +10,7 @@ from solver import rules
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Kind, Survey
 from solver.room.words import Direction
-from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.cpsat import Model, cp_model, steady_solver
 from solver.search.solve.clock import Clock
 
 
@@ -85,13 +85,9 @@ def seat(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameSeats:
     for direction, least in asked.lacking.items():
         if least > 0:
             model.add_bool_or(_lacking_at(asked, seats, direction, least))
-    solver = cp_model.CpSolver()
-    parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = 1
-    parameters.cp_model_presolve = False
-    parameters.symmetry_level = 0
-    parameters.catch_sigint_signal = False
+    solver = steady_solver()
+    solver.parameters.cp_model_presolve = False
+    solver.parameters.symmetry_level = 0
     status = clock.solve(solver, model)
     if status not in ("proven", "found"):
         return FrameSeats(None, sure=status == "none")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import Enum
 
-from solver.search.model.cpsat import cp_model
+from solver.search.model.cpsat import cp_model, steady_solver
 from solver.search.solve.clock import Clock, Outcome
 
 QUICK = 0.1
@@ -33,10 +33,8 @@ def new_solver(way: Way) -> cp_model.CpSolver:
 
     Few of them are hard; those want cuts, or presolve and cuts.
     """
-    solver = cp_model.CpSolver()
+    solver = steady_solver()
     parameters = solver.parameters
-    parameters.num_workers = 1
-    parameters.random_seed = 1
     parameters.linearization_level = 2
     parameters.cp_model_presolve = way == Way.THOROUGH
     parameters.cp_model_probing_level = 0
@@ -45,7 +43,6 @@ def new_solver(way: Way) -> cp_model.CpSolver:
     parameters.symmetry_level = 0
     parameters.use_sat_inprocessing = False
     parameters.add_lp_constraints_lazily = False
-    parameters.catch_sigint_signal = False
     return solver
 
 
