@@ -14,8 +14,8 @@ from rich.table import Table
 from rich.text import Text
 
 from cli.screen.strip import strip
-from solver.reports.report import BrokenLimit, BuildReport, FrameReport, Report, Slot, StrapWork
-from solver.room.words import write_ranges
+from solver.reports.report import BrokenLimit, BuildReport, CardSetTo, FrameReport, Load, Report, Slot, StrapWork
+from solver.room.words import Direction, parse_ranges, write_ranges
 
 CAUTIONS = (
     "Before you open a frame: disconnect the mains and wait; beware of static, hot surfaces and weight (two to lift); "
@@ -208,13 +208,39 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool, faulty: bool 
             out.print(indented(Text("\n".join(lines))))
         out.print()
         out.print(indented(slot_table(frame)))
-        loads = [f"{load.what} {load.used} of {load.limit}{' A' if load.unit == 'A' else ''}" for load in frame.loads]
-        rows = [("loads", "; ".join(loads))]
+        rows = [("loads", "; ".join(map(_load, frame.loads)))]
+        sets = [f"slot {slot.slots[0]}: {settings_text(slot.settings)}" for slot in frame.slots if slot.settings]
+        if sets:
+            rows.insert(0, ("set cards", "\n".join(sets)))
         plugs = _connectors(frame)
         if plugs:
             rows.append(("connectors", plugs))
         out.print()
         out.print(indented(labelled(rows)))
+
+
+def _load(load: Load) -> str:
+    """What is used of a limit, and what of it is asked for as phantom power."""
+    unit = " A" if load.unit == "A" else ""
+    phantom = "" if load.phantom is None else f" ({load.phantom}{unit} of phantom power asked for)"
+    return f"{load.what} {load.used} of {load.limit}{unit}{phantom}"
+
+
+def settings_text(settings: Sequence[CardSetTo]) -> str:
+    """What a card is set to, setting by setting: which channels are at which choice."""
+    by_setting: dict[tuple[str, Direction], list[CardSetTo]] = {}
+    for entry in settings:
+        by_setting.setdefault((entry.setting, entry.direction), []).append(entry)
+    both = len({name for name, _ in by_setting}) < len(by_setting)
+    return "; ".join(f"{name}{f' {way}' if both else ''}{_choices(own)}" for (name, way), own in by_setting.items())
+
+
+def _choices(settings: Sequence[CardSetTo]) -> str:
+    """`` +18 dBu``, or ``, channels 1-4 off, 5-8 on``."""
+    own = sorted(settings, key=lambda entry: parse_ranges(entry.channels) if entry.channels else ())
+    if own[0].channels is None:
+        return f" {own[0].to}"
+    return f", channels {', '.join(f'{entry.channels} {entry.to}' for entry in own)}"
 
 
 def _facts(frame: FrameReport) -> str:

@@ -7,11 +7,8 @@ from decimal import Decimal
 
 from solver.room.faults import Fault, Path, quote
 from solver.room.hardware import Card
-from solver.room.rail_names import volts
+from solver.room.rail_names import PHANTOM_VOLTS, is_phantom
 from solver.room.scenario import Need
-
-PHANTOM_VOLTS = 48
-"""P48 of IEC 61938: 48 V through two resistors of 6.81 kohm, at most 10 mA a channel in use (from memory)."""
 
 PHANTOM_MA = 10
 """The most that one channel of P48 may draw (IEC 61938, from memory)."""
@@ -50,7 +47,7 @@ def check_phantom(file: str, card: Card) -> Iterator[Fault]:
     if not any(asked.values()):
         return
     most = max(asked, key=lambda family: asked[family])
-    rail = min((name for name in card.rails if volts(name) == PHANTOM_VOLTS), default=f"+{PHANTOM_VOLTS}")
+    rail = min((name for name in card.rails if is_phantom(name)), default=f"+{PHANTOM_VOLTS}")
     drawn_a = card.rails.get(rail, Decimal(0))
     if drawn_a * 1000 < asked[most]:
         counted = " and ".join(

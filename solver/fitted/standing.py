@@ -13,7 +13,7 @@ from solver.fitted.numbering import serve_numbered
 from solver.fitted.serving import Line, serve
 from solver.fitted.settings import Stray, read_settings
 from solver.fitted.unknown import Unchecked, Unknown
-from solver.room.build import Build, BuiltFrame, Service
+from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.buying import bought
 from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
 from solver.room.survey import Channel, FrameSite, Kind, Need, Survey, Wanted
@@ -103,6 +103,18 @@ class FrameStanding:
             if switch.setting.name == setting:
                 return min(self.set_to.get((seat.slot, switch), (switch.setting.usual,)))
         return None
+
+    def choices(self, seat: Seated) -> dict[CardSwitch, str]:
+        """What everything that can be set on a card is at."""
+        every = ((seat.slot, switch) for switch in seat.kind.switches)
+        return {own: min(self.set_to.get(own, (own[1].setting.usual,))) for own in every}
+
+    def changed(self, seat: Seated) -> tuple[CardSet, ...]:
+        """The settings of a card of which something is not as it comes, told whole."""
+        choices = self.choices(seat)
+        off = {(s.setting.name, s.setting.direction) for (_, s), to in choices.items() if to != s.setting.usual}
+        own = {at: to for at, to in choices.items() if (at[1].setting.name, at[1].setting.direction) in off}
+        return told(own, usual=True)
 
     def answered(self, direction: Direction) -> Set[int]:
         """Every number that a card channel answers."""
@@ -437,14 +449,16 @@ def _as_set(frame: FrameStanding, set_to: Mapping[CardSwitch, Collection[str]] |
 
 
 def set_for_needs(standing: Standing) -> Standing:
-    """The same with its cards set as what they serve asks for, and else as they come."""
+    """The same with its cards set as what they serve asks for, whole lines alike, and else as they come."""
     frames = []
     for frame in standing.frames:
         chosen: dict[CardSwitch, str] = {}
         for use in frame.uses:
             seat, asked = frame.occupant(use.slot), dict(use.need.traits)
-            if asked and seat is not None:
-                for switch in seat.kind.switches_at(use.need.direction, use.slot - seat.slot, use.index):
+            if seat is None or use.channel is None or not asked:
+                continue
+            for index in use.channel.line:
+                for switch in seat.kind.switches_at(use.need.direction, use.slot - seat.slot, index):
                     if switch.setting.name in asked:
                         chosen[seat.slot, switch] = asked[switch.setting.name]
         built = frame.built.model_copy(update={"settings": told(chosen)})

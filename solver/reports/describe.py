@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from math import ceil
 
 from solver import rules
@@ -18,6 +19,7 @@ from solver.reports.changing import moving_words, summary
 from solver.reports.clock_words import asked_about, clock_report, questions
 from solver.reports.report import (
     BuildReport,
+    CardSetTo,
     Cooling,
     FrameReport,
     Load,
@@ -34,6 +36,8 @@ from solver.reports.report import (
 from solver.reports.strapwork import strap_work
 from solver.reports.wording import amount_text, in_words, kelvin, money
 from solver.room.demand import drop
+from solver.room.hardware import PHANTOM
+from solver.room.rail_names import is_phantom
 from solver.room.scenario import MOVING
 from solver.room.silent import changes_numbers
 from solver.room.survey import Survey
@@ -87,6 +91,7 @@ def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
                 idle=idle,
                 stranded=stranded,
                 connectors=seat.kind.card.connector_types(),
+                settings=[CardSetTo(**entry.model_dump()) for entry in frame.changed(seat)],
             )
         )
     if empty:
@@ -149,8 +154,22 @@ def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[L
         loaded = rules.ALL[limit.rule].load(limit)
         if loaded is not None and limit.place.frame == frame.site.name and reading.used:
             own, most_text = (amount_text(survey, limit.unit, amount).split() for amount in (reading.used, limit.bound))
-            loads.append(Load(what=in_words(survey, loaded), used=own[0], limit=most_text[0], unit=own[1]))
+            asked = _phantom_asked(survey, frame) if is_phantom(limit.place.subject or "") else None
+            loads.append(
+                Load(what=in_words(survey, loaded), used=own[0], limit=most_text[0], unit=own[1], phantom=asked)
+            )
     return loads
+
+
+def _phantom_asked(survey: Survey, frame: FrameStanding) -> str | None:
+    """What channels that are to get phantom power may draw together, in amperes; None where there are none."""
+    total = Decimal(0)
+    for use in frame.uses:
+        seat = frame.occupant(use.slot)
+        if dict(use.need.traits).get(PHANTOM) == "on" and seat is not None:
+            port = seat.kind.ports[use.need.direction, use.slot - seat.slot][use.index - 1]
+            total += port.phantom_ma_per_channel or 0
+    return amount_text(survey, "mA", in_thousandths(total / 1000)).split()[0] if total else None
 
 
 def _mains_mw(frame: FrameStanding) -> int | None:

@@ -51,8 +51,21 @@ class Served(Element):
     numbers: str
 
 
+class CardSetTo(Element):
+    """What is set on a card; `channels` are those of the slot, null where the setting is the whole card's."""
+
+    slot: int
+    setting: str
+    direction: Direction
+    to: str
+    channels: str | None
+
+
 class Slot(Element):
-    """A card, or a run of alike empty slots. Numbers are written as runs; `stranded` counts channels without one."""
+    """A card, or a run of alike empty slots. Numbers are written as runs; `stranded` counts channels without one.
+
+    `settings` are those of the card of which something is not set as it comes.
+    """
 
     slots: list[int]
     card: str | None
@@ -62,15 +75,20 @@ class Slot(Element):
     idle: int = 0
     stranded: int = 0
     connectors: list[str] = []
+    settings: list[CardSetTo] = []
 
 
 class Load(Element):
-    """What is used of a limit, both in the unit that is named."""
+    """What is used of a limit, both in the unit that is named.
+
+    `phantom` is what of it needs ask for as phantom power; null where none does.
+    """
 
     what: str
     used: str
     limit: str
     unit: str
+    phantom: str | None = None
 
 
 class StrapWork(Element):

@@ -15,6 +15,9 @@ _VOLTS = re.compile(
 
 _PLAIN = re.compile(r"[+-][0-9]+(\.[0-9]+)?")
 
+PHANTOM_VOLTS = 48
+"""P48 of IEC 61938: 48 V through two resistors of 6.81 kohm, at most 10 mA a channel in use (from memory)."""
+
 ALIKE = 0.8
 """Names without figures that look more alike than this are taken for one (own choice, no source)."""
 
@@ -26,6 +29,11 @@ def volts(name: str) -> Decimal | None:
         return None
     amount = Decimal(f"{match[2]}.{match[3] or 0}")
     return amount if match[1] in ("", "+") else -amount
+
+
+def is_phantom(name: str) -> bool:
+    """Whether a rail has the volts of phantom power."""
+    return volts(name) == PHANTOM_VOLTS
 
 
 def rail_order(name: str) -> tuple[object, ...]:
