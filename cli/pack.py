@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import os
+import re
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from cli import saving
 from cli.codes import FAULTY, FOUND
 from cli.command import Command
-from cli.options import FILE, Whole, format_option, load_both, load_change
+from cli.options import FILE, Type, Whole, format_option, load_both, load_change
 from cli.stop import stop
 from cli.versions import version_of
 from solver.answers.asking import LABEL_WIDTH, LEAST_LABEL, MOST_LABEL
@@ -22,6 +24,28 @@ if TYPE_CHECKING:
 
 EPOCH = "SOURCE_DATE_EPOCH"
 """Names the second that counts as now, as reproducible-builds.org has it: the same pack on every day."""
+
+
+USUAL_LABEL = "18"
+"""Width of a label in millimetres: 24 beside each other and some air in the opening of a rack, 450.85 mm (EIA-310)."""
+
+LEAST_MM, MOST_MM = 6, 60
+
+
+class Width(Type):
+    """A width in millimetres."""
+
+    name = "millimetres"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Decimal:
+        """The millimetres."""
+        from solver.room.faults import quote
+
+        if isinstance(value, Decimal):
+            return value
+        if not re.fullmatch(r"[0-9]{1,2}(\.[0-9])?", value) or not LEAST_MM <= Decimal(value) <= MOST_MM:
+            self.fail(f"must be {LEAST_MM} to {MOST_MM} with one decimal at most, found {quote(value)}", param, ctx)
+        return Decimal(value)
 
 
 @click.command(cls=Command)
@@ -39,6 +63,13 @@ EPOCH = "SOURCE_DATE_EPOCH"
     show_default=True,
     help="Characters that a label has room for.",
 )
+@click.option(
+    "--label-mm",
+    type=Width(),
+    default=USUAL_LABEL,
+    show_default=True,
+    help="Width of a label on the sheet of labels, in millimetres.",
+)
 @click.option("--anyway", is_flag=True, help="Pack a faulty build too, with FAULTY on every sheet.")
 @click.option("--force", is_flag=True, help="Replace a pack that is there.")
 @format_option
@@ -49,6 +80,7 @@ def pack(
     old: Path | None,
     room: str | None,
     width: int,
+    label_mm: Decimal,
     anyway: bool,
     force: bool,
     form: str,
@@ -70,7 +102,7 @@ def pack(
     contents = packing.contents_of(loaded.read)
     document = packing.pack(loaded, new, _today(), was, room, width, contents)
     refused = bool(document.faults) and not anyway
-    written = {} if refused else {**_drawn(document), **{name: data for name, (_, data) in contents.items()}}
+    written = {} if refused else {**_drawn(document, label_mm), **{name: data for name, (_, data) in contents.items()}}
     manifest = _manifest(document, written)
     if not refused:
         with stop.held():
@@ -92,12 +124,14 @@ def _today() -> date:
         raise click.UsageError(f"{EPOCH} must be a count of seconds, found {given!r}") from None
 
 
-def _drawn(document: Pack) -> dict[str, bytes]:
-    """What is made of a document: the page, tables for spreadsheets, and all of it for programs."""
-    from cli.page.draw import page_html
+def _drawn(document: Pack, label_mm: Decimal) -> dict[str, bytes]:
+    """What is made of a document: the page, the sheet of labels, tables, and all of it for programs."""
+    from cli.page.draw import labels_html, page_html
 
+    pages = {"index.html": page_html(document), "labels.html": labels_html(document, label_mm)}
     tables = {name: text.encode() for name, text in document.tables().items()}
-    return {"index.html": page_html(document).encode(), **tables, "pack.json": document.as_json().encode()}
+    drawn = {name: text.encode() for name, text in pages.items()}
+    return {**drawn, **tables, "pack.json": document.as_json().encode()}
 
 
 def _manifest(document: Pack, written: dict[str, bytes]) -> Manifest:

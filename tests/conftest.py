@@ -18,6 +18,14 @@ settings.register_profile("explore", deadline=None)
 settings.load_profile("ci")
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """Say which marked tests a run leaves out."""
+    asked = config.option.markexpr
+    for mark in (line.partition(":")[0] for line in config.getini("markers")):
+        if f"not {mark}" in asked:
+            terminalreporter.write_line(f"left out: tests marked {mark}; `python -m pytest -m {mark}` runs them")
+
+
 @pytest.fixture
 def timed() -> Iterator[None]:
     """For a test that holds code to a time: where coverage is measured, that waits meanwhile."""

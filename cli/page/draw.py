@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 from functools import cache
 from itertools import groupby
 from pathlib import Path
@@ -13,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from cli.page.rear import rear
+from cli.page.strips import strips
 from solver.reports.pack import Pack
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import TestRow
@@ -23,25 +25,36 @@ TEMPLATES = Path(__file__).parent / "templates"
 
 def page_html(pack: Pack) -> str:
     """The whole page."""
-    env = _environment()
-    style = Markup(env.get_template("page.css").render(pack=pack, title=_title(pack)))
-    script = Markup(env.get_template("search.js").render())
-    return env.get_template("page.html").render(
-        pack=pack,
-        title=_title(pack),
-        style=style,
-        script=script,
-        allowed=_allowed(style, script),
+    script = _environment().get_template("search.js").render()
+    return _drawn(
+        "page.html",
+        pack,
+        script,
         frames=[frame for build in pack.report.builds for frame in build.frames],
         rates=_rates(pack),
         build=pack.report.builds[0],
     )
 
 
-def _allowed(style: str, script: str) -> str:
+def labels_html(pack: Pack, wide: Decimal) -> str:
+    """The sheet of labels, each so many millimetres wide."""
+    return _drawn("labels.html", pack, None, wide=wide, strips=strips(pack, float(wide)))
+
+
+def _drawn(template: str, pack: Pack, script: str | None, **more: object) -> str:
+    """A template with what all of them have."""
+    env = _environment()
+    style = Markup(env.get_template("page.css").render(pack=pack, title=_title(pack)))
+    allowed = _allowed(style, script)
+    return env.get_template(template).render(
+        pack=pack, title=_title(pack), style=style, script=Markup(script or ""), allowed=allowed, **more
+    )
+
+
+def _allowed(style: str, script: str | None) -> str:
     """A policy that lets nothing in but the style and the script that are in the page."""
     own = {"style-src": style, "script-src": script}
-    told = [f"{what} 'sha256-{_digest(text)}'" for what, text in own.items()]
+    told = [f"{what} 'sha256-{_digest(text)}'" for what, text in own.items() if text is not None]
     return "; ".join(["default-src 'none'", *told, "base-uri 'none'", "form-action 'none'"])
 
 
@@ -64,7 +77,7 @@ def css_string(text: str) -> str:
     return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text) + '"'
 
 
-def mm(number: float) -> str:
+def mm(number: float | Decimal) -> str:
     """A length with as few digits as two decimals take."""
     return f"{number:.2f}".rstrip("0").rstrip(".")
 

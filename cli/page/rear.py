@@ -205,7 +205,7 @@ def _look(cells: Sequence[_Cell], pitch: float) -> _Look:
     parts = [(part, room - 1) for cell, room in rooms for _, numbers in cell.sides for part in numbers.split(", ")]
     return _Look(
         any(_lines(name, room) is None for name, room in named),
-        any(_size(part, room) < LEAST for part, room in parts),
+        any(size_of(part, room) < LEAST for part, room in parts),
     )
 
 
@@ -213,7 +213,7 @@ def _upright_card(drawn: Rear, box: Box, cell: _Cell, look: _Look) -> None:
     drawn.boxes.append(box)
     middle, inner = box.x + box.width / 2, box.width - 1.6
     if cell.slot is None or cell.slot.card is None:
-        size = _size("empty", box.height, MOST)
+        size = size_of("empty", box.height, MOST)
         drawn.words.append(Words(middle, box.y + box.height / 2, size, "empty", "none", True))
         return
     y = _name(drawn, box, cell.slot.card, look)
@@ -221,7 +221,7 @@ def _upright_card(drawn: Rear, box: Box, cell: _Cell, look: _Look) -> None:
     for way, numbers in reversed(cell.sides):
         parts = numbers.split(", ")
         parts = _split(parts) if look.split else parts
-        size = min(_size(part, inner - 1) for part in parts)
+        size = min(size_of(part, inner - 1) for part in parts)
         high = 3.6 + 3.6 * len(parts)
         bottom -= high
         drawn.boxes.append(Box(box.x + 0.8, bottom, inner, high, way))
@@ -235,14 +235,14 @@ def _upright_card(drawn: Rear, box: Box, cell: _Cell, look: _Look) -> None:
 def _name(drawn: Rear, box: Box, name: str, look: _Look) -> float:
     """Write the name of a card at its upper end; where it ends."""
     middle, inner, y = box.x + box.width / 2, box.width - 1.6, box.y + 2.2
-    lines = None if look.turned else _lines(name, inner)
-    if lines is None:
-        size = _size(name, box.height / 2, min(MOST, inner))
+    told = None if look.turned else _lines(name, inner)
+    if told is None:
+        size = size_of(name, box.height / 2, min(MOST, inner))
         long = cell_len(name) * LETTER * size
         drawn.words.append(Words(middle, y + long / 2, size, name, "name", True))
         return y + long + 1.5
-    size = min(_size(line, inner) for line in lines)
-    for line in lines:
+    size = min(size_of(line, inner) for line in told)
+    for line in told:
         drawn.words.append(Words(middle, y + size * 0.7, size, line, "name"))
         y += size * 1.2
     return y
@@ -329,17 +329,32 @@ def _grid_size(room: Box, count: int, columns: int, aspect: float, label: float)
 
 
 def _fitted(x: float, y: float, width: float, text: str, sort: str) -> Words:
-    return Words(x, y, min(_size(text, width - 0.8), 2.6 if sort == "plug" else MOST), text, sort)
+    return Words(x, y, min(size_of(text, width - 0.8), 2.6 if sort == "plug" else MOST), text, sort)
 
 
-def _size(text: str, width: float, most: float = MOST) -> float:
+def size_of(text: str, width: float, most: float = MOST) -> float:
+    """How high letters can be that a text of them is so wide."""
     return min(most, MOST, width / (LETTER * max(cell_len(text), 1)))
 
 
 def _lines(name: str, width: float) -> list[str] | None:
     """A name on up to three lines, parted at its hyphens; None where it has no room so."""
-    parts = name.replace("-", "-\0").split("\0")
+    best = lines(name, width, "-", 2.6)
+    return best if all(size_of(line, width) >= LEAST for line in best) else None
+
+
+def lines(text: str, width: float, sign: str, most: float) -> list[str]:
+    """A text on up to three lines, as few as let it be written largest, parted after a sign.
+
+    Parameters
+    ----------
+    most
+        Height of letters from which on larger ones are no gain.
+    """
+    parts = text.replace(sign, f"{sign}\0").split("\0")
     cuts = [cut for count in range(min(3, len(parts))) for cut in combinations(range(1, len(parts)), count)]
-    ways = [["".join(parts[a:b]) for a, b in pairwise((0, *cut, len(parts)))] for cut in cuts]
-    best = max(ways, key=lambda lines: (min(_size(line, width, 2.6) for line in lines), -len(lines)))
-    return best if all(_size(line, width) >= LEAST for line in best) else None
+    ways = [["".join(parts[a:b]).strip() for a, b in pairwise((0, *cut, len(parts)))] for cut in cuts]
+    return max(
+        ways,
+        key=lambda way: (min(size_of(line, width, most) for line in way), -len(way), -max(map(cell_len, way))),
+    )

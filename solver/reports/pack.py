@@ -25,6 +25,7 @@ MANIFEST = "manifest.json"
 
 WHAT = {
     "index.html": "the page: to be read in a browser, and printed",
+    "labels.html": "labels to print to scale and to cut",
     "pack.json": "all of it for programs",
     "channels.csv": "every number, and what it carries",
     "looms.csv": "looms, pin by pin",

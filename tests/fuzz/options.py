@@ -47,6 +47,7 @@ FITTING: dict[str, tuple[str, ...]] = {
     "--by": ("work", "money"),
     "--format": ("text", "json"),
     "--time": ("10", "30", "all"),
+    "--label-mm": ("18", "6.5", "60", "61"),
     "--setting": ("layout=1", "layout=2", "layout=4", "layout", "width=open"),
     "--card": ("aes-8", "line-in-8", "aes-9"),
     "--slot": ("1", "6", "7", "64"),

@@ -3,7 +3,8 @@
 const form = document.getElementById("search");
 const wanted = document.getElementById("wanted");
 const found = document.getElementById("found");
-const rows = [...document.querySelectorAll("tbody tr")].map((row) => [row, row.textContent.toLowerCase()]);
+const rows = [...document.querySelectorAll("tbody tr")]
+  .map((row) => [row, [...row.cells].map((cell) => cell.textContent).join(" ").toLowerCase()]);
 function filter() {
   const words = wanted.value.toLowerCase().split(/\s+/).filter(Boolean);
   let count = 0;
