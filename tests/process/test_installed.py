@@ -70,6 +70,7 @@ def test_the_wheel_holds_every_module_and_nothing_else(wheel: Path) -> None:
     names = {name for name in zipfile.ZipFile(wheel).namelist() if ".dist-info/" not in name}
     modules = {str(p.relative_to(ROOT)) for top in ("cli", "solver") for p in (ROOT / top).rglob("*.py")}
     data = {"cli/py.typed", "solver/py.typed", "solver/reports/keys.toml", "solver/room/pinouts.toml"}
+    data |= {str(p.relative_to(ROOT)) for p in (ROOT / "cli/page/templates").iterdir()}
     assert names == modules | data
 
 
@@ -85,6 +86,8 @@ def test_in_a_folder_with_packages_of_the_same_names(installed: Path, decoys: Pa
     assert (planned.returncode, planned.stderr) == (0, "")
     assert "Build 1" in planned.stdout
     assert run("check", mix, "build.toml").returncode == 0
+    assert run("pack", mix, "build.toml", "--to", "handover").returncode == 0
+    assert (decoys / "handover" / "index.html").read_text(encoding="utf-8").startswith("<!doctype html>")
     assert run("plan", "scenarios/quay-impossible.toml").returncode == 1
     assert "in kelvin (K)" in run("schema", "scenario").stdout
     safe = [str(installed.with_name("python")), "-P", "-m", "cli", "blocks", "scenarios/hardware/quay.toml"]
