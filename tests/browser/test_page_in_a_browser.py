@@ -110,6 +110,7 @@ def opened(browser: Browser) -> Iterator[Callable[..., Page]]:
             viewport={"width": width, "height": 800},
             java_script_enabled=scripts,
         )
+        context.set_default_timeout(120_000)  # milliseconds: both cores may be busy
         contexts.append(context)
         page = context.new_page()
         page.on("request", lambda request: told.append(f"asks for {request.url}") if request.url != url else None)
