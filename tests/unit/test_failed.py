@@ -179,3 +179,48 @@ def test_only_the_slots_of_what_failed_are_open_where_it_is_exchanged_in_its_pla
     (frame,) = Broken(standing, frozenset({("A", 5)})).in_their_places(()).frame
     assert set(frame.pins) == {str(slot) for slot in range(1, 11)} - {"5"}
     assert set(frame.keep_empty) == {11, 12}
+
+
+def test_nothing_is_patched_to_a_bank_that_is_set_otherwise(tmp_path: Path) -> None:
+    """Two banks of one card: the condensers have phantom power, and the ribbon that loses its card never gets any."""
+    setting = 'setting = [{ name = "phantom", direction = "in", per = "bank", bank = 4, choices = ["off", "on"] }]'
+    port = '{ direction = "in", signals = ["mic"], channels = { "48" = 8 }, phantom_ma_per_channel = 10 }'
+    (tmp_path / "cards.toml").write_text(
+        f"""format = 1
+[[card]]
+id = "mic-8"
+{setting}
+ports = [{port}]
+[[board]]
+id = "plain"
+limits = {{ "48" = {{ in = 16, out = 16 }} }}
+at_limit = "cut"
+inputs = {{ first_slot = 1, widths = 8 }}
+outputs = {{ first_slot = 1, widths = 8 }}
+[[chassis]]
+id = "two"
+slot_count = 2
+boards = ["plain"]
+"""
+    )
+    needs = "".join(
+        f'[[need]]\nname = "{name}"\ndirection = "in"\nsignal = "mic"\nchannels = {count}\nphantom = "{phantom}"\n'
+        for name, count, phantom in (("condensers", 2, "wanted"), ("ribbons", 6, "forbidden"))
+    )
+    (tmp_path / "room.toml").write_text(
+        'format = 1\ntitle = "Ribbons"\nhardware = ["cards.toml"]\ncurrency = "GBP"\n[stock]\nmic-8 = 2\n'
+        f'[[frame]]\nname = "A"\nchassis = "two"\nboard = "plain"\n{needs}'
+    )
+    (tmp_path / "stands.toml").write_text(
+        """format = 1
+[[frame]]
+name = "A"
+board = "plain"
+cards = { 1 = "mic-8", 2 = "mic-8" }
+settings = [{ slot = 1, setting = "phantom", direction = "in", to = "on", channels = "1-4" }]
+serves = [{ need = "condensers", slot = 1, channels = "1-2" }, { need = "ribbons", slot = 2, channels = "1-6" }]
+"""
+    )
+    found = solver.failed(tmp_path / "room.toml", tmp_path / "stands.toml", "slot:A:2")
+    assert found.outcome == "clean"
+    assert [each.now for each in found.repairs[0].moved] == [*(f"A:in:{n}" for n in range(5, 9)), None, None]
