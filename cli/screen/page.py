@@ -14,8 +14,9 @@ from rich.table import Table
 from rich.text import Text
 
 from cli.screen.strip import strip
-from solver.reports.report import BrokenLimit, BuildReport, CardSetTo, FrameReport, Load, Report, Slot, StrapWork
-from solver.room.words import Direction, parse_ranges, write_ranges
+from solver.reports.cards_set import settings_words
+from solver.reports.report import BrokenLimit, BuildReport, FrameReport, Load, Report, Slot, StrapWork
+from solver.room.words import write_ranges
 
 CAUTIONS = (
     "Before you open a frame: disconnect the mains and wait; beware of static, hot surfaces and weight (two to lift); "
@@ -209,7 +210,7 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool, faulty: bool 
         out.print()
         out.print(indented(slot_table(frame)))
         rows = [("loads", "; ".join(map(_load, frame.loads)))]
-        sets = [f"slot {slot.slots[0]}: {settings_text(slot.settings)}" for slot in frame.slots if slot.settings]
+        sets = [f"slot {slot.slots[0]}: {settings_words(slot.settings)}" for slot in frame.slots if slot.settings]
         if sets:
             rows.insert(0, ("set cards", "\n".join(sets)))
         plugs = _connectors(frame)
@@ -224,23 +225,6 @@ def _load(load: Load) -> str:
     unit = " A" if load.unit == "A" else ""
     phantom = "" if load.phantom is None else f" ({load.phantom}{unit} of phantom power asked for)"
     return f"{load.what} {load.used} of {load.limit}{unit}{phantom}"
-
-
-def settings_text(settings: Sequence[CardSetTo]) -> str:
-    """What a card is set to, setting by setting: which channels are at which choice."""
-    by_setting: dict[tuple[str, Direction], list[CardSetTo]] = {}
-    for entry in settings:
-        by_setting.setdefault((entry.setting, entry.direction), []).append(entry)
-    both = len({name for name, _ in by_setting}) < len(by_setting)
-    return "; ".join(f"{name}{f' {way}' if both else ''}{_choices(own)}" for (name, way), own in by_setting.items())
-
-
-def _choices(settings: Sequence[CardSetTo]) -> str:
-    """`` +18 dBu``, or ``, channels 1-4 off, 5-8 on``."""
-    own = sorted(settings, key=lambda entry: parse_ranges(entry.channels) if entry.channels else ())
-    if own[0].channels is None:
-        return f" {own[0].to}"
-    return f", channels {', '.join(f'{entry.channels} {entry.to}' for entry in own)}"
 
 
 def _facts(frame: FrameReport) -> str:

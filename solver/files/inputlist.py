@@ -6,17 +6,26 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 from solver.files.cells import SEPARATORS, Cell, Row, read_rows, written
 from solver.files.contents import EMPTY, MISSING, read_bytes
 from solver.room.ends import FarEnd, ListedEnd
 from solver.room.faults import Fault, first_told, near, quote, unknown
 from solver.room.scenario import AskedNumbers, Need
+from solver.room.signals import NO_PHANTOM
 from solver.room.survey import Need as SurveyNeed
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, MOST_PARTS, Direction, in_runs
 
-COLUMNS = ("number", "frame", "name", "signal", "direction", "group", "from", "to")
+COLUMNS = ("number", "frame", "name", "signal", "direction", "group", "from", "to", "phantom")
 """The columns that are read, by these names in any order; all others are kept as they are."""
+
+SETTING = "setting "
+"""How a column is called that says what a setting of cards is to be at: this, then the setting's name."""
+
+Phantom = Literal["wanted", "forbidden", "any"]
+
+PHANTOM: tuple[Phantom, ...] = ("wanted", "forbidden", "any")
 
 REQUIRED = ("name", "signal")
 
@@ -44,6 +53,15 @@ class ListedChannel:
     need: str
     channel: int
     far: str | None = None
+    phantom: Phantom | None = None
+    settings: tuple[tuple[str, str], ...] = ()
+    """Settings of cards that it asks for, in order."""
+
+    @property
+    def wants(self) -> str:
+        """What it asks of cards' settings in words; empty for nothing."""
+        phantom = [f"phantom {self.phantom}"] if self.phantom else []
+        return ", ".join([*phantom, *(f"{name} {choice}" for name, choice in self.settings)])
 
     @property
     def far_column(self) -> str:
@@ -92,6 +110,8 @@ class InputList:
                 channels=len(lines),
                 channel_names=tuple(line.name for line in lines),
                 numbers=_asked(lines) if self.wished else None,
+                phantom=lines[0].phantom,
+                settings=dict(lines[0].settings),
             )
             for name, lines in own.items()
         )
@@ -203,21 +223,45 @@ def numbers_not_planned(listed: InputList) -> Iterator[Fault]:
 
 def list_of_needs(needs: Sequence[SurveyNeed], room: str | None) -> InputList:
     """A list that no file has: a line for each channel of needs, spare ones too."""
-    columns = ("number", "name", "signal", "direction", "group")
-    lines = [",".join(columns)]
+    settings = sorted({name for need in needs for name, _ in need.traits if name != "phantom"})
+    phantom = any(_phantom(need) for need in needs)
+    own = ["phantom"] * phantom + [SETTING + name for name in settings]
+    columns = ("number", "name", "signal", "direction", "group", *own)
+    lines = [",".join(written(column, ",") for column in columns)]
     channels: list[ListedChannel] = []
     for need in needs:
         for channel in range(1, need.demand + 1):
             name = need.name_of(channel) or f"{need.name} {channel}"
-            cells = ("", name, need.signal, need.direction, need.name)
+            asked = [_phantom(need) or ""] * phantom + [dict(need.traits).get(setting, "") for setting in settings]
+            cells = ("", name, need.signal, need.direction, need.name, *asked)
             lines.append(",".join(written(cell, ",") for cell in cells))
             row = len(lines) - 1
             channels.append(
-                ListedChannel(row, name, need.signal, need.direction, need.name, None, None, need.name, channel)
+                ListedChannel(
+                    row,
+                    name,
+                    need.signal,
+                    need.direction,
+                    need.name,
+                    None,
+                    None,
+                    need.name,
+                    channel,
+                    phantom=_phantom(need),
+                    settings=tuple(trait for trait in need.traits if trait[0] != "phantom"),
+                )
             )
     rows, _ = read_rows("", "".join(f"{line}\r\n" for line in lines), ",")
     places = {name: n for n, name in enumerate(columns)}
     return InputList("", room, ",", False, tuple(rows), places, False, tuple(channels))
+
+
+def _phantom(need: SurveyNeed) -> Phantom | None:
+    """What a list says of a need's phantom power: nothing where its signal says it."""
+    asked = dict(need.traits).get("phantom")
+    if asked is None or (asked == "off" and need.signal in NO_PHANTOM):
+        return None
+    return "wanted" if asked == "on" else "forbidden"
 
 
 def read_list(
@@ -327,6 +371,8 @@ def _columns(file: str, head: Row) -> tuple[dict[str, int], list[Fault]]:
             faults.append(Fault(file, (), here, name, line=cell.line, column=cell.column))
         elif name in COLUMNS:
             columns[name] = n
+        elif name.startswith(SETTING):
+            columns[SETTING + cell.text.strip()[len(SETTING) :].strip()] = n
         elif name:
             others.append(name)
     if len(head.cells) > MOST_PARTS:
@@ -392,6 +438,13 @@ class _Lines:
         direction = said["direction"].lower() or "in"
         if direction not in DIRECTIONS:
             self._unknown(cells["direction"], "direction", said["direction"], DIRECTIONS, "is not allowed")
+        phantom = said["phantom"].lower()
+        if phantom and phantom not in PHANTOM:
+            self._unknown(cells["phantom"], "phantom", said["phantom"], PHANTOM, "is not allowed")
+        settings = sorted((c[len(SETTING) :], own.text.strip()) for c, own in cells.items() if c.startswith(SETTING))
+        for name, choice in settings:
+            if choice:
+                self._text(cells[SETTING + name], SETTING + name, choice, LONGEST_TEXT)
         far = self._far(cells, said, direction)
         number = self._number(cells["number"], said["number"]) if said["number"] else None
         frame = self._frame(cells, said["frame"]) if said["number"] or said["frame"] else None
@@ -408,6 +461,8 @@ class _Lines:
                     "",
                     0,
                     far,
+                    next((own for own in PHANTOM if own == phantom), None),
+                    tuple((name, choice) for name, choice in settings if choice),
                 )
             )
 
@@ -500,23 +555,28 @@ class _Lines:
     def _kind(self, channel: ListedChannel) -> tuple[object, ...]:
         """What the lines of one need have in common."""
         asks = self.list.wished and channel.number is not None
-        return _group(channel), channel.signal, channel.direction, channel.frame if asks else None, asks
+        frame = channel.frame if asks else None
+        return _group(channel), channel.signal, channel.direction, channel.wants, frame, asks
 
     def _needs(self) -> list[str]:
         """What the need of each line is called: its group, and more where the group makes several needs."""
         services: dict[str, set[tuple[object, ...]]] = {}
+        wants: dict[tuple[object, ...], set[object]] = {}
         wishes: dict[tuple[object, ...], set[tuple[object, ...]]] = {}
         for channel in self.channels:
             group, *service = self._kind(channel)[:3]
             services.setdefault(str(group), set()).add(tuple(service))
-            wishes.setdefault((group, *service), set()).add(self._kind(channel)[3:])
+            wants.setdefault((group, *service), set()).add(channel.wants)
+            wishes.setdefault((group, *service, channel.wants), set()).add(self._kind(channel)[4:])
         names: list[str] = []
         for channel in self.channels:
             kind = self._kind(channel)
             name = _group(channel)
             if len(services[name]) > 1:
                 name += f", {channel.signal} {channel.direction}"
-            own = wishes[kind[:3]]
+            if channel.wants and len(wants[kind[:3]]) > 1:
+                name += f", {channel.wants}"
+            own = wishes[kind[:4]]
             if kind[-1] and len(own) > 1:
                 several = sum(bool(asks) for _, asks in own) > 1
                 name += f", numbered in {channel.frame}" if several else ", numbered"

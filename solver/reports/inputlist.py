@@ -22,6 +22,7 @@ class ListLine(Element):
     direction: Direction
     signal: str
     group: str | None
+    wants: str
     need: str
     channel: int
     frame: str | None
@@ -36,7 +37,7 @@ class ListLine(Element):
 class ListChange(Element):
     """What a line of another list has otherwise than the build and this list; `line` null: it has no such line."""
 
-    what: Literal["number", "signal", "group", "renamed", "more", "missing"]
+    what: Literal["number", "signal", "group", "setting", "renamed", "more", "missing"]
     name: str
     direction: Direction
     line: int | None
@@ -91,6 +92,7 @@ def list_lines(listed: InputList, carried: Mapping[tuple[str, int], Numbered]) -
                 direction=channel.direction,
                 signal=channel.signal,
                 group=channel.group,
+                wants=channel.wants,
                 need=channel.need,
                 channel=channel.channel,
                 frame=None if row is None else row.frame,
@@ -146,10 +148,12 @@ def _otherwise(line: ListLine, channel: ListedChannel, at: int) -> Iterator[List
         yield _change("signal", channel, at, line.signal, channel.signal)
     if (channel.group or "") != (line.group or ""):
         yield _change("group", channel, at, line.group, channel.group)
+    if channel.wants != line.wants:
+        yield _change("setting", channel, at, line.wants or None, channel.wants or None)
 
 
 def _change(
-    what: Literal["number", "signal", "group", "renamed", "more"],
+    what: Literal["number", "signal", "group", "setting", "renamed", "more"],
     channel: ListedChannel,
     at: int,
     here: str | None,

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from solver.fitted.line_ends import clock_of
 from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, NumberMove, Seat, StrapMove, straps_of
 from solver.fitted.standing import FrameStanding, Standing
+from solver.reports.cards_set import before_seating, phantom_on
 from solver.reports.clock_words import asked_about, clock_report
 from solver.reports.difference import channel_change
 from solver.reports.together import moving_together, was_and_becomes
@@ -376,6 +377,11 @@ def _straps(sheet: _Sheet, work: _Work) -> None:
     _clock_line(sheet, work, question=True)
 
 
+def _set_before(frame: FrameStanding, slot: int) -> str:
+    seat = frame.occupant(slot)
+    return "" if seat is None else before_seating(frame, seat)
+
+
 def _seat(sheet: _Sheet, work: _Work) -> None:
     """Card settings first, then the cards; one that finds its slot taken is not seated."""
     key, frame = work.key, work.new
@@ -383,7 +389,9 @@ def _seat(sheet: _Sheet, work: _Work) -> None:
         return
     fresh = [move for move in work.into if move.before is None]
     if fresh:
-        named = ", ".join(f"{move.card} for slot {move.after.slot}" for move in fresh if move.after is not None)
+        own = [(move.card, move.after.slot, _set_before(frame, move.after.slot)) for move in fresh if move.after]
+        between = "; " if any(told for _, _, told in own) else ", "
+        named = between.join(f"{card} for slot {slot}{f': {told}' if told else ''}" for card, slot, told in own)
         sheet.add(
             "card settings",
             f"Before they are seated, set what each card has (full-scale level, phantom off, straps of its own), and "
@@ -457,7 +465,13 @@ def _power_up(
         "test",
         "Do the test sheet below: phantom off, far ends of outputs unplugged; go on only when it is right",
     )
-    sheet.add("phantom back", "Phantom on again only where it was and is wanted, looms on, amplifiers still off")
+    wanted = [
+        f"{_name((room.survey.room, f.site.name))}, {at}" for room in after for f in room.frames for at in phantom_on(f)
+    ]
+    where = f" ({'; '.join(wanted)})" if wanted else ""
+    sheet.add(
+        "phantom back", f"Phantom on again only where it was and is wanted{where}, looms on, amplifiers still off"
+    )
     if any(use.need.direction == "out" for room in after for frame in room.frames for use in frame.uses):
         sheet.add("patch", "Outputs: plug the far ends in again, amplifiers still off")
 

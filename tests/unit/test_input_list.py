@@ -5,14 +5,19 @@ from __future__ import annotations
 import json
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 import samples
 from inside import strapwork
 
-from solver.files.inputlist import InputList, parse_list
+from solver.files.inputlist import InputList, list_of_needs, parse_list
 from solver.files.reading import load_scenario, take_scenario
+from solver.reports.inputlist import list_changes, list_lines
 from solver.room.faults import FileFaults
+from solver.room.hardware import Hardware
+from solver.room.scenario import Scenario
+from solver.room.survey import survey_room
 
 ROOT = Path(__file__).parents[2]
 LIST = """\
@@ -358,3 +363,72 @@ def test_of_several_rooms_numbers_are_kept_in_the_list_and_warned_of(tmp_path: P
     ]
     (north,) = [room for room in loaded.scenario.room if room.name == "North"]
     assert [(need.name, need.numbers) for need in north.need][-1] == ("line in", None)
+
+
+# Settings of cards
+
+SETTINGS = """\
+name,signal,group,Phantom,setting full_scale_level
+kick,mic,drums,,
+over left,mic,drums,Wanted,
+over right,mic,drums,wanted,
+tape 1,line,tape,,"'+18 dBu"
+tape 2,line,tape,,+18 dBu
+"""
+
+
+def _asked(listed: InputList) -> list[tuple[str, int, str | None, dict[str, str]]]:
+    return [(need.name, need.channels, need.phantom, need.settings) for need in listed.needs()]
+
+
+SET: list[tuple[str, int, str | None, dict[str, str]]] = [
+    ("drums", 1, None, {}),
+    ("drums, phantom wanted", 2, "wanted", {}),
+    ("tape", 2, None, {"full_scale_level": "+18 dBu"}),
+]
+
+
+def test_lines_of_a_group_that_ask_for_different_settings_are_needs_of_their_own() -> None:
+    assert _asked(read(SETTINGS)) == SET
+    assert told(SETTINGS) == []
+
+
+def test_what_phantom_cannot_be_is_told_with_its_place() -> None:
+    (fault,) = told(SETTINGS.replace("Wanted", "yes"))
+    assert fault == 'phantom (line 3, column 21): "yes" is not allowed (any, forbidden, wanted)'
+
+
+def test_a_list_made_of_needs_says_what_they_ask_for() -> None:
+    card: dict[str, Any] = {
+        "id": "pre",
+        "ports": [{"direction": "in", "signals": ["mic", "line"], "channels": {"48": 8}, "phantom_ma_per_channel": 10}],
+        "setting": [{"name": "level", "direction": "in", "per": "card", "choices": ["+18 dBu", "+24 dBu"]}],
+    }
+    board = {"id": "reef", "limits": {"48": {"in": 8, "out": 8}}}
+    board |= {side: {"first_slot": 1, "widths": 8} for side in ("inputs", "outputs")}
+    chassis = {"id": "crate", "slot_count": 1, "boards": ["reef"]}
+    need = {"direction": "in", "channels": 1}
+    needs = [
+        {**need, "name": "a", "signal": "mic", "phantom": "wanted", "settings": {"level": "+24 dBu"}},
+        {**need, "name": "b", "signal": "mic", "phantom": "forbidden"},
+        {**need, "name": "c", "signal": "line"},
+    ]
+    scenario = {
+        "format": 1,
+        "title": "Gannet Quay",
+        "hardware": ["reef.toml"],
+        "currency": "GBP",
+        "frame": [{"name": "A", "chassis": "crate", "board": "reef"}],
+        "need": needs,
+    }
+    hardware = {"format": 1, "card": [card], "board": [board], "chassis": [chassis]}
+    survey = survey_room(Scenario.model_validate(scenario), Hardware.model_validate(hardware))
+    made = list_of_needs(survey.needs, None)
+    again = read(made.with_numbers({}, False))
+    assert _asked(again) == [("a", 1, "wanted", {"level": "+24 dBu"}), ("b", 1, "forbidden", {}), ("c", 1, None, {})]
+    lines = list_lines(made, {})
+    assert list_changes(lines, again) == []
+    other = read(made.with_numbers({}, False).replace("forbidden", "any"))
+    assert [(change.what, change.here, change.there) for change in list_changes(lines, other)] == [
+        ("setting", "phantom forbidden", "phantom any")
+    ]

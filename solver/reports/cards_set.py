@@ -1,0 +1,47 @@
+"""What is set on cards, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeAlias
+
+from solver.fitted.cards_set import told
+from solver.fitted.standing import FrameStanding, Seated
+from solver.reports.report import CardSetTo
+from solver.room.build import CardSet
+from solver.room.hardware import PHANTOM
+from solver.room.words import Direction, parse_ranges
+
+SetTo: TypeAlias = CardSet | CardSetTo
+"""What is set on channels of a card, or on all of it."""
+
+
+def settings_words(settings: Sequence[SetTo]) -> str:
+    """What a card is set to, setting by setting: which channels are at which choice."""
+    by_setting: dict[tuple[str, Direction], list[SetTo]] = {}
+    for entry in settings:
+        by_setting.setdefault((entry.setting, entry.direction), []).append(entry)
+    both = len({name for name, _ in by_setting}) < len(by_setting)
+    return "; ".join(f"{name}{f' {way}' if both else ''}{_choices(own)}" for (name, way), own in by_setting.items())
+
+
+def _choices(settings: Sequence[SetTo]) -> str:
+    """`` +18 dBu``, or ``, channels 1-4 off, 5-8 on``."""
+    own = sorted(settings, key=lambda entry: parse_ranges(entry.channels) if entry.channels else ())
+    if own[0].channels is None:
+        return f" {own[0].to}"
+    return f", channels {', '.join(f'{entry.channels} {entry.to}' for entry in own)}"
+
+
+def before_seating(frame: FrameStanding, seat: Seated) -> str:
+    """Everything that its hardware file says can be set on a card, but phantom power; empty where that is nothing."""
+    listed = {setting.name for setting in seat.kind.card.setting if setting.name != PHANTOM}
+    choices = {at: to for at, to in frame.choices(seat).items() if at[1].setting.name in listed}
+    return settings_words(told(choices, usual=True))
+
+
+def phantom_on(frame: FrameStanding) -> list[str]:
+    """The channels of a frame that are to have phantom power, slot by slot."""
+    entries = [entry for seat in frame.seats for entry in told(frame.choices(seat), usual=True)]
+    on = [entry for entry in entries if entry.setting == PHANTOM and entry.to == "on"]
+    return [f"slot {e.slot}{f' channels {e.channels}' if e.channels else ''}" for e in on]
