@@ -19,6 +19,11 @@ def check_numbers(file: str, scenario: Scenario, place: Path, room: Room) -> Ite
     sends: dict[str, str] = {}
     for need, told_at in _with_numbers(place, room):
         where = (*place, "need", need.name)
+        if need.may_split and (need.consecutive or not (need.pairs or need.returns_on)):
+            message = (
+                "means nothing without pairs = true or returns_on, nor of a run (consecutive), which is in one frame"
+            )
+            yield Fault(file, (*where, "may_split"), message, "true", severity="warning")
         if not need.particular:
             continue
         if len(scenario.room) > 1:

@@ -400,7 +400,7 @@ class _Trial:
         classes: dict[object, list[Place]] = {}
         for place in places:
             alike = self._alike or not _paired(unit)  # no pairs are placed any more then
-            key = self._nature(place, taken) if alike else (place[0][0].frame, place[0][0].number)
+            key = self._nature(place, taken) if alike else _at(place)
             classes.setdefault(key, []).append(place)
 
         most = _most_alike(unit)
@@ -417,22 +417,30 @@ class _Trial:
                     yield [*own[0][:number], *others]
 
         for found in chosen([own[:most] for own in classes.values()], count):
-            ordered = sorted(found, key=lambda place: (place[0][0].frame, place[0][0].number))
+            ordered = sorted(found, key=_at)
             yield tuple(tuple(spot for place in ordered for spot in place[n]) for n in range(len(unit)))
 
     def _of_places(self, unit: Unit, taken: frozenset[Line], barred: Sequence[Set[Card]]) -> Iterator[Place]:
         """Numbers one by one or in pairs, and for an odd count of these the last channel on an odd number beyond."""
         size = 2 if _paired(unit) else 1
         places, count = self._places(unit, size, taken, barred), unit[0].demand
-        if count % size == 0:
-            yield from self._chosen(unit, places, taken, count // size)
-            return
-        for last in self._places(unit, 1, taken, barred):
-            end = last[0][0]
-            if end.number % 2:
-                before = [p for p in places if (p[0][0].frame, p[0][0].number) < (end.frame, end.number)]
+        ends = self._places(unit, 1, taken, barred) if count % size else []
+        frames = {place[0][0].frame for place in (*places, *ends)}
+        one_frame = any(need.wanted is not None and need.wanted.one_frame for need in unit)
+        for within in [{frame} for frame in sorted(frames)] if one_frame else [frames]:
+            own = [place for place in places if place[0][0].frame in within]
+            if count % size == 0:
+                yield from self._chosen(unit, own, taken, count // size)
+                continue
+            for last in (place for place in ends if place[0][0].frame in within and place[0][0].number % 2):
+                before = [place for place in own if _at(place) < _at(last)]
                 for ways in self._chosen(unit, before, taken, count // size):
                     yield tuple((*way, *one) for way, one in zip(ways, last, strict=True))
+
+
+def _at(place: Place) -> tuple[int, int]:
+    """The frame and the number of a place."""
+    return place[0][0].frame, place[0][0].number
 
 
 def _paired(unit: Unit) -> bool:

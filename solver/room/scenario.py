@@ -161,6 +161,7 @@ class Need(Noun):
     many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
     channels; `returns_on` names the need that the channels of one `out` come back on, each on the number that it has;
     `max_per_card` is the most of its channels on one card, and `apart_from` names needs on other cards than its own.
+    Where there are several frames, pairs and what comes back are in one of them, unless it `may_split`.
     `settings` says to what cards are set for its channels, by names of card settings; `phantom` whether these get
     phantom power.
     """
@@ -182,6 +183,7 @@ class Need(Noun):
     returns_on: Text | None = None
     max_per_card: Annotated[Channels, Field(ge=1)] | None = None
     apart_from: tuple[Text, ...] = Field((), max_length=MOST_ITEMS)
+    may_split: Flag = False
     settings: dict[Text, Text] = {}
     phantom: Literal["wanted", "forbidden", "any"] | None = None
 

@@ -241,7 +241,7 @@ class Wanted:
     `listed` numbers, or all from `first` on, are those of one frame, told by its index. A run begins a `bank` of so
     many numbers: any number does where that is 1. `returns` names the need that it comes back on, number for number,
     and `sends` the one that comes back on it. `most_on_card` channels are on one card at most, and none is on a card of
-    the needs that it is to be `apart` from, or that are to be `apart_from_it`.
+    the needs that it is to be `apart` from, or that are to be `apart_from_it`. `one_frame` is one of several.
     """
 
     frame: int | None = None
@@ -256,6 +256,7 @@ class Wanted:
     most_on_card: int | None = None
     apart: tuple[str, ...] = ()
     apart_from_it: tuple[str, ...] = ()
+    one_frame: bool = False
 
     def numbers(self, count: int) -> tuple[int, ...]:
         """The numbers asked for by so many channels, in their order; none where any will do."""
@@ -722,6 +723,7 @@ def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None, a
         most_on_card=need.max_per_card,
         apart=need.apart_from,
         apart_from_it=tuple(away),
+        one_frame=len(sites) > 1 and not need.may_split and bool(need.returns_on or (need.pairs and need.demand > 2)),
     )
 
 

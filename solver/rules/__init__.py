@@ -25,6 +25,7 @@ from solver.rules.must_use import MustUse
 from solver.rules.needs import Needs
 from solver.rules.numbers import Numbers
 from solver.rules.one_card import OneCard
+from solver.rules.one_frame import OneFrame
 from solver.rules.pairs import Pairs
 from solver.rules.per_card import PerCard
 from solver.rules.phantom import Phantom
@@ -63,6 +64,7 @@ LIST: tuple[Rule, ...] = (
     OneCard(),
     Pairs(),
     ReturnsOn(),
+    OneFrame(),
     PerCard(),
     ApartFrom(),
     Stock(),

@@ -559,7 +559,15 @@ def random_returning(seed: int) -> tuple[Scenario, Hardware]:
     for need in others:
         if not {"numbers", "consecutive", "pairs"} & need.keys() and _chance(s, 15):
             need["importance"] = "nice"
+    _let_split(s, scenario)
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def _let_split(s: Source, scenario: dict[str, Any]) -> None:
+    """Let some of what is to be in one frame be split, where there are several."""
+    for need in scenario["need"] if len(scenario["frame"]) > 1 else ():
+        if ("returns_on" in need or need.get("pairs")) and _chance(s, 40):
+            need["may_split"] = True
 
 
 def random_on_cards(seed: int) -> tuple[Scenario, Hardware]:
@@ -593,6 +601,7 @@ def random_on_cards(seed: int) -> tuple[Scenario, Hardware]:
     for need in needs:
         if need["name"] not in bound | {"sends", "back"} and _chance(s, 15):
             need["importance"] = "nice"
+    _let_split(s, scenario)
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
@@ -613,6 +622,7 @@ def random_numbered(seed: int) -> tuple[Scenario, Hardware]:
             need["numbers"] = {"frame": s.choice(frames), "from": 1 + step * s.integer(0, 2)}
         if not asked & need.keys() and _chance(s, 10):
             need["importance"] = "nice"
+    _let_split(s, scenario)
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 

@@ -68,6 +68,8 @@ def is_kept(need: Need, channels: Sequence[Place], frames: Sequence[str]) -> boo
             return False
     if need.max_per_card and max(Counter((c.frame, c.card) for c in channels).values()) > need.max_per_card:
         return False
+    if (need.pairs or need.returns_on) and not need.may_split and len({c.frame for c in channels}) > 1:
+        return False
     if need.pairs:
         for left, right in zip(channels[::2], [*channels[1::2], None], strict=False):
             if left.number % 2 == 0:

@@ -20,7 +20,7 @@ from solver.fitted.standing import stand
 from solver.judge import audit, criteria
 from solver.relax.document import changed
 from solver.room.hardware import Hardware
-from solver.room.scenario import Scenario
+from solver.room.scenario import Need, Scenario
 from solver.room.survey import survey_room
 from solver.rules.wanted import NumbersLeftOpen
 from solver.search.ask.clash import clash
@@ -28,7 +28,17 @@ from solver.search.ask.clash import clash
 Draw = Callable[[int], tuple[Scenario, Hardware]]
 DRAWS = [generate.random_numbered, generate.random_returning, generate.random_on_cards]
 
-NUMBERS = {"asked-numbers", "consecutive", "banks", "one-card", "pairs", "returns-on", "per-card", "apart-from"}
+NUMBERS = {
+    "asked-numbers",
+    "consecutive",
+    "banks",
+    "one-card",
+    "pairs",
+    "returns-on",
+    "one-frame",
+    "per-card",
+    "apart-from",
+}
 
 
 def _plain(scenario: Scenario) -> Scenario:
@@ -101,8 +111,17 @@ KEYS = {
     "returns": ("returns_on",),
     "per_card": ("max_per_card",),
     "apart": ("apart_from",),
+    "one_frame": ("may_split",),
 }
-"""By the sort of a wish the keys of a need that it takes out."""
+"""By the sort of a wish the keys of a need that it takes out; that of one frame is put in."""
+
+
+def _asks(scenario: Scenario, need: Need, sort: str) -> bool:
+    """Whether there is a wish of that sort."""
+    if sort != "one_frame":
+        return KEYS[sort][0] in need.model_fields_set
+    grouped = need.returns_on or (need.pairs and need.demand > 2)
+    return len(scenario.frame) > 1 and bool(grouped) and not need.may_split
 
 
 def _without(scenario: Scenario, keys: set[tuple[int, str]]) -> Scenario:
@@ -110,6 +129,7 @@ def _without(scenario: Scenario, keys: set[tuple[int, str]]) -> Scenario:
     document = scenario.model_dump(exclude_unset=True)
     document["need"] = [
         {key: value for key, value in need.items() if (place, key) not in keys}
+        | ({"may_split": True} if (place, "may_split") in keys else {})
         for place, need in enumerate(document["need"])
     ]
     return Scenario.model_validate(document)
@@ -122,10 +142,7 @@ def test_every_set_of_wishes_about_numbers_that_has_to_go_is_a_way_out(draw: Dra
     for seed in range(100 * most):
         scenario, hardware = draw(seed)
         wishes = [
-            (place, sort)
-            for place, need in enumerate(scenario.need)
-            for sort, keys in KEYS.items()
-            if keys[0] in need.model_fields_set
+            (place, sort) for place, need in enumerate(scenario.need) for sort in KEYS if _asks(scenario, need, sort)
         ]
         if not wishes or brute_force.best(scenario, hardware) is not None:
             continue

@@ -227,7 +227,7 @@ def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
 
 def test_every_rule_has_a_mutation() -> None:
     # test_clock_lines.py has two frames, test_numbers_of_needs.py and test_card_settings.py their own needs
-    elsewhere = {"clock-line", *NUMBERS, *SETTINGS}
+    elsewhere = {"clock-line", "one-frame", *NUMBERS, *SETTINGS}
     assert {*MUTATIONS, *elsewhere, "must-seat", "must-use"} == set(rules.ALL)
 
 

@@ -232,10 +232,16 @@ def _cases() -> dict[str, Case]:
         ),
     }
     found |= {code: Case(survey, SERVING | {"seats", code}) for code, survey in cards_set.items()}
-    of_runs = {"banks", "one-card"}
+    numbered["one-frame"] = _survey(
+        [_card("one"), _card("wide", channels=3)],
+        slots=1,
+        needs=[{**_need("n", 3), "pairs": True}],
+        frames=("A", "B"),
+        board={"inputs": {"first_slot": 1, "widths": 3}},
+    )
+    with_it = {"banks": {"consecutive"}, "one-card": {"consecutive"}, "one-frame": {"pairs"}}
     return found | {
-        code: Case(survey, SERVING | {"seats", code} | ({"consecutive"} if code in of_runs else set()))
-        for code, survey in numbered.items()
+        code: Case(survey, SERVING | {"seats", code} | with_it.get(code, set())) for code, survey in numbered.items()
     }
 
 
@@ -366,8 +372,11 @@ def _read(survey: Survey, options: Options, codes: frozenset[str]) -> Iterator[t
             ]
             broken = []
             own_cards = used[0][2] if used else {}
-            served = list(_services(survey, own_cards, strange=not codes & SET)) if codes & SERVING and used else [()]
-            for serves, settings in product(served, _settings(survey, own_cards, codes) if used else [()]):
+            ways = [
+                list(_services(survey, cards, strange=not codes & SET)) if codes & SERVING else [()]
+                for _, _, cards in used
+            ]
+            for served, settings in product(product(*ways), _settings(survey, own_cards, codes) if used else [()]):
                 frames = [
                     BuiltFrame(
                         name=name,
@@ -377,7 +386,7 @@ def _read(survey: Survey, options: Options, codes: frozenset[str]) -> Iterator[t
                         serves=serves,
                         settings=settings,
                     )
-                    for name, layout, cards in used
+                    for (name, layout, cards), serves in zip(used, served, strict=True)
                 ]
                 broken.append(_broken(survey, limits, Build(frame=tuple(frames))))
             seats = frozenset((name, slot, card) for name, _, cards in used for slot, card in cards.items())

@@ -212,3 +212,29 @@ def test_the_channels_of_a_need_are_counted_as_it_lists_its_numbers() -> None:
     numbers = {need.name: [spot.number for spot in own] for (_, need), own in spots.items()}
     assert numbers["kick"] == [2, 1]
     assert numbers["drums"] == [5, 6, 7, 8, 9, 10, 11, 12]
+
+
+def test_pairs_are_in_one_frame_unless_they_may_be_split() -> None:
+    """Four channels in two frames, each pair whole; the frame of channel 3 is told."""
+    need = {"name": "stems", "direction": "in", "signal": "line", "channels": 4, "pairs": True}
+    frames = [{**SCENARIO["frame"][0], "name": name} for name in "AB"]
+    built = [
+        {
+            "name": name,
+            "board": "board",
+            "straps": {},
+            "cards": {"1": "line"},
+            "serves": [{"need": "stems", "slot": 1, "channels": "1-2"}],
+        }
+        for name in "AB"
+    ]
+    told = 'need "stems" is to be in one frame: its channel 3 is on input 1 of frame B, and 1 more is not so'
+    for split, faults in ((False, [("one-frame", told)]), (True, [])):
+        scenario = {**SCENARIO, "frame": frames, "need": [{**need, "may_split": split}]}
+        survey = survey_room(Scenario.model_validate(scenario), Hardware.model_validate(HARDWARE))
+        standing = stand(survey, Build.model_validate({**BUILD, "frame": built}))
+        found = [
+            (reading.limit.rule, in_words(survey, ALL[reading.limit.rule].fault(survey, reading, standing)))
+            for reading in audit.faults(survey, standing)
+        ]
+        assert found == faults

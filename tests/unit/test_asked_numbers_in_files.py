@@ -281,3 +281,10 @@ def test_what_can_never_be_on_cards_is_a_fault_of_its_key(need: dict[str, Any], 
     extra = {"name": "extra", "channels": 1, "importance": "nice"}
     (told,) = _told(need, {"name": "other", "channels": 1}, extra)
     assert told.replace(" > ", ": ").replace('need "need 1": ', "").startswith(text)
+
+
+@pytest.mark.parametrize("more", [{}, {"max_per_card": 2}, {"pairs": True, "consecutive": True}])
+def test_what_means_nothing_without_pairs_is_warned_of(more: dict[str, Any]) -> None:
+    text = "means nothing without pairs = true or returns_on, nor of a run (consecutive), which is in one frame"
+    assert _told({"channels": 4, "may_split": True, **more}) == [f'warning: need "need 1" > may_split: {text}']
+    assert _told({"channels": 4, "may_split": True, "pairs": True}, frames="AB") == []

@@ -102,8 +102,8 @@ SCENARIO_FAULTS = [
         "channels = 8",
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
-        "(apart_from, bank_of, channel_names, channels, consecutive, direction, importance, max_per_card, name, "
-        "numbers, one_card, pairs, and 5 more)",
+        "(apart_from, bank_of, channel_names, channels, consecutive, direction, importance, max_per_card, "
+        "may_split, name, numbers, one_card, and 6 more)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (
