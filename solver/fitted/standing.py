@@ -96,13 +96,17 @@ class FrameStanding:
 
     def choice(self, use: Use, setting: str) -> str | None:
         """What a setting is at where a channel is to serve; None where its card has no such setting."""
-        seat = self.occupant(use.slot)
+        return self.choices(use.slot, use.need.direction, use.index).get(setting)
+
+    def choices(self, slot: int, direction: Direction, index: int) -> dict[str, str]:
+        """What is set for a card channel, by setting; of several choices that are left open the first by name."""
+        seat = self.occupant(slot)
         if seat is None:
-            return None
-        for switch in seat.kind.switches_at(use.need.direction, use.slot - seat.slot, use.index):
-            if switch.setting.name == setting:
-                return min(self.set_to.get((seat.slot, switch), (switch.setting.usual,)))
-        return None
+            return {}
+        return {
+            switch.setting.name: min(self.set_to.get((seat.slot, switch), (switch.setting.usual,)))
+            for switch in seat.kind.switches_at(direction, slot - seat.slot, index)
+        }
 
     def choices(self, seat: Seated) -> dict[CardSwitch, str]:
         """What everything that can be set on a card is at."""

@@ -41,7 +41,7 @@ class Carries:
 class Numbered:
     """A card channel of a build: its number, None where it has none, and what it carries: needs may claim it twice.
 
-    `line` is the first channel of the card's line that it is part of.
+    `line` is the first channel of the card's line that it is part of, `settings` what is set for it on the card.
     """
 
     room: str | None
@@ -55,6 +55,7 @@ class Numbered:
     signals: frozenset[str]
     carries: tuple[Carries, ...]
     contact: Contact | None
+    settings: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -129,6 +130,7 @@ def _of_frame(
                 signals=channel.line_type.signals,
                 carries=tuple(carried.get((own, name, direction, slot, channel.index), ())),
                 contact=wired[seat.kind.id].get((direction, slot - seat.slot, channel.index)),
+                settings=tuple(sorted(frame.choices(slot, direction, channel.index).items())),
             )
 
 

@@ -51,6 +51,7 @@ class OnPath(Element):
     via: list[str] = []
     far_end: str | None = None
     place: str | None = None
+    settings: list[str] = []
 
     @property
     def carries(self) -> str:
@@ -87,7 +88,7 @@ class ChannelList(Element):
         return path_csv(self.rows)
 
 
-MAYBE = ("room", "name", "cables", "via", "far_end", "place")
+MAYBE = ("room", "name", "cables", "via", "far_end", "place", "settings")
 """Columns that are left out where no row has anything there."""
 
 
@@ -95,7 +96,13 @@ def path_csv(rows: Sequence[OnPath]) -> str:
     """A row for each channel; columns of rooms, names and far ends only where there are some."""
     maybe = {key: any(getattr(row, key) for row in rows) for key in MAYBE}
     names = [name for name in OnPath.model_fields if maybe.get(name, True)]
-    return csv_text(names, ([getattr(row, name) for name in names] for row in rows))
+    return csv_text(names, ([_in_cell(row, name) for name in names] for row in rows))
+
+
+def _in_cell(row: OnPath, name: str) -> object:
+    """Lists whose entries may have blanks are parted by semicolons."""
+    value = getattr(row, name)
+    return "; ".join(value) if isinstance(value, list) and name != "signals" else value
 
 
 def channel_rows(wiring: Wiring, by: str) -> list[ChannelRow]:
@@ -160,4 +167,5 @@ def on_path(trail: Trail, carries: Carries | None) -> dict[str, object]:
         "via": [f"{hop.far_text} = {hop.near_text}" for hop in ([] if trail.far is None else trail.far.hops)],
         "far_end": None if trail.far is None else trail.far.text,
         "place": None if trail.far is None else trail.far.end.place,
+        "settings": [f"{name} {choice}" for name, choice in own.settings],
     }

@@ -30,6 +30,15 @@ def parse_level(text: str) -> int:
     return (-thousandths if match[1] == "-" else thousandths) + (DBV_IN_DBU if match[4] == "dBV" else 0)
 
 
+def is_level(text: str) -> bool:
+    """Whether a text is a level."""
+    try:
+        parse_level(text)
+    except ValueError:
+        return False
+    return True
+
+
 def _level(value: str) -> str:
     parse_level(value)
     return value

@@ -379,3 +379,32 @@ def test_a_faulty_loom_of_one_of_two_rooms_is_told_once(tmp_path: Path) -> None:
     assert told.count('cable "D1", straight, as loom A1-io') == 2
     told = " ".join(strapwork("looms", scenario, build, "--room", "N").stdout.split())
     assert told.count('cable "D1", straight, as loom A1-io') == 1
+
+
+SET = """
+[[card.setting]]
+name = "full_scale_level"
+direction = "in"
+per = "card"
+choices = ["+18 dBu", "+24 dBu"]
+"""
+
+
+def test_what_clips_is_told_by_what_the_card_is_set_to(tmp_path: Path) -> None:
+    hardware = (ROOT / "scenarios/hardware/quay.toml").read_text(encoding="utf-8")
+    at = hardware.index("[[card.connector]]", hardware.index('id = "line-in-8"'))
+    (tmp_path / "quay.toml").write_text(hardware[:at] + SET.lstrip() + hardware[at:], encoding="utf-8")
+    rig = tmp_path / "rig.toml"
+    text = (ROOT / RIG).read_text(encoding="utf-8") + ENDS.replace('place = "booth"', 'maximum = "+22 dBu"')
+    rig.write_text(text.replace('"hardware/quay.toml"', '"quay.toml"'), encoding="utf-8")
+    told = " ".join(strapwork("channels", rig, NEXT).stdout.split())
+    assert 'M in 1-2: "plate" reaches +22 dBu, and full scale is +18 dBu: clips by 4 dB' in told
+    build = tmp_path / "build.toml"
+    wider = 'settings = [{ slot = 1, setting = "full_scale_level", direction = "in", to = "+24 dBu" }]\n'
+    drawn = (ROOT / NEXT).read_text(encoding="utf-8")
+    build.write_text(drawn.replace("straps =", wider + "straps =", 1), encoding="utf-8")
+    ran = strapwork("channels", rig, build, "--format", "csv")
+    row = next(csv.DictReader(io.StringIO(ran.stdout, newline="")))
+    assert row["settings"] == "full_scale_level +24 dBu"
+    assert "clips" not in strapwork("channels", rig, build).stdout
+    assert "set to      full_scale_level +24 dBu" in strapwork("find", rig, build, "plate 1").stdout
