@@ -39,6 +39,7 @@ ANY, ALL, NONE = "any", "all", "none"
 @click.option("--currency", metavar="CODE", help="Three letters that all amounts are in; GBP as usual.")
 @click.option("--frame", multiple=True, metavar="[NAME=]CHASSIS[/BOARD]", help="A frame, /any for any board; for each.")
 @click.option("--need", multiple=True, metavar="[NAME=]N[+SPARE] SIGNAL in|out", help="A need; give it for each.")
+@click.option("--from", "listed", type=FILE, metavar="LIST", help="Input list (CSV) whose lines are needs.")
 @click.option("--own", multiple=True, metavar="CARD[=N]", help="A card that is owned; give it for each, or none.")
 @click.option("--buy", multiple=True, metavar="CARD", help="A card that may be bought; for each, or all, or none.")
 @click.option("--budget", metavar="AMOUNT", help="The most that orders may cost; none, as usual, is any amount.")
@@ -55,6 +56,7 @@ def start(
     currency: str | None,
     frame: tuple[str, ...],
     need: tuple[str, ...],
+    listed: Path | None,
     own: tuple[str, ...],
     buy: tuple[str, ...],
     budget: str | None,
@@ -76,6 +78,8 @@ def start(
         asks.say("A new scenario. Enter takes what stands in brackets; Ctrl-C leaves nothing behind.")
     draft = _hardware(asks, hardware)
     saving.has_read(dict.fromkeys(draft.files, "a hardware file of this scenario"))
+    if listed is not None:
+        saving.has_read({listed: "an input list of this scenario"})
 
     def fill(asks: Asks, draft: Draft) -> None:
         usual = draft.usual
@@ -83,7 +87,7 @@ def start(
         asks.one("rate", rate, "Sample rate", str(usual.rate), lambda text: draft.rate(_rate(text)))
         asks.one("currency", currency, "Currency of all amounts", usual.currency, draft.currency)
         _frames(asks, draft, frame)
-        _needs(asks, draft, need)
+        _needs(asks, draft, need, listed)
         _owned(asks, draft, own)
         _bought(asks, draft, buy)
         none = "Budget, or none for any amount"
@@ -269,12 +273,14 @@ def _board_and_name(asks: Asks, draft: Draft, chassis: str) -> None:
     asks.ask("Its name", draft.usual.frame(), lambda name: draft.frame(FrameAnswer(name, chassis, found)))
 
 
-def _needs(asks: Asks, draft: Draft, given: Sequence[str]) -> None:
+def _needs(asks: Asks, draft: Draft, given: Sequence[str], listed: Path | None) -> None:
     from solver.answers.start import NeedAnswer
 
-    if given:
-        for text in given:
-            asks.take(partial(_take_need, asks, draft, text))
+    for text in given:
+        asks.take(partial(_take_need, asks, draft, text))
+    if listed is not None:
+        asks.take(lambda: draft.take_list(listed))
+    if given or listed is not None:
         return
     direction, signal = draft.usual.signal()
     count = draft.usual.channels(direction, signal)

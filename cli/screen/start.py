@@ -63,6 +63,7 @@ def show_started(draft: Draft, path: Path, started: Started, usual: Sequence[str
 def _rows(draft: Draft, scenario: Mapping[str, Any]) -> list[tuple[str, str]]:
     frames = [f"{f['name']}, {f['chassis']} with {f.get('board', 'any board that fits')}" for f in scenario["frame"]]
     needs = [_need(need) for need in scenario["need"]]
+    listed = () if draft.listed is None else (("list", str(draft.listed[0])),)
     owned = [f"{count} x {item}" for item, count in scenario["stock"].items()]
     kinds = len(scenario["offer"])
     budget = f"{scenario['budget']} {scenario['currency']}" if "budget" in scenario else "any amount"
@@ -71,6 +72,7 @@ def _rows(draft: Draft, scenario: Mapping[str, Any]) -> list[tuple[str, str]]:
         ("hardware", ", ".join(map(str, draft.files))),
         ("rate", kilohertz(scenario["sample_rate"])),
         *(("frame", frame) for frame in frames),
+        *listed,
         *(("need", need) for need in needs),
         ("owned", ", ".join(owned) or "nothing but the frames and boards above"),
         ("bought", f"any of {kinds} kinds may be" if kinds else "nothing may be"),
@@ -80,7 +82,7 @@ def _rows(draft: Draft, scenario: Mapping[str, Any]) -> list[tuple[str, str]]:
 
 
 def _need(need: Mapping[str, Any]) -> str:
-    spare = f", {need['spare']} to spare" if need["spare"] else ""
+    spare = f", {need['spare']} to spare" if need.get("spare") else ""
     return f"{need['name']}: {need['channels']} {need['signal']} {need['direction']}{spare}"
 
 

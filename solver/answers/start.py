@@ -12,13 +12,14 @@ from pathlib import Path
 from typing import Any
 
 from solver.files.commented import commented
+from solver.files.inputlist import read_list
 from solver.files.kinds import hardware_in
 from solver.files.reading import faults_of_scenario, load_hardware
 from solver.reports.causes import causes
 from solver.room.errors import WrongQuestion
-from solver.room.faults import Fault, quote
+from solver.room.faults import Fault, FileFaults, quote
 from solver.room.hardware import Card, Chassis
-from solver.room.scenario import Scenario
+from solver.room.scenario import Need, Scenario
 from solver.room.survey import survey_room
 from solver.room.words import SAMPLE_RATES, Direction, Family
 
@@ -105,6 +106,10 @@ class Draft:
         self._keys: dict[str, Any] = {"title": Usual.title, "sample_rate": Usual.rate, "currency": Usual.currency}
         self._frames: list[FrameAnswer] = []
         self._needs: list[NeedAnswer] = []
+        self.listed: tuple[Path, tuple[Need, ...]] | None = None
+        """An input list and what its lines ask for."""
+        self._odd: tuple[Fault, ...] = ()
+        """What is odd about the list."""
         self.owned: dict[str, int] = {}
         self.bought: tuple[str, ...] | None = None
 
@@ -192,6 +197,26 @@ class Draft:
         if not trying:
             self._needs = needs
 
+    def take_list(self, file: Path) -> None:
+        """Needs of an input list, beside those that were answered.
+
+        Raises
+        ------
+        FileFaults
+            With all that is wrong with the list.
+        """
+        frames, needs = [frame.name for frame in self._frames], [need.name for need in self._needs]
+        read, told = read_list(str(file), file, None, frames, needs)
+        if read is None:
+            raise FileFaults(told)
+        before, self.listed = self.listed, (file, read.needs())
+        try:
+            self._check("from", ("need",))
+        except WrongQuestion:
+            self.listed = before
+            raise
+        self._odd = tuple(told)
+
     def own(self, item: str, count: int, *, trying: bool = False) -> None:
         """So many of an item are owned; only checked if `trying`."""
         owned = {**self.owned, item: count}
@@ -209,18 +234,20 @@ class Draft:
 
     def finish(self, to: Path) -> Started:
         """The text of the file, which names its hardware files as seen from its place."""
-        try:
-            names = [_seen_from(file, to) for file in self.files]
-        except UnicodeError:
-            said = "has a name that no scenario can have: it is not UTF-8"
-            raise WrongQuestion(f"a hardware file {said}", about="hardware") from None
+        names = [_named(file, to, "hardware") for file in self.files]
         self._check("to", ("hardware",), hardware=names)
-        text = commented(self._data(hardware=names))
-        found = faults_of_scenario(str(to), tomllib.loads(text, parse_float=Decimal), self.hardware, HARDWARE)
+        own: dict[str, Any] = {"hardware": names, "need": _needs(self._needs)}
+        if self.listed is not None:
+            own["needs_from"] = _named(self.listed[0], to, "from")
+        text = commented(self._data(**own))
+        written = tomllib.loads(text, parse_float=Decimal)
+        written |= {"need": self._data()["need"]}  # with what the list asks for, which the file only names
+        written.pop("needs_from", None)
+        found = faults_of_scenario(str(to), written, self.hardware, HARDWARE)
         wrong = [fault for fault in found if fault.severity == "fault"]
         if wrong:
             raise WrongQuestion(_told(wrong), about=None)
-        return Started(text, found, tuple(self.impossible()))
+        return Started(text, (*self._odd, *found), tuple(self.impossible()))
 
     def _set(self, about: str, key: str, value: Any) -> None:
         self._check(about, (key,), **{key: value})
@@ -248,10 +275,14 @@ class Draft:
             "offer": self._offers(self.bought, self._frames),
             "stock": self.owned,
             "frame": _frames(self._frames),
-            "need": _needs(self._needs),
             **changes,
+            "need": [*changes.get("need", _needs(self._needs)), *(() if "needs_from" in changes else self._of_list())],
         }
         return {key: value for key, value in keys.items() if value is not None}
+
+    def _of_list(self) -> list[dict[str, Any]]:
+        needs = () if self.listed is None else self.listed[1]
+        return [need.model_dump(exclude_defaults=True, by_alias=True) for need in needs]
 
     def _offers(self, items: tuple[str, ...] | None, frames: Sequence[FrameAnswer]) -> list[dict[str, str]]:
         """What may be bought, each by its kind; what nothing describes is offered as a card, and refused as one."""
@@ -354,6 +385,17 @@ def _told(faults: Sequence[Fault]) -> str:
 def _text(fault: Fault) -> str:
     several = fault.file != FILE or fault.path[:1] in (("frame",), ("need",))
     return fault.text() if several else replace(fault, path=()).text()
+
+
+def _named(file: Path, to: Path, about: str) -> str:
+    """How the scenario names a file."""
+    try:
+        return _seen_from(file, to)
+    except UnicodeError:
+        said = "has a name that no scenario can have: it is not UTF-8"
+        raise WrongQuestion(
+            f"{'an input list' if about == 'from' else 'a hardware file'} {said}", about=about
+        ) from None
 
 
 def _seen_from(file: Path, to: Path) -> str:

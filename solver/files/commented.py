@@ -23,6 +23,7 @@ COMMENTS = {
     "rank": "What builds are ranked by, the first before the second and so on.",
     "air": "Air that enters at the rack inlet, in degrees Celsius: measure it there.",
     "offer": "What may be bought; price = and at_most = may be added to each.",
+    "needs_from": "A table with a line for each channel, which are needs too, seen from here.",
     "stock": "How many of each card are owned.",
     "frame": "A frame that stands in the room.",
     "frame.name": "What screens and builds call it.",
@@ -44,6 +45,10 @@ EXAMPLES = {
 """What stands there as a comment where nothing was said."""
 
 
+HEAD = ("format", "title", "hardware", "currency", "sample_rate", "budget", "rank", "air", "offer", "needs_from")
+"""Keys of the top level that stand before all tables, in this order."""
+
+
 def commented(scenario: Mapping[str, Any]) -> str:
     """A scenario's data as TOML text with comments; the same data gives the same text.
 
@@ -57,7 +62,7 @@ def commented(scenario: Mapping[str, Any]) -> str:
     document = tomlkit.document()
     for line in HEADER:
         document.add(tomlkit.comment(line))
-    for key in ("format", "title", "hardware", "currency", "sample_rate", "budget", "rank", "air", "offer"):
+    for key in HEAD:
         if key in scenario or key in EXAMPLES:
             document.add(tomlkit.nl())
             document.add(tomlkit.comment(COMMENTS[key]))
@@ -73,6 +78,8 @@ def commented(scenario: Mapping[str, Any]) -> str:
     stock.add(tomlkit.nl())
     document.add("stock", stock)
     for kind in ("frame", "need"):
+        if not scenario[kind]:
+            continue
         document.add(tomlkit.comment(COMMENTS[kind]))
         document.add(kind, _tables(kind, scenario[kind]))
     text = re.sub(r"^(#[^\n]*)\n\n(?=\[)", r"\1\n", tomlkit.dumps(document), flags=re.MULTILINE)

@@ -67,6 +67,7 @@ STARTING: dict[str, tuple[str, ...]] = {
     "--currency": ("GBP", "JPY", "gbp"),
     "--frame": ("tern-6", "M=tern-6/slate-32", "a=b=wren-4/any", "tern-6/shale-65", "=tern-6", "tern-6/"),
     "--need": ("8 mic in", "drums=12+2 mic in", "aes3", "4 aes3", "=0 line out", "9999999999 mic in", "2 mik in"),
+    "--from": ("list.csv", "notes.txt", "none.csv", "fifo"),
     "--own": ("mic-8", "mic-8=2", "mic-9", "slate-32=1", "mic-8=", "none"),
     "--buy": ("all", "none", "mic-8", "mic-9", "slate-32"),
     "--budget": ("none", "0", "9000.00", "9000.005"),
@@ -116,6 +117,7 @@ def refurnish(folder: Path) -> None:
     for name in ("drawn.toml", "older.toml"):
         shutil.copy(ROOT / "tests" / "fuzz" / "builds" / "quay-mix-rig.toml", folder / name)
     (folder / "model.txt").write_text("# A model of the search, as --dump-model writes it.\n", encoding="utf-8")
+    (folder / "list.csv").write_text("name,signal,from\nkick,mic,box 1\nsnare,mic,box 2\n", encoding="utf-8")
     (folder / "empty").write_text("", encoding="utf-8")
 
 

@@ -6,11 +6,13 @@ import re
 import tomllib
 from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from inside import strapwork
 from samples import HARDWARE
 
 import solver
@@ -185,3 +187,46 @@ def test_a_board_without_numbers_at_the_rate_is_not_the_usual_one(tmp_path: Path
     assert (draft.usual.chassis(), draft.usual.board("dunlin-9")) == ("dunlin-9", "tuff-24")
     draft.rate(192000)
     assert (draft.usual.chassis(), draft.usual.board("dunlin-9")) == ("dunlin-9", "chert-40")
+
+
+LIST = "number,name,signal,group,from\n,kick,mic,drums,box 1\n,snare,mic,drums,box 2\n,bass,line,,\n"
+
+
+def test_lines_of_an_input_list_are_needs_of_a_new_scenario(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    run = partial(strapwork, cwd=tmp_path)
+    Path("lists").mkdir()
+    Path("lists/day.csv").write_text(LIST, encoding="utf-8")
+    hardware = SHIPPED[0].as_posix()
+    ran = run("start", "--yes", "--hardware", hardware, "--from", "lists/day.csv", "--to", "rooms.toml")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert "  list      lists/day.csv\n" in ran.stdout
+    assert "  need      drums: 2 mic in\n" in ran.stdout
+    text = Path("rooms.toml").read_text(encoding="utf-8")
+    assert 'needs_from = "lists/day.csv"\n' in text
+    assert "[[need]]" not in text
+    (room,) = load_scenario(Path("rooms.toml")).scenario.rooms()
+    assert [(need.name, need.channels) for need in room.need] == [("drums", 2), ("line in", 1)]
+    assert [end.equipment for end in room.far_end] == ["box", "box"]
+    assert run("plan", "rooms.toml", "--top", "1").returncode == 0
+    more = ("--need", "talk=1 mic in", "--from", "lists/day.csv", "--to", "more.toml")
+    assert run("start", "--yes", "--hardware", hardware, *more).returncode == 0
+    (room,) = load_scenario(Path("more.toml")).scenario.rooms()
+    assert [need.name for need in room.need] == ["talk", "drums", "line in"]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("name,signal\nkick,mike\n", '"mike" is no signal of these hardware files'),
+        ("name,sgnal\nkick,mic\n", 'there is no column "signal"'),
+        (None, "there is no such file"),
+    ],
+)
+def test_a_list_that_cannot_be_used_starts_nothing(tmp_path: Path, text: str | None, told: str) -> None:
+    if text is not None:
+        (tmp_path / "day.csv").write_text(text, encoding="utf-8")
+    to = tmp_path / "room.toml"
+    ran = strapwork("start", "--yes", "--hardware", SHIPPED[0], "--from", tmp_path / "day.csv", "--to", to)
+    assert (ran.returncode, to.exists()) == (2, False)
+    assert told in ran.stderr
