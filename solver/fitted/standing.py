@@ -96,9 +96,9 @@ class FrameStanding:
 
     def choice(self, use: Use, setting: str) -> str | None:
         """What a setting is at where a channel is to serve; None where its card has no such setting."""
-        return self.choices(use.slot, use.need.direction, use.index).get(setting)
+        return self.set_on(use.slot, use.need.direction, use.index).get(setting)
 
-    def choices(self, slot: int, direction: Direction, index: int) -> dict[str, str]:
+    def set_on(self, slot: int, direction: Direction, index: int) -> dict[str, str]:
         """What is set for a card channel, by setting; of several choices that are left open the first by name."""
         seat = self.occupant(slot)
         if seat is None:

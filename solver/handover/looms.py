@@ -130,7 +130,7 @@ def _of_frame(
                 signals=channel.line_type.signals,
                 carries=tuple(carried.get((own, name, direction, slot, channel.index), ())),
                 contact=wired[seat.kind.id].get((direction, slot - seat.slot, channel.index)),
-                settings=tuple(sorted(frame.choices(slot, direction, channel.index).items())),
+                settings=tuple(sorted(frame.set_on(slot, direction, channel.index).items())),
             )
 
 

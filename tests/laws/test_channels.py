@@ -15,7 +15,10 @@ from solver.answers.channels import channels
 from solver.files.reading import Loaded
 from solver.fitted.standing import stand
 from solver.reports.channels import ChannelList, ChannelRow
+from solver.room.build import Build, Service
+from solver.room.hardware import Hardware
 from solver.room.survey import survey_room
+from solver.room.words import DIRECTIONS, write_ranges
 from solver.search.ask.ranking import rank
 
 MIX = ("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml")
@@ -175,3 +178,47 @@ def test_rooms_are_listed_together_or_one_by_one(tmp_path: Path) -> None:
     text = strapwork("channels", "scenarios/quay-campus.toml", build, "--format", "csv").stdout
     assert text.startswith("room,frame,")
     assert strapwork("channels", "scenarios/quay-campus.toml", build, "--room", "nowhere").returncode == 2
+
+
+def _from_table(text: str, build: Build, hardware: Hardware) -> Build:
+    """A build from the list of its numbers, with the straps and settings of the build itself."""
+    cards = {card.id: card for card in hardware.card}
+    seats: dict[str, dict[str, str]] = {}
+    services: dict[str, dict[tuple[int, str], list[int]]] = {}
+    for row in csv.DictReader(io.StringIO(text, newline="")):
+        slot, card = int(row["slot"]), cards[row["card"]]
+        on = {port.on_slot for port in card.ports if port.direction == row["direction"]}
+        assert len(on) == 1  # the others are left out of the law
+        seats.setdefault(row["frame"], {})[str(slot - on.pop() + 1)] = card.id
+        if row["need"]:
+            services.setdefault(row["frame"], {}).setdefault((slot, row["need"]), []).append(int(row["card_channel"]))
+    frames = []
+    for frame in build.frame:
+        own = sorted(services.get(frame.name, {}).items())
+        serves = tuple(Service(need=need, slot=slot, channels=write_ranges(each)) for (slot, need), each in own)
+        frames.append(frame.model_copy(update={"cards": seats.get(frame.name, {}), "serves": serves}))
+    return build.model_copy(update={"frame": tuple(frames)})
+
+
+@some_or_all("seeds", 60, 600)
+def test_the_list_and_the_settings_make_the_same_build_again(seeds: int) -> None:
+    """Of cards that have a number at least; others are on no list of numbers."""
+    met = 0
+    for seed in range(seeds):
+        scenario, hardware = generate.random_pair(seed)
+        ways = [[port for port in card.ports if port.direction == way] for card in hardware.card for way in DIRECTIONS]
+        if any(len({port.on_slot for port in ports}) > 1 for ports in ways):
+            continue
+        found = rank(survey_room(scenario, hardware), top=1).builds
+        if not found:
+            continue
+        loaded, build = Loaded(scenario, hardware), found[0].build
+        document = channels(loaded, build)
+        again = _from_table(document.as_csv(), build, hardware)
+        assert channels(loaded, again).rows == document.rows
+        listed = {(row.frame, row.card) for row in document.rows}
+        for one, other in zip(build.frame, again.frame, strict=True):
+            own = {slot: card for slot, card in one.cards.items() if (one.name, card) in listed}
+            assert other.cards.items() <= one.cards.items()
+            met += len(other.cards) == len(own)
+    assert met > seeds // 6

@@ -1,0 +1,116 @@
+"""Hostile names everywhere on a path: shown on every list, found again, run by no spreadsheet, nothing falls over."""
+
+from __future__ import annotations
+
+import csv
+import io
+import random
+import unicodedata
+from collections import Counter
+from typing import Any
+
+from amounts import some_or_all
+from connected import connected
+from two_builds import two_builds
+
+from solver.answers.channels import channels
+from solver.answers.find import find
+from solver.answers.labels import labels
+from solver.answers.looms import looms
+from solver.files.cells import RUNS_A_FORMULA
+from solver.files.reading import Loaded
+from solver.room.build import Build
+from solver.room.ends import FarEnd, TieEnd, TieLine, Via
+from solver.room.errors import WrongQuestion
+from solver.room.scenario import Need
+
+PIECES = (
+    "=SUM(A1)", "+1", "-2", "@x", "'quoted'", '"', ",", ";", "<b>", "</td>", "&amp;", "[bold]", "[/]", ":smile:", "\\n",
+    "A:in:3", "slot:A:1", "card:x", "loom:A1-in", "bay:B1", "far:x", "tie:x 1", "37", "in", "out", " spare", "%s",
+    "{0}",
+    "\u202eright to left", "\u05d0\u05d1", "\U0001f941", "e\u0301", "\u00df", "\u0130", "\u212a", "\u3000", "a" * 100,
+    "kick", "KICK", "..", "/", "$(x)", "`x`", "NUL", "\u00a0", "1-8", "not used",
+)  # fmt: skip
+
+
+def hostile(draw: random.Random) -> str:
+    """A name that a file may have: printable, at most 120 characters, no blank at its ends."""
+    text = "".join(draw.choice(PIECES) + draw.choice(["", " "]) for _ in range(draw.randint(1, 4)))
+    text = "".join(c for c in text if c.isprintable()).strip()[:120].strip()
+    return text or "x"
+
+
+def _asked(loaded: Loaded, build: Build, name: str) -> str:
+    """What was asked, as the document has it, or why nothing was found."""
+    try:
+        return find(loaded, build, name).asked
+    except WrongQuestion as wrong:
+        return str(wrong)
+
+
+@some_or_all("seeds", range(60), range(700))
+def test_names_are_shown_and_found_again_whatever_they_are(seeds: Any) -> None:
+    met: Counter[str] = Counter()
+    for seed in seeds:
+        draw = random.Random(seed)
+        pair = two_builds(seed)
+        names: dict[str, None] = {}
+        while len(names) < 40:
+            names[hostile(draw)] = None
+        left = list(names)
+        needs, ends, ties = [], [], []
+        for need in pair.scenario.need:
+            own = tuple(left.pop() for _ in range(min(need.demand, 4)))
+            made = Need.model_validate({**need.model_dump(), "name": left.pop(), "channel_names": own})
+            needs.append(made)
+            told = ",".join(str(n) for n in range(1, need.demand + 1))
+            tie = TieLine(
+                name=left.pop(), far=TieEnd(at=left.pop(), numbers=told), near=TieEnd(at=left.pop(), numbers=told)
+            )
+            ties.append(tie)
+            via = (Via(tie_line=tie.name, numbers=told),)
+            ends.append(FarEnd(equipment=left.pop(), need=made.name, sockets=told, via=via))
+        renamed = dict(zip((n.name for n in pair.scenario.need), (n.name for n in needs), strict=True))
+        more = {"need": tuple(needs), "far_end": tuple(ends), "tie_line": tuple(ties)}
+        loaded = Loaded(pair.scenario.model_copy(update=more), connected(seed, pair.hardware))
+        frames = tuple(
+            frame.model_copy(
+                update={
+                    "serves": None
+                    if frame.serves is None
+                    else tuple(service.model_copy(update={"need": renamed[service.need]}) for service in frame.serves)
+                }
+            )
+            for frame in pair.new.frame
+        )
+        build = pair.new.model_copy(update={"frame": frames})
+        document = channels(loaded, build, by="far-end")
+        for text in (document.as_csv(), looms(loaded, build).as_csv(), labels(loaded, build).as_csv()):
+            for line in csv.reader(io.StringIO(text, newline="")):
+                assert not any(cell.startswith(RUNS_A_FORMULA) for cell in line)
+            met["tables"] += 1
+        for row in document.rows:
+            if row.far_end is None or row.need is None:
+                continue
+            number = f"{row.frame}:{row.direction}:{row.number}"
+            for name in filter(None, (number, f"far:{row.far_end}", f"{row.need} {row.channel}", row.name)):
+                found = find(loaded, build, name).channels
+                assert any((c.frame, c.direction, c.number) == (row.frame, row.direction, row.number) for c in found)
+                met["found"] += 1
+        for name in (hostile(draw) for _ in range(30)):
+            told = _asked(loaded, build, name)
+            assert len(told) < 700
+            assert told.isprintable()
+            met["asked"] += 1
+    assert met["found"] > len(seeds)
+    assert met["asked"] == 30 * len(seeds)
+
+
+def test_the_names_are_hostile() -> None:
+    draw = random.Random(1)
+    names = [hostile(draw) for _ in range(2000)]
+    assert len(set(names)) > 1400
+    assert any(unicodedata.bidirectional(c) == "R" for name in names for c in name)
+    assert sum(name.startswith(RUNS_A_FORMULA) for name in names) > 100
+    for name in names:
+        Need.model_validate({"name": name, "direction": "in", "signal": "mic", "channels": 1})
