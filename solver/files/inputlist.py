@@ -17,7 +17,7 @@ from solver.room.signals import NO_PHANTOM
 from solver.room.survey import Need as SurveyNeed
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, MOST_PARTS, Direction, in_runs
 
-COLUMNS = ("number", "frame", "name", "signal", "direction", "group", "from", "to", "phantom")
+COLUMNS = ("number", "frame", "name", "signal", "direction", "group", "from", "to", "phantom", "pair")
 """The columns that are read, by these names in any order; all others are kept as they are."""
 
 SETTING = "setting "
@@ -56,12 +56,15 @@ class ListedChannel:
     phantom: Phantom | None = None
     settings: tuple[tuple[str, str], ...] = ()
     """Settings of cards that it asks for, in order."""
+    pair: str | None = None
+    """What the line before or after it says too, with which it is a pair."""
 
     @property
     def wants(self) -> str:
-        """What it asks of cards' settings in words; empty for nothing."""
+        """What it asks of cards' settings, and whether it is one of a pair, in words; empty for nothing."""
         phantom = [f"phantom {self.phantom}"] if self.phantom else []
-        return ", ".join([*phantom, *(f"{name} {choice}" for name, choice in self.settings)])
+        pairs = ["in pairs"] if self.pair else []
+        return ", ".join([*phantom, *(f"{name} {choice}" for name, choice in self.settings), *pairs])
 
     @property
     def far_column(self) -> str:
@@ -110,6 +113,7 @@ class InputList:
                 channels=len(lines),
                 channel_names=tuple(line.name for line in lines),
                 numbers=_asked(lines) if self.wished else None,
+                pairs=self.wished and lines[0].pair is not None,
                 phantom=lines[0].phantom,
                 settings=dict(lines[0].settings),
             )
@@ -157,6 +161,8 @@ class InputList:
             here = self.place(next((c for c in reversed(own) if c.far == fault.found), own[0]), str(place[-1]))
         elif "numbers" in place:
             here = self.place(next((c for c in own if str(c.number) == fault.found), own[0]), "number")
+        elif place[-1] == "pairs":
+            here = self.place(own[0], "pair")
         else:
             here = self.place(own[0], str(place[-1]) if place[-1] in self.columns else "group")
         return replace(fault, file=here.file, path=here.path, line=here.line, column=here.column)
@@ -214,18 +220,20 @@ def _numbers_told(lines: Sequence[ListedChannel]) -> str:
 
 
 def numbers_not_planned(listed: InputList) -> Iterator[Fault]:
-    """A warning of numbers that lines ask for where no plan keeps to them."""
-    asking = next((channel for channel in listed.channels if channel.number is not None), None)
-    if asking is not None and not listed.wished:
-        message = "where there are several rooms, no plan keeps to the numbers that lines ask for"
-        yield replace(listed.place(asking, "number"), message=message, severity="warning")
+    """A warning of numbers and pairs that lines ask for where no plan keeps to them."""
+    for column in ("number", "pair") if not listed.wished else ():
+        asking = next((channel for channel in listed.channels if getattr(channel, column) is not None), None)
+        if asking is not None:
+            message = f"where there are several rooms, no plan keeps to the {column}s that lines ask for"
+            yield replace(listed.place(asking, column), message=message, severity="warning")
 
 
 def list_of_needs(needs: Sequence[SurveyNeed], room: str | None) -> InputList:
     """A list that no file has: a line for each channel of needs, spare ones too."""
     settings = sorted({name for need in needs for name, _ in need.traits if name != "phantom"})
     phantom = any(_phantom(need) for need in needs)
-    own = ["phantom"] * phantom + [SETTING + name for name in settings]
+    pairs = any(_pair(need, 1) for need in needs)
+    own = ["phantom"] * phantom + [SETTING + name for name in settings] + ["pair"] * pairs
     columns = ("number", "name", "signal", "direction", "group", *own)
     lines = [",".join(written(column, ",") for column in columns)]
     channels: list[ListedChannel] = []
@@ -233,6 +241,7 @@ def list_of_needs(needs: Sequence[SurveyNeed], room: str | None) -> InputList:
         for channel in range(1, need.demand + 1):
             name = need.name_of(channel) or f"{need.name} {channel}"
             asked = [_phantom(need) or ""] * phantom + [dict(need.traits).get(setting, "") for setting in settings]
+            asked += [_pair(need, channel) or ""] * pairs
             cells = ("", name, need.signal, need.direction, need.name, *asked)
             lines.append(",".join(written(cell, ",") for cell in cells))
             row = len(lines) - 1
@@ -249,11 +258,18 @@ def list_of_needs(needs: Sequence[SurveyNeed], room: str | None) -> InputList:
                     channel,
                     phantom=_phantom(need),
                     settings=tuple(trait for trait in need.traits if trait[0] != "phantom"),
+                    pair=_pair(need, channel),
                 )
             )
     rows, _ = read_rows("", "".join(f"{line}\r\n" for line in lines), ",")
     places = {name: n for n, name in enumerate(columns)}
     return InputList("", room, ",", False, tuple(rows), places, False, tuple(channels))
+
+
+def _pair(need: SurveyNeed, channel: int) -> str | None:
+    """What a list says of a channel of a need in pairs: which pair it is, but for an odd last one."""
+    odd = channel == need.demand and channel % 2
+    return None if need.wanted is None or not need.wanted.pairs or odd else f"pair {(channel + 1) // 2}"
 
 
 def _phantom(need: SurveyNeed) -> Phantom | None:
@@ -429,7 +445,7 @@ class _Lines:
         for name in REQUIRED:
             if not said[name]:
                 self._fault(cells[name], name, "is missing")
-        for name in ("name", "group", "frame", "from", "to"):
+        for name in ("name", "group", "frame", "from", "to", "pair"):
             if name in cells:
                 self._text(cells[name], name, said[name], LONGEST_TEXT)
         signal = said["signal"].lower()
@@ -463,6 +479,7 @@ class _Lines:
                     far,
                     next((own for own in PHANTOM if own == phantom), None),
                     tuple((name, choice) for name, choice in settings if choice),
+                    said["pair"] or None,
                 )
             )
 
@@ -549,8 +566,19 @@ class _Lines:
             if self.list.wished and len(_numbers_told(others)) > LONGEST_RANGES:
                 message = f"{len(others)} lines of one group ask for too many numbers that do not follow each other"
                 yield replace(self.list.place(others[0], "number"), message=message, found=str(len(others)))
+            yield from self._paired(others)
         if not self.channels:
             yield Fault(self.list.file, (), "has no line that asks for a channel", severity="warning")
+
+    def _paired(self, lines: Sequence[ListedChannel]) -> Iterator[Fault]:
+        """A line of a need in pairs that is not one of two, one after the other, which say the same."""
+        if lines[0].pair is None:
+            return
+        for first, second in zip(lines[::2], [*lines[1::2], None], strict=False):
+            if second is None or first.pair != second.pair:
+                message = f"{quote(first.pair or '')} is a pair of two lines of one group, one after the other"
+                yield replace(self.list.place(first, "pair"), message=message, found=first.pair)
+                return
 
     def _kind(self, channel: ListedChannel) -> tuple[object, ...]:
         """What the lines of one need have in common."""

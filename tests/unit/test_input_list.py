@@ -432,3 +432,40 @@ def test_a_list_made_of_needs_says_what_they_ask_for() -> None:
     assert [(change.what, change.here, change.there) for change in list_changes(lines, other)] == [
         ("setting", "phantom forbidden", "phantom any")
     ]
+
+
+# Pairs
+
+PAIRS = """\
+name,signal,group,pair
+kick,mic,drums,
+over left,mic,drums,over
+over right,mic,drums,over
+room left,mic,drums,room
+room right,mic,drums,room
+"""
+
+
+def _pairs(listed: InputList) -> list[tuple[str, int, bool]]:
+    return [(need.name, need.channels, need.pairs) for need in listed.needs()]
+
+
+def test_two_lines_that_say_the_same_are_a_pair() -> None:
+    assert _pairs(read(PAIRS)) == [("drums", 1, False), ("drums, in pairs", 4, True)]
+    assert told(PAIRS) == []
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "fault"),
+    [
+        ("room right,mic,drums,room", "room right,mic,drums,rom", "line 5, column 21"),
+        ("over right,mic,drums,over\n", "", "line 3, column 21"),
+        ("over right,mic,drums,over", "over right,mic,other,over", "line 3, column 21"),
+    ],
+)
+def test_a_pair_of_other_than_two_lines_is_told_with_its_place(before: str, after: str, fault: str) -> None:
+    text = PAIRS.replace(before, after)
+    assert text != PAIRS
+    first = told(text)[0]
+    assert f"({fault})" in first
+    assert first.endswith("is a pair of two lines of one group, one after the other")
