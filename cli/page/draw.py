@@ -15,6 +15,8 @@ from markupsafe import Markup
 
 from cli.page.rear import rear
 from cli.page.strips import strips
+from solver.reports.cards_set import settings_words
+from solver.reports.channels import ChannelRow
 from solver.reports.pack import Pack
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import TestRow
@@ -87,6 +89,11 @@ def how(row: TestRow) -> tuple[str, str, str]:
     return f"{row.signal} {row.direction}: send {row.send}", f"see it on {row.see}", f"expect {row.expect}"
 
 
+def short_names(rows: Sequence[ChannelRow]) -> bool:
+    """Whether cards, looms and bays have names that need no second line beside each other."""
+    return all(len(text or "") <= 14 for row in rows for text in (row.card, row.loom, row.bay))
+
+
 def letter(number: int) -> str:
     """``1`` as ``a``; from 27 on two letters."""
     return chr(ord("a") + number - 1) if number <= 26 else f"a{letter(number - 26)}"
@@ -114,5 +121,5 @@ def _environment() -> Environment:
     )
     env.filters.update(ranges=write_ranges, css_string=css_string, mm=mm, letter=letter, how=how)
     env.filters.update(groups=groups, turned=turned)
-    env.globals.update(rear=rear, told=channel_told)
+    env.globals.update(rear=rear, told=channel_told, settings_words=settings_words, short_names=short_names)
     return env

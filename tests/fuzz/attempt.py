@@ -51,6 +51,7 @@ def commands(seed: int) -> list[list[str]]:
         found.append(["find", "room.toml", "build.toml", "A:1", *form])
         found.append(["labels", "room.toml", "build.toml", *form])
         found.append(["diff", "room.toml", "build.toml", "build.toml", *form])
+        found.append(["pack", "room.toml", "build.toml", "--to", "handover", "--anyway", "--force", *form])
     if seed % EVERY_PLAN == 1:
         found.append(["plan", "room.toml", "--top", "2", "--limit", str(SEARCH_SECONDS), *form])
     return found

@@ -23,7 +23,7 @@ from cli.page.rear import LETTER, WIDTH, Box, Rear, rear, shape_of
 from solver.answers.pack import pack
 from solver.files.reading import Loaded
 from solver.reports.pack import Pack
-from solver.reports.report import Cooling, FrameReport, Slot
+from solver.reports.report import CardSetTo, Cooling, FrameReport, Slot
 from solver.room.words import channel_told
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -48,6 +48,28 @@ HOSTILE = (
     "\U0001f3b8 \U0001f941 \u9f13",
     "x" * 90,
 )
+
+
+FAR_ENDS = """
+[[tie_line]]
+name = "T1"
+far = { at = "booth box", numbers = "1-8" }
+near = { at = "machine room", numbers = "101-108" }
+
+[[cable]]
+number = "C7"
+card_end = { connector = "db25", gender = "male" }
+other_end = { connector = "db25", gender = "male" }
+
+[[far_end]]
+need = "outboard returns"
+equipment = "rack"
+channels = "1-8"
+sockets = "1-8"
+place = "booth"
+via = [{ tie_line = "T1", numbers = "1-8" }]
+cable = "C7"
+"""
 
 
 def _packed(name: str) -> Pack:
@@ -173,6 +195,35 @@ def test_every_number_pin_step_and_test_of_the_document_is_on_the_page(packed: P
         (f"{row.frame} {row.direction} {row.number}", row.name) for row in packed.recorder
     ]
     assert [row[2] for row in _rows(root, "rest")] == [file.sha256 for file in packed.files]
+
+
+def test_far_ends_ways_and_cables_are_on_the_page(tmp_path: Path) -> None:
+    text = (SCENARIOS / "quay-mix-rig.toml").read_text(encoding="utf-8")
+    text = text.replace('"hardware/', f'"{SCENARIOS}/hardware/') + FAR_ENDS
+    (tmp_path / "rig.toml").write_text(text, encoding="utf-8")
+    packed = solver.pack(tmp_path / "rig.toml", SCENARIOS / "quay-mix-rig-next-drawn.toml", made_on=DAY)
+    root = _parsed(page_html(packed))
+    rows = {row[0]: row[-1] for row in _rows(root, "channels")}
+    first = next(row for row in packed.channels.rows if row.need == "outboard returns")
+    assert (first.far_end, len(first.via), first.cables) == ("rack 1", 1, ["C7"])
+    assert rows["M in 1"] == f"rack 1, booth; {first.via[0]}; cable C7"
+    assert rows["M out 9"] == "-"
+    (loom,) = (loom for loom in packed.looms.looms if loom.name == "M1-in")
+    ends = [row[-1] for row in _rows(root, "looms") if row[0].startswith("in") and len(row) == 7]
+    assert ends[:8] == [line.far_end for line in loom.lines]
+    assert [label.at for label in packed.labels.labels if label.on == "cable"] == ["C7, card end", "C7, other end"]
+
+
+def test_what_is_set_on_cards_is_on_their_sheet() -> None:
+    packed = _packed("mix rig")
+    (frame,) = packed.report.builds[0].frames
+    entry = CardSetTo(slot=1, setting="full scale", direction="in", to="+18 dBu", channels="1-4")
+    slots = [frame.slots[0].model_copy(update={"settings": [entry]}), *frame.slots[1:]]
+    frames = [frame.model_copy(update={"slots": slots})]
+    build = packed.report.builds[0].model_copy(update={"frames": frames})
+    report = packed.report.model_copy(update={"builds": [build]})
+    page = page_html(packed.model_copy(update={"report": report}))
+    assert "Set on line-in-8 in slot 1</b> full scale, channels 1-4 +18 dBu" in page
 
 
 def test_every_box_to_tick_of_a_test_is_on_the_page(packed: Pack) -> None:
