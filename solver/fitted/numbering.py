@@ -67,6 +67,21 @@ class _Placed:
     misfit: int
 
 
+PATIENCE = 3000
+"""So many ways to place a need are tried before the rest is left to chance, unless all are to be tried."""
+
+DIVE = 4
+"""So many ways for each need are tried in any case."""
+
+
+@dataclass
+class Patience:
+    """How many ways may still be tried; None for all. `over` says that some were not."""
+
+    left: int | None = PATIENCE
+    over: bool = False
+
+
 def serve_numbered(
     needs: Sequence[Need],
     lines: Sequence[Line],
@@ -74,15 +89,19 @@ def serve_numbered(
     ends: Mapping[Direction, Mapping[int, int]] | None = None,
     *,
     plain_first: bool = False,
+    patience: Patience | None = None,
 ) -> Served:
-    """Let lines serve needs of which some ask for certain numbers; the arguments are those of `serving.serve`."""
+    """Let lines serve needs of which some ask for certain numbers; the arguments are those of `serving.serve`.
+
+    Where patience is over, needs may be left without their numbers though there is a way to have them all.
+    """
     found: Served = {}
     for directions in _together(needs):
         asked = [need for need in needs if need.direction in directions]
         own = [line for line in lines if line.direction in directions]
         there = {(d, *place): count for d in directions for place, count in holes.get(d, {}).items()}
         known = None if ends is None else {(d, f): end for d in directions for f, end in ends.get(d, {}).items()}
-        found |= _Sides(asked, own, there, known, plain_first=plain_first).served()
+        found |= _Sides(asked, own, there, known, patience or Patience(None), plain_first=plain_first).served()
     return found
 
 
@@ -133,9 +152,11 @@ class _Sides:
         lines: Sequence[Line],
         holes: Mapping[tuple[Direction, int, int], int],
         ends: Mapping[Side, int] | None,
+        patience: Patience,
         *,
         plain_first: bool,
     ) -> None:
+        self.patience = patience
         self.needs = sorted((need for need in needs if need.demand), key=_name)
         self.asking = _units(self.needs)
         asks = {(need.direction, need.ask) for need in self.needs}
@@ -235,7 +256,8 @@ class _Sides:
                 if at[side] + 1 < len(own) and after not in seen:
                     seen.add(after)
                     heappush(waiting, (holes + own[at[side] + 1].holes - own[at[side]].holes, after))
-        assert least is not None  # all lines are enough
+        if least is None:  # all lines are enough, but patience was over before it was tried again
+            return best, self._ends(tuple(len(own) - 1 for own in self.levels))
         return least
 
     def _ends(self, at: Sequence[int]) -> dict[Side, int]:
@@ -244,7 +266,7 @@ class _Sides:
     def _placed(self, kept: Sequence[Unit], at: Sequence[int], most: Short) -> _Placed | None:
         ends = self._ends(at)
         lines = [line for line in self.lines if line.slot <= ends[line.direction, line.frame]]
-        return _Trial(self.needs, kept, lines, most).best()
+        return _Trial(self.needs, kept, lines, most, self.patience).best()
 
 
 def _by_line(way: Way) -> list[tuple[Line, tuple[int, ...]]]:
@@ -264,11 +286,35 @@ def _in_turn(kept: Sequence[Unit]) -> list[Unit]:
     return sorted(kept, key=lambda unit: (min(map(turn, unit)), unit[0].name))
 
 
+def _last_alike(order: Sequence[Unit]) -> list[int | None]:
+    """For each unit the place of the last need before it that differs in its name alone; of lists and runs alone."""
+    found: list[int | None] = []
+    last: dict[Need, int] = {}
+    place = 0
+    for unit in order:
+        wanted, like = unit[0].wanted, None
+        if len(unit) == 1 and wanted is not None and wanted.consecutive:
+            nature = replace(unit[0], name="", index=0, names=())
+            like, last[nature] = last.get(nature), place
+        found.append(like)
+        place += len(unit)
+    return found
+
+
+def _begin(way: Way) -> tuple[int, int]:
+    return way[0].frame, way[0].number
+
+
 class _Trial:
     """Every way to place some needs by their numbers on some lines, while no more is short than may be."""
 
-    def __init__(self, needs: Sequence[Need], kept: Sequence[Unit], lines: Sequence[Line], most: Short) -> None:
+    def __init__(
+        self, needs: Sequence[Need], kept: Sequence[Unit], lines: Sequence[Line], most: Short, patience: Patience
+    ) -> None:
         self.order = _in_turn(kept)
+        self._patience = patience
+        self._dive = DIVE * len(self.order)
+        self._like = _last_alike(self.order)
         names = {need.name for unit in kept for need in unit}
         self.others = [need for need in needs if need.name not in names]
         self.most = most
@@ -304,6 +350,8 @@ class _Trial:
         if (at, taken, held) in self._seen:
             return
         self._seen.add((at, taken, held))
+        if self._is_over():
+            return
         misfit = sum(line.line_type.misfit for line in taken)
         left = self.supply - _supply(taken)
         least = self._short(at, left)
@@ -314,7 +362,10 @@ class _Trial:
             if self._best is None or (short, misfit + more) < (self._best.short, self._best.misfit):
                 self._best = _Placed(ways, short, misfit + more)
             return
+        like = self._like[at]
         for own in self._open_to(self.order[at], taken, held):
+            if like is not None and _begin(own[0]) < _begin(ways[like]):
+                continue  # of two needs alike but for their names the first has the lower numbers
             parted = [(need, way) for need, way in zip(self.order[at], own, strict=True) if _apart(need)]
             holding = held | {(need.name, spot.card) for need, way in parted for spot in way}
             if any(_barred(need, holding) & {spot.card for spot in way} for need, way in parted):
@@ -322,6 +373,15 @@ class _Trial:
             self._descend((*ways, *own), at + 1, taken | {spot.line for way in own for spot in way}, holding)
             if self._best is not None and (self._best.short, self._best.misfit) == self._floor:
                 return
+
+    def _is_over(self) -> bool:
+        """Whether no more ways are to be tried."""
+        self._dive -= 1
+        if self._patience.left is None or self._dive >= 0:
+            return False
+        self._patience.left -= 1
+        self._patience.over = self._patience.over or self._patience.left < 0
+        return self._patience.left < 0
 
     def _short(self, at: int, left: Mapping[tuple[Direction, LineType], int]) -> Short:
         """What the lines that are left leave short at least: as if what is not yet placed asked for no numbers."""

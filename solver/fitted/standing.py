@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from solver.fitted.cards_set import CardSwitch, StraySet, read_cards_set, told
-from solver.fitted.numbering import serve_numbered
+from solver.fitted.numbering import Patience, serve_numbered
 from solver.fitted.serving import Line, serve
 from solver.fitted.settings import Stray, read_settings
 from solver.fitted.unknown import Unchecked, Unknown
@@ -196,6 +196,8 @@ class Standing:
 
     survey: Survey
     frames: tuple[FrameStanding, ...]
+    untried: tuple[str, ...] = ()
+    """The frames that do not say what serves what, where there are ways that were not tried."""
 
     @cached_property
     def by_name(self) -> dict[str, FrameStanding]:
@@ -298,6 +300,7 @@ class Standing:
         unpriced = {o.item for o in self.survey.scenario.offer if o.price is None and prices.get(o.item) is None}
         for item in (item for item in self.orders if item in unpriced):
             found[Unknown("cost", "price", item)] += sum(count for count, _ in self.orders[item])
+        found.update(Unknown("numbers", "what serves what", name) for name in self.untried)
         for frame in self.frames:
             site = frame.site
             board = next(b for b in hardware.board if b.id == frame.built.board)
@@ -375,6 +378,8 @@ def stand(
     build: Build,
     ends: Mapping[Direction, Mapping[int, int]] | None = None,
     set_to: Mapping[str, Mapping[CardSwitch, Collection[str]]] | None = None,
+    *,
+    patiently: bool = False,
 ) -> Standing:
     """Resolve a build. Frames that do not say what serves what are allotted what the others leave of the needs.
 
@@ -384,7 +389,10 @@ def stand(
         By direction, then frame index: the last slot that may serve, where the search has settled it.
     set_to
         By frame the choices that switches of its cards may have, in place of what the build says.
+    patiently
+        Whether every way to serve is tried, however long that takes.
     """
+    patience = Patience(None) if patiently else Patience()
     frames: list[FrameStanding] = []
     for built in sorted(build.frame, key=lambda f: f.name):
         site = survey.site(built.name)
@@ -400,11 +408,12 @@ def stand(
         lines = [line for frame in silent for direction in DIRECTIONS for line in frame.lines(direction)]
         holes = {d: {k: v for f in silent for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
         plain_first = not {"unused", "holes"} & set(survey.rank)
-        served = _served(needs, lines, holes, ends, plain_first=plain_first)
+        served = _served(needs, lines, holes, ends, patience, plain_first=plain_first)
         if any(need.traits for need in needs):
             served = _however_set(needs, lines, holes, served)
         frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
-    return Standing(survey, _serving([_naming(survey, frame) for frame in frames]))
+    untried = tuple(frame.site.name for frame in silent) if patience.over else ()
+    return Standing(survey, _serving([_naming(survey, frame) for frame in frames]), untried)
 
 
 def _served(
@@ -412,12 +421,13 @@ def _served(
     lines: Sequence[Line],
     holes: Mapping[Direction, Mapping[tuple[int, int], int]],
     ends: Mapping[Direction, Mapping[int, int]] | None,
+    patience: Patience,
     *,
     plain_first: bool,
 ) -> Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]:
     """By need the lines that serve it, with those of their channels that do."""
     if any(need.wanted is not None for need in needs):
-        return serve_numbered(needs, lines, holes, ends, plain_first=plain_first)
+        return serve_numbered(needs, lines, holes, ends, plain_first=plain_first, patience=patience)
     found = serve(needs, lines, holes, ends, plain_first=plain_first)
     return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
 

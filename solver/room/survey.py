@@ -270,7 +270,7 @@ class Wanted:
     @property
     def linked(self) -> bool:
         """Whether what is asked of its numbers is asked of another need's, too."""
-        return self.partner is not None
+        return self.partner is not None or bool(self.apart_from_it)
 
     @property
     def partner(self) -> str | None:

@@ -104,12 +104,13 @@ class OfNumbers(Rule):
                 yield Limit(self.code, place, 0, "channels", source=source, give=range(1, 2))
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
-        """Channels that are otherwise; not judged where a frame has no numbers."""
+        """Channels that are otherwise; not judged where a frame has no numbers, or where some ways were not tried."""
         need, wanted = need_of(survey, limit)
         channels = standing.in_order(need)
         if any(use.number is None for _, use in channels):
             return None
-        return sum(1 for _ in self.astray(standing, wanted, channels))
+        astray = sum(1 for _ in self.astray(standing, wanted, channels))
+        return None if astray and standing.untried else astray
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """Rows on the numbers that carry the need, unless its shape is all that there is to say."""

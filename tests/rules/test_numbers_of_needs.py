@@ -238,3 +238,36 @@ def test_pairs_are_in_one_frame_unless_they_may_be_split() -> None:
             for reading in audit.faults(survey, standing)
         ]
         assert found == faults
+
+
+def _packed(cards: int, runs: int) -> tuple[Scenario, Hardware, Build]:
+    """Runs of three numbers, each on one card of eight, in a build that does not say what serves what."""
+    need = {"direction": "in", "signal": "mic", "channels": 3, "consecutive": True, "one_card": True}
+    scenario = {**SCENARIO, "stock": {"mic": cards}, "need": [{"name": f"run {n:02}", **need} for n in range(runs)]}
+    frame = {"name": "A", "board": "board", "straps": {}, "cards": {str(n + 1): "mic" for n in range(cards)}}
+    build = Build.model_validate({"format": 1, "frame": [frame]})
+    return Scenario.model_validate(scenario), Hardware.model_validate(HARDWARE), build
+
+
+@pytest.mark.parametrize(
+    ("cards", "runs", "broken", "untried"),
+    [
+        pytest.param(2, 4, 0, (), id="two on each card"),
+        pytest.param(2, 5, 1, (), id="one too many"),
+        pytest.param(8, 16, 0, (), id="many cards, two on each"),
+        pytest.param(8, 17, 0, ("A",), id="too many to try every way"),
+    ],
+)
+def test_runs_are_packed_if_they_can_be_and_not_judged_where_not_all_ways_are_tried(
+    cards: int, runs: int, broken: int, untried: tuple[str, ...]
+) -> None:
+    scenario, hardware, build = _packed(cards, runs)
+    survey = survey_room(scenario, hardware)
+    standing = stand(survey, build)
+    faults = audit.faults(survey, standing)
+    assert len({fault.limit.place.subject for fault in faults}) == broken, faults
+    assert standing.untried == untried
+    assert sum(map(standing.served, survey.needs)) == 3 * runs
+    assert [unknown.unchecked for unknown in standing.unknowns() if unknown.unchecked == "numbers"] == [
+        "numbers"
+    ] * len(untried)

@@ -24,5 +24,5 @@ def as_stands(survey: Survey, seating: Seating) -> Standing:
     )
     build = with_terminations(survey, Build(title=survey.title, frame=frames))
     choices = card_choices(survey, seating.options, seating.cards, seating.ends)
-    rough = stand(survey, build, seating.ends, choices)
+    rough = stand(survey, build, seating.ends, choices, patiently=True)
     return stand(survey, build_of(rough if choices is None else set_for_needs(rough), survey.title))
