@@ -20,9 +20,12 @@ from solver.room.survey import Kind, Survey, survey_room
 from solver.rules.needs import Needs
 from solver.rules.rails import Rails
 from solver.search.ask.front import front
-from solver.search.model.options import all_options
+from solver.search.model.alike import AlikeStatement
+from solver.search.model.options import all_options, useful_kinds
 from solver.search.model.statement import RoomStatement
 from solver.search.solve import several, together
+from solver.search.solve.bought import Purchases
+from solver.search.solve.clock import Clock
 from solver.search.solve.part import Part, Shared
 
 Pair = tuple[Scenario, Hardware]
@@ -54,6 +57,12 @@ def all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(together, "together", one)
 
 
+@pytest.fixture
+def chosen(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Settings are never few enough to be asked one by one."""
+    monkeypatch.setattr(together, "MOST_ASKED", 0)
+
+
 def _same_builds(pairs: list[Pair]) -> Counter[str]:
     return Counter(_compare(survey_room(*pair), *pair) for pair in pairs)
 
@@ -62,6 +71,31 @@ def _same_builds(pairs: list[Pair]) -> Counter[str]:
 def test_two_frames_have_the_same_builds(seeds: int, over_runs: None) -> None:
     outcomes = _same_builds(_of_two_frames("random_pair", range(3000, 3000 + seeds)))
     assert min(outcomes["found"], outcomes["impossible"]) >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 300, 3000)
+def test_settings_that_a_model_chooses_give_the_same_builds(seeds: int, chosen: None) -> None:
+    outcomes = _same_builds(_of_two_frames("random_pair", range(6000, 6000 + seeds)))
+    assert outcomes["found"] >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 200, 2000)
+def test_what_a_build_buys_is_on_the_lists_of_its_cost(seeds: int, over_runs: None) -> None:
+    seen = 0
+    for scenario, hardware in _of_two_frames("random_pair", range(3000, 3000 + seeds)):
+        survey = survey_room(scenario, hardware)
+        room = together.together(survey, useful_kinds(survey), Shared.of(survey, rough=True))
+        if room is None or "cost" not in survey.rank:
+            continue
+        for build in brute_force.ranked(scenario, hardware, 3):
+            found = room.purchases_within(build.cost, Clock(None))
+            used = Counter(card for seats in build.seats for _, card in seats)
+            bought = {
+                card: max(0, used[card] - survey.stock.get(card, 0)) for card in survey.kinds if card in survey.offers
+            }
+            assert found is None or any(all(own[card] == n for card, n in bought.items()) for own in found)
+            seen += found is not None and any(bought.values())
+    assert seen >= seeds // 20
 
 
 @some_or_all("seeds", 60, 600)
@@ -119,9 +153,16 @@ def test_many_frames_are_left_to_the_slots() -> None:
 
 
 def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What each frame gets is then settled without heat, without ends that cards share, without rails or needs."""
+    """What each frame gets is settled without heat, ends that cards share, rails or needs, or what can be bought."""
     pairs = _of_two_frames("random_pair", range(100))
-    for owner, row in ((RoomStatement, "keep"), (RoomStatement, "_share_ends"), (Rails, "relax"), (Needs, "relax")):
+    for owner, row in (
+        (RoomStatement, "keep"),
+        (RoomStatement, "_share_ends"),
+        (Rails, "relax"),
+        (Needs, "relax"),
+        (AlikeStatement, "_share_end"),
+        (Purchases, "hold"),
+    ):
         with monkeypatch.context() as without:
             without.setattr(owner, row, lambda *_: None)
             assert _same_builds(pairs)["found"] >= 5

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
+from math import gcd
 from typing import Any, TypeAlias
 
 from solver import rules
@@ -341,10 +342,12 @@ class AlikeStatement(Basis):
                 lacking.append((widths[end] - numbers, lacks))
         add(self.model, expression([(1, term) for _, term in lacking]) <= own.number)
         before = sum(widths[run] * len(own.runs[run]) for run in range(end))
-        holes = self.model.new_int_var(0, size * (before + widths[end] * len(own.runs[end])), "")
-        reached = expression([(before, own.number), (widths[end], up_to)])
-        self.model.add(expression([(1, holes), *answered, *lacking]) >= reached)
-        self._holes.append((1, holes))
+        reached = [(before, own.number), (widths[end], up_to)]
+        step = gcd(*(amount for amount, _ in [*reached, *answered, *lacking]))
+        most = size * (before + widths[end] * len(own.runs[end]))
+        holes = self.model.new_int_var(0, most // step, "")
+        self.model.add(expression([(step, holes), *answered, *lacking]) >= expression(reached))
+        self._holes.append((step, holes))
         return up_to
 
     def _share_end(

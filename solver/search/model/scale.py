@@ -83,6 +83,11 @@ class Scale:
             found[criterion] *= self.units.get(criterion, 1)
         return found
 
+    def most_with_first(self, stage: Stage, value: int) -> int:
+        """The greatest value whose first criterion is the same."""
+        _, weight = self.weights(stage)[0]
+        return value - value % weight + weight - 1
+
 
 def tie_weights(survey: Survey) -> list[int]:
     """The weights of what breaks ties: straps closed, frames used, cards, other signals given up.

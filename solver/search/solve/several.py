@@ -26,6 +26,7 @@ from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of,
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement, StatedOption
+from solver.search.solve.bought import Purchases, cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Cut, Cuts
 from solver.search.solve.given import asked_of, last_in_use
@@ -47,9 +48,15 @@ class Several(Part):
     spare = 500
 
     def __init__(
-        self, survey: Survey, options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind], shared: Shared
+        self,
+        survey: Survey,
+        options: Sequence[Sequence[Layout | None]],
+        kinds: Sequence[Kind],
+        shared: Shared,
+        purchases: Purchases | None = None,
     ) -> None:
         super().__init__(survey, options, kinds, shared)
+        self._purchases = purchases or Purchases(survey)
         self._cuts: list[Cut] = []
         self._exact: dict[tuple[int, ...], Part] = {}
         self._seats: dict[object, tuple[tuple[int, str], ...] | None] = {}
@@ -161,14 +168,8 @@ class Several(Part):
         frames: Sequence[Given | None] = (),
     ) -> Answer:
         """The least of a stage: what the model over runs says, seated; what cannot be seated is kept out."""
-        room = self._kept(caps, listed, tied=stage == TIES or TIES in caps)
-        _fill_as(room, frames)
         moves = not isinstance(goal, int)
-        if moves and cutoff is not None:
-            room.model.add(goal <= cutoff)
-        guide = self._guide(caps) if stage == MARGIN else goal
-        if not isinstance(guide, int):
-            room.model.minimize(guide)
+        room = self._stated(stage, goal, caps, listed, cutoff, frames)
         cuts = self._known_cuts(room, caps)
         best = Answer(None, None, self.lower(stage, caps))
         for n in count():
@@ -202,6 +203,26 @@ class Several(Part):
             cuts.no_such_counts(self._chosen(room, solver), solver.value)
         return best
 
+    def _stated(
+        self,
+        stage: Stage,
+        goal: Any,
+        caps: Caps,
+        listed: Sequence[Seating],
+        cutoff: int | None,
+        frames: Sequence[Given | None],
+    ) -> RoomStatement:
+        """The model of a question."""
+        room = self._kept(caps, listed, tied=stage == TIES or TIES in caps)
+        _fill_as(room, frames)
+        if cutoff is not None and not isinstance(goal, int):
+            self._purchases.hold(room, cost_within(self.scale, {stage: cutoff}))
+            room.model.add(goal <= cutoff)
+        guide = self._guide(caps) if stage == MARGIN else goal
+        if not isinstance(guide, int):
+            room.model.minimize(guide)
+        return room
+
     def _guide(self, caps: Caps) -> Any:
         """What to minimise where anything that keeps the caps will do: the widest of the sums that are capped."""
         widest = max((sums for sums, _ in sums_of(caps)), key=len, default=None)
@@ -225,6 +246,7 @@ class Several(Part):
                 add(room.model, self._tied[1] <= cap)
             elif stage != MARGIN:
                 add(room.model, self._summed(stage) <= cap)
+        self._purchases.hold(room, cost_within(self.scale, caps))
         return room
 
     # Seating

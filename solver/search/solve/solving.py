@@ -89,3 +89,33 @@ def solve(
         if done or clock.over or effort is not None:
             return status, solver
         spend, way = 4 * spend, way.next
+
+
+def solve_relaxed(
+    model: cp_model.CpModel, clock: Clock, effort: float, *, any_will_do: bool = False
+) -> tuple[Outcome, cp_model.CpSolver]:
+    """Solve a model that counts prepared, then as it is; branching follows the linear relaxation, which is tight there.
+
+    Parameters
+    ----------
+    effort
+        Deterministic seconds to spend each time.
+    any_will_do
+        Whether the first solution is as good as the best.
+    """
+    status: Outcome = "late"
+    solver = new_solver(Way.CUTS)
+    for way in (Way.THOROUGH, Way.CUTS):
+        again = new_solver(way)
+        again.parameters.search_branching = cp_model.LP_SEARCH
+        again.parameters.stop_after_first_solution = any_will_do
+        again.parameters.max_deterministic_time = effort
+        found = clock.solve(again, model)
+        if found == "late":
+            break
+        status, solver = found, again
+        if status in ("proven", "none") or (status == "found" and any_will_do):
+            break
+        if status == "found":
+            hint(model, solver)
+    return status, solver

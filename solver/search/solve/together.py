@@ -8,25 +8,28 @@ else can be better.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
-from heapq import heapify, heappop, heappush
-from math import ceil, prod
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from heapq import heappop
+from itertools import combinations_with_replacement, product
+from math import ceil, comb, prod
 from typing import Any
 
 from solver.room.straps import Layout
 from solver.room.survey import Kind, Survey
 from solver.search.model.alike import AlikeStatement, Given
 from solver.search.model.basis import Option
-from solver.search.model.cpsat import cp_model
 from solver.search.model.options import all_options
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
-from solver.search.solve.clock import Clock, Outcome
+from solver.search.solve.asking import CHOOSING, TRYING, Asking, Key, key_of
+from solver.search.solve.bought import Purchase, Purchases, cost_within
+from solver.search.solve.clock import Clock
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once
 from solver.search.solve.several import Several
-from solver.search.solve.solving import Way, hint, new_solver, solve
+from solver.search.solve.solving import hint, solve, solve_relaxed
 
 FEW_MODELS = 64
 """Up to so many combinations of settings are asked slot by slot, each in a model of its own."""
@@ -37,8 +40,8 @@ MOST_FRAMES = 24
 MOST_CLASSES = 4000
 """Up to so many classes are counted, of all frames that nothing but their names tells apart."""
 
-CHOOSING, TRYING = 3.0, 1.0
-"""Work to choose settings at first, and to try some at first, in the solver's deterministic seconds."""
+MOST_ASKED = 200
+"""Up to so many combinations of settings are asked one by one, once it is known what can be bought."""
 
 
 def together(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> Together | None:
@@ -76,9 +79,6 @@ class _Choice:
         return tuple(None if own is None else own.layout for own in self.frames)
 
 
-_Key = tuple[int, ...]
-
-
 class Together(Part):
     """All settings of all frames."""
 
@@ -90,7 +90,8 @@ class Together(Part):
         super().__init__(survey, options, kinds, shared)
         self._statements: dict[int, AlikeStatement] = {}
         self._tied: dict[int, tuple[AlikeStatement, Any]] = {}
-        self._tried: dict[_Key, tuple[tuple[Option, ...], Several]] = {}
+        self._tried: dict[Key, tuple[tuple[Option, ...], Several]] = {}
+        self._purchases = Purchases(survey)
 
     def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
         """The counting model itself gives the first bound."""
@@ -98,7 +99,7 @@ class Together(Part):
 
     def outlook(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
         """A first bound from the counting model alone."""
-        choice = self._choose(self._kept(caps, tied=False), stage, caps, clock, CHOOSING, cutoff, {})
+        choice = self._choose(self._kept(caps, clock, tied=False), stage, caps, clock, CHOOSING, cutoff, {})
         self._know(stage, caps, choice.bound)
         return Answer(None, None, self.lower(stage, caps))
 
@@ -138,13 +139,23 @@ class Together(Part):
             self._tied[margin_mk] = room, expression(room.ties())
         return self._tied[margin_mk]
 
-    def _kept(self, caps: Caps, *, tied: bool) -> AlikeStatement:
+    def _kept(self, caps: Caps, clock: Clock, *, tied: bool) -> AlikeStatement:
         margin_mk = caps.get(MARGIN, self.survey.refuse_mk)
         room = (self._with_ties(margin_mk)[0] if tied else self._statement(margin_mk)).copy()
         for stage, cap in caps.items():
             if stage != MARGIN:
                 add(room.model, sum(self._goals(room, stage, caps)) <= cap)
+        self._hold_to_purchases(room, cost_within(self.scale, caps), clock)
         return room
+
+    def purchases_within(self, cost: int, clock: Clock) -> Sequence[Purchase] | None:
+        """Every list of what can be bought within a cost; None where they are many or not known."""
+        return self._purchases.find(self._statement(self.survey.refuse_mk), cost, clock)
+
+    def _hold_to_purchases(self, room: AlikeStatement, cost: int | None, clock: Clock) -> None:
+        if cost is not None:
+            self.purchases_within(cost, clock)
+            self._purchases.hold(room, cost)
 
     def _goals(self, room: AlikeStatement, stage: Stage, caps: Caps) -> list[Any]:
         """What a stage minimises: its criteria one after the other."""
@@ -179,25 +190,27 @@ class Together(Part):
         rough
             Whether the first criterion alone is minimised, so that something is found soon.
         """
-        model = room.model.clone()
+        room = room.copy()
+        model = room.model
         goals = [] if stage == MARGIN else self._goals(room, stage, caps)
         moving = [goal for goal in goals if not isinstance(goal, int)]
         settled = sum(goal for goal in goals if isinstance(goal, int))
         bound = max(settled, self.lower(stage, caps))
         if not moving:
-            status, solver = _solve(model, clock, effort, any_will_do=True)
+            status, solver = solve_relaxed(model, clock, effort, any_will_do=True)
             if status == "none" or (most is not None and settled > most):
                 return _Choice(NEVER)
             found = status in ("found", "proven")
             return _Choice(settled, settled, room.given(solver)) if found else _Choice(settled)
-        if most is not None:
-            model.add(sum(goals) <= most)
-        model.add(sum(goals) >= bound)
         choice = _Choice(bound)
         for place, goal in enumerate(moving):
-            model.add(goal >= known.get((place, settled), 0))
+            last = goal is moving[-1]
+            least = bound - settled if last else self._first_of(stage, bound) if not place else 0
+            model.add(goal >= max(known.get((place, settled), 0), least))
+            if most is not None:
+                model.add(goal <= most - settled)
             model.minimize(goal)
-            status, solver = _solve(model, clock, effort)
+            status, solver = solve_relaxed(model, clock, effort)
             if status == "none":
                 return _Choice(NEVER if most is None else most + 1)
             if status in ("found", "proven"):
@@ -208,80 +221,147 @@ class Together(Part):
                 # What follows is never below nothing.
                 known[place, settled] = max(0, ceil(solver.best_objective_bound - 1e-6))
                 bound = max(bound, settled + known[place, settled])
-            if status != "proven" or (rough and len(moving) > 1):
+            if status != "proven":
                 break
             settled += solver.value(goal)
             model.add(goal <= solver.value(goal))
+            if goal is goals[0] and stage[0] == "cost" and len(goals) > 1:
+                self._hold_to_purchases(room, self.scale.split(stage, settled)["cost"], clock)
+            if rough:
+                break
         return replace(choice, bound=bound)
+
+    def _first_of(self, stage: Stage, bound: int) -> int:
+        """What the first criterion of a stage adds to a bound at least."""
+        _, weight = self.scale.weights(stage)[0]
+        return bound - bound % weight
 
     # Trying settings
 
     def _of(self, options: Sequence[Option]) -> Several:
-        key = tuple(0 if option is None else id(option) for option in options)
+        key = key_of(options)
         if key not in self._tried:
-            room = Several(self.survey, [[option] for option in options], self.kinds, self.shared)
+            room = Several(self.survey, [[option] for option in options], self.kinds, self.shared, self._purchases)
             self._tried[key] = tuple(options), room
         return self._tried[key][1]
 
-    def _search(  # noqa: C901
-        self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None
-    ) -> Answer:
+    def _search(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
         """The least of a stage: of all settings those first that may reach the bound."""
-        room: AlikeStatement | None = None
-        waiting: list[_Trial] = []
+        asking = Asking(stage, caps, listed, clock, cutoff, self.lower(stage, caps))
         for options, own in self._tried.values():
             if own.may_keep(caps):
-                waiting.append(_Trial(own.lower(stage, caps), TRYING, len(waiting), options))
-        heapify(waiting)
-        best = Answer(None, None, 0)
-        others = self.lower(stage, caps)
-        known: dict[tuple[int, int], int] = {}
-        effort, number, rough = CHOOSING, len(waiting), stage not in (MARGIN, TIES)
+                asking.wait(options, own.lower(stage, caps), TRYING)
         while True:
-            never = NEVER if cutoff is None or stage == MARGIN else cutoff + 1
-            enough = never if best.value is None else best.value
-            bound = max(self.lower(stage, caps), min([others, *(trial.bound for trial in waiting[:1])]))
-            if bound >= enough:
-                return replace(best, bound=enough)
+            bound = max(self.lower(stage, caps), asking.bound)
+            if bound >= asking.enough:
+                return replace(asking.best, bound=asking.enough)
             if clock.over:
-                return replace(best, bound=bound)
-            most = cutoff if best.value is None else best.value - 1
-            if waiting and _before_others(waiting[0], others, any_will_do=stage == MARGIN and room is None):
-                trial = heappop(waiting)
-                answer = self._of(trial.options).tried(
-                    stage, caps, listed, clock, max(bound, trial.bound), most, trial.work
-                )
-                if answer.bound < (NEVER if answer.value is None else answer.value):
-                    heappush(waiting, replace(trial, bound=max(trial.bound, answer.bound), work=4 * trial.work))
-            else:
-                if room is None:
-                    room = self._kept(caps, tied=stage == TIES or TIES in caps)
-                    for options, _ in self._tried.values():
-                        room.keep_out(options)
-                choice = self._choose(room, stage, caps, clock, effort, most, known, rough=rough)
-                others = max(others, choice.bound)
-                if not rough and (choice.value is None or choice.bound < choice.value):
-                    effort *= 2
-                rough, early = False, rough
-                if choice.value is None:
-                    continue
-                answer = self._of(choice.options).as_given(
-                    stage, caps, listed, clock, choice.frames, choice.value, TRYING
-                )
-                if answer.value is None and not early:
-                    number += 1
-                    room.keep_out(choice.options)
-                    heappush(waiting, _Trial(choice.bound, TRYING, number, choice.options))
-            if answer.value is not None and (best.value is None or answer.value < best.value):
-                best = answer
+                return replace(asking.best, bound=bound)
+            answer = self._try_next(asking, bound) if asking.ready else self._ask_others(asking)
+            if answer.value is not None and (asking.best.value is None or answer.value < asking.best.value):
+                asking.best = answer
                 if stage == MARGIN:
                     return answer
+
+    def _try_next(self, asking: Asking, bound: int) -> Answer:
+        """Ask the most promising of the settings that wait; what remains open of them waits on."""
+        trial = heappop(asking.waiting)
+        least, most = max(bound, trial.bound), asking.most
+        if asking.level is not None and trial.bound <= asking.level:
+            most = asking.level if most is None else min(most, asking.level)
+        answer = self._of(trial.options).tried(
+            asking.stage, asking.caps, asking.listed, asking.clock, least, most, trial.work
+        )
+        if answer.bound < (NEVER if answer.value is None else answer.value):
+            work = TRYING if answer.bound > trial.bound else 4 * trial.work
+            asking.wait(trial.options, max(trial.bound, answer.bound), work)
+        return answer
+
+    def _ask_others(self, asking: Asking) -> Answer:
+        """Let all settings wait where they are few and purchases are known; else choose some that promise."""
+        stage, caps, clock = asking.stage, asking.caps, asking.clock
+        if self._are_few and (self._list(asking) or self._next_level(asking)):
+            return Answer(None, None, 0)
+        if asking.room is None:
+            asking.room = self._kept(caps, clock, tied=stage == TIES or TIES in caps)
+            for options, _ in self._tried.values():
+                asking.room.keep_out(options)
+        rough = asking.rough
+        choice = self._choose(asking.room, stage, caps, clock, asking.effort, asking.most, asking.known, rough=rough)
+        asking.others = max(asking.others, choice.bound)
+        if not rough and (choice.value is None or choice.bound < choice.value):
+            asking.effort *= 2
+        asking.rough = False
+        if choice.value is None:
+            return Answer(None, None, 0)
+        answer = self._of(choice.options).as_given(
+            stage, caps, asking.listed, clock, choice.frames, choice.value, TRYING
+        )
+        if answer.value is None and not rough:
+            asking.room.keep_out(choice.options)
+            asking.wait(choice.options, choice.bound, TRYING)
+        return answer
+
+    @cached_property
+    def _are_few(self) -> bool:
+        """Whether all settings can be asked one after the other."""
+        every = [comb(len(self.options[group[0]]) + len(group) - 1, len(group)) for group in self._groups]
+        return prod(every) <= MOST_ASKED
+
+    @cached_property
+    def _groups(self) -> list[list[int]]:
+        return [list(group) for group in self.survey.groups_of_alike_frames()]
+
+    def _list(self, asking: Asking) -> bool:
+        """Let all settings wait that may reach the cost which is known to be the least; whether that cost is known."""
+        cost, level = cost_within(self.scale, asking.caps), None
+        if cost is None:
+            if asking.stage[0] != "cost" or asking.others <= 0:
+                return False
+            cost = self.scale.split(asking.stage, asking.others)["cost"]
+            level = self.scale.most_with_first(asking.stage, asking.others)
+        if not self._purchases.are_known(cost) or (level is not None and asking.others > level):
+            return False
+        waiting = {trial.key for trial in asking.waiting}
+        for options in self._every_choice():
+            key = key_of(options)
+            if key not in waiting and (key not in self._tried or self._tried[key][1].may_keep(asking.caps)):
+                asking.wait(options, max(asking.others, self._of(options).lower(asking.stage, asking.caps)), TRYING)
+        asking.others, asking.level = NEVER if level is None else level + 1, level
+        return True
+
+    def _next_level(self, asking: Asking) -> bool:
+        """Where all settings wait and none reaches the least cost: the next one; whether all wait."""
+        if asking.level is None:
+            return False
+        stage, caps, clock = asking.stage, asking.caps, asking.clock
+        known = {(0, 0): self._first_of(stage, asking.others)}
+        room = self._kept(caps, clock, tied=False)
+        choice = self._choose(room, stage, caps, clock, CHOOSING, asking.most, known, rough=True)
+        asking.none_below(choice.bound)
+        if not self._list(asking):
+            asking.others, asking.level = NEVER, None
+        return True
+
+    def _every_choice(self) -> Iterator[tuple[Option, ...]]:
+        """All settings, alike frames with theirs in order."""
+        own = [combinations_with_replacement(self.options[group[0]], len(group)) for group in self._groups]
+        for chosen in product(*own):
+            frames = {
+                i: option
+                for group, options in zip(self._groups, chosen, strict=True)
+                for i, option in zip(group, options, strict=True)
+            }
+            yield tuple(frames[site.index] for site in self.survey.frames)
 
     # Ties
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first layouts in order, as counted and tried, then slot by slot with those layouts."""
-        room = self._kept(caps, tied=True)
+        cost = cost_within(self.scale, caps)
+        if self._are_few and cost is not None and self._purchases.are_known(cost):
+            return self._first_of_few(caps, listed, clock)
+        room = self._kept(caps, clock, tied=True)
         for options, own in self._tried.values():
             if not own.may_keep(caps):
                 room.keep_out(options)
@@ -315,39 +395,19 @@ class Together(Part):
                 room.model.add(term == solver.value(term))
         return self._of(chosen).first(caps, listed, clock)
 
+    def _first_of_few(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
+        """The same, of all settings in order."""
+        ranks = [{id(option): n for n, option in enumerate(own)} for own in self.options]
 
-@dataclass(frozen=True, order=True)
-class _Trial:
-    """Settings that are kept out of the counting model, the bound that is known of them, and work to try them next."""
+        def order(options: tuple[Option, ...]) -> list[int]:
+            return [own[id(option)] for own, option in zip(ranks, options, strict=True)]
 
-    bound: int
-    work: float
-    number: int
-    options: tuple[Option, ...] = field(compare=False)
-
-
-def _before_others(trial: _Trial, others: int, *, any_will_do: bool) -> bool:
-    """Whether settings that are known come first: they promise no less than others, or are soon asked at the outset."""
-    return trial.work == TRYING if any_will_do else -NEVER < others >= trial.bound
-
-
-def _solve(
-    model: cp_model.CpModel, clock: Clock, effort: float, *, any_will_do: bool = False
-) -> tuple[Outcome, cp_model.CpSolver]:
-    """Solve it prepared, then as it is; branching follows the linear relaxation, which is tight here."""
-    status: Outcome = "open"
-    solver = new_solver(Way.CUTS)
-    for way in (Way.THOROUGH, Way.CUTS):
-        again = new_solver(way)
-        again.parameters.search_branching = cp_model.LP_SEARCH
-        again.parameters.stop_after_first_solution = any_will_do
-        again.parameters.max_deterministic_time = effort
-        found = clock.solve(again, model)
-        if found == "late":
-            break
-        status, solver = found, again
-        if status in ("proven", "none") or (status == "found" and any_will_do):
-            break
-        if status == "found":
-            hint(model, solver)
-    return status, solver
+        for options in sorted(self._every_choice(), key=order):
+            own = self._of(options)
+            if own.may_keep(caps):
+                answer = own.minimise(MARGIN, caps, listed, clock)
+                if answer.seating is not None:
+                    return own.first(caps, listed, clock)
+                if answer.bound < NEVER:
+                    return Answer(None, None, 0)
+        return Answer(None, None, NEVER)
