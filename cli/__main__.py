@@ -13,7 +13,7 @@ from typing import NoReturn
 def main() -> None:
     """Run the command that the arguments name, and end the process with the code that `cli.main.run` gives."""
     code = 130
-    gc.set_threshold(50_000)  # nearly all objects stay to the end, so that collecting often frees nothing
+    gc.disable()  # nearly all objects stay to the end; a search, which lasts, collects garbage
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looking for them takes longer than reading a file
     try:
         from cli.stop import stop

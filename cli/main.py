@@ -6,34 +6,15 @@ import os
 import shlex
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 
 import click
 
-from cli.blocks import blocks
-from cli.channels import channels
-from cli.check import check
 from cli.codes import FOUND, INTERNAL, USAGE
-from cli.diff import diff
-from cli.explain import explain
-from cli.failed import failed
-from cli.find import find
-from cli.front import front
-from cli.input_list import input_list
-from cli.labels import labels
-from cli.looms import looms
-from cli.pack import pack
-from cli.plan import plan
-from cli.reach import reach
 from cli.saving import NotSaved
-from cli.schema import schema
-from cli.single_points import single_points
-from cli.start import start
 from cli.stop import stop
 from cli.telling import say, say_faults
-from cli.versions import version_of, version_rows, versions
-from cli.why import why
-from cli.why_not import why_not
-from cli.work_order import work_order
+from cli.versions import version_of, version_rows
 
 
 def _show_version(context: click.Context, _: click.Parameter, asked: bool) -> None:
@@ -50,8 +31,61 @@ TO_COPY = (
 """What a newcomer can paste in the folder of the README: one line for each question that is asked most."""
 
 
+MODULES = (
+    "start",
+    "plan",
+    "front",
+    "why",
+    "why_not",
+    "reach",
+    "explain",
+    "check",
+    "channels",
+    "looms",
+    "labels",
+    "find",
+    "input_list",
+    "diff",
+    "work_order",
+    "failed",
+    "single_points",
+    "pack",
+    "blocks",
+    "schema",
+    "versions",
+)
+"""Where the commands are, each in the module of its name."""
+
+
+def _name(module: str) -> str:
+    """What a module's command is called."""
+    return "list" if module == "input_list" else module.replace("_", "-")
+
+
 class Commands(click.Group):
-    """The commands, their help headed by lines to copy, no summary cut; without any it is bad usage."""
+    """The commands, their help headed by lines to copy, no summary cut; without any it is bad usage.
+
+    The one that is asked for is imported, and no other.
+    """
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names of all commands."""
+        return sorted({*self.commands, *(_name(module) for module in MODULES)})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """A command by its name."""
+        module = next((module for module in MODULES if _name(module) == cmd_name), None)
+        if module is None:
+            return super().get_command(ctx, cmd_name)
+        found = getattr(import_module(f"cli.{module}"), module)
+        assert isinstance(found, click.Command)
+        return found
+
+    def every(self) -> dict[str, click.Command]:
+        """All commands by name."""
+        ctx = click.Context(self)
+        each = ((name, self.get_command(ctx, name)) for name in self.list_commands(ctx))
+        return {name: command for name, command in each if command is not None}
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Without a command, the help goes to standard error; a shell that completes a line asks without one too."""
@@ -69,7 +103,7 @@ class Commands(click.Group):
         """Every command with the whole of its summary."""
         with formatter.section("Commands"):
             formatter.write_dl(
-                [(name, (self.commands[name].help or "").split("\n\n")[0]) for name in self.list_commands(ctx)]
+                [(name, (command.help or "").split("\n\n")[0]) for name, command in self.every().items()]
             )
 
 
@@ -83,32 +117,6 @@ def cli() -> None:
     Exit codes: 0 found or clean, 1 proven impossible or faulty, 2 bad usage or files, 3 a limit ended the search
     without an answer, 4 internal error, 130 interrupted (143 by SIGTERM).
     """
-
-
-for command in (
-    start,
-    plan,
-    front,
-    why,
-    why_not,
-    reach,
-    explain,
-    check,
-    channels,
-    looms,
-    labels,
-    find,
-    input_list,
-    diff,
-    work_order,
-    failed,
-    single_points,
-    pack,
-    blocks,
-    schema,
-    versions,
-):
-    cli.add_command(command)
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
@@ -163,7 +171,7 @@ def _refuse(error: Exception, arguments: Sequence[str]) -> int:
         say("\n".join(map(escape, told.split("\n"))), map(escape, arguments))
     answered = isinstance(error, NotSaved) or (isinstance(error, OSError) and error.filename is None)
     if asks_for_json(arguments) and not answered:
-        from solver.reports.report import Refused
+        from solver.reports.element import Refused
 
         click.echo(Refused.of(faults).as_json(), nl=False)
     return USAGE

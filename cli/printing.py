@@ -11,7 +11,7 @@ from cli.codes import FAULTY, FOUND
 from cli.telling import say_faulty
 
 if TYPE_CHECKING:
-    from solver.reports.report import BrokenLimit
+    from solver.reports.element import BrokenLimit
 
 
 class Document(Protocol):

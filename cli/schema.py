@@ -28,7 +28,7 @@ MODELS = {
     "work-order": "solver.reports.work_order.WorkOrder",
     "pack": "solver.reports.pack.Pack",
     "manifest": "solver.reports.pack.Manifest",
-    "refused": "solver.reports.report.Refused",
+    "refused": "solver.reports.element.Refused",
 }
 """Every document, and the model that it is one of, imported when it is asked for."""
 

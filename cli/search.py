@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -33,6 +34,8 @@ def search(
     On a terminal a line says how far it is when it takes long.
     """
     load_cpsat()
+    gc.set_threshold(50_000)  # collecting more often frees nothing
+    gc.enable()
     from solver.search.solve.clock import Clock
 
     if dump_model is not None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from solver.reports.report import BrokenLimit
+    from solver.reports.element import BrokenLimit
     from solver.room.faults import Fault
 
 LEAST_WIDTH = 20

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from math import ceil
+from typing import TYPE_CHECKING
 
 import click
 from rich.cells import cell_len
@@ -14,9 +15,11 @@ from rich.table import Table
 from rich.text import Text
 
 from cli.screen.strip import strip
-from solver.reports.cards_set import settings_words
-from solver.reports.report import BrokenLimit, BuildReport, FrameReport, Load, Report, Slot, StrapWork
 from solver.room.words import write_ranges
+
+if TYPE_CHECKING:
+    from solver.reports.element import BrokenLimit
+    from solver.reports.report import BuildReport, FrameReport, Load, Report, Slot, StrapWork
 
 CAUTIONS = (
     "Before you open a frame: disconnect the mains and wait; beware of static, hot surfaces and weight (two to lift); "
@@ -191,6 +194,8 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool, faulty: bool 
 
     What a faulty one sets is shown as it is drawn: nobody is told to do it.
     """
+    from solver.reports.cards_set import settings_words  # look-ups have these pieces without plans
+
     title = f"Build {build.rank}, f" if ranked else "F"
     for frame in build.frames:
         out.print()

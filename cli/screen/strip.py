@@ -6,9 +6,12 @@ import re
 from dataclasses import dataclass
 from itertools import groupby
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
-from solver.reports.report import FrameReport
 from solver.room.words import write_ranges
+
+if TYPE_CHECKING:
+    from solver.reports.report import FrameReport
 
 LABEL = 5
 """Characters of the labels on the left."""

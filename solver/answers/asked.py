@@ -10,9 +10,10 @@ from solver.answers import asking
 from solver.files.reading import Loaded
 from solver.judge.campus import Campus, stand_campus, survey_campus
 from solver.reports.assumed import assumed
+from solver.reports.element import file_warnings
 from solver.reports.explanation import Explanation, WhyNot
 from solver.reports.reach import ReachReport
-from solver.reports.report import Report, file_warnings
+from solver.reports.report import Report
 from solver.reports.share import Given, RoomAnswers, alone, left_for, room_answers
 from solver.room.build import Build
 from solver.room.demand import bare_signals

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from solver.reports.blocks import BlocksReport, board_report
-from solver.reports.report import file_warnings
+from solver.reports.element import file_warnings
 from solver.room.errors import WrongQuestion
 from solver.room.faults import Fault, nearest
 from solver.room.hardware import Board, Hardware

@@ -8,7 +8,8 @@ from solver.handover.wiring import Wiring
 from solver.reports.assumed import assumed
 from solver.reports.bays import driver_limit
 from solver.reports.checking import check_report, check_room
-from solver.reports.report import Report, file_warnings
+from solver.reports.element import file_warnings
+from solver.reports.report import Report
 from solver.room.build import Build
 from solver.room.survey import survey_room
 

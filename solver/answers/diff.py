@@ -15,7 +15,7 @@ from solver.reports.difference import (
     point_change,
     strap_changes,
 )
-from solver.reports.report import file_warnings
+from solver.reports.element import file_warnings
 from solver.room.build import Build
 
 

@@ -9,7 +9,7 @@ from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
 from solver.handover.wiring import Wiring
 from solver.reports.bays import bay_limit, driver_limit
-from solver.reports.report import BrokenLimit, FileFault, file_warnings
+from solver.reports.element import BrokenLimit, FileFault, file_warnings
 from solver.room.build import Build
 
 

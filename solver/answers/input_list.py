@@ -10,8 +10,8 @@ from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.inputlist import InputList, list_of_needs, read_list
 from solver.files.reading import Loaded
 from solver.handover.looms import numbered
+from solver.reports.element import file_warnings
 from solver.reports.inputlist import NumberedList, list_changes, list_lines
-from solver.reports.report import file_warnings
 from solver.room.build import Build
 from solver.room.faults import Fault, FileFaults, quote
 from solver.room.survey import Need

@@ -20,9 +20,10 @@ from solver.files.contents import read_bytes
 from solver.files.reading import Loaded
 from solver.fitted.moves import moves
 from solver.reports.bayrows import bay_sheets
+from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.headers import strap_headers
 from solver.reports.pack import Pack, PackedFile, packed_file, recorder_rows
-from solver.reports.report import BrokenLimit, Report, file_warnings
+from solver.reports.report import Report
 from solver.reports.testing import test_sheet
 from solver.room.build import Build
 from solver.room.faults import Fault, FileFaults

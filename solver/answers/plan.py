@@ -12,7 +12,8 @@ from solver.reports.assumed import assumed
 from solver.reports.checking import not_there
 from solver.reports.describe import describe_build, shortage_notes, slack_notes
 from solver.reports.describe_campus import campus_report
-from solver.reports.report import Report, file_warnings
+from solver.reports.element import file_warnings
+from solver.reports.report import Report
 from solver.room.build import Build
 from solver.room.survey import Survey
 from solver.search.ask.ranking import rank

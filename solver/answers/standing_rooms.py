@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from solver.files.reading import Loaded
 from solver.fitted.standing import FrameStanding, Standing, stand
-from solver.reports import clock_words
 from solver.reports.checking import check_room
-from solver.reports.report import BrokenLimit, Report
+from solver.reports.element import BrokenLimit
 from solver.room.build import Build
 from solver.room.survey import Survey, survey_room
+
+if TYPE_CHECKING:
+    from solver.reports.report import Report
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,8 @@ def _own(build: Build, survey: Survey) -> Build:
 
 def questions(loaded: Loaded, build: Build) -> dict[tuple[str | None, str], str]:
     """What has to be asked before straps are set as a build has them, by room and frame."""
+    from solver.reports import clock_words
+
     rooms = standing_rooms(loaded, build)
     return {(room.survey.room, frame): said for room in rooms for frame, said in clock_words.questions(room).items()}
 

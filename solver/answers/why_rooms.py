@@ -11,7 +11,7 @@ from solver.judge.campus import Campus
 from solver.reports.assumed import assumed
 from solver.reports.campus_why import CampusWhy, FoundWay, campus_why, in_order
 from solver.reports.describe_campus import describe_campus
-from solver.reports.report import file_warnings
+from solver.reports.element import file_warnings
 from solver.reports.share import alone
 from solver.reports.why import By
 from solver.room.survey import survey_room

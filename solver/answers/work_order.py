@@ -8,7 +8,7 @@ from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_room
 from solver.files.reading import Loaded
 from solver.fitted.moves import NumberMove, moves
 from solver.reports.changing import counted_anew, frame_name, summary
-from solver.reports.report import file_warnings
+from solver.reports.element import file_warnings
 from solver.reports.testing import test_sheet
 from solver.reports.work_order import Action, OrderSection, Retyped, Variant, WorkOrder
 from solver.reports.working import MINUTES, work_steps

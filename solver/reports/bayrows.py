@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from solver.fitted.standing import Standing
+from solver.reports.element import Element
 from solver.reports.labels import Label
-from solver.reports.report import Element
 from solver.room.bays import ROWS, Bay
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from solver.handover.bays import BayFault
 from solver.handover.conductors import Joined
-from solver.reports.report import BrokenLimit
+from solver.reports.element import BrokenLimit
 
 RULE, ONE_DRIVER = "bay", "one-driver"
 """Bays and looms follow from a build and no search knows of them, so these are codes of no rules of the search."""

@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from solver.reports.report import Element, FileFault
+from solver.reports.element import Element, FileFault
 from solver.room.straps import Block, Layout
 
 

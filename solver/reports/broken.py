@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from solver import rules
 from solver.fitted.standing import Standing
-from solver.reports.report import BrokenLimit
+from solver.reports.element import BrokenLimit
 from solver.reports.wording import in_words
 from solver.room.survey import Survey
 from solver.rules.finding import Finding

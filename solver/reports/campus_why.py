@@ -7,7 +7,8 @@ from typing import Literal, Protocol
 
 from solver.judge.campus import Campus
 from solver.reports.describe_campus import clash_of_campus
-from solver.reports.report import CauseReport, Clash, Element, FileFault, Way
+from solver.reports.element import Element, FileFault
+from solver.reports.report import CauseReport, Clash, Way
 from solver.reports.share import in_whole_file
 from solver.reports.why import By, way_report
 from solver.reports.wording import money

@@ -9,7 +9,7 @@ from typing import Literal
 from solver.handover.looms import Carries
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
-from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.bays import point_of
 from solver.room.words import DIRECTIONS, Direction, channel_told

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import islice, product
+from typing import TYPE_CHECKING
 
 from solver import rules
 from solver.fitted.settings import legal_fillings, read_settings
@@ -16,10 +17,13 @@ from solver.fitted.standing import Standing, stand
 from solver.judge.audit import faults
 from solver.judge.preference import better_serving
 from solver.reports.broken import broken_limits
-from solver.reports.report import BrokenLimit, BuildReport, FrameReport, Report
+from solver.reports.element import BrokenLimit
 from solver.room.build import Build
 from solver.room.faults import quote
 from solver.room.survey import Survey
+
+if TYPE_CHECKING:
+    from solver.reports.report import BuildReport, FrameReport, Report
 
 MOST_READINGS = 100
 """Combinations of settings that are not given; where there are more, what needs numbers is not judged."""
@@ -97,6 +101,7 @@ def check_report(survey: Survey, checked: Checked) -> Report:
     """The report of a check: every fault, and the build's own figures."""
     from solver.judge.criteria import figures  # who asks for faults alone does not wait for what figures need
     from solver.reports.describe import describe_build
+    from solver.reports.report import Report
 
     standing = checked.standing
     described = describe_build(survey, standing, figures(survey, standing), 1, False)

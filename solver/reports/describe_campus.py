@@ -14,7 +14,8 @@ from solver.judge.criteria import Figures
 from solver.reports.broken import broken_limits
 from solver.reports.checking import assumed_marked, check_room
 from solver.reports.describe import describe_build, shortage_notes, slack_notes
-from solver.reports.report import BrokenLimit, BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
+from solver.reports.element import BrokenLimit
+from solver.reports.report import BuildReport, CauseReport, Clash, Report, RoomReport, Spare, Unused
 from solver.reports.why import clash_report
 from solver.reports.wording import kelvin, money
 from solver.room.build import Build

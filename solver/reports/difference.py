@@ -8,7 +8,7 @@ from typing import Literal
 from solver.fitted.moves import CardMove, FrameMoves, NumberMove, Seat, Spot
 from solver.handover.bays import Patched
 from solver.handover.repatching import PointMove
-from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.words import Direction
 

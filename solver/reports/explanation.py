@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.reports.report import BuildReport, Clash, Element, FileFault
+from solver.reports.element import Element, FileFault
+from solver.reports.report import BuildReport, Clash
 from solver.room.words import Direction
 
 StrandedBy = Literal["no-block", "wider-than-its-block", "past-the-limit"]

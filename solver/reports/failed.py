@@ -8,7 +8,8 @@ from typing import Literal
 from solver.fitted.moves import Moves, Spot
 from solver.handover.trail import Trail
 from solver.reports.difference import CardChange
-from solver.reports.report import BrokenLimit, Element, FileFault, OrderLine
+from solver.reports.element import BrokenLimit, Element, FileFault
+from solver.reports.report import OrderLine
 from solver.room.words import Direction, channel_told
 from solver.search.ask.repatch import Repatch
 

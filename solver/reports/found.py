@@ -6,7 +6,7 @@ from typing import Literal
 
 from solver.handover.trail import PlaceInFrame, Trail, in_room
 from solver.reports.channels import OnPath, on_path, path_csv
-from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
 
 
 class FoundSlot(Element):

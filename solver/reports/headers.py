@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from solver.reports.report import Element, FrameReport, StrapWork
+from solver.reports.element import Element
+from solver.reports.report import FrameReport, StrapWork
 from solver.room.hardware import Board, StrapGroup
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from solver.files.inputlist import InputList, ListedChannel
 from solver.handover.looms import Numbered
-from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.room.words import Direction
 
 

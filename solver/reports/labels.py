@@ -12,7 +12,7 @@ from solver.handover.ends import room_of
 from solver.handover.labels import shortened
 from solver.handover.looms import Carries, Loom, Numbered
 from solver.handover.wiring import Wiring
-from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.bays import ROWS
 from solver.room.words import DIRECTIONS, Direction, write_ranges

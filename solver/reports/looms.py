@@ -8,7 +8,7 @@ from typing import Literal
 from solver.handover.bays import Patched
 from solver.handover.looms import Loom, LoomLine
 from solver.handover.wiring import Wiring
-from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.words import Direction, in_runs, write_ranges
 

@@ -11,11 +11,12 @@ from typing import Literal
 from solver.fitted.moves import Moves
 from solver.reports.bayrows import BaySheet
 from solver.reports.channels import ChannelList, ChannelRow
+from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.headers import StrapHeader
 from solver.reports.inputlist import NumberedList
 from solver.reports.labels import LabelList
 from solver.reports.looms import LoomList
-from solver.reports.report import BrokenLimit, Element, FileFault, Report
+from solver.reports.report import Report
 from solver.reports.spreadsheet import csv_text
 from solver.reports.work_order import TestRow, TestSheet, WorkOrder
 from solver.room.faults import quote

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Literal
 
 from solver.reports.broken import broken_limit
 from solver.reports.describe import describe_build, shortage_notes
-from solver.reports.report import BrokenLimit, BuildReport, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
+from solver.reports.report import BuildReport
 from solver.reports.wording import in_words, money
 from solver.room.demand import asking
 from solver.room.survey import Survey

@@ -8,9 +8,10 @@ from decimal import Decimal
 from typing import Literal
 
 from solver.judge.campus import Campus, CampusStanding
+from solver.reports.element import Element, FileFault
 from solver.reports.explanation import Explanation, WhyNot
 from solver.reports.reach import ReachReport
-from solver.reports.report import Clash, Element, FileFault, Report
+from solver.reports.report import Clash, Report
 from solver.reports.wording import money
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey

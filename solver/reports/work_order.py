@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.reports.report import BrokenLimit, Element, FileFault
+from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.room.words import Direction
 
 Action = Literal[

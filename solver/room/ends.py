@@ -87,8 +87,8 @@ class Cable(Noun):
     """
 
     number: Text
-    card_end: Plug = Plug()
-    other_end: Plug = Plug()
+    card_end: Plug = Field(default_factory=Plug)
+    other_end: Plug = Field(default_factory=Plug)
     at: AtBlock | None = None
     wiring: Literal["straight", "crossed"] | None = None
     length_m: Quantity | None = None

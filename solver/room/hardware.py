@@ -148,8 +148,8 @@ class Setting(Noun):
 
     closed: Annotated[tuple[Text, ...], Field(max_length=MOST_PARTS)] | None = None
     position: Text | None = None
-    inputs: Blocks = Blocks()
-    outputs: Blocks = Blocks()
+    inputs: Blocks = Field(default_factory=Blocks)
+    outputs: Blocks = Field(default_factory=Blocks)
 
     @property
     def name(self) -> str:
@@ -279,7 +279,7 @@ class Chassis(Noun):
     height_u: Positive = 3
     boards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     rails: dict[Text, Quantity] | None = None
-    supply: Supply = Supply()
+    supply: Supply = Field(default_factory=Supply)
     cards: Literal["upright", "flat"] = "upright"
     air: AirPath | None = None
     refuses: tuple[Refusal, ...] = Field((), max_length=MOST_ITEMS)

@@ -112,7 +112,7 @@ class Frame(Noun):
     keep_empty: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
     inlet_rise_k: Quantity = Decimal(0)
     must_use: Flag = False
-    vents: Vents = Vents()
+    vents: Vents = Field(default_factory=Vents)
     measured: MeasuredRise | None = None
 
 
@@ -255,7 +255,7 @@ class Scenario(Noun):
         Text | Build | None, BeforeValidator(_installed, json_schema_input_type=Text | Build | None)
     ] = None
     slack: dict[CriterionName, Slack] = {}
-    limits: Thresholds = Thresholds()
+    limits: Thresholds = Field(default_factory=Thresholds)
     air: RoomAir | None = None
     stock: dict[Id, Count] = Field({}, max_length=MOST_ITEMS)
     offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)

@@ -17,7 +17,7 @@ sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 
 with atheris.instrument_imports(include=["solver", "tomllib"]):
     from solver.files.reading import check_build_names, load_build, load_hardware, load_scenario
-    from solver.reports.report import Refused
+    from solver.reports.element import Refused
     from solver.room.faults import FileFaults
     from solver.room.survey import survey_room
 

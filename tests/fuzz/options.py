@@ -152,9 +152,9 @@ class Law:
 def arguments(seed: int) -> list[str]:
     """A command line; the same seed gives the same one everywhere."""
     rng = random.Random(seed)
-    names = [name for name in sorted(cli.commands) for _ in range(1 if name in LIGHT else 3)]
+    names = [name for name in sorted(cli.every()) for _ in range(1 if name in LIGHT else 3)]
     name = names[seed % len(names)]
-    command = cli.commands[name]
+    command = cli.every()[name]
     line: list[str] = []
     options = [parameter for parameter in command.params if isinstance(parameter, click.Option)]
     if name == "why-not" and rng.random() < 0.8:

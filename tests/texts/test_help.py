@@ -65,18 +65,18 @@ def test_no_summary_is_cut(columns: str) -> None:
     assert "..." not in told.split("Commands:")[1]
     assert max(map(len, told.splitlines())) <= max(int(columns), 75)
     words = " ".join(told.split())
-    for name, command in cli.commands.items():
+    for name, command in cli.every().items():
         summary = " ".join((command.help or "").split("\n\n")[0].split())
         assert f"{name} {summary}" in words
         assert summary.endswith(".")
 
 
-@pytest.mark.parametrize("name", cli.commands)
+@pytest.mark.parametrize("name", cli.every())
 def test_the_help_of_a_command_says_of_every_option_what_it_does(name: str) -> None:
     told = strapwork(name, "--help")
     assert (told.returncode, told.stderr) == (0, "")
     assert max(map(len, told.stdout.splitlines())) <= 80
-    for parameter in cli.commands[name].params:
+    for parameter in cli.every()[name].params:
         if parameter.param_type_name == "option":
             assert parameter.help
             assert parameter.opts[-1] in told.stdout

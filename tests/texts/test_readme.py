@@ -73,7 +73,7 @@ def test_a_file_by_example_is_valid(kind: str, text: str) -> None:
 
 
 def test_every_command_and_option_is_named() -> None:
-    for name, command in cli.commands.items():
+    for name, command in cli.every().items():
         assert f"strapwork {name}" in TEXT
         for parameter in command.params:
             if isinstance(parameter, click.Option):

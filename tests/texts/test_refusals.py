@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from cli.main import cli, run
-from solver.reports.report import Refused, Report
+from solver.reports.element import Refused
+from solver.reports.report import Report
 
 MIX = "scenarios/quay-mix-rig.toml"
 CAMPUS = "scenarios/quay-campus.toml"
@@ -62,7 +63,7 @@ def test_a_command_that_cannot_be_used(
         (fault,) = document.faults
         assert document.outcome == "refused"
         assert (fault.file, fault.path) == (None, [])
-        if arguments[0] in cli.commands and "format" in str(cli.commands[arguments[0]].params):
+        if arguments[0] in cli.every() and "format" in str(cli.every()[arguments[0]].params):
             assert fault.option == option
             assert err.endswith(f"Error: {fault.message}\n")
     assert run([arguments[0], "--format", "json", "--format", "text", *arguments[1:]]) == 2

@@ -25,7 +25,7 @@ from samples import write_two_rooms
 import solver
 from solver import door
 from solver.reports.blocks import BlocksReport
-from solver.reports.report import Element
+from solver.reports.element import Element
 
 ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"

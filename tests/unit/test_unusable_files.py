@@ -12,7 +12,8 @@ from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, texts_of, writ
 
 from cli.main import run
 from solver.files.reading import load_drawn, load_hardware, load_scenario
-from solver.reports.report import Refused, Report
+from solver.reports.element import Refused
+from solver.reports.report import Report
 from solver.room.faults import FileFaults
 
 
