@@ -21,11 +21,13 @@ from solver.room.survey import Kind, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.alike import Given
 from solver.search.model.cpsat import cp_model
+from solver.search.model.draft import CpDraft
 from solver.search.model.listed import exclude
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of, tie_weights
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement, StatedOption
+from solver.search.solve.asking import key_of
 from solver.search.solve.bought import Purchases, cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Cut, Cuts
@@ -332,9 +334,11 @@ class Several(Part):
 
     def _slots(self, options: Sequence[Layout | None]) -> Part:
         """The exact model of some settings."""
-        key = tuple(0 if option is None else id(option) for option in options)
+        key = key_of(options)
         if key not in self._exact:
-            self._exact[key] = Part(self.survey, [[option] for option in options], self.kinds, self.shared)
+            self._exact[key] = _Slots(
+                self.survey, [[option] for option in options], self.kinds, self.shared, self._purchases
+            )
         return self._exact[key]
 
     def _among_slots(
@@ -407,6 +411,26 @@ class Several(Part):
                 seating = exact.seating
             value = solver.value(goal) if not isinstance(goal, int) else goal
             return Answer(value, seating, value)
+
+
+class _Slots(Part):
+    """All slots of given settings, held to what can be bought."""
+
+    def __init__(
+        self,
+        survey: Survey,
+        options: Sequence[Sequence[Layout | None]],
+        kinds: Sequence[Kind],
+        shared: Shared,
+        purchases: Purchases,
+    ) -> None:
+        super().__init__(survey, options, kinds, shared)
+        self._purchases = purchases
+
+    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None, stage: Stage) -> CpDraft:
+        draft = super()._clone(caps, listed, usable, stage)
+        self._purchases.hold(draft, cost_within(self.scale, caps))
+        return draft
 
 
 def _in_order(survey: Survey, room: RoomStatement) -> None:
