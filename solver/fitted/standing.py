@@ -9,7 +9,8 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from solver.fitted.cards_set import CardSwitch, StraySet, read_cards_set, told
-from solver.fitted.numbering import Patience, serve_numbered
+from solver.fitted.numbering import serve_numbered
+from solver.fitted.placing import Patience
 from solver.fitted.serving import Line, serve
 from solver.fitted.settings import Stray, read_settings
 from solver.fitted.unknown import Unchecked, Unknown

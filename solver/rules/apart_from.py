@@ -9,7 +9,7 @@ from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, joined, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Change, LimitWish
-from solver.rules.limit import Draft, Limit, Number
+from solver.rules.limit import Draft, Limit, Number, Term
 from solver.rules.wanted import Channels, NumbersLeftOpen, Unshaped, at_most, card_of, need_of
 
 
@@ -60,13 +60,11 @@ class ApartFrom(Unshaped):
         """A card has channels of the need or of any of the others."""
         need, _ = need_of(draft.survey, limit)
         kept = [draft.kept(limit)]
-        own = draft.on_cards(need)
+        own = _held(draft, limit, need)
         for other in (need for need in draft.survey.needs if need.name in wanted.apart):
-            draft.placed(other)
-            theirs = draft.on_cards(other)
+            theirs = _held(draft, limit, other)
             for card in sorted(own.keys() & theirs.keys()):
-                both = [draft.any_of([(1, term) for term in terms[card]]) for terms in (own, theirs)]
-                at_most(draft, limit, kept, [(1, term) for term in both], 1)
+                at_most(draft, limit, kept, [(1, own[card]), (1, theirs[card])], 1)
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """Cards that they share."""
@@ -74,3 +72,14 @@ class ApartFrom(Unshaped):
 
     def told(self, survey: Survey, need: Need, wanted: Wanted) -> Said:
         return tell("asks for other cards than {others}", others=_others(wanted))
+
+
+def _held(draft: Draft, limit: Limit, need: Need) -> dict[tuple[int, int], Term]:
+    """By card whether it has channels of a need; where all of these are sure, as many have as they fill at least."""
+    sure = draft.placed(need)
+    numbers = draft.on_cards(need)
+    held = {card: draft.any_of([(1, term) for term in terms]) for card, terms in sorted(numbers.items())}
+    if sure and held:
+        least = -(-need.demand // max(map(len, numbers.values())))
+        at_most(draft, limit, [], [(-1, term) for term in held.values()], -least)
+    return held
