@@ -85,3 +85,8 @@ def test_hostile_names_are_shortened_or_told_to_be_too_long() -> None:
         texts = [text for text in found.values() if text is not None]
         assert all(0 < len(text) <= 9 for text in texts)
         assert len({text.casefold() for text in texts}) == len(texts)
+
+
+def test_two_numbers_never_become_one() -> None:
+    assert not any("12" in text for text in ways("orchestra 1 2 overheads"))
+    assert any(text.startswith("Orch") for text in ways("orchestra 1 2 overheads"))
