@@ -173,17 +173,25 @@ def _rows(cells: Sequence[_Cell], each: int) -> list[list[_Cell]]:
 
 
 def _mark(drawn: Rear, row: Sequence[_Cell], frame: FrameReport, pitch: float, y: float) -> None:
-    """Where the hottest gap is: between two slots, or beside the one."""
-    hottest = set(frame.cooling.slots)
-    x = EAR
-    for n, cell in enumerate(row):
-        x += pitch * len(cell.slots)
-        later = set(row[n + 1].slots) if n + 1 < len(row) else set()
-        if hottest & set(cell.slots) and (later & hottest or len(hottest) == 1):
-            left = x < WIDTH / 2
-            text = Words(x + 2.6 if left else x - 2.6, y + 2.2, 2.6, _hottest(frame), "start" if left else "end")
-            drawn.marks.append(Mark(x, y, False, text))
-            return
+    """Where the hottest gap is in a row, if it is there."""
+    at = _gap(row, frame, pitch)
+    if at is None or drawn.marks:
+        return
+    x = EAR + at
+    left = x < WIDTH / 2
+    text = Words(x + 2.6 if left else x - 2.6, y + 2.2, 2.6, _hottest(frame), "start" if left else "end")
+    drawn.marks.append(Mark(x, y, False, text))
+
+
+def _gap(cells: Sequence[_Cell], frame: FrameReport, pitch: float) -> float | None:
+    """How far along the cells the hottest gap is: after the first of its cards, or at the middle of the only one."""
+    hottest, at = set(frame.cooling.slots), 0.0
+    for cell in cells:
+        long = pitch * len(cell.slots)
+        if hottest & set(cell.slots):
+            return at + (long / 2 if hottest <= set(cell.slots) else long)
+        at += long
+    return None
 
 
 def _hottest(frame: FrameReport) -> str:
@@ -276,17 +284,12 @@ def _flat(drawn: Rear, cells: Sequence[_Cell], frame: FrameReport) -> None:
             room = Box(box.x + 32, box.y + 0.4, right - box.x - 34, box.height - 0.8, "")
             _plugs(drawn, room, cell.plugs, upright=False)
         y += high
-    hottest = set(frame.cooling.slots)
     drawn.height = y + 3
-    y = 2.0
-    for n, cell in enumerate(cells):
-        y += pitch * len(cell.slots)
-        later = set(cells[n + 1].slots) if n + 1 < len(cells) else set()
-        if hottest & set(cell.slots) and (later & hottest or len(hottest) == 1):
-            text = Words(EAR + HEAD, drawn.height + 2.2, 2.6, _hottest(frame), "start")
-            drawn.marks.append(Mark(EAR + 0.5, y, True, text))
-            drawn.height += 4
-            return
+    at = _gap(cells, frame, pitch)
+    if at is not None:
+        text = Words(EAR + HEAD, drawn.height + 2.2, 2.6, _hottest(frame), "start")
+        drawn.marks.append(Mark(EAR + 0.5, 2.0 + at, True, text))
+        drawn.height += 4
 
 
 SHAPES = ("xlr", "jack", "bantam", "b-gauge", "bnc", "rj45")

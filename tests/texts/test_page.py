@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
+from typing import Literal
 from xml.etree import ElementTree as ET
 
 import html5lib
@@ -19,7 +20,7 @@ from two_builds import two_builds
 
 import solver
 from cli.page.draw import page_html
-from cli.page.rear import LETTER, WIDTH, Box, Rear, rear, shape_of
+from cli.page.rear import LETTER, Box, Rear, rear, shape_of
 from solver.answers.pack import pack
 from solver.files.reading import Loaded
 from solver.reports.pack import Pack
@@ -358,7 +359,11 @@ def test_slot_1_is_on_its_own_side(side: str, seen: str) -> None:
     assert (wide.height if flat else wide.width) > 1.9 * (narrow.height if flat else narrow.width)
 
 
-def test_the_hottest_gap_is_marked_between_its_slots() -> None:
+@pytest.mark.parametrize("side", ["left", "right", "top"])
+@pytest.mark.parametrize("hottest", [[2, 3], [2]])
+def test_the_hottest_gap_is_marked_between_its_slots_or_at_the_one_beside_it(
+    side: Literal["left", "right", "top"], hottest: list[int]
+) -> None:
     slots = [Slot(slots=[n], card="mic-8", inputs="-", outputs="-") for n in (1, 2, 3)]
     frame = FrameReport(
         name="A",
@@ -367,15 +372,45 @@ def test_the_hottest_gap_is_marked_between_its_slots() -> None:
         board="shale-64",
         straps={},
         cards={},
+        slot_1=side,
         slots=slots,
-        cooling=Cooling(margin_k=12.7, frame="A", slots=[2, 3]),
+        cooling=Cooling(margin_k=12.7, frame="A", slots=hottest),
     )
     drawn = rear(frame, [])
     (mark,) = drawn.marks
-    second, third = _cards(drawn)[1:]
-    assert second.x + second.width <= mark.x <= third.x
+    flat = side == "top"
+    edges = [(box.y, box.y + box.height) if flat else (box.x, box.x + box.width) for box in _cards(drawn)]
+    first, second, third = edges if side != "right" else edges[::-1]
+    at = mark.y if flat else mark.x
+    if len(hottest) == 1:
+        assert at == pytest.approx(sum(second) / 2)
+    else:
+        before, after = sorted((second, third))
+        assert before[1] <= at <= after[0]
     assert mark.text.text == "hottest gap, about 12 K to spare"
-    assert 0 < mark.x < WIDTH
+    assert first != second
+
+
+def test_a_frame_of_many_slots_goes_on_below_and_is_marked_once() -> None:
+    slots = [Slot(slots=[n], card="mic-8", inputs=f"{8 * n - 7}-{8 * n}", outputs="-") for n in range(1, 37)]
+    for hottest in ([17, 18], [18, 19], [19, 20]):
+        frame = FrameReport(
+            name="A",
+            room=None,
+            chassis="petrel-36",
+            board="shale-64",
+            straps={},
+            cards={},
+            slots=slots,
+            cooling=Cooling(margin_k=12.7, frame="A", slots=hottest),
+        )
+        drawn = rear(frame, [])
+        assert len(drawn.panels) == 2
+        assert [words.text for words in drawn.words if words.sort == "end" and "continued" in words.text] == [
+            "continued below: slots after 18"
+        ]
+        (mark,) = drawn.marks
+        assert (mark.y < drawn.panels[1].y) == (hottest[0] <= 18)
 
 
 def test_straps_are_drawn_closed_open_or_to_be_asked(tmp_path: Path) -> None:
