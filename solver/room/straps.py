@@ -56,6 +56,10 @@ class Layout:
         """The block of a slot, counted from 1."""
         return self.blocks(direction)[slot - 1]
 
+    def fewest(self, direction: Direction, slot: int) -> int:
+        """How many numbers a slot has at least."""
+        return self.block(direction, slot).width
+
 
 def breaks_ban(board: Board, straps: Mapping[str, str]) -> Mapping[str, str] | None:
     """The first ``never_together`` entry that these settings break, if any."""

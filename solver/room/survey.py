@@ -18,7 +18,7 @@ from solver.room.scenario import MOVING, Frame, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
 from solver.room.signals import NO_PHANTOM
 from solver.room.stood import Stood
-from solver.room.straps import Layout, lay_out
+from solver.room.straps import Layout, Numbering
 from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
 from solver.room.traits import Ask, Section, Setup, Switch, Trait, met, sections_of, switches_of
 from solver.room.words import (
@@ -574,8 +574,10 @@ def _kind(card: Card, family: Family) -> Kind:
 
 def layouts_in(frame: Frame, board: Board, chassis: Chassis, family: Family, seat: LineSeat | None) -> Iterator[Layout]:
     """The legal layouts of a board in a frame; what ends a clock line is settled later."""
+    numbering = Numbering(board, chassis.slot_count, family)
     for settings, ends in settings_on_a_line(board, frame.straps, seat):
-        yield replace(lay_out(board, chassis.slot_count, family, settings), ends=ends)
+        layout = numbering.layout(settings)
+        yield layout if ends is None else replace(layout, ends=ends)
 
 
 def _moving(layout: Layout, stood: Stood | None, board: Board) -> Layout:

@@ -29,9 +29,10 @@ from solver.search.model.scale import NEVER, Scale
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock, SearchError, Stopped
+from solver.search.solve.part import Shared
 from solver.search.solve.shortage import held_against, needs_giving_way
 from solver.search.solve.solving import Way, new_solver
-from solver.search.solve.stages import Chosen, RankedBuild, Search, audited
+from solver.search.solve.stages import Chosen, RankedBuild, audited, models_of
 
 OwnCause = Literal["together", "numbers", "frames"]
 
@@ -217,7 +218,7 @@ class _Models:
         wide = None if need is None else next(n for n in opened.needs if n.name == need.name)
         limits = rules.limits(opened)
         start = survey if need is None else asking(survey, need, at_least)
-        for part in Search.of(start, clock, 1).parts:
+        for part in models_of(start, Shared.of(start, rough=True)):
             clock.check()
             kinds = [kind for kind in survey.kinds.values() if kind in part.kinds or kind.id in also]
             models.models.append(_Model(_Open(opened, part.options, kinds, limits, wide, need, spared, also)))

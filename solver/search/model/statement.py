@@ -78,7 +78,8 @@ def runs_of(survey: Survey, site: FrameSite, layout: Layout, open_slots: Mapping
     def nature(slot: int) -> object:
         apart = [rule.tells_apart(survey, site, layout, slot) for rule in rules.LIST]
         closed = sorted(card for card, slots in open_slots.items() if slot not in slots)
-        return layout.block("in", slot).width, layout.block("out", slot).width, closed, apart
+        widths = [(layout.block(d, slot).width, layout.fewest(d, slot)) for d in DIRECTIONS]
+        return widths, closed, apart
 
     return [list(slots) for _, slots in groupby(site.slots, key=nature)]
 
@@ -129,6 +130,7 @@ class RoomStatement(Basis):
             [StatedOption(site, layout, chosen) for layout, chosen in self.choices(site)] for site in survey.frames
         ]
         self._short_known = short_known
+        self._idle_alone = "idle" in survey.rank
         self._supplied: set[tuple[int, Direction]] = set()
         self._parts: dict[str, Terms] = {part: [] for part in PARTS}
         self._answering_parts: dict[tuple[int, Direction], list[Answering]] = {}
@@ -241,6 +243,7 @@ class RoomStatement(Basis):
     ) -> None:
         """Channels by what becomes of them; those of parts past the last slot in use serve nothing and fill no hole."""
         widths = [layout.block(direction, slots[0]).width for slots in runs]
+        fewest = [layout.fewest(direction, slots[0]) for slots in runs]
         in_use: dict[int, Terms] = {}
         by_answered: dict[tuple[int, int], Terms] = {}
         answered_below: Terms = []
@@ -251,7 +254,8 @@ class RoomStatement(Basis):
                 self._parts["stranded"].append((channels - answered, placed.term))
                 if not answered:
                     continue
-                self._parts["idle"].append((answered, placed.term))
+                surely = min(channels, fewest[run])
+                self._parts["idle"].append((surely if self._idle_alone else answered, placed.term))
                 used = placed.term
                 if not self._serves_for_sure(placed.kind):
                     used = self.model.new_int_var(0, len(placed.starts), "")
@@ -266,13 +270,14 @@ class RoomStatement(Basis):
                 self._answering_parts.setdefault((option.site.index, direction), []).append(here)
                 in_use.setdefault(run, []).append((1, used))
                 option.in_use.setdefault((id(placed), part), (run, []))[1].append(used)
-                by_answered.setdefault((run, answered), []).append((1, used))
-                answered_below.append((answered, used))
+                by_answered.setdefault((run, surely), []).append((1, used))
+                answered_below.append((surely, used))
                 for way in ways:
                     for line_type, lines in whole_lines(way.channels, widths[run]).items():
                         self._lines.append((option.site, direction, line_type, lines, way.term))
         if self._with_holes and in_use:
-            holes = self._count_holes(option, runs, widths, direction, in_use, by_answered, answered_below)
+            numbered = [run for run, width in enumerate(widths) if width]
+            holes = self._count_holes(option, runs, numbered, fewest, direction, in_use, by_answered, answered_below)
             option.holes[direction] = holes
             self._parts["holes"].append((1, holes))
 
@@ -280,6 +285,7 @@ class RoomStatement(Basis):
         self,
         option: StatedOption,
         runs: Sequence[Sequence[int]],
+        numbered: Sequence[int],
         widths: Sequence[int],
         direction: Direction,
         in_use: Mapping[int, Terms],
@@ -287,7 +293,6 @@ class RoomStatement(Basis):
         answered: Terms,
     ) -> Any:
         """Holes are the numbers up to the last slot in use, less those answered and those that its own card lacks."""
-        numbered = [run for run, width in enumerate(widths) if width]
         numbered = numbered[: numbered.index(max(in_use)) + 1]
         reached: Terms = []
         lacking: Terms = []

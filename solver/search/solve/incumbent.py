@@ -34,7 +34,8 @@ CHOOSING, SEATING, BETTERING = 0.3, 0.5, 0.3
 def worth_while(survey: Survey) -> bool:
     """Whether a room is so large that its first build may otherwise be long in coming."""
     slots = sum(len(site.slots) for site in survey.frames)
-    return slots > MANY_SLOTS or sum(len(site.candidates) for site in survey.frames) > MANY_LAYOUTS
+    layouts = sum(len(site.candidates) for site in survey.frames)
+    return slots > MANY_SLOTS or (len(survey.frames) > 1 and layouts > MANY_LAYOUTS)
 
 
 def seatings_at_once(survey: Survey, clock: Clock) -> Iterator[Seating]:

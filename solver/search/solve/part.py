@@ -24,6 +24,7 @@ from solver.search.model.options import ROUNDS, capacity_of
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
+from solver.search.solve.bounds import Bounds
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
 
@@ -77,7 +78,7 @@ class Shared:
         return cls(Scale.of(survey), [(r, limit) for r, limit in every if not r.graded], rough)
 
 
-class Part:
+class Part(Bounds):
     """One model: some options for each frame. Its answers and bounds are kept: later builds only add exclusions."""
 
     spare = 4
@@ -86,6 +87,7 @@ class Part:
     def __init__(
         self, survey: Survey, options: Sequence[Sequence[Option]], kinds: Sequence[Kind], shared: Shared
     ) -> None:
+        super().__init__()
         self.survey = survey
         self.options = options
         self.kinds = kinds
@@ -97,7 +99,6 @@ class Part:
         self._sums: dict[tuple[frozenset[str] | None, Stage], Any] = {}
         self._concerned: dict[Stage, int] = {}
         self._usable: dict[object, frozenset[str] | None] = {}
-        self._bounds: list[tuple[Stage, dict[Stage, int], int]] = []
         self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
 
     @cached_property
@@ -151,22 +152,6 @@ class Part:
             )
         return self._sums[usable, stage]
 
-    def lower(self, stage: Stage, caps: Caps) -> int:
-        """What a stage cannot fall below under caps, from what was found under looser ones."""
-        greatest = -NEVER
-        for name, looser, bound in self._bounds:
-            if bound > greatest and (name == stage or bound == NEVER) and no_tighter(looser, caps):
-                greatest = bound
-        return greatest
-
-    def may_keep(self, caps: Caps) -> bool:
-        """Whether known bounds leave room under caps."""
-        return self.lower(MARGIN, caps) < NEVER and all(
-            self.lower(stage, {s: v for s, v in caps.items() if s != stage}) <= cap
-            for stage, cap in caps.items()
-            if stage != MARGIN
-        )
-
     def final(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> Answer | None:
         """An answer found before, where no build listed since has taken it away."""
         for entry in list(self._final):
@@ -210,10 +195,6 @@ class Part:
         bound = self._relaxation.bound(stage, caps, listed, clock, cutoff)
         self._know(stage, caps, bound)
         return Answer(None, None, self.lower(stage, caps))
-
-    def _know(self, stage: Stage, caps: Caps, bound: int) -> None:
-        if bound > self.lower(stage, caps):
-            self._bounds.append((stage, dict(caps), bound))
 
     def _remember(self, stage: Stage, caps: Caps, answer: Answer) -> Answer:
         """What an answer says of later questions; its bound is no more than its value."""

@@ -18,7 +18,7 @@ from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
-from solver.search.solve.solving import EASY, solve
+from solver.search.solve.solving import solve
 
 LONG = 30
 """Frames of more slots are long: hard slot by slot, so that they are settled over runs where that can be."""
@@ -43,7 +43,7 @@ class PartRelaxation:
     ) -> None:
         self._survey = survey
         self._scale = scale
-        self._easy = 0 if any(len(site.slots) > MANY_SLOTS for site in survey.frames) else EASY
+        self._easy = 0
         self._room = RoomStatement(
             survey,
             options,

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field, replace
-from enum import IntEnum
 from functools import partial
 from heapq import heapify, heappop, heappush
 
@@ -18,11 +17,13 @@ from solver.search.model.options import all_options, options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
 from solver.search.model.seating import Seating
 from solver.search.solve import together
+from solver.search.solve.bundle import Bundle, bundles
 from solver.search.solve.clock import Clock, SearchError
 from solver.search.solve.long import Long
-from solver.search.solve.part import EFFORT, Answer, Part, Shared, margin_of
+from solver.search.solve.part import Answer, Part, Shared, margin_of
 from solver.search.solve.relaxation import LONG
 from solver.search.solve.standing import as_stands
+from solver.search.solve.waiting import Question, Turn, Waiting
 
 UNCHECKED = 10**6
 """A margin in mK that only builds keep of which none can be checked: more than any air limit leaves."""
@@ -48,32 +49,6 @@ class Least:
         return self.bound >= (NEVER if self.value is None else self.value)
 
 
-class Turn(IntEnum):
-    """What a model is asked: a first bound, then something that meets it, then the least value."""
-
-    BOUND, MEET, LEAST = range(3)
-
-
-@dataclass(frozen=True, order=True)
-class _Question:
-    """What is asked of a model next, and the bound that is known before.
-
-    `capacity` is negative, so that of equals the one with the greatest comes first.
-    """
-
-    bound: int
-    turn: Turn
-    capacity: int
-    effort: float | None
-    index: int
-
-    def again(self, bound: int) -> _Question:
-        """The next turn with what has been learnt; after the last one more effort."""
-        if self.turn == Turn.LEAST:
-            return replace(self, bound=bound, effort=None if self.effort is None else self.effort * 4)
-        return replace(self, bound=bound, turn=Turn(self.turn + 1))
-
-
 @dataclass
 class Chosen:
     """The next-best seating as the search has it, and what of it is proven."""
@@ -85,12 +60,19 @@ class Chosen:
     bounds: dict[str, int] = field(default_factory=dict)
 
 
+def models_of(survey: Survey, shared: Shared) -> list[Part]:
+    """Models that together hold every combination of settings of a room."""
+    kinds = useful_kinds(survey)
+    room = together.together(survey, kinds, replace(shared, rough=True))
+    return [room] if room else [Part(survey, options, kinds, shared) for options in options_of(survey)]
+
+
 @dataclass
 class Search:
     """All models of a room, and what is asked of them together."""
 
     survey: Survey
-    parts: list[Part]
+    parts: list[Bundle | Part]
     clock: Clock
     workers: int
     scale: Scale
@@ -110,14 +92,14 @@ class Search:
         long = len(survey.frames) == 1 and len(survey.frames[0].slots) > LONG and not survey.from_what_stands
         shared = Shared.of(survey, rough or long)
         kinds = useful_kinds(survey)
-        room = together.together(survey, kinds, Shared.of(survey, rough=True))
-        parts: list[Part] = [room] if room else []
-        if room is None:
-            every = options_of(survey)
-            if survey.particular and len(every) > MANY and _of_all(survey, kinds, shared, clock).bound >= NEVER:
-                every = []
-            part = Long if long and all(len(own) == 1 for options in every for own in options) else Part
-            parts = [part(survey, options, kinds, shared) for options in every]
+        parts: list[Bundle | Part]
+        if len(survey.frames) > 1 or survey.from_what_stands:
+            parts = [*models_of(survey, shared)]
+        else:
+            parts = bundles(survey, kinds, shared, Long if long else Part)
+        many = sum(len(site.candidates) for site in survey.frames) > MANY or len(parts) > MANY
+        if survey.particular and many and _of_all(survey, kinds, shared, clock).bound >= NEVER:
+            parts = []
         return cls(survey, parts, clock, workers, shared.scale)
 
     @property
@@ -132,40 +114,57 @@ class Search:
         steps = (n * survey.step_mk for n in range(1, survey.top_level + 1))
         return [survey.refuse_mk, *(step for step in steps if step > survey.refuse_mk)]
 
-    def least(self, stage: Stage, caps: Caps) -> Least:  # noqa: C901
+    def alive(self, caps: Caps) -> Iterator[Part]:
+        """The models that may keep caps by all that is known; bundles that may are parted."""
+        waiting = self.parts[::-1]
+        while waiting:
+            node = waiting.pop()
+            if isinstance(node, Bundle) or (node.above is not None and self.rough):
+                self._bound(node, caps)
+            if node.may_keep(caps):
+                if isinstance(node, Part):
+                    yield node
+                else:
+                    waiting += node.within
+
+    def _bound(self, node: Bundle | Part, caps: Caps) -> None:
+        """Ask for what cannot be undercut of each sum that is capped under the caps before it, margins apart."""
+        sums = {stage: cap for stage, cap in caps.items() if stage not in (MARGIN, TIES)}
+        before: dict[Stage, int] = {} if sums else dict(caps)
+        for stage, cap in sums.items() or ((("cost",), NEVER),):
+            if node.may_keep(caps) and node.unasked(stage, before, self.listed):
+                cutoff = None if cap == NEVER else self._with_spare(cap)
+                node.relaxed(stage, dict(before), self.listed, self.clock, cutoff)
+            before[stage] = cap
+
+    def _with_spare(self, value: int) -> int:
+        """A value up to which bounds serve the next builds too."""
+        return value + abs(value) // self.parts[0].spare
+
+    def in_order(self, caps: Caps) -> list[Part]:
+        """The models that may keep caps, in the order of their layouts."""
+        alive = list(self.alive(caps))
+        if len(self.survey.frames) > 1:
+            return alive
+        places = {id(layout): n for n, layout in enumerate(self.survey.frames[0].candidates)}
+        return sorted(alive, key=lambda part: places.get(id(part.options[0][0]), len(places)))
+
+    def least(self, stage: Stage, caps: Caps) -> Least:
         """The least value over all models. The most promising is asked first, and none that cannot better the best."""
-        best: Answer | None = None
-        waiting: list[_Question] = []
-        alive = [(n, part) for n, part in enumerate(self.parts) if part.may_keep(caps)]
         sums = stage not in (MARGIN, TIES)
-        effort = EFFORT if len(alive) > 1 else None
-        for index, part in alive:
-            known = part.final(stage, caps, self.listed)
-            if known is None:
-                unasked = sums and self.rough and part.unasked(stage, caps, self.listed)
-                turn, capacity = Turn.BOUND if unasked else Turn.LEAST, -part.capacity if sums else 0
-                waiting.append(_Question(part.lower(stage, caps), turn, capacity, effort, index))
-            elif known.value is not None and (best is None or known.value < (best.value or 0)):
-                best = known
-        heapify(waiting)
+        waiting = Waiting(stage, caps, self.listed, self.clock, self.workers, self.rough)
+        waiting.add(self.parts if sums else list(self.alive(caps)))
         unproven: list[int] = []
         hope: int | None = None
         with _threads(self.workers) as each:
-            while waiting:
-                asked: list[_Question] = []
-                while waiting and len(asked) < self.workers:
-                    if best is not None and best.value is not None and waiting[0].bound >= best.value:
-                        break
-                    asked.append(heappop(waiting))
-                if not asked:
-                    break
+            while asked := waiting.next_ones():
+                best = waiting.best
                 if best is not None:
                     hope = best.value
-                cutoff = None if hope is None else hope + abs(hope) // self.parts[0].spare if sums else hope - 1
-                ask = partial(self._ask, stage, caps, cutoff, cutoff if best is not None else None)
+                cutoff = None if hope is None else self._with_spare(hope) if sums else hope - 1
+                ask = partial(waiting.ask, cutoff, cutoff if best is not None else None)
                 for question, answer in zip(asked, each(ask, asked), strict=True):
-                    if answer.value is not None and (best is None or answer.value < (best.value or 0)):
-                        best = answer
+                    if waiting.better(answer):
                         self._note(answer.seating)
                     if answer.value is None or answer.bound < answer.value:
                         if answer.bound >= NEVER:
@@ -173,39 +172,40 @@ class Search:
                         if self.clock.over:
                             unproven.append(answer.bound)
                             continue
-                        if question.turn == Turn.BOUND:
+                        if question.turn == Turn.BOUND and isinstance(waiting.nodes[question.index], Part):
                             hope = answer.bound if hope is None else min(hope, answer.bound)
-                        heappush(waiting, question.again(answer.bound))
-        if best is None:
+                        waiting.again(question, answer.bound)
+        if waiting.best is None:
             return Least(None, None, min(unproven, default=NEVER))
-        assert best.value is not None
-        return Least(best.value, best.seating, min([best.value, *unproven]))
+        value = waiting.best.value
+        assert value is not None
+        return Least(value, waiting.best.seating, min([value, *unproven]))
 
     def _note(self, seating: Seating | None) -> None:
         if seating is not None:
             self.latest[:] = [seating]
 
-    def _ask(self, stage: Stage, caps: Caps, hoped: int | None, cutoff: int | None, question: _Question) -> Answer:
-        """Ask a model; what is dearer than the cutoff is of no interest, what is dearer than hoped needs no bound."""
-        part = self.parts[question.index]
-        if question.turn == Turn.BOUND:
-            return part.relaxed(stage, caps, self.listed, self.clock, hoped)
-        if question.turn == Turn.MEET:
-            return part.meet(stage, caps, self.listed, self.clock, question.effort)
-        return part.minimise(stage, caps, self.listed, self.clock, cutoff, question.effort)
-
     def possible(self) -> bool | None:
         """Whether anything can be built at all, asked of the largest models first; None where time ran out."""
-        if self.survey.particular and len(self.parts) > 1:
+        if self.survey.particular and (len(self.parts) > 1 or any(isinstance(node, Bundle) for node in self.parts)):
             first = self.parts[0]
             answer = _of_all(self.survey, first.kinds, first.shared, self.clock)
             if answer.seating is not None or answer.bound >= NEVER:
                 return answer.seating is not None
         sure = True
-        for part in sorted(self.parts, key=lambda part: -part.capacity):
-            if part.relaxed(("cost",), {}, (), self.clock, None).bound >= NEVER:
+        waiting = [(-node.capacity, n, node) for n, node in enumerate(self.parts)]
+        heapify(waiting)
+        number = len(waiting)
+        while waiting:
+            _, _, node = heappop(waiting)
+            if node.relaxed(("cost",), {}, (), self.clock, None).bound >= NEVER:
                 continue
-            answer = part.minimise(MARGIN, {}, (), self.clock)
+            if isinstance(node, Bundle):
+                for own in node.within:
+                    number += 1
+                    heappush(waiting, (-own.capacity, number, own))
+                continue
+            answer = node.minimise(MARGIN, {}, (), self.clock)
             if answer.seating is not None:
                 return True
             sure = sure and answer.bound >= NEVER
@@ -214,9 +214,7 @@ class Search:
     def keeps(self, caps: Caps) -> Least:
         """Any seating that keeps the caps."""
         unproven = False
-        for part in self.parts:
-            if not part.may_keep(caps):
-                continue
+        for part in self.alive(caps):
             answer = part.final(MARGIN, caps, self.listed) or part.minimise(MARGIN, caps, self.listed, self.clock)
             if answer.seating is not None:
                 self._note(answer.seating)
@@ -282,7 +280,7 @@ class Search:
 
     def _among(self, caps: Caps, seating: Seating) -> Search:
         """The same, asked of one model: of the options and cards alone that builds within caps can have."""
-        alive = [part for part in self.parts if part.may_keep(caps)]
+        alive = self.in_order(caps)
         cards = frozenset(card for own in seating.cards for _, card in own)
         for part in alive:
             held = part.held(caps, cards, self.clock)
@@ -314,13 +312,12 @@ class Search:
             return
         chosen.seating = ties.seating
         caps = {**caps, TIES: ties.value}
-        for part in self.parts:
-            if part.may_keep(caps):
-                found = part.first(caps, self.listed, self.clock)
-                if found.seating is not None:
-                    chosen.seating = found.seating
-                    return
-                chosen.stages[TIES[0]] = chosen.stages[TIES[0]] and found.bound == NEVER
+        for part in self.in_order(caps):
+            found = part.first(caps, self.listed, self.clock)
+            if found.seating is not None:
+                chosen.seating = found.seating
+                return
+            chosen.stages[TIES[0]] = chosen.stages[TIES[0]] and found.bound == NEVER
 
 
 def _of_all(survey: Survey, kinds: Sequence[Kind], shared: Shared, clock: Clock) -> Answer:
@@ -334,7 +331,7 @@ def _threads(workers: int) -> Iterator[Callable[..., list[Answer]]]:
     with ExitStack() as stack:
         pool: ThreadPoolExecutor | None = None
 
-        def each(function: Callable[[_Question], Answer], entries: Sequence[_Question]) -> list[Answer]:
+        def each(function: Callable[[Question], Answer], entries: Sequence[Question]) -> list[Answer]:
             nonlocal pool
             if len(entries) == 1:
                 return [function(entries[0])]
