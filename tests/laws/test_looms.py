@@ -168,7 +168,7 @@ def test_a_spreadsheet_has_a_row_for_each_line() -> None:
     assert rows[0] == {
         "loom": "M1-in", "frame": "M", "slot": "1", "card": "line-in-8", "connector": "in", "connector_type": "db25",
         "plug": "male", "thread": "4-40 UNC", "pinout": "aes59", "direction": "in", "line": "1", "numbers": "1",
-        "carries": "outboard returns 1", "hot": "24", "cold": "12", "shield": "25",
+        "carries": "outboard returns 1", "hot": "24", "cold": "12", "shield": "25", "point": "P1 B1",
     }  # fmt: skip
 
 
