@@ -21,8 +21,8 @@ HEADS = {
 
 BEFORE_PATCHING = (
     "Before anything is patched: mute monitors and headphones, tell whoever is in the room, and switch phantom off on "
-    "what is unplugged. A card that takes another's place is set like it before it is seated; the dead one gets a tag "
-    "with slot, symptom and date."
+    "what is unplugged. Patching leaves cards set as they are. A card that takes another's place is set like it before "
+    "it is seated; the dead one gets a tag with slot, symptom and date."
 )
 
 
@@ -42,6 +42,9 @@ def show_failed(document: Failed) -> None:
             out.print(indented(_channels(document.affected)))
         for repair in document.repairs:
             _repair(out, document, repair)
+        if len(document.repairs) == 1:
+            out.print()
+            out.print(Text("No card is exchanged for this: ask with slot:A:5 or A:in:37 where a card has failed."))
         if document.notes:
             out.print()
             out.print(labelled([("NOTE", note) for note in document.notes]))
@@ -79,20 +82,29 @@ def _repair(out: Console, document: Failed, repair: Repair) -> None:
     out.print()
     mark = "" if repair.proven or repair.outcome == "unknown" else " (not proven to be the least)"
     out.print(Text(f"{HEADS[repair.how]}: {repair.text}{mark}", "bold"))
-    rows = [
-        f"{line.count} x {line.item} at {line.price} = {line.total} {document.currency}" for line in repair.order_lines
+    shelf = ", ".join(f"{count} x {card}" for card, count in repair.from_shelf.items())
+    rows = [("shelf", shelf)] if shelf and repair.order_lines else []
+    orders = [
+        f"{one.count} x {one.item} at {one.price} = {one.total} {document.currency}" for one in repair.order_lines
     ]
+    rows += [("order" if not n else "", order) for n, order in enumerate(orders)]
+    rows += [("NOTE", note) for note in repair.notes]
     if rows:
-        out.print(indented(labelled([("order" if not n else "", row) for n, row in enumerate(rows)])))
+        out.print(indented(labelled(rows)))
     if repair.moved:
-        out.print(indented(_channels(repair.moved, "to")))
+        out.print(indented(_channels(repair.moved, to=True)))
 
 
-def _channels(channels: Sequence[PatchMove], to: str | None = None) -> Grid:
+def _channels(channels: Sequence[PatchMove], *, to: bool = False) -> Grid:
     """Channels that follow each other on numbers that follow each other share a row."""
-    points = any(each.was_point or each.now_point for each in channels)
-    heads = ["channels", "from", *([to] if to else []), *(["bay from", *(["bay to"] if to else [])] if points else [])]
-    table = grid(*heads)
+    corded = to and any(each.cord for each in channels)
+    points = not to and any(each.was_point for each in channels)
+    table = grid(
+        "channels",
+        "from" if to else "on",
+        *(["to"] if to else []),
+        *(["cord from", "cord to"] if corded else ["bay"] if points else []),
+    )
     for run in _runs(channels):
         first, last = run[0], run[-1]
         row = [_called(run), _span(first.was, last.was)]
@@ -100,7 +112,9 @@ def _channels(channels: Sequence[PatchMove], to: str | None = None) -> Grid:
             row.append("lost" if first.now is None or last.now is None else _span(first.now, last.now))
         if points:
             row.append(_span(first.was_point, last.was_point))
-            row += [_span(first.now_point, last.now_point)] if to else []
+        if corded:
+            ends = zip(first.cord or (None, None), last.cord or (None, None), strict=True)
+            row += [_span(one, other) for one, other in ends]
         table.add_row(*row)
     return table
 
@@ -137,6 +151,7 @@ def _follows(one: PatchMove, other: PatchMove) -> bool:
         and _next(one.was, other.was)
         and _next(one.now, other.now)
         and _next(one.was_point, other.was_point)
+        and _next(one.far_point, other.far_point)
         and _next(one.now_point, other.now_point)
     )
 

@@ -3,32 +3,50 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import permutations
 from typing import Literal
 
 from solver.answers.handed_over import HandedOver, handed_over
 from solver.files.reading import Loaded
-from solver.fitted.moves import Spot, moves, serving
-from solver.fitted.standing import Standing, stand
+from solver.fitted.moves import Spot, card_moves, moves, seats_of, serving
+from solver.fitted.standing import Standing, build_of, set_for_needs, stand
 from solver.handover.lookup import Trails
+from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
+from solver.judge import audit
 from solver.relax.replaced import Broken, Seat
-from solver.reports.difference import card_change
-from solver.reports.failed import Failed, Points, Repair, SinglePoint, SinglePoints, moved, patched_text, seated_text
+from solver.reports.difference import card_change, strap_changes
+from solver.reports.failed import (
+    Failed,
+    Points,
+    Repair,
+    SinglePoint,
+    SinglePoints,
+    moved,
+    number_name,
+    patched_text,
+    seated_text,
+)
 from solver.reports.report import OrderLine
 from solver.reports.wording import money
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
+from solver.room.hardware import PHANTOM
 from solver.room.scenario import Offer
 from solver.room.survey import Need, survey_room
 from solver.search.ask.ranking import rank
-from solver.search.ask.repatch import CardChannel, Repatch, Repatched, repatch
 from solver.search.solve.clock import Clock, Stopped
+from solver.search.solve.repatch import CardChannel, Repatch, Repatched, repatch
 from solver.search.solve.stages import RankedBuild
 
 LATE = "the limit was over before anything was found"
+
+MOST_ARRANGED = 4
+"""So many failed cards are exchanged in every order."""
 
 NOTHING = {
     "shelf": "nothing on the shelf makes up for it",
@@ -82,7 +100,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
         ],
         affected=affected,
         repairs=repair.all(loaded.scenario.offer) if affected else [],
-        notes=[*handed.notes, *repair.notes],
+        notes=handed.notes,
     )
 
 
@@ -157,6 +175,8 @@ def _dead(handed: HandedOver, standing: Standing, whats: Sequence[str]) -> _Dead
             dead.cards |= stand_there
             dead.suspects |= stand_there
         elif trails:
+            if what.casefold().startswith("bay:"):
+                _see_that_cards_are_on_it(what, trails)
             own = {(t.channel.frame, t.channel.direction, t.channel.slot, t.channel.card_channel) for t in trails}
             dead.channels |= own
             if not what.casefold().startswith(("loom:", "bay:")):
@@ -173,6 +193,17 @@ def _dead(handed: HandedOver, standing: Standing, whats: Sequence[str]) -> _Dead
     return dead
 
 
+def _see_that_cards_are_on_it(what: str, trails: Sequence[Trail]) -> None:
+    """Another number does not help where the far end's own point fails."""
+    points = [trail.patched for trail in trails if trail.patched is not None]
+    if any(what.casefold().endswith(f":{patched.far_point}".casefold()) for patched in points):
+        raise WrongQuestion(
+            f"{quote(what)} is the point of a far end, which no other number helps: plug the far end to a free point "
+            "behind the bay",
+            about="what",
+        )
+
+
 @dataclass(frozen=True)
 class _Repairs:
     """Ways to mend what a build has lost."""
@@ -183,25 +214,31 @@ class _Repairs:
     workers: int
     clock: Clock
 
+    @cached_property
+    def suspects(self) -> frozenset[Seat]:
+        """The cards that are exchanged: those of which something that is needed fails."""
+        seats = {
+            (frame.site.name, slot): (frame.site.name, seat.slot)
+            for frame in self.standing.frames
+            for seat in frame.seats
+            for slot in seat.covers
+        }
+        needed = {
+            seats[spot.frame, spot.slot]
+            for (_, need), own in serving([self.standing]).items()
+            for spot in own
+            if _place(need, spot) in self.dead.channels
+        }
+        return frozenset(needed & self.dead.suspects)
+
     def all(self, offers: Sequence[Offer]) -> list[Repair]:
         """With the lids on; then from the shelf; then, where that does not mend all, with what is on offer."""
         found = [self._patching()]
-        if self.dead.suspects:
+        if self.suspects:
             found.append(self._seating("shelf", ()))
             if found[-1].outcome != "whole" and offers:
                 found.append(self._seating("order", offers))
         return found
-
-    @property
-    def notes(self) -> list[str]:
-        """The needs whose channels are on it and that ask for certain numbers."""
-        spots = serving([self.standing]).items()
-        asking = [
-            need.name
-            for (_, need), own in spots
-            if need.wanted is not None and any(_place(need, spot) in self.dead.channels for spot in own)
-        ]
-        return [f"{quote(name)} asks for certain numbers: patching does not keep to that" for name in asking]
 
     def _patching(self) -> Repair:
         """From the lines that are left, with no card moved."""
@@ -209,7 +246,24 @@ class _Repairs:
             found = self.clock.step(self.patched)
         except Stopped:
             return Repair(how="patching", outcome="unknown", text=LATE)
-        return self._repair("patching", found, self.points)
+        return self._repair("patching", found, self.points).model_copy(update={"notes": self._beware(found)})
+
+    def _beware(self, found: Repatched) -> list[str]:
+        """What patched channels do not keep to, and where phantom power is on that nobody wanted there."""
+        patched = [each for each in found.moved if each.after is not None]
+        asking = sorted({each.need.name for each in patched if each.need.wanted is not None})
+        notes = [f"{quote(name)} asks for certain numbers or cards: patching does not keep to that" for name in asking]
+        fed = [
+            number_name(each.need.direction, each.after)
+            for each in patched
+            if each.after is not None
+            and (PHANTOM, "on") not in each.need.traits
+            and self.standing.by_name[each.after.frame]
+            .set_on(each.after.slot, each.need.direction, each.after.card_channel)
+            .get(PHANTOM)
+            == "on"
+        ]
+        return [*notes, *([f"phantom power is on at {', '.join(fed)}"] if fed else [])]
 
     def patched(self) -> Repatched:
         """Where every channel is once all is patched that can be."""
@@ -218,31 +272,41 @@ class _Repairs:
 
     def _seating(self, how: Literal["shelf", "order"], offers: Sequence[Offer]) -> Repair:
         """Cards in the places of the failed ones, or else wherever the fewest cards move."""
-        broken = Broken(self.standing, frozenset(self.dead.suspects))
-        for scenario in (broken.in_their_places(offers), broken.anywhere(offers)):
-            found = rank(
-                survey_room(scenario, self.standing.survey.hardware), 1, workers=self.workers, clock=self.clock
-            )
+        broken = Broken(self.standing, self.suspects)
+        tried = [broken.by_the_same, broken.in_their_places, broken.anywhere]
+        if not self.standing.survey.particular:
+            tried.append(broken.as_far_as_can_be)
+        for scenario in tried:
+            survey = survey_room(scenario(offers), self.standing.survey.hardware)
+            found = rank(survey, 1, workers=self.workers, clock=self.clock)
             if found.builds:
-                return self._seated(how, broken, found.builds[0])
+                repair = self._seated(how, broken, found.builds[0])
+                if any(card.before is None for card in repair.cards):
+                    return repair
             if found.outcome == "unknown":
                 return Repair(how=how, outcome="unknown", text=LATE)
         return Repair(how=how, outcome="none", proven=True, text=NOTHING[how])
 
     def _seated(self, how: Literal["shelf", "order"], broken: Broken, best: RankedBuild) -> Repair:
         try:
-            patched = self.clock.step(lambda: repatch(self.standing, best.standing.frames, (), self.clock))
+            after, patched = self.clock.step(lambda: self._arranged(best.standing))
         except Stopped:
             return Repair(how=how, outcome="unknown", text=LATE)
-        survey = best.standing.survey
-        change = moves([stand(survey, broken.left)], [best.standing])
-        repair = self._repair(how, patched, Points(Wiring((best.standing,)).trails))
+        survey = after.survey
+        cards = card_moves(seats_of(broken.left), seats_of(build_of(after)))
+        straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]
+        spans = {kind.id: kind.span for kind in survey.kinds.values()}
+        repair = self._repair(how, patched, Points(Wiring((after,)).trails))
+        came = Counter(move.card for move in cards if move.before is None)
+        for item, parts in best.standing.orders.items():
+            came[item] -= sum(count for count, _ in parts)
         return repair.model_copy(
             update={
                 "proven": best.proven and patched.proven,
-                "text": f"{seated_text(change)}; {repair.text}",
-                "cards": [card_change(move) for move in change.cards],
-                "straps": sum(len(frame.straps) for frame in change.frames),
+                "text": f"{seated_text(cards, straps, spans)}; {repair.text}",
+                "cards": [card_change(move) for move in cards],
+                "straps": straps,
+                "from_shelf": dict(sorted((+came).items())),
                 "cost": money(survey, best.figures.cost),
                 "order_lines": [
                     OrderLine(item=item, count=n, price=money(survey, price), total=money(survey, n * price))
@@ -251,6 +315,42 @@ class _Repairs:
                 ],
             }
         )
+
+    def _arranged(self, found: Standing) -> tuple[Standing, Repatched]:
+        """The same cards in the places of the failed ones so that the fewest channels are lost, then moved."""
+        best: tuple[tuple[int, int], Standing, Repatched] | None = None
+        for after in (found, *self._otherwise(found)):
+            patched = repatch(self.standing, after.frames, (), self.clock)
+            value = len(patched.lost), sum(not each.spare for each in patched.moved)
+            if best is None or value < best[0]:
+                best = value, after, patched
+        assert best is not None
+        return best[1:]
+
+    def _otherwise(self, found: Standing) -> Iterator[Standing]:
+        """Every other order of the cards in these places that breaks no rule; none where there are many."""
+        places = sorted(self.suspects)
+        built = {frame.name: frame for frame in build_of(found).frame}
+        cards = [built[frame].cards.get(str(slot)) if frame in built else None for frame, slot in places]
+        if not 2 <= len(places) <= MOST_ARRANGED or None in cards:
+            return
+        for order in sorted(set(permutations(map(str, cards))) - {tuple(map(str, cards))}):
+            seated = dict(zip(places, order, strict=True))
+            frames = tuple(
+                frame.model_copy(
+                    update={
+                        "serves": None,
+                        "settings": (),
+                        "cards": {
+                            slot: seated.get((frame.name, int(slot)), card) for slot, card in frame.cards.items()
+                        },
+                    }
+                )
+                for frame in built.values()
+            )
+            after = set_for_needs(stand(found.survey, Build(frame=frames)))
+            if not audit.faults(found.survey, after):
+                yield after
 
     def _repair(self, how: Literal["patching", "shelf", "order"], found: Repatched, after: Points) -> Repair:
         told = [moved(each, self.points, after) for each in found.moved]

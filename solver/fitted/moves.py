@@ -9,6 +9,7 @@ from typing import TypeAlias
 
 from solver.fitted.settings import read_settings
 from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.room.build import Build
 from solver.room.stood import StrapState, strap_state
 from solver.room.survey import Need
 from solver.room.words import Direction
@@ -161,6 +162,11 @@ def moves(before: Sequence[Standing], after: Sequence[Standing]) -> Moves:
         cards=tuple(card_moves(_cards(old), _cards(new))),
         numbers=tuple(_numbers(before, after)),
     )
+
+
+def seats_of(build: Build) -> dict[Seat, str]:
+    """The cards of a build of one room by their seats."""
+    return {Seat(None, frame.name, slot): card for frame in build.frame for slot, card in frame.seats()}
 
 
 def card_moves(before: Mapping[Seat, str], after: Mapping[Seat, str]) -> list[CardMove]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from solver.fitted.standing import FrameStanding, Standing
@@ -31,14 +31,19 @@ class Broken:
             frames.append(frame.built.model_copy(update={"cards": cards, "serves": None}))
         return Build(frame=tuple(frames))
 
+    def by_the_same(self, offers: Sequence[Offer]) -> Scenario:
+        """Each of them by another of its kind: nothing else changes."""
+        return self._with(self._frames(frozenset()), offers, installed=None, rank=self._rank)
+
     def in_their_places(self, offers: Sequence[Offer]) -> Scenario:
         """Every other card, board and strap stays, and only the slots of failed cards are open."""
-        standing = {frame.site.name: frame for frame in self.standing.frames}
-        frames = [
-            self._held(spec, standing[spec.name]) if spec.name in standing else self._unused(spec)
-            for spec in self._scenario.frame
-        ]
-        return self._with(frames, offers, installed=None, rank=self._rank)
+        return self._with(self._frames(self.dead), offers, installed=None, rank=self._rank)
+
+    def as_far_as_can_be(self, offers: Sequence[Offer]) -> Scenario:
+        """The same where not all can be had: every need may be short."""
+        scenario = self.in_their_places(offers)
+        needs = tuple(need.model_copy(update={"importance": "nice"}) for need in scenario.need)
+        return scenario.model_copy(update={"need": needs})
 
     def anywhere(self, offers: Sequence[Offer]) -> Scenario:
         """Whatever moves the fewest cards, then straps."""
@@ -63,12 +68,20 @@ class Broken:
     def _pins(self, spec: Frame) -> dict[str, str]:
         return {slot: card for slot, card in spec.pins.items() if (spec.name, int(slot)) not in self.dead}
 
-    def _held(self, spec: Frame, frame: FrameStanding) -> Frame:
-        """A frame in which all stays but what has failed."""
+    def _frames(self, out: Collection[Seat]) -> list[Frame]:
+        """The frames as they stand, with the slots of some cards open."""
+        standing = {frame.site.name: frame for frame in self.standing.frames}
+        return [
+            self._held(spec, standing[spec.name], out) if spec.name in standing else self._unused(spec)
+            for spec in self._scenario.frame
+        ]
+
+    def _held(self, spec: Frame, frame: FrameStanding, out: Collection[Seat]) -> Frame:
+        """A frame in which all stays but some cards."""
         board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
         numbering = {group.name for group in board.strap_group if changes_numbers(group)}
         straps = {group: setting for group, setting in frame.built.straps.items() if group in numbering}
-        pins = {str(seat.slot): seat.kind.id for seat in frame.seats if not self._is_dead(frame, seat.slot)}
+        pins = {str(seat.slot): seat.kind.id for seat in frame.seats if (frame.site.name, seat.slot) not in out}
         taken = {s for seat in frame.seats for s in seat.covers}
         return spec.model_copy(
             update={

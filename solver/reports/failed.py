@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from solver.fitted.moves import Moves, Spot
+from solver.fitted.moves import CardMove, Seat, Spot
 from solver.handover.trail import Trail
-from solver.reports.difference import CardChange
+from solver.reports.difference import CardChange, StrapChange
 from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.report import OrderLine
 from solver.room.words import Direction, channel_told
-from solver.search.ask.repatch import Repatch
+from solver.search.solve.repatch import Repatch
 
 
 class PatchMove(Element):
-    """A need's channel that gets another number; `now` null: it is lost. Points are those of bays, where there are any.
+    """A need's channel that gets another number; `now` null: it is lost.
 
-    Numbers are named as `find` knows them, such as ``A:in:17``.
+    Numbers are named as `find` knows them, such as ``A:in:17``. Points are those of bays, where there are any:
+    `was_point` and `now_point` of the card, `far_point` that of the far end, which stays where it is.
     """
 
     need: str
@@ -27,8 +28,16 @@ class PatchMove(Element):
     spare: bool = False
     was: str
     was_point: str | None = None
+    far_point: str | None = None
     now: str | None = None
     now_point: str | None = None
+
+    @property
+    def cord(self) -> tuple[str, str] | None:
+        """The points that a cord joins, from the source on; None where there are none."""
+        if self.far_point is None or self.now_point is None:
+            return None
+        return (self.now_point, self.far_point) if self.direction == "out" else (self.far_point, self.now_point)
 
     @property
     def carries(self) -> str:
@@ -50,11 +59,13 @@ class Repair(Element):
     proven: bool = False
     text: str
     cards: list[CardChange] = []
-    straps: int = 0
+    straps: list[StrapChange] = []
+    from_shelf: dict[str, int] = {}
     order_lines: list[OrderLine] = []
     cost: str | None = None
     moved: list[PatchMove] = []
     lost: int = 0
+    notes: list[str] = []
 
 
 class Failed(Element):
@@ -109,12 +120,20 @@ class Points:
 
     def __init__(self, trails: Sequence[Trail]) -> None:
         self._points = {
-            (trail.channel.frame, trail.channel.direction, trail.channel.number): trail.point_name for trail in trails
+            (trail.channel.frame, trail.channel.direction, trail.channel.number): trail.patched
+            for trail in trails
+            if trail.patched is not None
         }
 
-    def of(self, direction: Direction, spot: Spot) -> str | None:
+    def card(self, direction: Direction, spot: Spot) -> str | None:
         """The point of a number; None where no bay takes it."""
-        return self._points.get((spot.frame, direction, spot.number))
+        on = self._points.get((spot.frame, direction, spot.number))
+        return None if on is None else f"bay:{on.bay.name}:{on.card_point}"
+
+    def far(self, direction: Direction, spot: Spot) -> str | None:
+        """That of its far end."""
+        on = self._points.get((spot.frame, direction, spot.number))
+        return None if on is None else f"bay:{on.bay.name}:{on.far_point}"
 
 
 def moved(each: Repatch, before: Points, after: Points) -> PatchMove:
@@ -127,9 +146,10 @@ def moved(each: Repatch, before: Points, after: Points) -> PatchMove:
         name=need.name_of(each.channel),
         spare=each.spare,
         was=number_name(need.direction, each.before),
-        was_point=before.of(need.direction, each.before),
+        was_point=before.card(need.direction, each.before),
+        far_point=before.far(need.direction, each.before),
         now=None if each.after is None else number_name(need.direction, each.after),
-        now_point=None if each.after is None else after.of(need.direction, each.after),
+        now_point=None if each.after is None else after.card(need.direction, each.after),
     )
 
 
@@ -148,18 +168,23 @@ def patched_text(channels: Sequence[PatchMove], lost: int) -> str:
     return ", ".join(said) or "every channel keeps its number"
 
 
-def seated_text(change: Moves) -> str:
-    """Which cards come, go and move, in a sentence."""
+def seated_text(cards: Sequence[CardMove], straps: Sequence[StrapChange], spans: Mapping[str, int]) -> str:
+    """Which cards come, go and move and which straps are set, in a sentence; `spans` says how many slots cards take."""
     said = []
-    for move in change.cards:
+    for move in cards:
         if move.before is None and move.after is not None:
-            said.append(f"{move.card} into slot {move.after.slot} of {move.after.frame}")
+            said.append(f"{move.card} into {_slots(move, move.after, spans)}")
         elif move.after is None and move.before is not None:
-            said.append(f"{move.card} out of slot {move.before.slot} of {move.before.frame}")
+            said.append(f"{move.card} out of {_slots(move, move.before, spans)}")
         elif move.before is not None and move.after is not None:
-            where = "" if move.before.frame == move.after.frame else f" of {move.before.frame}"
-            to = f"slot {move.after.slot} of {move.after.frame}"
-            said.append(f"{move.card} from slot {move.before.slot}{where} to {to}")
-    straps = sum(len(frame.straps) for frame in change.frames)
-    said += [f"{straps} strap{'s' if straps > 1 else ''} to set"] if straps else []
+            said.append(f"{move.card} from {_slots(move, move.before, spans)} to {_slots(move, move.after, spans)}")
+    for strap in straps:
+        what = f"{strap.strap} of {strap.frame}" if strap.strap is not None else f"{strap.group} of {strap.frame}"
+        done = {"closed": "close", "open": "open"}.get(strap.after) if strap.strap is not None else None
+        said.append(f"{done} {what}" if done else f"set {what} to {strap.after}")
     return ", ".join(said) or "nothing else is seated"
+
+
+def _slots(move: CardMove, seat: Seat, spans: Mapping[str, int]) -> str:
+    last = seat.slot + spans.get(move.card, 1) - 1
+    return f"slot {seat.slot} of {seat.frame}" if last == seat.slot else f"slots {seat.slot}-{last} of {seat.frame}"

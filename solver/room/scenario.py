@@ -282,7 +282,7 @@ class Scenario(Noun):
         boards = {frame.name: frame.board for frame in self.frame}
         for built in self.stands.frame if self.stands else ():
             stood.update(built.cards.values())
-            stood.update([built.board] if boards.get(built.name) is None else [])
+            stood.update([built.board] if boards.get(built.name) != built.board else [])
         return {item: max(self.stock.get(item, 0), stood[item]) for item in {**self.stock, **stood}}
 
     @property

@@ -60,7 +60,7 @@ def test_a_spare_that_does_not_fit_in_the_place_stands_elsewhere_and_the_fewest_
         ("line-out-16", None, 11)
     ]
     assert len(shelf.moved) == 8
-    assert "line-out-16 into slot 11 of A; 8 channels get another number" in shelf.text
+    assert "line-out-16 into slots 11-12 of A; 8 channels get another number" in shelf.text
 
 
 def test_two_things_at_a_time_fail_together() -> None:
@@ -224,3 +224,56 @@ serves = [{ need = "condensers", slot = 1, channels = "1-2" }, { need = "ribbons
     found = solver.failed(tmp_path / "room.toml", tmp_path / "stands.toml", "slot:A:2")
     assert found.outcome == "clean"
     assert [each.now for each in found.repairs[0].moved] == [*(f"A:in:{n}" for n in range(5, 9)), None, None]
+
+
+def test_the_point_of_a_far_end_is_no_matter_of_numbers() -> None:
+    with pytest.raises(WrongQuestion, match="is the point of a far end"):
+        solver.failed(MIX, NEXT, "bay:P1:B17")
+
+
+def test_a_cord_goes_from_a_source_to_a_destination() -> None:
+    """Outputs from the card's new point to the far end's old one; inputs from the far end's to the card's new one."""
+    out = [each for each in solver.failed(MIX, NEXT, "slot:M:2").repairs[0].moved if each.now]
+    assert out
+    for each in out:
+        assert each.cord is not None
+        assert each.cord == (
+            (each.now_point, each.far_point) if each.direction == "out" else (each.far_point, each.now_point)
+        )
+        assert each.far_point != each.was_point
+
+
+def test_two_dead_cards_are_exchanged_each_by_its_kind() -> None:
+    order = solver.failed(ROOM, STANDS, "slot:A:2", "slot:A:1").repairs[-1]
+    assert [(card.card, card.after and card.after.slot) for card in order.cards] == [
+        ("instrument-4", 2),
+        ("line-in-8", 1),
+    ]
+    assert order.moved == []
+
+
+def test_one_spare_for_two_dead_cards_mends_what_it_can_and_is_used_beside_the_order(tmp_path: Path) -> None:
+    room = _with_on_the_shelf(tmp_path, mic_8_hot=4)
+    _, shelf, order = solver.failed(room, STANDS, "slot:A:4", "slot:A:5", "slot:A:6").repairs
+    assert (shelf.outcome, shelf.from_shelf, shelf.order_lines) == ("partly", {"mic-8-hot": 1}, [])
+    assert order.from_shelf == {"mic-8-hot": 1}
+    assert sum(line.count for line in order.order_lines) == 2
+
+
+def test_a_working_channel_stays_where_one_to_spare_can_give_way() -> None:
+    """The last voice takes the number of a drum channel to spare; no drum is moved for it."""
+    moved = solver.failed(ROOM, STANDS, "slot:A:6").repairs[0].moved
+    assert {each.need for each in moved if not each.spare} == {"room and voices"}
+    assert [(each.channel, each.was) for each in moved if not each.spare] == [(9, "A:in:41")]
+
+
+def test_a_number_in_both_directions_suspects_no_card_for_what_nothing_needs() -> None:
+    found = solver.failed(ROOM, STANDS, "A:5")
+    bought = {line.item for repair in found.repairs for line in repair.order_lines}
+    assert bought
+    assert "aes-8" not in bought
+
+
+def test_no_strap_is_set_where_every_card_of_a_frame_is_exchanged() -> None:
+    slots = [f"slot:A:{slot}" for slot in range(1, 11)]
+    assert all(repair.straps == [] for repair in solver.failed(ROOM, STANDS, *slots).repairs)

@@ -10,6 +10,7 @@ from inside import strapwork
 from samples import SCENARIO, change, faults_of, write
 
 from solver.files.reading import load_build, load_scenario
+from solver.fitted.moves import moves
 from solver.fitted.standing import stand
 from solver.judge.criteria import moved
 from solver.room.build import Build
@@ -213,3 +214,17 @@ def test_what_cannot_stand_so_is_told_beside_the_plan(tmp_path: Path) -> None:
     (tmp_path / "later.toml").write_text(text)
     screen = strapwork("plan", tmp_path / "later.toml", "--top", "1").stdout
     assert "NOTE: what stands: frame A, slot 15" in screen
+
+
+def test_what_meets_the_needs_as_it_stands_keeps_every_number() -> None:
+    """Fewer drums: the other needs do not close ranks, and there is nothing to do."""
+    loaded = load_scenario(ROOT / "scenarios/quay-live-room.toml")
+    stands = load_build(ROOT / "scenarios/quay-live-room-drawn.toml")
+    needs = tuple(
+        need.model_copy(update={"channels": 6}) if need.name == "drums" else need for need in loaded.scenario.need
+    )
+    asked = loaded.scenario.model_copy(update={"installed": stands, "rank": ("cards_moved", "cost"), "need": needs})
+    survey = survey_room(asked, loaded.hardware)
+    best = rank(survey, 1).builds[0]
+    change = moves([stand(survey, stands)], [best.standing])
+    assert (change.lids_off, [move for move in change.numbers if move.after is not None]) == ((), [])
