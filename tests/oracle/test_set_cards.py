@@ -47,9 +47,9 @@ def _card(s: generate.Source, name: str) -> Document:
     settings = []
     if any("phantom_ma_per_channel" in port for port in ports) and s.integer(0, 4):
         settings.append({"name": "phantom", "direction": "in", **_per(s), **s.choice(({}, {"default": "on"}))})
-    if s.integer(0, 2):
-        level = {"name": "level", "direction": "in", **_per(s), "choices": s.choice((LEVELS, LEVELS, LEVELS[:1]))}
-        settings.append(level)
+    if s.integer(0, 5):
+        choices = s.choice((LEVELS, LEVELS, LEVELS, LEVELS[:1]))
+        settings.append({"name": "level", "direction": "in", **_per(s), "choices": choices})
     card = {"id": name, "price": str(10 * s.integer(2, 9)), "span": span, "ports": ports, "setting": settings}
     return card if len(list(_ways(card))) <= 8 else {**card, "setting": settings[:1]}
 
@@ -66,7 +66,7 @@ def _documents(seed: int) -> tuple[Document, Document]:
         "id": "board-a",
         "limits": {"48": {"in": s.integer(6, 12), "out": 4}},
         "at_limit": s.choice(("cut", "drop")),
-        "inputs": {"first_slot": 1, "widths": s.integer(2, 6)},
+        "inputs": {"first_slot": 1, "widths": s.integer(3, 6)},
         "outputs": {"first_slot": 1, "widths": 0},
     }
     if s.integer(0, 2) == 0:
@@ -76,10 +76,10 @@ def _documents(seed: int) -> tuple[Document, Document]:
     needs = []
     for index in range(s.integer(1, 4)):
         signal = s.choice(("mic", "mic", "line"))
-        need = {"name": f"need {index}", "direction": "in", "signal": signal, "channels": s.integer(1, 3)}
+        need = {"name": f"need {index}", "direction": "in", "signal": signal, "channels": s.integer(1, 2)}
         if s.integer(0, 2):
             need["phantom"] = s.choice(("wanted", "forbidden", "any"))
-        if s.integer(0, 2) == 0:
+        if s.integer(0, 1) == 0:
             need["settings"] = {"level": s.choice(LEVELS)}
         kind = s.integer(0, 9)
         if kind == 0:

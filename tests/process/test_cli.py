@@ -215,7 +215,7 @@ def test_several_rooms_are_refused_in_words_where_a_command_takes_one(tmp_path: 
 
 
 def test_a_plan_out_of_time_says_what_is_proven_so_far() -> None:
-    for limit in ("0.03", "0.06", "0.1", "0.2", "0.4"):
+    for limit in ("0.03", "0.06", "0.1", "0.2", "0.4", "5"):
         arguments = ["plan", "scenarios/quay-live-room.toml", "--limit", limit, "--format", "json"]
         ran = subprocess.run(
             [sys.executable, "-m", "cli", *arguments],
@@ -226,6 +226,10 @@ def test_a_plan_out_of_time_says_what_is_proven_so_far() -> None:
             text=True,
         )
         assert ran.returncode in (0, 3)
+        if not ran.stdout:  # where importing the solver takes longer than the limit
+            assert (ran.returncode, ran.stderr) == (3, "the limit ended it before the search could begin\n")
+            assert limit != "5"
+            continue
         builds = json.loads(ran.stdout)["builds"]
         for build, least in zip(builds, (2870, 2870, 3060, 3060, 3230), strict=False):
             assert build["proven"] == all(build["stages"].values())
