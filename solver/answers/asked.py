@@ -19,7 +19,8 @@ from solver.room.build import Build
 from solver.room.demand import bare_signals
 from solver.room.errors import Parameter, WrongQuestion
 from solver.room.faults import nearest, quote
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 
 if TYPE_CHECKING:
     from solver.search.solve.clock import Clock

@@ -11,7 +11,7 @@ from solver.reports.checking import check_report, check_room
 from solver.reports.element import file_warnings
 from solver.reports.report import Report
 from solver.room.build import Build
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 
 
 def check(loaded: Loaded, drawn: Build) -> Report:

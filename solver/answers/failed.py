@@ -36,8 +36,9 @@ from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
 from solver.room.hardware import PHANTOM
+from solver.room.ready import survey_room
 from solver.room.scenario import Offer
-from solver.room.survey import Need, survey_room
+from solver.room.survey import Need
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
 from solver.search.solve.repatch import CardChannel, Repatch, Repatched, repatch

@@ -11,7 +11,8 @@ from solver.fitted.standing import FrameStanding, Standing, stand
 from solver.reports.checking import check_room
 from solver.reports.element import BrokenLimit
 from solver.room.build import Build
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 
 if TYPE_CHECKING:
     from solver.reports.report import Report

@@ -19,8 +19,8 @@ from solver.reports.causes import causes
 from solver.room.errors import WrongQuestion
 from solver.room.faults import Fault, FileFaults, quote
 from solver.room.hardware import Card, Chassis
+from solver.room.ready import survey_room
 from solver.room.scenario import Need, Scenario
-from solver.room.survey import survey_room
 from solver.room.words import SAMPLE_RATES, Direction, Family
 
 FILE, HARDWARE = "the new scenario", "the hardware"

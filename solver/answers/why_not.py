@@ -9,7 +9,8 @@ from solver.reports.comparison import compare
 from solver.reports.describe import describe_build
 from solver.reports.explanation import WhyNot
 from solver.reports.wording import money
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock
 from solver.search.solve.stages import RankedBuild

@@ -14,7 +14,7 @@ from solver.reports.describe_campus import describe_campus
 from solver.reports.element import file_warnings
 from solver.reports.share import alone
 from solver.reports.why import By
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.campus.clash import clash_of_rooms
 from solver.search.solve.clock import Clock
 

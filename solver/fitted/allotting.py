@@ -17,7 +17,8 @@ from itertools import accumulate, combinations, pairwise
 from math import ceil
 from typing import NamedTuple
 
-from solver.room.survey import LineType, Need
+from solver.room.kind import LineType
+from solver.room.survey import Need
 from solver.room.traits import Ask
 
 Lines = tuple[int, ...]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from solver.room.build import CardSet
 from solver.room.faults import quote, unknown
-from solver.room.survey import Kind
+from solver.room.kind import Kind
 from solver.room.traits import Switch
 from solver.room.words import SIDES, Direction, write_ranges
 

@@ -9,7 +9,8 @@ from itertools import pairwise
 
 from solver.fitted.allotting import NOTHING, Short, allot
 from solver.fitted.serving import Line
-from solver.room.survey import LineType, Need
+from solver.room.kind import LineType
+from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, Direction
 
 Unit = tuple[Need, ...]

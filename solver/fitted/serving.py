@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.fitted.allotting import NOTHING, Allotment, allot, allot_whole
-from solver.room.survey import LineType, Need
+from solver.room.kind import LineType
+from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
 
 

@@ -16,8 +16,9 @@ from solver.fitted.settings import Stray, read_settings
 from solver.fitted.unknown import Unchecked, Unknown
 from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.buying import bought
+from solver.room.kind import Channel, Kind
 from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
-from solver.room.survey import Channel, FrameSite, Kind, Need, Survey, Wanted
+from solver.room.survey import FrameSite, Need, Survey, Wanted
 from solver.room.termination import settled
 from solver.room.words import DIRECTIONS, Direction, write_ranges
 

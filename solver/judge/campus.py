@@ -16,8 +16,9 @@ from solver.judge.criteria import Figures
 from solver.room.build import Build
 from solver.room.buying import bought, from_stock
 from solver.room.hardware import Hardware
+from solver.room.ready import Parts, survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Offer, Parts, Shortage, Survey, survey_room
+from solver.room.survey import Offer, Shortage, Survey
 from solver.rules.limit import Reading
 
 

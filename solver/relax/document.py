@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 from typing import Any
 
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.room.wish import Change, Document
 from solver.room.words import as_data
 

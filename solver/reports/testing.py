@@ -9,8 +9,9 @@ from solver.fitted.moves import Moves, Spot, serving
 from solver.fitted.standing import FrameStanding, Standing
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
+from solver.room.kind import Kind
 from solver.room.signals import DIGITAL
-from solver.room.survey import Kind, Need
+from solver.room.survey import Need
 from solver.room.words import Direction, write_ranges
 
 SECONDS: Mapping[Check, int] = {"identity": 15, "level": 15, "polarity": 15, "noise": 20, "phantom": 30, "mono": 20}

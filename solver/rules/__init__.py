@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from solver.room.survey import FrameSite, Kind, Survey
+from solver.room.kind import Kind
+from solver.room.survey import FrameSite, Survey
 from solver.room.wish import LimitWish
 from solver.rules.apart_from import ApartFrom
 from solver.rules.asked_numbers import AskedNumbers

@@ -9,8 +9,9 @@ from typing import Any, ClassVar
 
 from solver.fitted.standing import FrameStanding, Use
 from solver.room.hardware import PHANTOM
+from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
-from solver.room.survey import Kind, Need, Survey
+from solver.room.survey import Need, Survey
 from solver.room.traits import Trait
 from solver.room.wish import Change, Document, LimitWish, room_path
 from solver.room.words import Work, enumerated

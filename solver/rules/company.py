@@ -11,8 +11,9 @@ from typing import ClassVar, Generic, Literal, TypeVar
 
 from solver.fitted.standing import FrameStanding, Seated, Standing
 from solver.room.hardware import Companion, Exclusion
+from solver.room.kind import Kind
 from solver.room.message import Message, tell
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.rules.limit import (
     Draft,
     Limit,

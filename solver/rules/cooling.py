@@ -15,9 +15,10 @@ from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
+from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, Survey
+from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, LimitWish
 from solver.room.words import Work
 from solver.rules.limit import (

@@ -8,9 +8,10 @@ from decimal import Decimal
 from typing import Any, ClassVar, Self
 
 from solver.fitted.standing import Standing
+from solver.room.kind import Kind
 from solver.room.message import Message, Said, joined, tell
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, Survey
+from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, LimitWish, frame_in, room_path
 from solver.room.words import Work, write_ranges
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts

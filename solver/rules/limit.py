@@ -9,9 +9,10 @@ from enum import IntEnum
 from typing import Any, ClassVar, Literal, Protocol
 
 from solver.fitted.standing import FrameStanding, Standing
+from solver.room.kind import Kind, LineType
 from solver.room.message import Amount, Message, Said, Unit, joined, tell
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.room.survey import FrameSite, Need, Survey
 from solver.room.wish import LimitWish
 from solver.room.words import Direction
 from solver.rules.finding import Finding

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from solver.fitted.standing import Standing
+from solver.room.kind import Kind
 from solver.room.message import Message, tell
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, Survey
+from solver.room.survey import FrameSite, Survey
 from solver.rules.limit import Draft, Limit, Place, Reading, Rule, frames_at, site_of, whereabouts
 
 

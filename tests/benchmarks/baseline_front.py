@@ -18,8 +18,9 @@ from pathlib import Path
 from ortools.sat.python import cp_model
 
 from solver.physics.heat import permitted_heat_mw
+from solver.room.kind import Kind, LineType
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Survey
+from solver.room.survey import FrameSite, Survey
 from solver.room.words import DIRECTIONS, Direction
 
 CAP_S = 120.0
@@ -275,7 +276,7 @@ def front(survey: Survey, cap_s: float = CAP_S) -> tuple[list[Point], bool, floa
 def main() -> None:
     """Print the front of a scenario file."""
     from solver.files.reading import load_scenario
-    from solver.room.survey import survey_room
+    from solver.room.ready import survey_room
 
     loaded = load_scenario(Path(sys.argv[1]))
     points, finished, seconds = front(survey_room(loaded.scenario, loaded.hardware))

@@ -21,9 +21,11 @@ import tomlkit
 from generated_rooms import _exact, _stock, documents
 
 from solver.room.hardware import Hardware
+from solver.room.kind import LineType
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
 from solver.room.straps import Layout
-from solver.room.survey import LineType, Survey, survey_room
+from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, Direction
 
 LIMITS = {"in": 64, "out": 32}

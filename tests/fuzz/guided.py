@@ -19,7 +19,7 @@ with atheris.instrument_imports(include=["solver", "tomllib"]):
     from solver.files.reading import check_build_names, load_build, load_hardware, load_scenario
     from solver.reports.element import Refused
     from solver.room.faults import FileFaults
-    from solver.room.survey import survey_room
+    from solver.room.ready import survey_room
 
 from mutate import HARDWARE, damaged  # noqa: E402 - after the instrumented imports
 

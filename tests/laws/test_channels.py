@@ -17,7 +17,7 @@ from solver.fitted.standing import stand
 from solver.reports.channels import ChannelList, ChannelRow
 from solver.room.build import Build, Service
 from solver.room.hardware import Hardware
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.room.words import DIRECTIONS, write_ranges
 from solver.search.ask.ranking import rank
 

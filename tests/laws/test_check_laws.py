@@ -15,7 +15,7 @@ from solver.judge import criteria
 from solver.reports.checking import check_report, check_room
 from solver.reports.explain import explanation
 from solver.room.build import Build
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
 
 

@@ -17,7 +17,7 @@ from solver.files.reading import Loaded
 from solver.fitted.standing import stand
 from solver.reports.difference import Difference
 from solver.room.build import Build
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 
 MIX = "scenarios/quay-mix-rig.toml"
 FIRST, NEXT = "scenarios/quay-mix-rig-first-drawn.toml", "scenarios/quay-mix-rig-next-drawn.toml"

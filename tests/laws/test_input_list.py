@@ -19,8 +19,8 @@ from solver.files.reading import Loaded
 from solver.fitted.moves import serving
 from solver.fitted.standing import stand
 from solver.room.build import Build
+from solver.room.ready import survey_room
 from solver.room.scenario import Need, Scenario
-from solver.room.survey import survey_room
 from solver.search.ask.ranking import rank
 
 ROOT = Path(__file__).parents[2]

@@ -15,8 +15,9 @@ from solver.fitted.standing import Standing
 from solver.judge import criteria
 from solver.judge.criteria import Figures
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Offer, Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.search.ask.ranking import Ranking, SearchError, rank
 
 SEEDS = range(400, 520)

@@ -12,8 +12,8 @@ from amounts import some_or_all
 
 from solver.judge import criteria
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 from solver.search.ask.ranking import RankedBuild, rank
 
 Draw = Callable[[int], tuple[Scenario, Hardware]]

@@ -14,7 +14,7 @@ from solver.files.reading import Loaded
 from solver.fitted.standing import stand
 from solver.reports.work_order import OrderStep, WorkOrder
 from solver.room.build import Build, BuiltFrame
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 

@@ -15,8 +15,9 @@ from solver.judge import audit
 from solver.judge.criteria import Figures
 from solver.reports.causes import causes
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 from solver.search.model import options
 

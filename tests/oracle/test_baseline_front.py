@@ -6,7 +6,7 @@ import baseline_front
 import brute_force
 import generate
 
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 
 SEEDS = range(100)
 """Searched for scenarios of one frame whose front has two points or more, and a few of fewer."""

@@ -16,8 +16,8 @@ from solver.judge import criteria
 from solver.judge.campus import Campus, CampusFigures, CampusStanding, faults, figures, stand_campus, survey_campus
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Room, Scenario
-from solver.room.survey import survey_room
 from solver.rules.limit import Limit, Rule
 from solver.search.ask.ranking import rank
 from solver.search.campus import planning as search

@@ -17,8 +17,8 @@ from test_against_brute_force import _compare
 
 from solver.reports.wording import in_words
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 from solver.search.ask.clash import clash
 
 

@@ -8,8 +8,8 @@ import generate
 import pytest
 
 from solver.judge import criteria
+from solver.room.ready import survey_room
 from solver.room.scenario import CriterionName
-from solver.room.survey import survey_room
 from solver.search.ask.ranking import rank
 from solver.search.model.scale import Scale
 

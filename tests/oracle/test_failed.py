@@ -12,7 +12,7 @@ from solver.answers.failed import failed
 from solver.files.reading import Loaded
 from solver.fitted.standing import Standing
 from solver.room.hardware import Card
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock
 

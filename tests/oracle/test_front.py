@@ -22,7 +22,8 @@ from solver.files.reading import load_scenario
 from solver.judge import audit, criteria
 from solver.reports.report import Report
 from solver.reports.tradeoff import front_report
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 from solver.search.ask.front import front, scenarios_choice
 from solver.search.ask.ranking import rank
 from solver.search.solve.stages import RankedBuild

@@ -14,7 +14,7 @@ import pytest
 from amounts import some_or_all
 
 from solver.judge import audit
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.room.words import SAMPLE_RATES
 from solver.search.ask.front import front
 from solver.search.ask.ranking import rank

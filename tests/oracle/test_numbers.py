@@ -20,8 +20,8 @@ from solver.fitted.standing import stand
 from solver.judge import audit, criteria
 from solver.relax.document import changed
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Need, Scenario
-from solver.room.survey import survey_room
 from solver.rules.wanted import NumbersLeftOpen
 from solver.search.ask.clash import clash
 

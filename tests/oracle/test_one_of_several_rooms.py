@@ -13,7 +13,7 @@ from inside import strapwork
 from solver.files.reading import load_build, load_scenario
 from solver.judge.campus import Campus, faults, figures, stand_campus, survey_campus
 from solver.reports.share import RoomAnswers, left_for
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
 from solver.search.campus.planning import plan_campus
 

@@ -24,9 +24,10 @@ from solver.reports.reach import Hurdle, MostChannels, NeedReach, ReachReport
 from solver.room.buying import price_of
 from solver.room.demand import asking, bare_signals
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Need as AskedNeed
 from solver.room.scenario import Offer, Scenario
-from solver.room.survey import Need, survey_room
+from solver.room.survey import Need
 from solver.room.words import CURRENCY_DECIMALS, SAMPLE_RATES
 from solver.search.ask.reach import Reach, reach
 from solver.search.solve.clock import Clock

@@ -21,8 +21,8 @@ from solver.fitted.standing import stand
 from solver.judge import audit, criteria
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 from solver.room.words import parse_ranges
 from solver.search.ask.ranking import rank
 
@@ -44,7 +44,7 @@ def _card(s: generate.Source, name: str) -> Document:
             if s.integer(0, 3):
                 port["phantom_ma_per_channel"] = 10
             ports.append(port)
-    settings = []
+    settings: list[Document] = []
     if any("phantom_ma_per_channel" in port for port in ports) and s.integer(0, 4):
         settings.append({"name": "phantom", "direction": "in", **_per(s), **s.choice(({}, {"default": "on"}))})
     if s.integer(0, 5):

@@ -15,8 +15,10 @@ from test_against_brute_force import _compare, _figures
 
 from solver.files.reading import load_scenario
 from solver.room.hardware import Hardware
+from solver.room.kind import Kind
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Kind, Survey, survey_room
+from solver.room.survey import Survey
 from solver.rules.needs import Needs
 from solver.rules.rails import Rails
 from solver.search.ask.front import front

@@ -15,8 +15,8 @@ import ways_out
 from cli.main import run
 from solver.relax.other import OtherWish
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Need, Scenario
-from solver.room.survey import survey_room
 from solver.rules.stock import MoreOfAnItem
 from solver.search.ask.clash import Extent, clash
 

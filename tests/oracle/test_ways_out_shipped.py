@@ -15,8 +15,8 @@ from solver.relax.frame import OneMoreFrame
 from solver.relax.other import OtherWish
 from solver.reports.wording import in_words
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 from solver.room.wish import Change
 from solver.rules.cooling import LessMargin
 from solver.rules.must_seat import FewerSeated

@@ -10,7 +10,7 @@ import generate
 from test_against_brute_force import _compare
 
 from solver.judge import criteria
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.front import front
 
 

@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[2]
 
 MODELS_OF = """
 import hashlib, sys
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.clash import clash
 from solver.search.ask.ranking import rank
 from solver.search.model.cpsat import cp_model

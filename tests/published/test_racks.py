@@ -12,7 +12,7 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from solver.files.reading import load_scenario
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
 
 RACKS = Path(__file__).parent / "racks"

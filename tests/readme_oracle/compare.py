@@ -12,7 +12,7 @@ from solver.files.reading import Loaded
 from solver.judge.criteria import figures
 from solver.reports.checking import check_room
 from solver.room.build import Build
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.front import front
 from solver.search.ask.ranking import Ranking, rank
 

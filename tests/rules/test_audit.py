@@ -17,8 +17,8 @@ from solver.fitted.standing import stand
 from solver.judge import audit
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 

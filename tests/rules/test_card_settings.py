@@ -16,8 +16,9 @@ from solver.judge import audit
 from solver.reports.broken import broken_limits
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.rules.phantom import NoPhantomNeeded
 from solver.search.ask.clash import clash
 from solver.search.ask.ranking import rank

@@ -31,8 +31,9 @@ from solver.reports.working import work_steps
 from solver.room.build import Build
 from solver.room.faults import Fault
 from solver.room.hardware import Board, Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.room.wish import Change
 from solver.rules.stock import MoreOfAnItem
 from solver.search.ask.clash import Extent, clash

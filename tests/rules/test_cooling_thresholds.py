@@ -12,8 +12,9 @@ from solver.judge import audit
 from solver.physics.heat import permitted_heat_mw
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 
 FAN = {"path": "fan", "flow_m3_h": Decimal(9), "derate": Decimal("0.8")}

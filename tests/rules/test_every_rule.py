@@ -23,9 +23,10 @@ from solver.fitted.standing import stand, with_terminations
 from solver.judge import criteria
 from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Survey, survey_room
+from solver.room.survey import FrameSite, Survey
 from solver.rules.limit import Limit, Rule
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft

@@ -12,8 +12,9 @@ from solver import rules
 from solver.fitted.standing import Standing
 from solver.judge.campus import survey_campus
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.rules.limit import Draft, Limit, Load, Place, Rule, Term
 from solver.search.ask.ranking import rank
 from solver.search.campus.planning import plan_campus

@@ -10,8 +10,8 @@ from largest import STRAPS, Size, write
 
 from solver.files.reading import load_scenario
 from solver.room.faults import FileFaults
+from solver.room.ready import survey_room
 from solver.room.straps import lay_out, layouts, legal_settings
-from solver.room.survey import survey_room
 from solver.room.words import MOST_ITEMS, MOST_SLOTS
 
 

@@ -21,9 +21,10 @@ from solver.judge import audit
 from solver.reports.causes import causes
 from solver.reports.report import Report
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Need as AskedNeed
 from solver.room.scenario import Scenario
-from solver.room.survey import Need, survey_room
+from solver.room.survey import Need
 from solver.rules.needs import FewerChannels
 from solver.search.ask.clash import clash
 from solver.search.ask.front import front

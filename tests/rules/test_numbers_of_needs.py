@@ -14,8 +14,8 @@ from solver.judge import audit
 from solver.reports.wording import in_words
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 from solver.rules import ALL
 
 

@@ -12,8 +12,9 @@ from solver.fitted.standing import Standing, stand
 from solver.judge import audit, criteria
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 
 PAIRS: dict[str, Any] = {

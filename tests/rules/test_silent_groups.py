@@ -17,9 +17,9 @@ from solver.files.reading import load_scenario
 from solver.judge.campus import survey_campus
 from solver.room.faults import FileFaults
 from solver.room.hardware import Board, Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
 from solver.room.straps import count_settings, legal_settings, possible_settings
-from solver.room.survey import survey_room
 from solver.rules.straps import OtherSetting
 from solver.search.ask.clash import clash
 from solver.search.ask.ranking import rank

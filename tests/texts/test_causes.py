@@ -17,8 +17,8 @@ from solver.reports.causes import causes
 from solver.reports.least_order import Line, cheapest
 from solver.room.faults import FileFaults
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 
 ROOT = Path(__file__).parents[2]
 

@@ -24,8 +24,9 @@ from solver.reports.explanation import Explanation
 from solver.reports.report import BuildReport
 from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 
 ROOT = Path(__file__).parents[2]

@@ -91,8 +91,8 @@ def test_the_theatre_keeps_a_slot_free_and_leaves_gaps_at_96_kilohertz() -> None
 
 
 def _chassis(supply: dict[str, object], air: dict[str, object]) -> Decimal:
+    from solver.room.ready import survey_room
     from solver.room.scenario import Scenario
-    from solver.room.survey import survey_room
 
     hardware = {
         "format": 1,

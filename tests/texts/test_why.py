@@ -25,8 +25,9 @@ from solver.relax.other import OtherWish
 from solver.reports.report import Report
 from solver.room.buying import left_in_stock
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Survey, survey_room
+from solver.room.survey import Survey
 from solver.room.wish import Change, Wish
 from solver.rules.budget import MoreMoney
 from solver.rules.straps import OtherSetting

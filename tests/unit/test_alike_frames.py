@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Frame, MeasuredRise, Scenario, Vents
-from solver.room.survey import FOLLOWS, FrameSite, Survey, survey_room
+from solver.room.survey import FOLLOWS, FrameSite, Survey
 
 HARDWARE = Hardware.model_validate(
     {

@@ -9,7 +9,8 @@ import pytest
 from generate import random_pair
 
 from solver.room.buying import bought, from_stock
-from solver.room.survey import Offer, Survey, cheapest_first, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Offer, Survey, cheapest_first
 from solver.search.campus.purse import Purse, Question, Relaxation, whole
 from solver.search.model.allotment import Allotment
 from solver.search.solve.clock import Clock

@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 from solver.search.ask.ranking import rank as best
 
 PORT = {"direction": "in", "signals": ["line"], "channels": {"48": 4}}

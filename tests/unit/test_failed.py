@@ -14,7 +14,7 @@ from solver.fitted.standing import stand
 from solver.relax.replaced import Broken
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "scenarios/quay-live-room.toml"

@@ -10,7 +10,8 @@ import generated_rooms
 import pytest
 
 from solver.judge import criteria
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 from solver.search.ask import ranking
 from solver.search.ask.front import front
 from solver.search.ask.ranking import rank

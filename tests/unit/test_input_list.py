@@ -16,8 +16,8 @@ from solver.files.reading import load_scenario, take_scenario
 from solver.reports.inputlist import list_changes, list_lines
 from solver.room.faults import FileFaults
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 
 ROOT = Path(__file__).parents[2]
 LIST = """\

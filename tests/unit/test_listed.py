@@ -12,9 +12,10 @@ from time import process_time
 import pytest
 
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Survey, survey_room
+from solver.room.survey import FrameSite, Survey
 from solver.search.model import listed
 from solver.search.model.cpsat import Model, cp_model
 from solver.search.model.seating import Seating

@@ -10,7 +10,8 @@ import generate
 import generated_rooms
 import pytest
 
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 from solver.search.ask.front import front
 from solver.search.ask.ranking import rank
 from solver.search.solve import stages

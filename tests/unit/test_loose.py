@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from solver.files.reading import load_scenario
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask import loose
 from solver.search.solve.clock import Clock
 

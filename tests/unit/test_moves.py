@@ -9,8 +9,8 @@ from solver.fitted.moves import CardMove, Moves, Seat, Spot, StrapMove, card_mov
 from solver.fitted.standing import stand
 from solver.room.build import Build, BuiltFrame
 from solver.room.hardware import Hardware
+from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import survey_room
 
 HARDWARE = Hardware.model_validate(
     {

@@ -12,7 +12,8 @@ from pace import within
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from solver.fitted.serving import Line, serve
-from solver.room.survey import LineType, Need
+from solver.room.kind import LineType
+from solver.room.survey import Need
 
 SIGNALS = ("aes3", "line", "mic")
 

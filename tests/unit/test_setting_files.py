@@ -17,7 +17,7 @@ from solver.files.buildfile import write_build
 from solver.files.reading import load_build, load_scenario
 from solver.fitted.standing import stand
 from solver.room.faults import FileFaults
-from solver.room.survey import survey_room
+from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
 
 ROOT = Path(__file__).parents[2]

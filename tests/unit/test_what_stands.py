@@ -14,7 +14,8 @@ from solver.fitted.moves import moves
 from solver.fitted.standing import stand
 from solver.judge.criteria import moved
 from solver.room.build import Build
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 
 ROOT = Path(__file__).parents[2]

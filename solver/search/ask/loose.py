@@ -8,8 +8,9 @@ from itertools import product
 from typing import Any
 
 from solver import rules
+from solver.room.ready import layouts_in
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Survey, layouts_in
+from solver.room.survey import FrameSite, Survey
 from solver.room.wish import WORKS, LimitWish, Wish
 from solver.search.model.basis import Option
 from solver.search.model.draft import CpDraft

@@ -20,7 +20,8 @@ from solver.fitted.standing import stand
 from solver.judge import audit
 from solver.room.buying import most_money
 from solver.room.demand import asking, bare_signals, most_numbers
-from solver.room.survey import Kind, Need, Survey
+from solver.room.kind import Kind
+from solver.room.survey import Need, Survey
 from solver.rules.limit import Limit, Reading, Rule
 from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model

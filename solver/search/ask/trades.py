@@ -12,7 +12,8 @@ from dataclasses import dataclass, field, replace
 
 from solver.relax.document import changed
 from solver.room.demand import must_be_met
-from solver.room.survey import Survey, survey_room
+from solver.room.ready import survey_room
+from solver.room.survey import Survey
 from solver.room.wish import Change, LimitWish
 from solver.search.ask.loose import Questions, Unsure
 from solver.search.solve.stages import Search

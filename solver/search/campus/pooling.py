@@ -14,7 +14,8 @@ from typing import Any
 from solver import rules
 from solver.judge.campus import Campus
 from solver.physics.heat import permitted_heat_mw
-from solver.room.survey import Kind, Survey, cheapest_first
+from solver.room.kind import Kind
+from solver.room.survey import Survey, cheapest_first
 from solver.rules.limit import Term
 from solver.search.campus.purse import Purse
 from solver.search.model.allotment import Allotment

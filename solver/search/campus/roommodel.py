@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Self
 
 from solver import rules
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Limit, Load, Rule
 from solver.search.model.allotment import Allotment, Found, Weights

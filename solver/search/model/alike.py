@@ -18,8 +18,9 @@ from typing import Any, TypeAlias
 
 from solver import rules
 from solver.judge import criteria
+from solver.room.kind import Kind, LineType
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Survey
+from solver.room.survey import FrameSite, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat
 from solver.search.model.answered import Answering

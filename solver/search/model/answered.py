@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
 
+from solver.room.kind import Kind, LineType
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType
+from solver.room.survey import FrameSite
 from solver.room.words import Direction
 from solver.rules.limit import Term
 from solver.search.model.cpsat import cp_model

@@ -13,8 +13,9 @@ from functools import cached_property
 from typing import Any, Self, TypeAlias
 
 from solver import rules
+from solver.room.kind import Kind, LineType
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Need, Survey
+from solver.room.survey import FrameSite, Need, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Number, Rule, Seat, Shape, Term
 from solver.search.model.answered import Answering

@@ -12,8 +12,9 @@ from itertools import pairwise
 from typing import Any, TypeAlias
 
 from solver.room.buying import price_of
+from solver.room.kind import Kind, LineType, whole_lines
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Survey, whole_lines
+from solver.room.survey import FrameSite, Survey
 from solver.room.wish import LimitWish
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules import wish_of

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from solver.room.kind import LineType
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, LineType, Need
+from solver.room.survey import FrameSite, Need
 from solver.room.words import Direction
 from solver.rules.limit import Number, Shape, Term, Tie
 from solver.search.model.answered import Answering, LineThere, Side, Types

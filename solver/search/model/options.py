@@ -7,8 +7,9 @@ from itertools import product
 from math import prod
 
 from solver import rules
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS
 
 MOST_MODELS = 2048

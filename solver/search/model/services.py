@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any
 
-from solver.room.survey import LineType, Need
+from solver.room.kind import LineType
+from solver.room.survey import Need
 from solver.room.traits import Ask
 from solver.room.words import Direction
 from solver.rules.limit import Load, Term

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from solver.room.survey import Channel, Kind
+from solver.room.kind import Channel, Kind
 from solver.room.traits import Setup, Switch
 from solver.room.words import Direction
 from solver.rules.limit import Term

@@ -14,8 +14,9 @@ from typing import Any
 
 from solver import rules
 from solver.judge import criteria
+from solver.room.kind import Kind, LineType, whole_lines
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, LineType, Survey, whole_lines
+from solver.room.survey import FrameSite, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Rule, Seat
 from solver.search.model.allotment import PARTS, SHORTS, Allotment, Weights

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from functools import cached_property
 from itertools import groupby
 
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.search.model.envelope import envelope, parted
 from solver.search.model.options import all_options, capacity_of, numbers_enough
 from solver.search.model.scale import Caps, Stage

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from solver.judge import criteria
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS
 from solver.search.model.basis import Option
 from solver.search.model.options import useful_kinds

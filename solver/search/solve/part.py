@@ -14,7 +14,8 @@ from solver import rules
 from solver.fitted.standing import FrameStanding, Seated
 from solver.judge import criteria
 from solver.room.build import BuiltFrame
-from solver.room.survey import Kind, Survey
+from solver.room.kind import Kind
+from solver.room.survey import Survey
 from solver.rules.limit import Limit, Rule, Seat, Term
 from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil
 
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.rules.limit import Limit, Load, Rule
 from solver.search.model.listed import exclude
 from solver.search.model.options import ROUNDS

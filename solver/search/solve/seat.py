@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from solver import rules
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Kind, Survey
+from solver.room.survey import FrameSite, Survey
 from solver.room.words import Direction
 from solver.search.model.cpsat import Model, cp_model, steady_solver
 from solver.search.solve.clock import Clock

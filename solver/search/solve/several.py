@@ -16,8 +16,9 @@ from math import ceil
 from typing import Any
 
 from solver.judge import audit, criteria
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.alike import Given
 from solver.search.model.cpsat import cp_model

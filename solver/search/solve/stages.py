@@ -12,7 +12,8 @@ from heapq import heapify, heappop, heappush
 from solver.fitted.standing import Standing, build_of, stand
 from solver.judge import audit, criteria
 from solver.room.build import Build
-from solver.room.survey import Kind, Survey
+from solver.room.kind import Kind
+from solver.room.survey import Survey
 from solver.search.model.options import all_options, options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
 from solver.search.model.seating import Seating

@@ -16,8 +16,9 @@ from itertools import combinations_with_replacement, product
 from math import ceil, comb, prod
 from typing import Any
 
+from solver.room.kind import Kind
 from solver.room.straps import Layout
-from solver.room.survey import Kind, Survey
+from solver.room.survey import Survey
 from solver.search.model.alike import AlikeStatement, Given
 from solver.search.model.basis import Option
 from solver.search.model.options import all_options

@@ -1,0 +1,324 @@
+"""A scenario made ready: every legal layout of every frame, every kind of card and every need worked out once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from decimal import ROUND_FLOOR, Decimal
+
+from solver.physics.power import usable_ma
+from solver.room.airway import air_of
+from solver.room.hardware import PHANTOM, Board, Card, Chassis, Hardware, Port
+from solver.room.kind import Channel, Kind, LineType
+from solver.room.scenario import MOVING, Frame, Room, Scenario
+from solver.room.scenario import Need as ScenarioNeed
+from solver.room.signals import NO_PHANTOM
+from solver.room.stood import Stood
+from solver.room.straps import Layout, Numbering
+from solver.room.survey import FrameSite, Need, Offer, Survey, Wanted, cheapest_first
+from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
+from solver.room.traits import Ask, Trait
+from solver.room.words import (
+    CURRENCY_DECIMALS,
+    DIRECTIONS,
+    SAMPLE_RATES,
+    Direction,
+    Family,
+    in_thousandths,
+    parse_percent,
+    parse_ranges,
+)
+
+
+def _kind(card: Card, family: Family) -> Kind:
+    channels: dict[tuple[Direction, int], tuple[Channel, ...]] = {}
+    ports: dict[tuple[Direction, int], tuple[Port, ...]] = {}
+    for direction in DIRECTIONS:
+        for part in range(card.span):
+            found: list[Channel] = []
+            own: list[Port] = []
+            for port in card.ports:
+                if port.direction != direction or port.on_slot != part + 1:
+                    continue
+                line_type = LineType(frozenset(port.signals), port.grain)
+                start = len(found)
+                for offset in range(port.channels.get(family, 0)):
+                    first = start + offset // port.grain * port.grain + 1
+                    line = tuple(range(first, first + port.grain))
+                    found.append(Channel(start + offset + 1, line_type, line))
+                    own.append(port)
+            channels[direction, part] = tuple(found)
+            ports[direction, part] = tuple(own)
+    return Kind(
+        id=card.id,
+        span=card.span,
+        heat_mw=None if card.heat_w is None else in_thousandths(card.heat_w),
+        rails_ma=None if card.rails is None else {r: in_thousandths(a) for r, a in card.rails.items()},
+        air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
+        channels=channels,
+        card=card,
+        ports=ports,
+    )
+
+
+def layouts_in(frame: Frame, board: Board, chassis: Chassis, family: Family, seat: LineSeat | None) -> Iterator[Layout]:
+    """The legal layouts of a board in a frame; what ends a clock line is settled later."""
+    numbering = Numbering(board, chassis.slot_count, family)
+    for settings, ends in settings_on_a_line(board, frame.straps, seat):
+        layout = numbering.layout(settings)
+        yield layout if ends is None else replace(layout, ends=ends)
+
+
+def _moving(layout: Layout, stood: Stood | None, board: Board) -> Layout:
+    """A layout with how many straps it takes to have it from what stands."""
+    if stood is None:
+        return layout
+    named = {group.name: group.settings() for group in board.strap_group}
+    settings = {group: next(s for s in named[group] if s.name == name) for group, name in layout.straps}
+    return replace(layout, to_set=stood.to_set(board, settings))
+
+
+class Parts:
+    """What frames of one scenario have in common, worked out once."""
+
+    def __init__(self, scenario: Scenario, hardware: Hardware) -> None:
+        self.chassis = {chassis.id: chassis for chassis in hardware.chassis}
+        self._cards = sorted(hardware.card, key=lambda card: card.id)
+        self._kinds: dict[Family, dict[str, Kind]] = {}
+        self._boards = {board.id: board for board in sorted(hardware.board, key=lambda b: b.id)}
+        self._on_hand = {*(i for i, n in scenario.owned.items() if n), *(o.item for o in scenario.offer)}
+        self._layouts: dict[object, tuple[tuple[Layout, ...], tuple[Layout, ...]]] = {}
+        self._shared_mw: dict[Decimal, dict[str, int]] = {}
+        self._refused: dict[str, dict[str, frozenset[int]]] = {}
+        self.rails_ma = {
+            b.id: None if b.rails is None else {r: in_thousandths(a) for r, a in b.rails.items()}
+            for b in hardware.board
+        }
+        self.reserved = {b.id: frozenset(b.reserved) for b in hardware.board}
+
+    def kinds(self, family: Family) -> dict[str, Kind]:
+        """Every kind of card at a sample-rate family, by id."""
+        if family not in self._kinds:
+            self._kinds[family] = {card.id: _kind(card, family) for card in self._cards}
+        return self._kinds[family]
+
+    def boards(self, frame: Frame) -> list[Board]:
+        """The boards that may stand in a frame."""
+        own = [frame.board] if frame.board else self.chassis[frame.chassis].boards
+        return [b for b in self._boards.values() if b.id in own and (frame.board or b.id in self._on_hand)]
+
+    def layouts(
+        self, frame: Frame, family: Family, seat: LineSeat | None, stood: Stood | None
+    ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+        """All legal layouts of a frame at its place on a clock line, and its candidates."""
+        key = frame.chassis, frame.board, frozenset(frame.straps.items()), family, seat, stood
+        if key not in self._layouts:
+            self._layouts[key] = self._worked_out(frame, family, seat, stood)
+        return self._layouts[key]
+
+    def _worked_out(
+        self, frame: Frame, family: Family, seat: LineSeat | None, stood: Stood | None
+    ) -> tuple[tuple[Layout, ...], tuple[Layout, ...]]:
+        chassis = self.chassis[frame.chassis]
+        every = tuple(
+            _moving(layout, stood, board)
+            for board in self.boards(frame)
+            if family in board.limits
+            for layout in layouts_in(frame, stood.left_standing(board) if stood else board, chassis, family, seat)
+        )
+        asked = frame.straps
+        fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
+        distinct: dict[object, Layout] = {}
+        for layout in sorted(fitting, key=lambda w: (w.to_set, w.closed, w.board, w.straps)):
+            distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
+        return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
+
+    def shared_mw(self, loss_w: Decimal) -> Mapping[str, int]:
+        """The heat of each board with what a supply inside loses."""
+        if loss_w not in self._shared_mw:
+            boards = self._boards.values()
+            self._shared_mw[loss_w] = {b.id: in_thousandths((b.heat_w or Decimal(0)) + loss_w) for b in boards}
+        return self._shared_mw[loss_w]
+
+    def refused(self, chassis: Chassis) -> Mapping[str, frozenset[int]]:
+        """The slots that a chassis refuses to cards."""
+        if chassis.id not in self._refused:
+            found: dict[str, set[int]] = {}
+            for refusal in chassis.refuses:
+                for card in refusal.cards:
+                    found.setdefault(card, set()).update(parse_ranges(refusal.slots))
+            self._refused[chassis.id] = {card: frozenset(slots) for card, slots in found.items()}
+        return self._refused[chassis.id]
+
+
+def _tied_by_a_line(sites: Sequence[FrameSite]) -> tuple[FrameSite, ...]:
+    """Frames of lines on which the settings decide who may end them are told apart by their places there."""
+    tied = {site.line.index for site in sites if site.line and any(w.ends is not None for w in site.layouts)}
+    return tuple(
+        replace(site, tied=(site.line.index, site.line.position)) if site.line and site.line.index in tied else site
+        for site in sites
+    )
+
+
+def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room, family: Family) -> FrameSite:
+    seat = line_seats(room).get(frame.name)
+    chassis = parts.chassis[frame.chassis]
+    stood = _stood(scenario, frame)
+    every, candidates = parts.layouts(frame, family, seat, stood)
+    reserve = parse_percent(scenario.limits.rail_reserve, 90)
+    full_rails_ma = {r: in_thousandths(a, ROUND_FLOOR) for r, a in sorted((chassis.rails or {}).items())}
+    loss = Decimal(0) if chassis.supply.external else chassis.supply.all_loss_w
+    return FrameSite(
+        index=index,
+        name=frame.name,
+        spec=frame,
+        chassis=chassis,
+        line=seat,
+        layouts=every,
+        candidates=candidates,
+        rails_ma=None if chassis.rails is None else {r: usable_ma(a, reserve) for r, a in full_rails_ma.items()},
+        full_rails_ma=full_rails_ma,
+        board_rails_ma=parts.rails_ma,
+        shared_mw=parts.shared_mw(loss),
+        air=air_of(frame, chassis, scenario.air_in(room)),
+        refused=parts.refused(chassis),
+        reserved=parts.reserved,
+        tied=told_apart(parts.boards(frame), frame.straps, seat),
+        stood=stood,
+    )
+
+
+def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
+    """What stands in a frame, where builds are ranked by what is moved."""
+    if scenario.stands is None or not MOVING & set(scenario.rank):
+        return None
+    return Stood.in_frame(scenario.stands, frame.name)
+
+
+def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None, away: Sequence[str]) -> Wanted | None:
+    """What a need asks of its numbers, if anything, or another that comes back on it or is to be away from it."""
+    if not need.particular and sends is None and not away:
+        return None
+    asked = need.numbers
+    frame = None if asked is None else next(s.index for s in sites if asked.frame in (None, s.name))
+    return Wanted(
+        frame=frame,
+        listed=() if asked is None or asked.list is None else parse_ranges(asked.list),
+        first=None if asked is None else asked.from_,
+        consecutive=need.consecutive,
+        bank=need.bank_of or 1,
+        one_card=need.one_card,
+        pairs=need.pairs,
+        returns=need.returns_on,
+        sends=sends,
+        most_on_card=need.max_per_card,
+        apart=need.apart_from,
+        apart_from_it=tuple(away),
+        one_frame=len(sites) > 1 and not need.may_split and bool(need.returns_on or (need.pairs and need.demand > 2)),
+    )
+
+
+def _traits(need: ScenarioNeed, hardware: Hardware) -> tuple[Trait, ...]:
+    """What a need asks of settings: no phantom power for some signals, where any input that takes them may feed it."""
+    found = dict(need.settings)
+    barred = need.phantom is None and need.signal in NO_PHANTOM
+    if need.phantom == "wanted":
+        found[PHANTOM] = "on"
+    elif need.direction == "in" and (barred or need.phantom == "forbidden"):
+        ports = [port for card in hardware.card for port in card.ports if need.signal in port.signals]
+        if any(port.phantom_ma_per_channel for port in ports):
+            found[PHANTOM] = "off"
+    return tuple(sorted(found.items()))
+
+
+def _asked_of_lines(needs: Iterable[Need]) -> dict[Direction, frozenset[Ask]]:
+    """By direction what needs ask beside a signal; nothing where none does."""
+    asking = [need for need in needs if need.traits]
+    return {d: frozenset(n.ask for n in asking if n.direction == d) for d in DIRECTIONS} if asking else {}
+
+
+def _asked_by_name(sites: Sequence[FrameSite], room: Room) -> tuple[FrameSite, ...]:
+    """Frames whose numbers needs ask for are told apart by those."""
+    asking = [(need.name, need.numbers.frame) for need in room.need if need.numbers is not None]
+    asked = {site.name: sorted(need for need, frame in asking if frame in (None, site.name)) for site in sites}
+    return tuple(replace(site, asked=tuple(asked[site.name])) if asked[site.name] else site for site in sites)
+
+
+def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None, parts: Parts | None = None) -> Survey:
+    """Make one room of a scenario ready; without `room`, its only one. `parts` are those of its other rooms.
+
+    The files must have passed the loader's checks: every id is defined, every figure in range.
+    """
+    parts = parts or Parts(scenario, hardware)
+    room = room or scenario.rooms()[0]
+    rate = room.sample_rate or scenario.sample_rate
+    family = SAMPLE_RATES[rate]
+    decimals = CURRENCY_DECIMALS[scenario.currency]
+
+    def minor(amount: Decimal) -> int:
+        return int(amount.scaleb(decimals))
+
+    sites = _tied_by_a_line(
+        [
+            _site(index, frame, parts, scenario, room, family)
+            for index, frame in enumerate(sorted(room.frame, key=lambda f: f.name))
+        ]
+    )
+    sites = _asked_by_name(sites, room)
+    sends = {need.returns_on: need.name for need in room.need if need.returns_on is not None}
+    away: dict[str, list[str]] = {}
+    for name, other in sorted((need.name, other) for need in room.need for other in need.apart_from):
+        away.setdefault(other, []).append(name)
+    prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+    offers: dict[str, list[Offer]] = {}
+    for index, offer in enumerate(scenario.offer):
+        price = offer.price if offer.price is not None else prices.get(offer.item)
+        offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, index))
+    needs = tuple(
+        sorted(
+            (
+                Need(
+                    n.name,
+                    n.direction,
+                    n.signal,
+                    n.channels,
+                    n.spare,
+                    index,
+                    n.importance == "nice",
+                    names=n.channel_names,
+                    wanted=_wanted(n, sites, sends.get(n.name), away.get(n.name, ())),
+                    traits=_traits(n, hardware),
+                )
+                for index, n in enumerate(room.need)
+            ),
+            key=lambda n: n.name,
+        )
+    )
+    kinds = parts.kinds(family)
+    asked = _asked_of_lines(needs)
+    if asked:
+        kinds = {card: kind.asked_of(asked) for card, kind in kinds.items()}
+    limits = scenario.limits
+    return Survey(
+        title=scenario.title,
+        room=room.name or None,
+        currency=scenario.currency,
+        decimals=decimals,
+        sample_rate=rate,
+        family=family,
+        kinds=kinds,
+        frames=sites,
+        needs=needs,
+        must_seat=tuple(sorted((m.card, m.count, index) for index, m in enumerate(room.must_seat))),
+        stock=dict(scenario.owned),
+        offers={item: cheapest_first(own) for item, own in offers.items()},
+        budget=None if scenario.budget is None else minor(scenario.budget),
+        rank=scenario.rank,
+        slack={str(c): s for c, s in scenario.slack.items()},
+        refuse_mk=in_thousandths(limits.refuse_below_k),
+        warn_mk=in_thousandths(limits.warn_below_k),
+        enough_mk=in_thousandths(limits.enough_k),
+        step_mk=in_thousandths(limits.step_k),
+        hardware=hardware,
+        scenario=scenario,
+    )
