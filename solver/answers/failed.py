@@ -12,6 +12,7 @@ from typing import Literal
 from solver.answers.handed_over import HandedOver, handed_over
 from solver.files.reading import Loaded
 from solver.fitted.moves import Spot, card_moves, moves, seats_of, serving
+from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.standing import Standing, build_of, set_for_needs, stand
 from solver.handover.lookup import Trails
 from solver.handover.trail import Trail
@@ -41,7 +42,7 @@ from solver.room.scenario import Offer
 from solver.room.survey import Need
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
-from solver.search.solve.repatch import CardChannel, Repatch, Repatched, repatch
+from solver.search.solve.repatch import CardChannel, repatch
 from solver.search.solve.stages import RankedBuild
 
 LATE = "the limit was over before anything was found"

@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from solver.fitted.moves import CardMove, Seat, Spot
+from solver.fitted.repatched import Repatch
 from solver.handover.trail import Trail
 from solver.reports.difference import CardChange, StrapChange
 from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.report import OrderLine
 from solver.room.words import Direction, channel_told
-from solver.search.solve.repatch import Repatch
 
 
 class PatchMove(Element):

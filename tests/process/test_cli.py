@@ -184,7 +184,7 @@ print(sorted({m.split('.')[0] for m in sys.modules} & {'ortools', 'pandas', 'pyd
         (("check", *FILLED), ["pydantic"]),
         (("explain", FILLED[0], "--build", FILLED[1]), ["pydantic"]),
         (("blocks", "scenarios/hardware/quay.toml"), ["pydantic"]),
-        (("schema", "report"), ["pydantic"]),
+        *((("schema", what), ["pydantic"]) for what in WHAT),
         (("work-order", *FILLED), ["pydantic"]),
         (("channels", *FILLED), ["pydantic"]),
         (("looms", *FILLED), ["pydantic"]),

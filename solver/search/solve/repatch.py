@@ -6,10 +6,11 @@ Numbers stay where they are; a channel is moved when it gets another one.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, TypeAlias
 
 from solver.fitted.moves import Spot, serving
+from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.serving import Line
 from solver.fitted.standing import FrameStanding, Standing, stand
 from solver.room.build import Build, Service
@@ -24,48 +25,6 @@ CardChannel: TypeAlias = tuple[str, Direction, int, int]
 """A frame by name, a direction, a slot, and a channel that counts along the slot."""
 
 Load: TypeAlias = list[tuple[int, Any]]
-
-
-@dataclass(frozen=True, slots=True)
-class Repatch:
-    """A need's channel that was served: where it was, and where it is then; None where it is lost."""
-
-    need: Need
-    channel: int
-    before: Spot
-    after: Spot | None
-
-    @property
-    def spare(self) -> bool:
-        """Whether it is one of those to spare."""
-        return self.channel > self.need.channels
-
-    @property
-    def moved(self) -> bool:
-        """Whether it has another number, or none."""
-        was, is_ = self.before, self.after
-        return is_ is None or (was.frame, was.number) != (is_.frame, is_.number)
-
-
-@dataclass(frozen=True)
-class Repatched:
-    """Every channel that was served, need by need.
-
-    `proven`: no way loses less, and none that loses as little moves fewer.
-    """
-
-    channels: tuple[Repatch, ...]
-    proven: bool
-
-    @property
-    def moved(self) -> list[Repatch]:
-        """Those that get another number, and those that are lost."""
-        return [each for each in self.channels if each.moved]
-
-    @property
-    def lost(self) -> list[Repatch]:
-        """Those that are lost and not only to spare."""
-        return [each for each in self.channels if each.after is None and not each.spare]
 
 
 def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[CardChannel], clock: Clock) -> Repatched:
