@@ -4,16 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from math import prod
-from pathlib import Path
 
 import brute_force
 import generate
 import pytest
 from amounts import some_or_all
-from pace import within
 from test_against_brute_force import _compare, _figures
 
-from solver.files.reading import load_scenario
 from solver.room.hardware import Hardware
 from solver.room.kind import Kind
 from solver.room.ready import survey_room
@@ -31,7 +28,6 @@ from solver.search.solve.clock import Clock
 from solver.search.solve.part import Part, Shared
 
 Pair = tuple[Scenario, Hardware]
-RACKS = Path(__file__).parents[1] / "published" / "racks"
 
 MOST_BUILDS = 60_000
 """Rooms of three frames are tried while there are no more."""
@@ -144,14 +140,6 @@ def test_fronts_are_the_same(seeds: int, over_runs: None) -> None:
         assert sorted(got) == sorted(expected)
         seen += bool(expected)
     assert seen >= seeds // 20
-
-
-def test_many_frames_are_left_to_the_slots() -> None:
-    loaded = load_scenario(RACKS / "textbook-as-published.toml")
-    survey = survey_room(loaded.scenario, loaded.hardware)
-    assert len(survey.frames) == 30
-    with within(2):
-        assert together.together(survey, list(survey.kinds.values()), Shared.of(survey, rough=True)) is None
 
 
 def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:

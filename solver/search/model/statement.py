@@ -166,8 +166,12 @@ class RoomStatement(Basis):
             if rule.speaks_of != "lines":
                 self._say(rule, limit)
 
+    def by_slots(self, frame: str | None) -> bool:
+        """Whether a frame is stated slot by slot; None for what is said of the room."""
+        return self.slot_by_slot
+
     def _say(self, rule: Rule, limit: Limit) -> None:
-        (rule.constrain if self.slot_by_slot else rule.relax)(self, limit)
+        (rule.constrain if self.by_slots(limit.place.frame) else rule.relax)(self, limit)
 
     # Seats
 
@@ -203,7 +207,7 @@ class RoomStatement(Basis):
     def apart(
         self, limit: Limit, lefts: Load, rights: Load, board: tuple[FrameSite, str], *, alone: bool = False
     ) -> None:
-        if self.slot_by_slot:
+        if self.by_slots(board[0].name):
             self._at_most([*lefts, *rights], 0 if alone else 1)
 
     # One layout of one frame
@@ -211,7 +215,8 @@ class RoomStatement(Basis):
     def _fill(self, option: StatedOption, layout: Layout, starts: Mapping[str, Sequence[int]]) -> None:
         site = option.site
         open_slots = open_slots_of(self._limits, site, layout, self.kinds)
-        runs = [[n] for n in site.slots] if self.slot_by_slot else runs_of(self.survey, site, layout, open_slots)
+        by_slots = self.by_slots(site.name)
+        runs = [[n] for n in site.slots] if by_slots else runs_of(self.survey, site, layout, open_slots)
         option.runs = [Run(site, slots, option.chosen) for slots in runs]
         run_of = {slot: index for index, slots in enumerate(runs) for slot in slots}
         for kind in self.kinds:

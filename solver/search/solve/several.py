@@ -21,8 +21,10 @@ from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.alike import Given
+from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
+from solver.search.model.inturn import Digit, InTurn, least_number
 from solver.search.model.listed import exclude
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of, tie_weights
 from solver.search.model.seating import Seating
@@ -148,14 +150,14 @@ class Several(Part):
             return 0
         if stage == TIES:
             return self._tied[1]
-        return self._summed(stage)
+        return self._summed(self._room, stage)
 
-    def _summed(self, stage: Stage) -> Any:
+    def _summed(self, room: RoomStatement, stage: Stage) -> Any:
         return expression(
             [
                 (weight * amount // self.scale.units.get(criterion, 1), term)
                 for criterion, weight in self.scale.weights(stage)
-                for amount, term in self._room.criterion(criterion)
+                for amount, term in room.criterion(criterion)
             ]
         )
 
@@ -229,7 +231,7 @@ class Several(Part):
     def _guide(self, caps: Caps) -> Any:
         """What to minimise where anything that keeps the caps will do: the widest of the sums that are capped."""
         widest = max((sums for sums, _ in sums_of(caps)), key=len, default=None)
-        return 0 if widest is None else self._summed(widest)
+        return 0 if widest is None else self._summed(self._room, widest)
 
     def _known_cuts(self, room: RoomStatement, caps: Caps) -> Cuts:
         """The rows of what could not be seated before at the margin that is kept, or at less."""
@@ -241,16 +243,20 @@ class Several(Part):
 
     def _kept(self, caps: Caps, listed: Sequence[Seating], *, tied: bool) -> RoomStatement:
         room = (self._tied[0] if tied else self._room).copy()
+        self._keep(room, caps, listed, self._tied[1] if tied else 0)
+        return room
+
+    def _keep(self, room: RoomStatement, caps: Caps, listed: Sequence[Seating], ties: Any) -> None:
+        """Hold a room to caps and apart from listed builds."""
         for seating in listed:
             exclude(self.survey, room, seating)
         room.keep(caps.get(MARGIN, self.survey.refuse_mk))
         for stage, cap in caps.items():
             if stage == TIES:
-                add(room.model, self._tied[1] <= cap)
+                add(room.model, ties <= cap)
             elif stage != MARGIN:
-                add(room.model, self._summed(stage) <= cap)
+                add(room.model, self._summed(room, stage) <= cap)
         self._purchases.hold(room, cost_within(self.scale, caps))
-        return room
 
     # Seating
 
@@ -271,6 +277,9 @@ class Several(Part):
         for option in options:
             for direction in DIRECTIONS:
                 every[direction][option.site.index] = last_in_use(option, direction, solver.value)
+            if room.by_slots(option.site.name):
+                cards.append(tuple((p.slot, p.kind.id) for p in option.placements if solver.value(p.term)))
+                continue
             asked = asked_of(option, solver.value, caps.get(MARGIN, self.survey.refuse_mk))
             if asked is None:
                 cards.append(())
@@ -361,38 +370,54 @@ class Several(Part):
     # Ties
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
-        """The first in order of all layouts, as over runs and seated, then slot by slot with those layouts."""
-        room = self._kept(caps, listed, tied=True)
-        digits = [[(n, t) for n, (_, t) in enumerate(room.choices(site))] for site in self.survey.frames]
-        base = max(map(len, digits)) + 1
-        chosen: list[int] = []
-        together = digits_at_once(base)
-        known: list[tuple[Any, int]] = []
-        for at in range(0, len(digits), together):
-            asked = digits[at : at + together]
-            load = [
-                (rank * base ** (len(asked) - 1 - n), term) for n, digit in enumerate(asked) for rank, term in digit
-            ]
-            answer = self._least_layouts(expression(load), known, caps, listed, clock)
-            if answer.seating is None or answer.bound < (answer.value or 0):
-                return Answer(None, None, 0)
-            for site in self.survey.frames[at : at + together]:
-                own = room.choices(site)
-                place = next(n for n, (option, _) in enumerate(own) if option is answer.seating.options[site.index])
-                chosen.append(place)
-                known += [(t, int(n == place)) for n, (_, t) in enumerate(own) if not isinstance(t, int)]
-        options = [self.options[n][place] for n, place in enumerate(chosen)]
-        return self._slots(options).first(caps, listed, clock)
+        """The first in order: of all layouts, then of what the slots of each frame hold, one frame after the other."""
+        options: Sequence[Option] = [own[0] for own in self.options]
+        if any(len(own) > 1 for own in self.options):
+            room = self._kept(caps, listed, tied=True)
+            digits = [list(enumerate(term for _, term in room.choices(site))) for site in self.survey.frames]
+            answer = self._first_digits(room, digits, caps, listed, clock)
+            if answer.seating is None:
+                return answer
+            options = answer.seating.options
+        before: list[tuple[tuple[int, str], ...]] = []
+        answer = Answer(None, None, 0)
+        for site in self.survey.frames:
+            if options[site.index] is None and answer.seating is not None:
+                before.append(())
+                continue
+            turn = InTurn(self.survey, options, self.kinds, self.shared.limits, before)
+            turn.cost()
+            self._keep(turn, caps, listed, expression(turn.ties()))
+            answer = self._first_digits(turn, turn.digits, caps, listed, clock)
+            if answer.seating is None:
+                return answer
+            before.append(answer.seating.cards[site.index])
+        return replace(answer, bound=0)
 
-    def _least_layouts(
-        self, goal: Any, known: Sequence[tuple[Any, int]], caps: Caps, listed: Sequence[Seating], clock: Clock
+    def _first_digits(
+        self, room: RoomStatement, digits: Sequence[Digit], caps: Caps, listed: Sequence[Seating], clock: Clock
     ) -> Answer:
-        room = self._kept(caps, listed, tied=True)
-        for term, value in known:
-            room.model.add(term == value)
-        if not isinstance(goal, int):
-            room.model.minimize(goal)
+        """The seating whose digits are the least, the first ones first; as many at once as make small numbers."""
+        answer = Answer(None, None, 0)
         cuts = self._known_cuts(room, caps)
+        base = 2 + max(map(len, digits), default=0)
+        together = digits_at_once(base)
+        for at in range(0, max(1, len(digits)), together):
+            asked = digits[at : at + together]
+            goal = least_number(asked, base)
+            if not isinstance(goal, int):
+                room.model.minimize(goal)
+            answer = self._least_seated(room, cuts, caps, listed, clock)
+            if answer.seating is None:
+                return answer
+            if not isinstance(goal, int):
+                room.model.add(goal == answer.bound)
+        return answer
+
+    def _least_seated(
+        self, room: RoomStatement, cuts: Cuts, caps: Caps, listed: Sequence[Seating], clock: Clock
+    ) -> Answer:
+        """The least value of a model that can be seated, and its seating."""
         while True:
             status, solver = solve(room.model, clock)
             if status != "proven":
@@ -410,8 +435,7 @@ class Several(Part):
                     cuts.no_such_counts(self._chosen(room, solver), solver.value)
                     continue
                 seating = exact.seating
-            value = solver.value(goal) if not isinstance(goal, int) else goal
-            return Answer(value, seating, value)
+            return Answer(0, seating, round(solver.objective_value))
 
 
 class _Slots(Part):

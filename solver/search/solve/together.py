@@ -35,9 +35,6 @@ from solver.search.solve.solving import hint, solve, solve_relaxed
 FEW_MODELS = 64
 """Up to so many combinations of settings are asked slot by slot, each in a model of its own."""
 
-MOST_FRAMES = 24
-"""Rooms of more frames are asked slot by slot."""
-
 MOST_CLASSES = 4000
 """Up to so many classes are counted, of all frames that nothing but their names tells apart."""
 
@@ -51,12 +48,7 @@ def together(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> Together 
     Over runs nothing says which numbers carry a need, or which card stays in its slot.
     """
     every = all_options(survey)
-    if (
-        survey.particular
-        or survey.from_what_stands
-        or not 2 <= len(every) <= MOST_FRAMES
-        or prod(map(len, every)) <= FEW_MODELS
-    ):
+    if survey.particular or survey.from_what_stands or len(every) < 2 or prod(map(len, every)) <= FEW_MODELS:
         return None
     classes = sum(
         prod(2 + len({block.width for block in layout.blocks(d)}) for d in ("in", "out"))
