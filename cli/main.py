@@ -38,6 +38,7 @@ MODULES = (
     "why",
     "why_not",
     "reach",
+    "tolerance",
     "explain",
     "check",
     "channels",

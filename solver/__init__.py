@@ -21,7 +21,7 @@ from solver.door.drawn import channels, check, find, input_list, labels, looms
 from solver.door.failing import failed, single_points
 from solver.door.files import blocks, load
 from solver.door.reasons import why, why_not
-from solver.door.searched import explain, front, plan, reach
+from solver.door.searched import explain, front, plan, reach, tolerance
 from solver.room.errors import StrapworkError, WrongQuestion
 
 if TYPE_CHECKING:
@@ -55,6 +55,7 @@ __all__ = [
     "plan",
     "reach",
     "single_points",
+    "tolerance",
     "why",
     "why_not",
     "work_order",

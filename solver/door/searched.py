@@ -221,3 +221,41 @@ def explain(
         ranked = rankings(asked, meant, held, threads, None)
     answers = ranked.each(lambda one: explain(one.survey, one.answer, meant, held))
     return as_document(with_defaults(answers, files), files)
+
+
+def tolerance(
+    scenario: str | Path | Scenario,
+    *,
+    hardware: Hardware | None = None,
+    limit_s: float | None = None,
+    workers: int | None = None,
+) -> Report:
+    """Say which builds are the best where prices are not sure, and which is never far from the best.
+
+    Parameters
+    ----------
+    scenario, hardware, limit_s, workers
+        As for `plan`; a scenario of one room that has a `tolerance`.
+
+    Returns
+    -------
+    Report
+        The builds with their figures at today's prices, and under `tolerance` what becomes of each.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion, SearchError
+        As for `plan`; also if no price is said not to be sure.
+
+    Examples
+    --------
+    >>> report = solver.tolerance("scenarios/quay-quotes.toml")
+    >>> [(build.number, build.excess) for build in report.tolerance.builds]
+    [(1, '510.00'), (2, '590.00')]
+    """
+    threads = asking.threads(workers)
+    files = asking.loaded(scenario, hardware)
+    from solver.answers.tolerance import check_unsure, tolerance
+
+    check_unsure(files)
+    return asking.searched(limit_s, lambda clock: tolerance(files, threads, clock)[0])

@@ -24,6 +24,7 @@ from solver.files.partcheck import (
 from solver.files.railcheck import check_rails_in_use
 from solver.files.settingcheck import check_need_settings
 from solver.files.stoodcheck import check_owned, check_ranked_from
+from solver.files.tolerancecheck import check_offered, check_ranges
 from solver.room.airway import air_of
 from solver.room.build import Build
 from solver.room.faults import Fault, Path, describe, first_told, quote, unknown
@@ -49,6 +50,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
     yield from repeated(file, ("hardware",), scenario.hardware)
     yield from _ranking(file, scenario)
     yield from check_ranked_from(file, scenario)
+    yield from check_ranges(file, scenario)
     limits = scenario.limits
     if not limits.refuse_below_k <= limits.warn_below_k <= limits.enough_k:
         figures = f"{limits.refuse_below_k}, {limits.warn_below_k}, {limits.enough_k}"
@@ -116,6 +118,11 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
     for n, offer in enumerate(scenario.offer, 1):
         for kind, ids in kinds.items():
             yield from known(file, ("offer", n, kind), getattr(offer, kind), ids, kind)
+    for n, own in enumerate(scenario.tolerance.price if scenario.tolerance else (), 1):
+        for kind, ids in kinds.items():
+            yield from known(file, ("tolerance", "price", n, kind), getattr(own, kind), ids, kind)
+    prices = {item: part.price for parts in (stand.cards, stand.chassis, stand.boards) for item, part in parts.items()}
+    yield from check_offered(file, scenario, prices)
     for path, room in _rooms(scenario):
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:

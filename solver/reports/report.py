@@ -348,6 +348,59 @@ class FrontReport(Element):
     cooling_step_k: str | None = None
 
 
+class PriceStep(Element):
+    """The prices at which a build costs the least while all others are as they are today, ends included."""
+
+    build: int
+    from_: str = Field(alias="from")
+    to: str
+
+
+class UnsurePrice(Element):
+    """An offer whose price may move.
+
+    `at_stake` is what today's best build costs more than the best at most while this price alone moves.
+    """
+
+    item: str
+    now: str
+    from_: str = Field(alias="from")
+    to: str
+    at_stake: str
+    steps: list[PriceStep] = []
+
+
+class TolerantBuild(Element):
+    """A build that is the best at some of the prices; or at none, where it is the steadiest one.
+
+    `number` is its place among `builds`. `least` and `most` are what it may come to cost. `excess` is by how much that
+    may be more than the best at most (decision theory calls it the greatest regret), `excess_at` has prices at which it
+    is. `corners` are those of the prices at which it is the best, rounded to minor units.
+    """
+
+    number: int
+    least: str
+    most: str
+    excess: str
+    excess_at: list[str]
+    corners: list[list[str]] = []
+    over_budget: bool = False
+
+
+class ToleranceReport(Element):
+    """What prices that are not sure come to: each by itself, and what each build may cost too much.
+
+    `steadiest` is the number of the build with the least `excess`, of all builds where `steadiest_proven`, else of
+    these.
+    """
+
+    budget: str | None = None
+    prices: list[UnsurePrice]
+    builds: list[TolerantBuild]
+    steadiest: int
+    steadiest_proven: bool
+
+
 class Report(Element):
     """The answer to a plan or a check. `warnings` are those about the files; each build has its own.
 
@@ -366,6 +419,7 @@ class Report(Element):
     rooms: list[RoomReport] = []
     faults: list[BrokenLimit] = []
     front: FrontReport | None = None
+    tolerance: ToleranceReport | None = None
     clash: Clash | None = None
     notes: list[str] = []
     assumed: list[str] = []

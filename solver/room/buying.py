@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import MutableMapping
+from collections.abc import Mapping, MutableMapping
 from decimal import Decimal
 from typing import Any
 
@@ -27,6 +27,11 @@ def bought(survey: Survey, item: str, used: int) -> list[tuple[int, Offer]]:
             drawn.append((taken, offer))
             short -= taken
     return drawn
+
+
+def spent(survey: Survey, items: Mapping[str, int]) -> int:
+    """What so many of each item cost beyond the stock, in minor units."""
+    return sum(count * offer.price for item, used in items.items() for count, offer in bought(survey, item, used))
 
 
 def price_of(survey: Survey, item: str) -> int:

@@ -38,6 +38,9 @@ CriterionName = Literal[
     "cost", "unused", "stranded", "holes", "idle", "cooling", "cards_moved", "straps_moved", "lids_off"
 ]
 
+MOST_UNSURE = 6
+"""So many prices may be unsure at most: a search is asked at every corner of what they can be together."""
+
 MOVING = frozenset({"cards_moved", "straps_moved", "lids_off"})
 """The criteria that count what is moved from what stands."""
 
@@ -224,6 +227,28 @@ class Offer(Noun):
         return self.card or self.chassis or self.board or ""
 
 
+class PriceRange(Noun):
+    """From where to where the price of an offer may move; with several offers of the item, of the one that is `now`."""
+
+    card: Id | None = None
+    chassis: Id | None = None
+    board: Id | None = None
+    now: Money | None = None
+    from_: Money = Field(alias="from")
+    to: Money
+
+    @property
+    def item(self) -> str:
+        """The id of what is offered."""
+        return self.card or self.chassis or self.board or ""
+
+
+class Tolerance(Noun):
+    """What is not sure, and how far it may move."""
+
+    price: tuple[PriceRange, ...] = Field((), max_length=MOST_UNSURE)
+
+
 class Room(Noun):
     """A room with its own frames and needs; stock, offers and budget are shared."""
 
@@ -259,6 +284,7 @@ class Scenario(Noun):
     air: RoomAir | None = None
     stock: dict[Id, Count] = Field({}, max_length=MOST_ITEMS)
     offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)
+    tolerance: Tolerance | None = None
     frame: tuple[Frame, ...] = Field((), max_length=MOST_ITEMS)
     need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
     needs_from: Text | None = None

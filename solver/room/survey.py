@@ -127,6 +127,14 @@ class Offer:
     index: int
 
 
+@dataclass(frozen=True, slots=True)
+class Ceiling:
+    """What builds may cost at most, in minor units, were these the offers of each item."""
+
+    offers: Mapping[str, tuple[Offer, ...]]
+    cost: int
+
+
 def cheapest_first(offers: Iterable[Offer]) -> tuple[Offer, ...]:
     """Offers of an item in the order in which they are drawn on; of one price first those that come to an end."""
     return tuple(sorted(offers, key=lambda o: (o.price, o.at_most is None, o.at_most or 0)))
@@ -224,6 +232,7 @@ class Survey:
     """One room of a scenario, ready for rules, search and audit. Money in minor units, margins in mK.
 
     `short` is what the search may leave unmet of needs that are nice to have: nothing, unless not all can be met.
+    `ceilings` are limits on cost at other prices, which a question may ask for.
     """
 
     title: str
@@ -248,6 +257,7 @@ class Survey:
     hardware: Hardware
     scenario: Scenario
     short: Shortage = Shortage()
+    ceilings: tuple[Ceiling, ...] = ()
 
     @cached_property
     def demand(self) -> dict[Direction, int]:

@@ -8,9 +8,9 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
-from solver.room.buying import most_money
+from solver.room.buying import most_money, spent
 from solver.room.message import Amount, Message, Said, Unit, tell
-from solver.room.survey import Survey
+from solver.room.survey import Ceiling, Survey
 from solver.room.wish import Change, Document, LimitWish, SharedWish
 from solver.room.words import MOST_MONEY, Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
@@ -56,6 +56,11 @@ class MoreMoney(SharedWish):
         return replace(survey, budget=None)
 
 
+def _ceiling(survey: Survey, limit: Limit) -> Ceiling | None:
+    """What a limit at other prices than those of today speaks of."""
+    return None if limit.place.subject is None else survey.ceilings[int(limit.place.subject)]
+
+
 class Budget(Rule):
     """Orders within the budget."""
 
@@ -65,18 +70,22 @@ class Budget(Rule):
     limits_money = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
-        """One, if there is a budget."""
+        """One, if there is a budget, and one at each of the other prices at which cost has a ceiling."""
         if survey.budget is not None:
             give = range(1, most_money(survey) + 1)
             yield Limit(self.code, Place(), survey.budget, "money", source=("budget",), give=give)
+        for index, ceiling in enumerate(survey.ceilings):
+            yield Limit(self.code, Place(subject=str(index)), ceiling.cost, "money")
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int:
-        """The total of the orders in minor units."""
-        return standing.cost
+        """The total of the orders in minor units, at the prices that the limit speaks of."""
+        ceiling = _ceiling(survey, limit)
+        return standing.cost if ceiling is None else spent(replace(survey, offers=ceiling.offers), standing.items)
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """The same total for the search."""
-        draft.hold(limit, draft.cost())
+        ceiling = _ceiling(draft.survey, limit)
+        draft.hold(limit, draft.cost() if ceiling is None else draft.cost_at(ceiling.offers))
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """More is spent."""

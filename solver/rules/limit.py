@@ -12,7 +12,7 @@ from solver.fitted.standing import FrameStanding, Standing
 from solver.room.kind import Kind, LineType
 from solver.room.message import Amount, Message, Said, Unit, joined, tell
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Need, Survey
+from solver.room.survey import FrameSite, Need, Offer, Survey
 from solver.room.wish import LimitWish
 from solver.room.words import Direction
 from solver.rules.finding import Finding
@@ -227,6 +227,9 @@ class Draft(Protocol):
 
     def cost(self) -> Load:
         """Money spent on offers."""
+
+    def cost_at(self, offers: Mapping[str, Sequence[Offer]]) -> Load:
+        """The same were these the offers of each item."""
 
     def stranded(self) -> Load:
         """Card channels without a number."""

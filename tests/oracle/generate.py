@@ -703,6 +703,36 @@ def random_standing(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def random_unsure(seed: int) -> tuple[Scenario, Hardware]:
+    """One to three prices that are not sure, of offers that are mostly plenty; cost is ranked somewhere."""
+    s = Seeded(seed)
+    scenario, hardware = _tight_documents(s) if _chance(s, 40) else _documents(s)
+    scenario.pop("slack", None)
+    if "cost" not in scenario["rank"]:
+        scenario["rank"].insert(s.integer(0, 1), "cost")
+    elif _chance(s, 60):
+        scenario["rank"] = ["cost", *(c for c in scenario["rank"] if c != "cost")]
+    listed = {i["id"]: i.get("price", "0") for group in ("card", "board", "chassis") for i in hardware[group]}
+    for card in hardware["card"]:
+        if _chance(s, 50) and not any(offer.get("card") == card["id"] for offer in scenario["offer"]):
+            scenario["offer"].append({"card": card["id"]})
+    for offer in scenario["offer"]:
+        if _chance(s, 60):
+            offer.pop("at_most", None)
+    told: dict[tuple[str, str], list[dict[str, Any]]] = {}
+    for offer in scenario["offer"]:
+        (key, item), *_ = [(k, v) for k, v in offer.items() if k in ("card", "board", "chassis")]
+        price = offer.setdefault("price", listed[item])
+        told.setdefault((item, price), []).append({key: item, "now": price})
+    ranges = []
+    for entries in _some(s, [entries for entries in told.values() if len(entries) == 1], 1, 3):
+        now = int(entries[0]["now"])
+        low, high = max(0, now - 5 * s.integer(0, 16)), now + 5 * s.integer(0, 16)
+        ranges.append({**entries[0], "from": str(low), "to": str(high + (low == high))})
+    scenario["tolerance"] = {"price": ranges}
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_nice(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario with needs that are nice to have of a seed, always the same."""
     return nice_from(Seeded(seed))

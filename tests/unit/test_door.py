@@ -32,6 +32,7 @@ MIX = "scenarios/quay-mix-rig.toml"
 FIRST, NEXT = "scenarios/quay-mix-rig-first-drawn.toml", "scenarios/quay-mix-rig-next-drawn.toml"
 FILLED, DRAWN = "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"
 DRUMS, SEATED = "scenarios/quay-drum-list.toml", "scenarios/quay-drum-list-drawn.toml"
+QUOTES = "scenarios/quay-quotes.toml"
 HARDWARE = "scenarios/hardware/quay.toml"
 DOOR = (
     "blocks",
@@ -49,6 +50,7 @@ DOOR = (
     "plan",
     "reach",
     "single_points",
+    "tolerance",
     "why",
     "why_not",
     "work_order",
@@ -113,6 +115,7 @@ ASKED = {
     ),
     "failed": (lambda: solver.failed(MIX, NEXT, "slot:M:2", "M:out:30"), ("failed", MIX, NEXT, "slot:M:2", "M:out:30")),
     "single_points": (lambda: solver.single_points(MIX, NEXT), ("single-points", MIX, NEXT)),
+    "tolerance": (lambda: solver.tolerance(QUOTES), ("tolerance", QUOTES)),
     "blocks": (lambda: solver.blocks(HARDWARE, rate=96000), ("blocks", HARDWARE, "--rate", "96k")),
 }
 

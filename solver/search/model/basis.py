@@ -15,7 +15,7 @@ from typing import Any, Self, TypeAlias
 from solver import rules
 from solver.room.kind import Kind, LineType
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Need, Survey
+from solver.room.survey import FrameSite, Need, Offer, Survey
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Cell, Limit, Load, Number, Rule, Seat, Shape, Term
 from solver.search.model.answered import Answering
@@ -280,16 +280,23 @@ class Basis(ABC):
 
     @cached_property
     def _cost(self) -> list[tuple[int, Term]]:
+        return self._spent({item: self._offers(item) for item in self._priced})
+
+    def cost_at(self, offers: Mapping[str, Sequence[Offer]]) -> Load:
+        return self._spent({item: [(each.price, each.at_most) for each in offers[item]] for item in sorted(offers)})
+
+    def _spent(self, offers: Mapping[str, Sequence[tuple[int, int | None]]]) -> list[tuple[int, Term]]:
+        """What is spent where these are the prices of each item, and how many there are at each."""
         total: list[tuple[int, Term]] = []
-        for item in self._priced:
+        for item, own in offers.items():
             load = self.items(item)
             if not load:
                 continue
-            offers, owned = self.survey.offers.get(item, ()), self.survey.stock.get(item, 0)
-            if len(offers) == 1 and not owned:
-                total += [(offers[0].price * amount, term) for amount, term in load]
+            owned = self.survey.stock.get(item, 0)
+            if len(self.survey.offers.get(item, ())) == 1 and not owned:
+                total += [(own[0][0] * amount, term) for amount, term in load]
             else:
-                total += buy(self.model, load, owned, self._offers(item), self._most_bought(item, load))
+                total += buy(self.model, load, owned, own, self._most_bought(item, load))
         return total
 
     @property

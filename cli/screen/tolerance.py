@@ -1,0 +1,132 @@
+"""The screen of `tolerance`: the builds that may turn out best, then each unsure price by itself, one as a strip."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import CAUTIONS, grid, indented, labelled, page, show_assumed, show_frames, show_rest
+from cli.screen.why import show_no_build
+from solver.reports.report import BuildReport, PriceStep, Report, ToleranceReport, UnsurePrice
+from solver.reports.wording import kilohertz
+
+
+def show_tolerance(report: Report, show: int | None) -> None:
+    """Print what unsure prices come to."""
+    with page() as out:
+        found = report.tolerance
+        if found is None:
+            show_no_build(out, report)
+            return
+        title = f"{report.scenario}, {kilohertz(report.sample_rate)}: where prices are not sure"
+        out.print(Text(f"{title}, ranked by {', '.join(report.criteria)}", "bold"))
+        out.print(Text(_summary(found)))
+        for note in report.notes:
+            out.print(Text(f"NOTE: {note}"))
+        out.print()
+        headings = ("", f"today {report.currency}", "may cost", "over best", "unused", "cooling", "order")
+        table = grid(*headings, right=range(len(headings) - 1))
+        for own, build in zip(found.builds, report.builds, strict=True):
+            margin = build.cooling.margin_k
+            table.add_row(
+                str(own.number),
+                build.cost,
+                own.least if own.least == own.most else f"{own.least} to {own.most}",
+                own.excess,
+                str(build.unused.total),
+                "?" if margin is None else f"{int(margin)} K",
+                _order(build),
+            )
+        out.print(table)
+        out.print()
+        out.print(labelled([("Over best", OVER_BEST), *_beyond(found)]))
+        out.print()
+        out.print(Text("One price by itself, the others as they are today", "bold"))
+        out.print(indented(labelled([(price.item, _told(price)) for price in found.prices])))
+        telling = max(found.prices, key=lambda price: Decimal(price.at_stake))
+        if len(telling.steps) > 1:
+            out.print()
+            _strip(out, telling)
+        if show is None:
+            show_assumed(out, report.assumed)
+            return
+        build = report.builds[show - 1]
+        show_frames(out, build, ranked=True)
+        show_rest(out, report, build)
+        out.print()
+        out.print(Text(CAUTIONS))
+
+
+OVER_BEST = "what a build costs more than the best one, at the prices at which that is the most"
+
+
+def _summary(found: ToleranceReport) -> str:
+    best = [own.number for own in found.builds if own.corners]
+    if len(best) == 1:
+        return "Build 1 stays the best whatever the prices turn out to be; proven"
+    steady = next(own for own in found.builds if own.number == found.steadiest)
+    count = f"{len(best)} builds are the best at some prices; proven that no other is"
+    never = "" if steady.corners else ", though it is the best nowhere"
+    known = "; proven that no build is over it by less" if found.steadiest_proven else "; not proven to be the least"
+    return f"{count}. Build {steady.number} is never more than {steady.excess} over the best{never}{known}"
+
+
+def _beyond(found: ToleranceReport) -> list[tuple[str, str]]:
+    """The budget plays no part: which builds may come to be over it."""
+    over = [str(own.number) for own in found.builds if own.over_budget]
+    if not over:
+        return []
+    builds = f"builds {', '.join(over)}" if len(over) > 1 else f"build {over[0]}"
+    return [("NOTE", f"the budget of {found.budget} plays no part here: {builds} may come to cost more")]
+
+
+def _order(build: BuildReport) -> str:
+    return ", ".join(f"{line.count} x {line.item}" for line in build.order_lines) or "nothing"
+
+
+def _told(price: UnsurePrice) -> str:
+    """Which build is the best from where to where."""
+    span = f"{price.from_} to {price.to}, today {price.now}"
+    if len(price.steps) < 2:
+        return f"{span}: build {price.steps[0].build} throughout"
+    parts = [f"{_under(price.steps[0], price.steps[1])} build {price.steps[0].build}"]
+    for before, step in zip(price.steps, price.steps[1:], strict=False):
+        parts.append(f"{_over(before, step)} build {step.build}")
+    return f"{span}: {', '.join(parts)}"
+
+
+def _under(step: PriceStep, then: PriceStep) -> str:
+    return f"under {step.to}" if step.to == then.from_ else f"up to {step.to}"
+
+
+def _over(before: PriceStep, step: PriceStep) -> str:
+    return f"over {step.from_}" if step.from_ == before.to else f"from {step.from_}"
+
+
+def _strip(out: Console, price: UnsurePrice) -> None:
+    """A line from the lowest price to the highest: which build is the best where, and where today's price is."""
+    width = min(out.width, 80) - 4
+    low, high = Decimal(price.from_), Decimal(price.to)
+
+    def at(amount: str) -> int:
+        return round((Decimal(amount) - low) / (high - low) * (width - 1))
+
+    bar, below = ["-"] * width, [" "] * width
+    for step in price.steps:
+        start, end = at(step.from_), at(step.to)
+        bar[start] = bar[end] = "|"
+        name = f" {step.build} "
+        if end - start > len(name) + 1:
+            middle = (start + end - len(name)) // 2 + 1
+            bar[middle : middle + len(name)] = name
+    for amount in sorted({price.from_, price.to, *(step.to for step in price.steps)}, key=Decimal):
+        start = min(at(amount), width - len(amount))
+        if all(mark == " " for mark in below[max(0, start - 1) : start + len(amount) + 1]):
+            below[start : start + len(amount)] = amount
+    above = " " * at(price.now)
+    today = f"{above}v today" if len(above) + 7 <= width else f"{above[:-6]}today v"
+    out.print(Text(f"Which build is the best along {price.item}, the others as they are today", "bold"))
+    for line in (today, "".join(bar), "".join(below)):
+        out.print(Text(f"  {line}"), soft_wrap=True)

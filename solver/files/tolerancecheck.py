@@ -1,0 +1,81 @@
+"""What a scenario says is not sure: that each range is one, and of an offer that is there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+
+from solver.files.partcheck import money
+from solver.room.faults import Fault, Path
+from solver.room.scenario import Offer, PriceRange, Scenario
+
+KINDS = ("board", "card", "chassis")
+
+
+def check_ranges(file: str, scenario: Scenario) -> Iterator[Fault]:
+    """Ranges that are none, and prices that decide nothing."""
+    if scenario.tolerance is None:
+        return
+    if scenario.room:
+        yield Fault(file, ("tolerance",), "is for scenarios of one room")
+    if scenario.tolerance.price and "cost" not in scenario.rank:
+        message = "prices decide nothing where cost is not in rank"
+        yield Fault(file, ("tolerance", "price"), message, ", ".join(scenario.rank))
+    for n, own in enumerate(scenario.tolerance.price, 1):
+        path: Path = ("tolerance", "price", n)
+        kinds = [key for key in KINDS if getattr(own, key) is not None]
+        if len(kinds) != 1:
+            found = " and ".join(kinds) or "none"
+            yield Fault(file, path, f"must name one card, one chassis or one board, found {found}", found)
+        for key, amount in (("now", own.now), ("from", own.from_), ("to", own.to)):
+            yield from money(file, (*path, key), amount, scenario.currency)
+        if own.from_ >= own.to:
+            yield Fault(file, (*path, "to"), f"must be more than from, {own.from_}, found {own.to}", str(own.to))
+
+
+def check_offered(file: str, scenario: Scenario, prices: Mapping[str, Decimal | None]) -> Iterator[Fault]:
+    """Ranges whose offer is not there, is one of several, or costs something else today.
+
+    `prices` are those of the hardware files, by id.
+    """
+    seen: dict[int, int] = {}
+    for n, own in enumerate(scenario.tolerance.price if scenario.tolerance else (), 1):
+        path: Path = ("tolerance", "price", n)
+        if not own.item or own.item not in prices:
+            continue
+        fitting = {
+            at: price
+            for at, offer in enumerate(scenario.offer)
+            if offer.item == own.item
+            for price in [offer.price if offer.price is not None else prices[own.item]]
+        }
+        yield from _which(file, path, own, scenario.offer, fitting)
+        meant = [at for at, price in fitting.items() if own.now is None or own.now == price]
+        if len(meant) == 1:
+            if meant[0] in seen:
+                yield Fault(file, path, f"tells of the same offer as range {seen[meant[0]]}", own.item)
+            seen.setdefault(meant[0], n)
+
+
+def _which(
+    file: str, path: Path, own: PriceRange, offers: tuple[Offer, ...], fitting: Mapping[int, Decimal | None]
+) -> Iterator[Fault]:
+    kind = next(key for key in KINDS if getattr(own, key) is not None)
+    if not fitting:
+        yield Fault(file, (*path, kind), f"{own.item} is not on offer; add an [[offer]]", own.item)
+        return
+    asked = sorted(str(price) for price in fitting.values() if price is not None)
+    if own.now is not None and own.now not in fitting.values():
+        message = f"no offer of {own.item} costs {own.now}"
+        yield Fault(file, (*path, "now"), message, str(own.now), tuple(asked))
+        return
+    meant = [price for price in fitting.values() if own.now is None or own.now == price]
+    if len(meant) > 1:
+        told = "is on offer more than once at that price" if own.now is not None else "has several offers; say which"
+        message = f"{own.item} {told}{', by its price' if own.now is None else ''}"
+        yield Fault(file, (*path, "now"), message, None if own.now is None else str(own.now), tuple(asked))
+    elif meant[0] is None:
+        yield Fault(file, (*path, kind), f"{own.item} has no price; give its offer one", own.item)
+    elif not own.from_ <= meant[0] <= own.to:
+        message = f"{own.from_} to {own.to} leaves out its price of today, {meant[0]}"
+        yield Fault(file, path, message, str(meant[0]))
