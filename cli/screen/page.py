@@ -181,7 +181,7 @@ def slot_table(frame: FrameReport) -> Grid:
 def _carries(slot: Slot) -> str:
     """Each need with its numbers, then what is left of the card."""
     both = len({s.direction for s in slot.serves}) > 1
-    said = [f"{s.need} {s.numbers}{' ' + s.direction if both else ''}" for s in slot.serves]
+    said = [f"{s.need} on {s.direction + ' ' if both else ''}{s.numbers}" for s in slot.serves]
     if slot.idle:
         said.append(f"{slot.idle} not used")
     if slot.stranded:

@@ -133,13 +133,16 @@ def _letter(number: int) -> str:
 
 def _rows(rows: Sequence[TestRow], ways: Sequence[tuple[str, ...]]) -> Grid:
     checks = [check for check in HEADS if any(check in row.checks for row in rows)]
-    table = grid("number", "carries", "slot", "how", *(HEADS[check] for check in checks))
+    far = any(row.far_end for row in rows)
+    more = ["far end"] if far else []
+    table = grid("number", "carries", "slot", "how", *more, *(HEADS[check] for check in checks))
     for row in rows:
         table.add_row(
             _number(row),
             channel_told(row.need, row.channel, row.name, row.spare),
             f"{row.slot}: {row.card_channel}",
             _letter(ways.index(_way(row))),
+            *([row.far_end or "-"] if far else []),
             *_boxes(row, checks),
         )
     return table

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -18,7 +19,8 @@ from solver.answers.standing_rooms import standing_rooms
 from solver.answers.work_order import work_order
 from solver.files.contents import read_bytes
 from solver.files.reading import Loaded
-from solver.fitted.moves import moves
+from solver.fitted.moves import Moves, moves
+from solver.handover.wiring import Wiring
 from solver.reports.bayrows import bay_sheets
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.headers import strap_headers
@@ -64,6 +66,7 @@ def pack(
     old = old or loaded.scenario.stands
     after = standing_rooms(loaded, build, room)
     moved = moves([] if old is None else standing_rooms(loaded, old, room), after)
+    wiring = Wiring(tuple(after))
     listed, loomed = channels(loaded, build, room), looms(loaded, build, room)
     labelled, report = labels(loaded, build, room, width), _of_room(check(loaded, build), room)
     needs = {(own.survey.room, need.name): need.signal for own in after for need in own.survey.needs}
@@ -82,13 +85,14 @@ def pack(
         revision=_revision(files),
         faults=found,
         report=report,
+        shelf=_shelf(report, moved),
         headers=strap_headers(frames, boards),
         channels=listed,
         looms=loomed,
         labels=labelled,
         bays=bay_sheets(after, labelled.labels),
         work_order=work_order(loaded, build, old, room).model_copy(update={"test_sheet": None}),
-        tests=[test_sheet(after, moved, time) for time in TESTED.values()],
+        tests=[test_sheet(wiring, moved, time) for time in TESTED.values()],
         recorder=recorder_rows(listed.rows, needs, moved),
         input_list=input_list(loaded, build, room) if one and has_list else None,
         files=files,
@@ -153,6 +157,17 @@ def _of_room(report: Report, room: str | None) -> Report:
     ]
     faults = [fault for fault in report.faults if fault.room in (None, room)]
     return report.model_copy(update={"builds": builds, "faults": faults})
+
+
+def _shelf(report: Report, moved: Moves) -> dict[str, int]:
+    """What stands in no frame: stock may count what the work order takes out, so no item of either is counted twice."""
+    left = {item: count for build in report.builds for item, count in build.stock_left.items()}
+    out = Counter(move.card for move in moved.cards if move.after is None)
+    boards = [frame for frame in moved.frames if frame.board_moves]
+    out += Counter(f.board_before for f in boards if f.board_before is not None) - Counter(
+        f.board_after for f in boards if f.board_after is not None
+    )
+    return {item: max(left.get(item, 0), out[item]) for item in sorted({*left, *out})}
 
 
 def _once(faults: Sequence[BrokenLimit]) -> list[BrokenLimit]:

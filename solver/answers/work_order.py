@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
 from solver.fitted.moves import NumberMove, moves
+from solver.handover.wiring import Wiring
 from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.element import file_warnings
 from solver.reports.testing import test_sheet
@@ -57,8 +58,9 @@ def work_order(
     moved = moves(before, after)
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
-    sections = work_steps(before, after, moved, retyped=len(found))
-    sheet = None if moved.nothing else test_sheet(after, moved, time)
+    wiring = Wiring(tuple(after))
+    sections = work_steps(before, wiring, moved, retyped=len(found))
+    sheet = None if moved.nothing else test_sheet(wiring, moved, time)
     least, most = _minutes(sections)
     tested = 0 if sheet is None else sheet.minutes
     several = len(after) > 1

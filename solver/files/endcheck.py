@@ -9,6 +9,7 @@ from solver.files.partcheck import same_names
 from solver.room.ends import Cable, FarEnd, ListedEnd, Plug, TieLine, misfit, parse_level
 from solver.room.faults import Fault, Path, quote, unknown
 from solver.room.scenario import Need, Room
+from solver.room.signals import DIGITAL
 from solver.room.words import parse_ranges, write_ranges
 
 
@@ -47,6 +48,11 @@ def check_ends(file: str, path: Path, room: Room, pinouts: Set[str]) -> Iterator
         if need is None:
             yield unknown(file, (*place, "need"), end.need, needs, "is no need of this room")
             continue
+        if end.feeds is not None and need.direction == "in":
+            yield Fault(file, (*place, "feeds"), f"{quote(need.name)} comes in, so it feeds nothing", end.feeds)
+        if end.tone is not None and need.signal in DIGITAL:
+            message = f"a level in dBu is for analogue lines, and {quote(need.name)} is {need.signal}"
+            yield Fault(file, (*place, "tone"), message, end.tone)
         channels = end.channels_of(need.demand)
         yield from _conductors(file, (place, path), end, need, channels, taken)
         yield from _via(file, place, end, need, len(channels), ties, taken)
@@ -115,6 +121,10 @@ def _of_itself(file: str, place: Path, end: FarEnd, pinouts: Set[str]) -> Iterat
     if end.inverted and end.turned_at is None:
         message = "says at neither end that the legs are exchanged: what comes here is inverted"
         yield Fault(file, (*place, "turned_at"), message, severity="warning")
+    if end.tone is not None and end.feeds is None:
+        yield Fault(file, (*place, "tone"), "is for lines that say what they feed", end.tone)
+    elif end.tone is not None and end.nominal is not None and parse_level(end.tone) >= parse_level(end.nominal):
+        yield Fault(file, (*place, "tone"), f"is not below the nominal level, {end.nominal}", end.tone)
     if end.pinout is not None and end.pinout not in pinouts:
         yield unknown(file, (*place, "pinout"), end.pinout, pinouts, "is no pinout")
 

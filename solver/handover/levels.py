@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 
 from solver.handover.ends import FarPath
 from solver.handover.looms import Numbered
-from solver.room.ends import parse_level
+from solver.room.ends import decibels, parse_level
 from solver.room.faults import quote
 from solver.room.words import Direction, in_runs, write_ranges
 
@@ -51,10 +51,5 @@ def _said(direction: Direction, path: FarPath, level: str) -> str | None:
     takes = f"full scale is {level}{less}, and {name} takes {end.maximum}"
     both = reaches if direction == "in" else takes
     if sent > taken:
-        return f"{both}: clips by {_decibels(sent - taken)} dB"
-    return f"{both}: {_decibels(taken - sent)} dB unused" if taken - sent > MOST_UNUSED else None
-
-
-def _decibels(thousandths: int) -> str:
-    """To a tenth."""
-    return f"{(thousandths + 50) // 100 / 10:g}"
+        return f"{both}: clips by {decibels(sent - taken)} dB"
+    return f"{both}: {decibels(taken - sent)} dB unused" if taken - sent > MOST_UNUSED else None

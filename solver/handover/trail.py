@@ -72,6 +72,18 @@ class Trail:
         each = {cable.number: cable for cable in (far, self.cable) if cable is not None}
         return tuple(each.values())
 
+    @property
+    def way(self) -> tuple[str, ...]:
+        """Every hop between the far end and the card, from there on: what stands at both ends of each."""
+        far = () if self.far is None else (self.far.text, *(f"{h.far_text} = {h.near_text}" for h in self.far.hops))
+        cables = () if self.far is None else tuple(f"cable {cable.number}" for cable in self.cables)
+        bay = () if self.patched is None else (self._points(self.patched),)
+        return (*far, *bay, *cables, *(() if self.loom is None else (f"loom {self.loom.name}",)))
+
+    @staticmethod
+    def _points(patched: Patched) -> str:
+        return f"{patched.bay.name} {patched.far_point} = {patched.card_point}"
+
     def names(self) -> Iterator[str]:
         """What it can be asked for by, be it with its room."""
         yield from (name for own in self._names() for name in in_room(self.channel.room, own))

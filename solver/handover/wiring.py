@@ -94,7 +94,7 @@ class Wiring:
     @property
     def full_scale(self) -> Mapping[Numbered, str]:
         """The level of digital full scale that channels are set to, where that is a level in dBu or dBV."""
-        each = ((channel, dict(channel.settings).get(FULL_SCALE)) for channel in self.far)
+        each = ((channel, dict(channel.settings).get(FULL_SCALE)) for channel in self.channels)
         return {channel: level for channel, level in each if level is not None and is_level(level)}
 
     @cached_property

@@ -73,6 +73,7 @@ class RecorderRow(Element):
 class Pack(Element):
     """All that is said of a build. `revision` is short for the digests of its files; empty where it has none.
 
+    `shelf` has what is owned and stands in no frame: stock that is left, and what the work order takes out.
     `work_order` goes from what stands, or from empty frames; its test sheet is among `tests`: in 10 minutes, in 30, and
     every check. `recorder` is what to retype. `input_list` is null where the scenario has none.
     """
@@ -86,6 +87,7 @@ class Pack(Element):
     revision: str
     faults: list[BrokenLimit] = []
     report: Report
+    shelf: dict[str, int] = {}
     headers: list[StrapHeader]
     channels: ChannelList
     looms: LoomList

@@ -7,8 +7,12 @@ from dataclasses import dataclass
 
 from solver.fitted.moves import Moves, Spot, serving
 from solver.fitted.standing import FrameStanding, Standing
+from solver.handover.trail import Trail
+from solver.handover.wiring import Wiring
+from solver.reports.sending import sending
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
+from solver.room.ends import Feeds
 from solver.room.kind import Kind
 from solver.room.signals import DIGITAL
 from solver.room.survey import Need
@@ -35,14 +39,20 @@ ORDER = (
     "or crossed one on first and last, one that is out of step on the middle."
 )
 
-NOTES = (
+NOTE = (
     "Identity: one number shows the tone and no other does. Level: within 0.5 dB. Noise and hum: with the source "
-    "terminated; never lift a mains earth. Polarity: an asymmetric pulse. Mono: the pair summed, where it is stereo.",
-    "The files do not say the cards' full-scale levels: +18 dBu makes 0 dBu -18 dBFS (EBU R68), +24 dBu makes 0 dBu "
-    "-24 dBFS (SMPTE RP 155); both from memory.",
-    "Outputs are measured on the unplugged far end of their looms, since no file says where a loudspeaker is: never a "
-    "tone into loudspeakers, headphones or a transmission feed.",
+    "terminated; never lift a mains earth. Polarity: an asymmetric pulse. Mono: the pair summed, where it is stereo."
 )
+NO_LEVEL = (
+    "Where the files do not say a card's full-scale level: +18 dBu makes 0 dBu -18 dBFS (EBU R68), +24 dBu makes 0 dBu "
+    "-24 dBFS (SMPTE RP 155); both from memory."
+)
+UNPLUGGED = (
+    "Outputs are measured on the unplugged far end of their looms{why}: never a tone into loudspeakers, headphones or "
+    "a transmission feed."
+)
+NOT_SAID = ", since no file says of all what is there"
+LAST = "Lines that feed loudspeakers, headphones or a transmission stand apart, as the last."
 PHANTOM = (
     "Phantom: off first, 0 V on both legs; on only where the source wants it, 44 to 52 V (IEC 61938, from memory); "
     "then as it was."
@@ -61,28 +71,36 @@ class _Number:
     look: Look
     touched: bool
     mono_with: int | None
+    trail: Trail
+    full_scale: str | None
+
+    @property
+    def feeds(self) -> Feeds | None:
+        """What is heard beyond its far end."""
+        return None if self.trail.far is None else self.trail.far.end.feeds
 
     @property
     def urgency(self) -> tuple[object, ...]:
         spot = self.spot
         rest = self.look == "other"
         place = (spot.room or "", spot.frame, self.need.direction, self.number)
-        return rest, not self.touched, LOOKS.index(self.look), place
+        return self.feeds is not None, rest, not self.touched, LOOKS.index(self.look), place
 
 
-def test_sheet(rooms: Sequence[Standing], moved: Moves, time: Variant) -> TestSheet:
+def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
     """What to test of a build.
 
     Parameters
     ----------
-    rooms
-        The build as it stands, room by room.
+    wiring
+        The build as it stands, with its paths.
     moved
         What was changed: touched numbers come first.
     time
         Minutes that there are, or everything.
     """
-    numbers = sorted(_numbers(rooms, moved), key=lambda number: number.urgency)
+    rooms = wiring.rooms
+    numbers = sorted(_numbers(wiring, moved), key=lambda number: number.urgency)
     clock = [_lock(room, frame) for room in rooms for frame in room.frames]
     most = MOST_SECONDS[time]
     spent = LOCK_SECONDS * len(clock)
@@ -105,8 +123,21 @@ def test_sheet(rooms: Sequence[Standing], moved: Moves, time: Variant) -> TestSh
         rows=rows,
         left_out=len(numbers) - len(rows),
         blocks_left_out=[_told(block, numbers) for block in untested],
-        notes=[*NOTES, *([PHANTOM] if "phantom" in used else [])],
+        notes=[*_notes(numbers), *([PHANTOM] if "phantom" in used else [])],
     )
+
+
+def _notes(numbers: Sequence[_Number]) -> Iterator[str]:
+    """What holds for all rows, as far as the files leave it open."""
+    yield NOTE
+    if any(number.full_scale is None and number.need.signal not in DIGITAL for number in numbers):
+        yield NO_LEVEL
+    outputs = [number for number in numbers if number.need.direction == "out"]
+    known = all(number.trail.far is not None for number in outputs)
+    if outputs:
+        yield UNPLUGGED.format(why="" if known else NOT_SAID)
+    if any(number.feeds is not None for number in outputs):
+        yield LAST
 
 
 def _lock(room: Standing, frame: FrameStanding) -> LockCheck:
@@ -117,7 +148,10 @@ def _lock(room: Standing, frame: FrameStanding) -> LockCheck:
     )
 
 
-def _numbers(rooms: Sequence[Standing], moved: Moves) -> Iterator[_Number]:
+def _numbers(wiring: Wiring, moved: Moves) -> Iterator[_Number]:
+    rooms = wiring.rooms
+    trails = {(t.channel.room, t.channel.frame, t.channel.direction, t.channel.number): t for t in wiring.trails}
+    levels = wiring.full_scale
     touched = {move.after for move in moved.numbers}
     seated = {move.after for move in moved.cards}
     kinds = {
@@ -142,6 +176,7 @@ def _numbers(rooms: Sequence[Standing], moved: Moves) -> Iterator[_Number]:
             if spot.number is None:
                 continue
             kind, first = kinds[spot.room, spot.frame, spot.slot]
+            trail = trails[spot.room, spot.frame, need.direction, spot.number]
             pair = channel % 2 == 0 and before is not None and before.frame == spot.frame
             yield _Number(
                 need,
@@ -152,6 +187,8 @@ def _numbers(rooms: Sequence[Standing], moved: Moves) -> Iterator[_Number]:
                 _look(spot.number, sorted(blocks[_place(need.direction, spot)])),
                 spot in touched or first in new or (spot.room, spot.frame) in boards,
                 before.number if pair and before is not None and before.number == spot.number - 1 else None,
+                trail,
+                levels.get(trail.channel),
             )
             before = spot
 
@@ -182,13 +219,15 @@ def _told(block: tuple[object, ...], numbers: Sequence[_Number]) -> str:
 def _row(number: _Number, time: Variant, order: int) -> TestRow:
     need, spot = number.need, number.spot
     digital = need.signal in DIGITAL
-    send, see, expect = _told_how(need.direction, need.signal, digital)
-    checks: list[Check] = ["identity", "level"]
-    if not digital:
+    far = number.trail.far
+    told = sending(need.direction, need.signal, digital, far, number.full_scale)
+    silent = number.feeds is not None and (far is None or far.end.tone is None)
+    checks: list[Check] = ["identity"] if silent else ["identity", "level"]
+    if not digital and number.feeds is None:
         checks += ["polarity", "noise"]
     if _feeds_phantom(number.kind, need):
         checks.append("phantom")
-    if number.mono_with is not None and not digital:
+    if number.mono_with is not None and not digital and number.feeds is None:
         checks.append("mono")
     return TestRow(
         order=order,
@@ -203,14 +242,17 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
         slot=spot.slot,
         card=number.kind.id,
         card_channel=spot.card_channel,
-        send=send,
-        see=see,
-        expect=expect,
+        send=told.send,
+        see=told.see,
+        expect=told.expect,
         checks=[check for check in checks if check in CHECKS[time]],
         look=number.look,
         touched=number.touched,
-        mono_with=None if digital else number.mono_with,
+        mono_with=None if digital or number.feeds else number.mono_with,
         name=need.name_of(number.channel),
+        far_end=None if far is None else far.text,
+        way=list(number.trail.way),
+        feeds=number.feeds,
     )
 
 
@@ -219,16 +261,3 @@ def _feeds_phantom(kind: Kind, need: Need) -> bool:
         port.direction == "in" and bool(port.phantom_ma_per_channel) and need.signal in port.signals
         for port in kind.card.ports
     )
-
-
-def _told_how(direction: Direction, signal: str, digital: bool) -> tuple[str, str, str]:
-    """What to send, where to see it, what to expect."""
-    if direction == "out":
-        unit = "-18 dBFS, as sent" if digital else "the card's full-scale level less 18 dB"
-        return "1 kHz at -18 dBFS from the recorder", "a meter on the far end of its loom, unplugged there", unit
-    if digital:
-        return "1 kHz at -18 dBFS from the source's end", "the recorder's channel", "-18 dBFS, as sent"
-    expect = "0 dBu less the card's full-scale level"
-    if signal == "mic":
-        return "1 kHz at -40 dBu from the source's end, 40 dB of gain", "the recorder's channel", expect
-    return "1 kHz at 0 dBu from the source's end", "the recorder's channel", expect

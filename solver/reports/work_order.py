@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from solver.reports.element import BrokenLimit, Element, FileFault
+from solver.room.ends import Feeds
 from solver.room.words import Direction
 
 Action = Literal[
@@ -107,7 +108,8 @@ class TestRow(Element):
 
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare.
     `touched` says that it, its card or its slot is new. `look` is where it is in its block. `mono_with` is the number
-    before it, of the same need: the two are summed where they carry a stereo pair.
+    before it, of the same need: the two are summed where they carry a stereo pair. `way` has every hop from the far end
+    to the card; `feeds` says what is heard beyond: such lines are the last, and get no tone or a lowered one.
     """
 
     order: int
@@ -130,6 +132,9 @@ class TestRow(Element):
     touched: bool
     mono_with: int | None = None
     name: str | None = None
+    far_end: str | None = None
+    way: list[str] = []
+    feeds: Feeds | None = None
 
 
 class TestSheet(Element):

@@ -9,12 +9,12 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from solver.fitted.line_ends import clock_of
-from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, NumberMove, Seat, StrapMove, straps_of
+from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, Seat, StrapMove, straps_of
 from solver.fitted.standing import FrameStanding, Standing
+from solver.handover.wiring import Wiring
 from solver.reports.cards_set import before_seating, phantom_on
 from solver.reports.clock_words import asked_about, clock_report
-from solver.reports.difference import channel_change
-from solver.reports.together import moving_together, was_and_becomes
+from solver.reports.ways import heard_by, patches
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, OrderStep
 from solver.room.faults import quote
@@ -126,15 +126,15 @@ class _Work:
         return frame.site.chassis
 
 
-def work_steps(
-    before: Sequence[Standing], after: Sequence[Standing], moved: Moves, *, retyped: int
-) -> list[OrderSection]:
+def work_steps(before: Sequence[Standing], wiring: Wiring, moved: Moves, *, retyped: int) -> list[OrderSection]:
     """Every step, in sections: before, each frame, power-up, afterwards; none where there is nothing to do.
 
     Parameters
     ----------
-    before, after
-        Both builds as they stand, room by room.
+    before
+        The earlier build as it stands, room by room.
+    wiring
+        The later one, with its paths.
     moved
         What has to change hands between them.
     retyped
@@ -143,8 +143,9 @@ def work_steps(
     if moved.nothing:
         return []
     sheet = _Sheet()
+    after, heard = wiring.rooms, heard_by(wiring)
     works = _works(before, after, moved)
-    _before(sheet, stands=any(work.old for work in works.values()), opened=bool(works))
+    _before(sheet, heard, stands=any(work.old for work in works.values()), opened=bool(works))
     for batch in _batches(moved):
         for key in batch:
             sheet.begin(_title(works[key], "off and out" if len(batch) > 1 else ""), key)
@@ -154,8 +155,8 @@ def work_steps(
         for key in batch if len(batch) > 1 else ():
             sheet.begin(_title(works[key], "in and closed"), key)
             _in_and_closed(sheet, works[key])
-    _power_up(sheet, before, after, works, moved, retyped)
-    _afterwards(sheet)
+    _power_up(sheet, before, wiring, works, moved, retyped)
+    _afterwards(sheet, heard)
     return sheet.sections
 
 
@@ -223,11 +224,11 @@ def _listed(slots: Collection[int]) -> str:
     return f"slot{'s' if len(slots) > 1 else ''} {write_ranges(sorted(slots))}"
 
 
-def _before(sheet: _Sheet, *, stands: bool, opened: bool) -> None:
+def _before(sheet: _Sheet, heard: str, *, stands: bool, opened: bool) -> None:
     sheet.begin("Before")
     sheet.add(
         "amplifiers off",
-        "Note the levels of monitor and headphone amplifiers, then off or muted; tell whoever is in the room",
+        f"Note the levels of monitor and headphone amplifiers{heard}, then off or muted; tell whoever is in the room",
     )
     more = ", take photographs of front and rear" if stands or opened else ""
     sheet.add("as found", f"As found: save the recorder's session, note clock source and rate{more}")
@@ -421,11 +422,12 @@ def _seat(sheet: _Sheet, work: _Work) -> None:
 def _power_up(
     sheet: _Sheet,
     before: Sequence[Standing],
-    after: Sequence[Standing],
+    wiring: Wiring,
     works: Mapping[FrameKey, _Work],
     moved: Moves,
     retyped: int,
 ) -> None:
+    after = wiring.rooms
     sheet.begin("Power up, in stages" if works else "Patch")
     if works:
         sheet.add(
@@ -452,7 +454,7 @@ def _power_up(
     patched = [
         f"{does}: {text}"
         for direction, does in (("in", "Inputs"), ("out", "Outputs"))
-        for text in patches([move for move in moved.numbers if move.direction == direction])
+        for text in patches([move for move in moved.numbers if move.direction == direction], wiring)
     ]
     if any(work.out or work.again for work in works.values()):
         others = ", but for those of the next steps" if patched else ""
@@ -473,7 +475,12 @@ def _power_up(
         "phantom back", f"Phantom on again only where it was and is wanted{where}, looms on, amplifiers still off"
     )
     if any(use.need.direction == "out" for room in after for frame in room.frames for use in frame.uses):
-        sheet.add("patch", "Outputs: plug the far ends in again, amplifiers still off")
+        plugged = sorted(
+            {path.end.equipment for c, path in wiring.far.items() if c.direction == "out" and not path.end.feeds}
+        )
+        told = f" ({', '.join(map(quote, plugged))})" if plugged else ""
+        last = f"; those that are heard the last{heard}" if (heard := heard_by(wiring)) else ""
+        sheet.add("patch", f"Outputs: plug the far ends in again{told}{last}, amplifiers still off")
 
 
 def _line_ends(rooms: Sequence[Standing]) -> dict[FrameKey, str]:
@@ -501,25 +508,10 @@ def _clock_line(sheet: _Sheet, work: _Work, *, question: bool) -> None:
         sheet.add("ask", f"Ask: {clock.text}", work.key)
 
 
-def _afterwards(sheet: _Sheet) -> None:
+def _afterwards(sheet: _Sheet, heard: str) -> None:
     sheet.begin("Afterwards")
     sheet.add(
         "as left",
         "As left: the same list as found, initialled and dated; new labels on; older sheets and labels destroyed",
     )
-    sheet.add("amplifiers on", "Amplifiers on last, level down, then up to what was noted; tell the room")
-
-
-def patches(numbers: Sequence[NumberMove]) -> Iterator[str]:
-    """Where looms move, in words; channels that follow each other there and here share a line."""
-    for run in moving_together(channel_change(move) for move in numbers if not move.stays_plugged):
-        first = run[0]
-        need = f"{first.room}, {quote(first.need)}" if first.room else quote(first.need)
-        what = f"{need} {write_ranges([change.channel for change in run])}"
-        was, is_ = was_and_becomes(run)
-        if was is None:
-            yield f"connect {what} to {is_}"
-        elif is_ is None:
-            yield f"{what} is served no more; it was at {was}"
-        else:
-            yield f"{what} from {was} to {is_}"
+    sheet.add("amplifiers on", f"Amplifiers on last{heard}, level down, then up to what was noted; tell the room")

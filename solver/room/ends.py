@@ -14,6 +14,9 @@ DBV_IN_DBU = 2218
 
 Gender = Literal["male", "female"]
 
+Feeds = Literal["loudspeaker", "headphones", "transmission"]
+"""What is heard beyond equipment, where a test tone would hurt (common practice, no source)."""
+
 
 def parse_level(text: str) -> int:
     """Read ``"+4 dBu"`` or ``"-10 dBV"`` as thousandths of a dBu.
@@ -28,6 +31,12 @@ def parse_level(text: str) -> int:
         raise ValueError('must be a level such as "+4 dBu" or "-10 dBV"')
     thousandths = int(match[2]) * 1000 + int((match[3] or "").ljust(3, "0"))
     return (-thousandths if match[1] == "-" else thousandths) + (DBV_IN_DBU if match[4] == "dBV" else 0)
+
+
+def decibels(thousandths: int) -> str:
+    """To a tenth, such as -17.8."""
+    tenths = (abs(thousandths) + 50) // 100
+    return f"{'-' if thousandths < 0 and tenths else ''}{tenths / 10:g}"
 
 
 def is_level(text: str) -> bool:
@@ -106,7 +115,8 @@ class FarEnd(Plug):
 
     Without a `need` it describes equipment that lines of an input list name. `sockets` are its own numbers, channel by
     channel. `cold` says what becomes of the second leg of a line that is not balanced; `turned_at` at which end the
-    legs are exchanged where the equipment is `inverted`. `via` is in order from the equipment on.
+    legs are exchanged where the equipment is `inverted`. `via` is in order from the equipment on. What `feeds` people
+    gets no tone, or one at the level of `tone` at most.
     """
 
     equipment: Text
@@ -121,6 +131,8 @@ class FarEnd(Plug):
     cold: Literal["joined", "open"] | None = None
     inverted: Flag = False
     turned_at: Literal["far end", "card end"] | None = None
+    feeds: Feeds | None = None
+    tone: Level | None = None
     cable: Text | None = None
     via: tuple[Via, ...] = Field((), max_length=MOST_PARTS)
 

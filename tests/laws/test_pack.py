@@ -291,3 +291,29 @@ def test_one_of_several_rooms_is_packed_alone(tmp_path: Path) -> None:
     assert {row.room for row in south.channels.rows} == {"South"}
     assert [(frame.room, frame.cards) for frame in south.report.builds[0].frames] == [("South", {"1": "line-in-8"})]
     assert {row.room for row in south.tests[0].clock} == {"South"}
+
+
+@some_or_all("seeds", range(40), range(400))
+def test_the_shelf_has_what_the_work_order_takes_out_and_what_stock_has_left(seeds: list[int]) -> None:
+    met = 0
+    for seed in seeds:
+        pair = two_builds(seed)
+        loaded = Loaded(pair.scenario, pair.hardware)
+        found = pack(loaded, pair.new, DAY, pair.old)
+        steps = [step for section in found.work_order.sections for step in section.steps]
+        tagged = Counter(step.card for step in steps if step.action == "card out" and "to the shelf" in step.text)
+        (build,) = found.report.builds
+        boards = [Counter(step.board for step in steps if step.action == does) for does in ("board out", "board in")]
+        gone = tagged + (boards[0] - boards[1])
+        for item, count in found.shelf.items():
+            assert count == max(build.stock_left.get(item, 0), gone[item])
+        assert found.shelf.keys() >= gone.keys()
+        met += bool(tagged)
+    assert met > len(seeds) // 4
+
+
+def test_the_sheet_for_the_rack_door_names_as_spares_what_the_work_order_shelves(tmp_path: Path) -> None:
+    assert strapwork("pack", RIG, NEXT, "--from", FIRST, "--to", tmp_path / "rig").returncode == 0
+    page = (tmp_path / "rig/index.html").read_text(encoding="utf-8")
+    assert "<dt>Spares</dt><dd>1 x line-in-16, 1 x line-out-16; they are at" in page
+    assert "none is owned" not in page

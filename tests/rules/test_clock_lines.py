@@ -22,6 +22,7 @@ import pytest
 from solver.files.reading import load_scenario
 from solver.fitted.moves import moves
 from solver.fitted.standing import stand
+from solver.handover.wiring import Wiring
 from solver.judge import audit, criteria
 from solver.judge.campus import stand_campus, survey_campus
 from solver.relax.document import changed
@@ -442,7 +443,7 @@ def test_a_terminator_that_moves_to_a_frame_whose_lid_stays_on_is_a_step_of_the_
     frames = [{"name": name, "board": "bare", "cards": {"1": "line-2"}} for name in "AB"]
     old, new = (stand(survey, Build.model_validate({"format": 1, "frame": frames[:count]})) for count in (2, 1))
     moved = moves([old], [new])
-    steps = [step for part in work_steps([old], [new], moved, retyped=0) for step in part.steps]
+    steps = [step for part in work_steps([old], Wiring((new,)), moved, retyped=0) for step in part.steps]
     assert [key for _, key in moved.lids_off] == ["B"]
     assert [step.text for step in steps if step.action == "clock line"] == [
         "Clock line, frame A, which stays closed: alone on its clock line: its 75 ohm terminator goes here; "
@@ -457,7 +458,7 @@ def test_the_work_order_says_nothing_of_a_clock_line_that_stays_as_it_is() -> No
     old = stand(survey, Build.model_validate({"format": 1, "frame": frames}))
     frames[1] = {**frames[1], "cards": {"2": "line-2"}}
     new = stand(survey, Build.model_validate({"format": 1, "frame": frames}))
-    steps = [step for part in work_steps([old], [new], moves([old], [new]), retyped=0) for step in part.steps]
+    steps = [step for part in work_steps([old], Wiring((new,)), moves([old], [new]), retyped=0) for step in part.steps]
     assert [step.frame for step in steps if step.action == "clock line"] == ["B"]
 
 

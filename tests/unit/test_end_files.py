@@ -65,6 +65,21 @@ FAULTS = {
         'channels = "9"',
         'far_end 2 > channels: "returns" has channels 1 to 8, not 9',
     ),
+    "a loudspeaker that comes in": (
+        'channels = "3"',
+        'channels = "3"\nfeeds = "loudspeaker"',
+        'far_end 2 > feeds: "returns" comes in, so it feeds nothing',
+    ),
+    "a tone for nothing that is heard": (
+        'channels = "3"',
+        'channels = "3"\ntone = "-40 dBu"',
+        "far_end 2 > tone: is for lines that say what they feed",
+    ),
+    "a tone that is not lowered": (
+        'nominal = "-10 dBV"',
+        'nominal = "-10 dBV"\nfeeds = "headphones"\ntone = "-7 dBu"',
+        "far_end 1 > tone: is not below the nominal level, -10 dBV",
+    ),
     "two drivers": (
         'channels = "3"',
         'channels = "2"',

@@ -1,0 +1,120 @@
+"""What a test sheet sends and expects, worked by hand: 0 dBu at a full scale of +24 dBu is -24 dBFS.
+
+EBU R68 has full scale at +18 dBu, SMPTE RP 155 at +24 dBu (both from memory). That no tone goes to a loudspeaker,
+headphones or a transmission is common practice, without a source.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from inside import strapwork
+
+from solver.answers.work_order import work_order
+from solver.files.reading import load_build, load_scenario
+from solver.handover.ends import FarPath
+from solver.reports.sending import sending
+from solver.reports.ways import ways_told
+from solver.room.ends import FarEnd
+
+ROOT = Path(__file__).parents[2]
+RIG, FIRST, NEXT = (f"scenarios/quay-mix-rig{end}.toml" for end in ("", "-first-drawn", "-next-drawn"))
+
+
+def _far(**told: object) -> FarPath:
+    return FarPath(FarEnd.model_validate({"equipment": "unit", **told}), None, None, ())
+
+
+@pytest.mark.parametrize(
+    ("direction", "signal", "far", "scale", "level", "expect"),
+    [
+        ("in", "line", None, None, "0 dBu", "0 dBu less the card's full-scale level"),
+        ("in", "line", None, "+24 dBu", "0 dBu", "-24 dBFS"),
+        ("in", "line", _far(nominal="+4 dBu"), "+24 dBu", "+4 dBu", "-20 dBFS"),
+        ("in", "line", _far(nominal="-10 dBV"), "+18 dBu", "-10 dBV", "-25.8 dBFS"),
+        ("in", "line", _far(nominal="+4 dBu", inverted=True), "+24 dBu", "+4 dBu", "-20 dBFS; polarity reversed"),
+        ("in", "mic", _far(nominal="+4 dBu"), "+18 dBu", "-40 dBu", "-18 dBFS"),
+        ("in", "aes3", _far(), None, "-18 dBFS", "-18 dBFS, as sent"),
+        ("out", "line", None, None, "-18 dBFS", "the card's full-scale level less 18 dB"),
+        ("out", "line", None, "+18 dBu", "-18 dBFS", "0 dBu"),
+        ("out", "line", _far(), "+24 dBu", "-18 dBFS", "+6 dBu"),
+        ("out", "line", _far(balanced=False, cold="open"), "+24 dBu", "-18 dBFS", "0 dBu on one leg"),
+        ("out", "line", _far(feeds="loudspeaker", tone="-40 dBu"), "+24 dBu", "-64 dBFS", "-40 dBu"),
+    ],
+)
+def test_levels_are_those_of_a_count_by_hand(
+    direction: str, signal: str, far: FarPath | None, scale: str | None, level: str, expect: str
+) -> None:
+    told = sending("in" if direction == "in" else "out", signal, signal == "aes3", far, scale)
+    assert f" {level} " in told.send
+    assert told.expect == expect
+
+
+def _heard(folder: Path, *more: str) -> Path:
+    ends = """
+[[far_end]]
+equipment = "delay"
+need = "outboard sends"
+channels = "5-6"
+sockets = "1-2"
+
+[[far_end]]
+equipment = "near fields"
+need = "outboard sends"
+channels = "7-8"
+sockets = "1-2"
+feeds = "loudspeaker"
+"""
+    text = (ROOT / RIG).read_text(encoding="utf-8")
+    text = text.replace('"hardware/', f'"{(ROOT / "scenarios/hardware").as_posix()}/')
+    path = folder / "rig.toml"
+    path.write_text("\n".join([text, ends, *more]), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("time", ["30", "all"])
+def test_no_tone_goes_where_it_is_heard_and_such_lines_are_the_last(tmp_path: Path, time: str) -> None:
+    loaded = load_scenario(_heard(tmp_path))
+    order = work_order(loaded, load_build(ROOT / NEXT), load_build(ROOT / FIRST), time="30" if time == "30" else "all")
+    assert order.test_sheet is not None
+    rows = order.test_sheet.rows
+    heard = [row for row in rows if row.feeds]
+    assert [row.feeds is not None for row in rows] == sorted(row.feeds is not None for row in rows)
+    assert time == "30" or [row.far_end for row in heard] == ["near fields 2", "near fields 1"]
+    for row in heard:
+        assert row.send.startswith("NO TONE, it feeds a loudspeaker")
+        assert (row.checks, row.mono_with) == (["identity"], None)
+    assert all("NO TONE" not in row.send for row in rows if not row.feeds)
+
+
+def test_a_line_may_say_how_loud_a_tone_may_be(tmp_path: Path) -> None:
+    path = _heard(tmp_path, 'tone = "-50 dBu"')
+    told = " ".join(strapwork("work-order", path, NEXT).stdout.split())
+    assert "send 1 kHz raised from silence from the recorder, no more: it feeds a loudspeaker" in told
+    assert "expect -50 dBu" in told
+    assert "NO TONE" not in told
+
+
+def test_amplifiers_go_off_first_and_on_last_by_their_names_and_hops_are_told(tmp_path: Path) -> None:
+    order = work_order(load_scenario(_heard(tmp_path)), load_build(ROOT / NEXT), load_build(ROOT / FIRST))
+    steps = [step for section in order.sections for step in section.steps]
+    for step, action in ((steps[0], "amplifiers off"), (steps[-1], "amplifiers on")):
+        assert (step.action, '("near fields": loudspeaker)' in step.text) == (action, True)
+    (last,) = [step for step in steps if step.text.startswith("Outputs: plug")]
+    assert '("delay"); those that are heard the last ("near fields": loudspeaker)' in last.text
+    moved = next(step.text for step in steps if '"outboard sends" 5-6' in step.text)
+    assert moved.endswith("by delay 1-2; P1 B21-22 = A21-22; loom M2-out")
+
+
+def test_hops_of_several_channels_share_a_line_only_where_they_follow_each_other() -> None:
+    assert (
+        ways_told([("box 1 = racks 101", "P1 A1"), ("box 2 = racks 102", "P1 A2")])
+        == "box 1-2 = racks 101-102; P1 A1-2"
+    )
+    assert ways_told([("box 2 = racks 102",), ("box 1 = racks 101",)]) == "box 2, box 1 = racks 102, racks 101"
+    assert ways_told([("box 9",), ("box 10",)]) == "box 9-10"
+    assert ways_told([("box 09",), ("box 10",)]) == "box 09, box 10"
+    assert ways_told([("a",), ("a",)]) == "a"
+    assert ways_told([("a", "b"), ("a",)]) == "a; b"
+    assert ways_told([]) == ""
