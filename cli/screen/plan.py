@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from itertools import takewhile
 
 from rich.text import Text
 
@@ -23,11 +24,8 @@ def show_plan(report: Report, show: int) -> None:
             return
         out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
         out.print(Text(_summary(report)))
-        for criterion, bound in report.builds[0].bounds.items():
-            known = (
-                f"is short of fewer channels than {bound}" if criterion == "short" else f"has {criterion} below {bound}"
-            )
-            out.print(Text(f"Proven so far: no build {known}"))
+        if known := _proven_so_far(report):
+            out.print(Text(f"Proven so far: {known}"))
         for note in report.notes:
             out.print(Text(f"NOTE: {note}"))
         out.print()
@@ -67,6 +65,17 @@ def _summary(report: Report) -> str:
         proven = "not proven best; each is audited and works; ? marks those that better ones may exist for"
     more = "no further one exists" if report.complete else "more may exist"
     return f"{builds}, {proven}; {more}"
+
+
+def _proven_so_far(report: Report) -> str:
+    """What is proven of a first build that is not: criteria in their order, and what bounds the next one."""
+    first = report.builds[0]
+    met = [] if first.proven else [*takewhile(lambda c: first.stages.get(c, False), report.criteria)]
+    said = [f"no build is better on {', '.join(met)}"] if met else []
+    for criterion, bound in first.bounds.items():
+        own = f"is short of fewer channels than {bound}" if criterion == "short" else f"has {criterion} below {bound}"
+        said.append(f"none that equals it there {own}" if met else f"no build {own}")
+    return "; ".join(said)
 
 
 def _settings(build: BuildReport) -> str:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import takewhile
 from math import prod
 
 import brute_force
 import generate
 import pytest
 from amounts import some_or_all
+from counted import Counted
 from test_against_brute_force import _compare, _figures
 
+from solver.judge import criteria
 from solver.room.hardware import Hardware
 from solver.room.kind import Kind
 from solver.room.ready import survey_room
@@ -18,6 +21,7 @@ from solver.room.scenario import Scenario
 from solver.room.survey import Survey
 from solver.rules.needs import Needs
 from solver.rules.rails import Rails
+from solver.search.ask import ranking
 from solver.search.ask.front import front
 from solver.search.model.alike import AlikeStatement
 from solver.search.model.options import all_options, useful_kinds
@@ -140,6 +144,34 @@ def test_fronts_are_the_same(seeds: int, over_runs: None) -> None:
         assert sorted(got) == sorted(expected)
         seen += bool(expected)
     assert seen >= seeds // 20
+
+
+@some_or_all("seeds", 25, 400)
+def test_a_plan_that_is_stopped_claims_no_more_than_it_knows(
+    seeds: int, over_runs: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """After every number of solves: criteria that are proven are those of the best build, and no bound is above it."""
+    monkeypatch.setattr(ranking, "worth_while", lambda survey: True)
+    proven = bounded = 0
+    for pair in _of_two_frames("random_pair", range(3000, 3000 + seeds)):
+        survey = survey_room(*pair)
+        whole = ranking.rank(survey, top=1).builds
+        for solves in range(200):
+            clock = Counted(solves)
+            found = ranking.rank(survey, top=1, clock=clock).builds
+            if not clock.over:
+                break
+            for build in found:
+                best = {c: criteria.value(survey, whole[0].figures, c) for c in survey.rank}
+                own = {c: criteria.value(survey, build.figures, c) for c in survey.rank}
+                met = [*takewhile(build.stages.__getitem__, survey.rank)]
+                assert [own[c] for c in met] == [best[c] for c in met]
+                assert all(best[c] >= bound for c, bound in build.bounds.items())
+                proven += 0 < len(met) < len(survey.rank)
+                bounded += bool(build.bounds)
+        else:
+            raise AssertionError("more than 200 solves")
+    assert min(proven, bounded) >= seeds // 10, (proven, bounded)
 
 
 def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -75,10 +75,15 @@ def test_it_gives_way_to_better_builds_alone() -> None:
     survey = _room(2, 12)
     worse, better = _at_once(survey)
     assert _key(survey, better) < _key(survey, worse)
-    assert ranking._with_kept(survey, [better], [worse], stopped=True) == [better]
-    assert ranking._with_kept(survey, [], [worse], stopped=True) == [worse]
-    assert ranking._with_kept(survey, [], [worse], stopped=False) == []
-    told = ranking._with_kept(survey, [worse], [better], stopped=True)
+    assert ranking._with_kept(survey, [better], [worse], {}, stopped=True) == [better]
+    assert ranking._with_kept(survey, [], [worse], {}, stopped=True) == [worse]
+    assert ranking._with_kept(survey, [], [worse], {}, stopped=False) == []
+    told = ranking._with_kept(survey, [worse], [better], {}, stopped=True)
     assert told == [replace(better, bounds=worse.bounds)]
     proven = replace(worse, proven=True)
-    assert ranking._with_kept(survey, [proven], [better], stopped=True) == [proven]
+    assert ranking._with_kept(survey, [proven], [better], {}, stopped=True) == [proven]
+    cost = better.figures.cost
+    (said,) = ranking._with_kept(survey, [], [better], {"cost": cost, "unused": 1}, stopped=True)
+    assert (said.stages, said.bounds) == ({"cost": True, "unused": False, "cooling": False}, {"unused": 1})
+    (said,) = ranking._with_kept(survey, [], [better], {"cost": cost - 1, "unused": 1}, stopped=True)
+    assert (said.stages["cost"], said.bounds) == (False, {"cost": cost - 1})

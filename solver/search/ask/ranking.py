@@ -13,12 +13,12 @@ from typing import Literal
 
 from solver.judge import criteria
 from solver.room.survey import Survey
-from solver.search.model.scale import MARGIN, TIES, Stage
+from solver.search.model.scale import MARGIN, NEVER, TIES, Stage
 from solver.search.model.seating import Seating
 from solver.search.solve.clock import Clock, SearchError, Stopped
 from solver.search.solve.incumbent import keep_at_once, worth_while
 from solver.search.solve.shortage import builds_under, needs_giving_way
-from solver.search.solve.stages import UNCHECKED, Chosen, RankedBuild, Search, audited, reachable_margins
+from solver.search.solve.stages import UNCHECKED, Chosen, Least, RankedBuild, Search, audited, reachable_margins
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,8 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
                 caps[MARGIN] = max(caps.get(MARGIN, 0), survey.refuse_mk, loosened)
                 continue
             least = search.least(stage, caps)
+            if not caps and not least.proven and not slack:
+                search.known.update(_known_of(search, stage, least))
             if least.value is None or least.seating is None:
                 if chosen is None:
                     return None, least.proven
@@ -67,13 +69,13 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
                 return chosen, False
             chosen = chosen or Chosen(least.seating)
             chosen.seating = least.seating
+            values = search.scale.split(stage, least.value)
+            met, bounds = _proven_of(values, _known_of(search, stage, least))
             for criterion in stage:
-                chosen.stages[criterion] = chosen.stages.get(criterion, True) and least.proven
-            if not least.proven and not chosen.bounds and least.bound > 0:
-                chosen.bounds[stage[0]] = search.scale.split(stage, least.bound)[stage[0]]
+                chosen.stages[criterion] = chosen.stages.get(criterion, True) and met[criterion]
+            chosen.bounds = chosen.bounds or bounds
             if not survey.slack:
                 search.settled.update(chosen.stages)
-            values = search.scale.split(stage, least.value)
             if len(stage) == 1 and stage[0] in slack:
                 unit = search.scale.units.get(stage[0], 1)
                 loosened = values[stage[0]] + criteria.slack(survey, stage[0], values[stage[0]], slack)
@@ -85,6 +87,25 @@ def _next_build(search: Search) -> tuple[Chosen | None, bool]:
     assert chosen is not None
     search.settle(caps, chosen, finer=not search.exact_at_once)
     return chosen, False
+
+
+def _known_of(search: Search, stage: Stage, least: Least) -> dict[str, int]:
+    """What no build of a stage can be below, criterion by criterion."""
+    return search.scale.split(stage, least.bound) if 0 < least.bound < NEVER else {}
+
+
+def _proven_of(values: Mapping[str, int], known: Mapping[str, int]) -> tuple[dict[str, bool], dict[str, int]]:
+    """Which criteria are proven, as far as what is known meets what was found, and what bounds the next one."""
+    stages: dict[str, bool] = {}
+    bounds: dict[str, int] = {}
+    met = True
+    for criterion, value in values.items():
+        bound = known.get(criterion, 0)
+        if met and 0 < bound < value:
+            bounds[criterion] = bound
+        met = met and bound == value
+        stages[criterion] = met
+    return stages, bounds
 
 
 def rank(
@@ -128,12 +149,13 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
     latest: list[Seating] = []
     settled: dict[str, bool] = {}
     kept: list[RankedBuild] = []
+    known: dict[str, int] = {}
     try:
         clock.check()
         if worth_while(survey):
             clock.step(partial(keep_at_once, survey, clock, kept))
         search = clock.step(lambda: Search.of(survey, clock, workers))
-        latest, settled = search.latest, search.settled
+        latest, settled, known = search.latest, search.settled, search.known
         while len(builds) < top:
             if top > 1:
                 clock.at = f"build {len(builds) + 1} of {top}"
@@ -148,7 +170,7 @@ def _ranked(survey: Survey, top: int, workers: int, clock: Clock) -> Ranking:
                 break
     except Stopped:
         builds += _unproven(survey, list(latest), dict(settled), clock)
-    builds = _with_kept(survey, builds, kept, stopped=not complete)
+    builds = _with_kept(survey, builds, kept, known, stopped=not complete)
     if builds:
         _check_order(survey, builds)
         return Ranking("found", tuple(builds), complete, clock.over, survey)
@@ -160,23 +182,22 @@ def _key(survey: Survey, build: RankedBuild) -> tuple[int, ...]:
 
 
 def _with_kept(
-    survey: Survey, builds: Sequence[RankedBuild], kept: Sequence[RankedBuild], *, stopped: bool
+    survey: Survey,
+    builds: Sequence[RankedBuild],
+    kept: Sequence[RankedBuild],
+    known: Mapping[str, int],
+    *,
+    stopped: bool,
 ) -> list[RankedBuild]:
     """The builds with the kept one in the place of a first one that is not proven and worse, or of none."""
     if not kept or (not builds and not stopped):
         return list(builds)
-    if not builds:
-        return list(kept)
-    first, own = builds[0], kept[0]
-    if first.proven or survey.slack or _key(survey, own) >= _key(survey, first):
+    own = kept[0]
+    if builds and (builds[0].proven or survey.slack or _key(survey, own) >= _key(survey, builds[0])):
         return list(builds)
-    stages: dict[str, bool] = {}
-    alike = True
-    for criterion, one, other in zip(survey.rank, _key(survey, own), _key(survey, first), strict=True):
-        alike = alike and one == other
-        stages[criterion] = alike and first.stages.get(criterion, False)
+    stages, bounds = _proven_of(dict(zip(survey.rank, _key(survey, own), strict=True)), known)
     others = [build for build in builds[1:] if build.build != own.build]
-    return [replace(own, stages=stages, bounds=first.bounds), *others]
+    return [replace(own, stages=stages, bounds=bounds), *others]
 
 
 def _unproven(

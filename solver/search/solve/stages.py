@@ -84,6 +84,8 @@ class Search:
     """The last one found since a build was listed: what there is when the search is left at any moment."""
     settled: dict[str, bool] = field(default_factory=dict)
     """The criteria that are decided of it already, and whether they are proven."""
+    known: dict[str, int] = field(default_factory=dict)
+    """What no build can be below, of the criteria that are asked first, where they are not proven."""
 
     @classmethod
     def of(cls, survey: Survey, clock: Clock, workers: int, *, rough: bool = True) -> Search:
