@@ -8,10 +8,10 @@ from itertools import zip_longest
 from typing import TypeAlias
 
 from solver.fitted.settings import read_settings
-from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.fitted.standing import FrameStanding, Standing, Use, stand
 from solver.room.build import Build
 from solver.room.stood import StrapState, strap_state
-from solver.room.survey import Need
+from solver.room.survey import Need, Survey
 from solver.room.words import Direction
 
 FrameKey: TypeAlias = tuple[str | None, str]
@@ -256,6 +256,28 @@ def serving(rooms: Iterable[Standing]) -> dict[tuple[str | None, Need], list[Spo
         for need in room.survey.needs:
             found[room.survey.room, need] = [_spot(room, frame, use) for frame, use in room.in_order(need)]
     return found
+
+
+def stood_on(survey: Survey) -> Mapping[Need, Sequence[Spot]]:
+    """By need where its channels are in what stands; nothing where nothing is said to stand."""
+    if "stood_on" not in survey.worked_out:
+        stands = survey.scenario.stands
+        spots = {} if stands is None else serving([stand(survey, stands)])
+        survey.worked_out["stood_on"] = {need: tuple(own) for (_, need), own in spots.items()}
+    found: Mapping[Need, Sequence[Spot]] = survey.worked_out["stood_on"]
+    return found
+
+
+def renumbered(need: Need, before: Sequence[Spot], after: Sequence[Spot]) -> int:
+    """How many of its channels had a number and get another one.
+
+    Where its channels are told apart each is the one that it was; else a number that serves it before and after stays.
+    """
+    had, has = ([(s.frame, s.number) for s in own] for own in (before, after))
+    if need.definite:
+        return sum(None not in (was[1], now[1]) and was != now for was, now in zip(had, has, strict=False))
+    before_, after_ = ({spot for spot in own if spot[1] is not None} for own in (had, has))
+    return min(len(before_), len(after_)) - len(before_ & after_)
 
 
 def _spot(room: Standing, frame: FrameStanding, use: Use) -> Spot:

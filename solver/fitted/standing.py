@@ -18,7 +18,7 @@ from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.buying import bought
 from solver.room.kind import Channel, Kind
 from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
-from solver.room.survey import FrameSite, Need, Survey, Wanted
+from solver.room.survey import FrameSite, Need, Survey
 from solver.room.termination import settled
 from solver.room.words import DIRECTIONS, Direction, write_ranges
 
@@ -251,7 +251,7 @@ class Standing:
 
         That is the order of the numbers that it lists, or a need that has the same numbers, else of frames and numbers.
         """
-        wanted = self._listing(need)
+        wanted = self.survey.listing(need)
 
         def key(entry: tuple[FrameStanding, Use]) -> tuple[object, ...]:
             frame, use = entry
@@ -260,13 +260,6 @@ class Standing:
             return at, frame.site.name, use.number is None, use.number or 0, use.slot, use.index
 
         return sorted(self.uses(need), key=key)
-
-    def _listing(self, need: Need) -> Wanted | None:
-        """What the need asks for, or the one that is to have the same numbers, if that lists them and it does not."""
-        if need.wanted is None or need.wanted.listed:
-            return need.wanted
-        partner = self.survey.returns_of(need) or self.survey.sends_of(need)
-        return need.wanted if partner is None else partner.wanted
 
     def served(self, need: Need) -> int:
         """How many channels serve a need."""
@@ -380,6 +373,7 @@ def stand(
     build: Build,
     ends: Mapping[Direction, Mapping[int, int]] | None = None,
     set_to: Mapping[str, Mapping[CardSwitch, Collection[str]]] | None = None,
+    held: Mapping[str, Sequence[tuple[int, int]]] | None = None,
     *,
     patiently: bool = False,
 ) -> Standing:
@@ -391,6 +385,8 @@ def stand(
         By direction, then frame index: the last slot that may serve, where the search has settled it.
     set_to
         By frame the choices that switches of its cards may have, in place of what the build says.
+    held
+        By need frames' indices and numbers that serve it. Those of the others that serve are the plainest then.
     patiently
         Whether every way to serve is tried, however long that takes.
     """
@@ -409,13 +405,51 @@ def stand(
         needs = _left(survey, _serving([_naming(survey, f) for f in frames if f.built.serves is not None]))
         lines = [line for frame in silent for direction in DIRECTIONS for line in frame.lines(direction)]
         holes = {d: {k: v for f in silent for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
-        plain_first = not {"unused", "holes"} & set(survey.rank)
-        served = _served(needs, lines, holes, ends, patience, plain_first=plain_first)
+        plain_first = held is not None or not {"unused", "holes"} & set(survey.rank)
+        own = _on_numbers(needs, lines, held or {})
+        taken = {id(line) for lines_of in own.values() for line, _ in lines_of}
+        others = [line for line in lines if id(line) not in taken] if taken else lines
+        rest = _less(needs, {name: sum(len(c) for _, c in lines_of) for name, lines_of in own.items()})
+        served = _joined(own, _served(rest, others, holes, ends, patience, plain_first=plain_first))
         if any(need.traits for need in needs):
             served = _however_set(needs, lines, holes, served)
         frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
     untried = tuple(frame.site.name for frame in silent) if patience.over else ()
     return Standing(survey, _serving([_naming(survey, frame) for frame in frames]), untried)
+
+
+Serving = Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]
+"""By need the lines that serve it, with those of their channels that do."""
+
+
+def _on_numbers(needs: Sequence[Need], lines: Sequence[Line], held: Mapping[str, Sequence[tuple[int, int]]]) -> Serving:
+    """The lines that answer numbers which serve needs."""
+    at = {
+        (line.direction, line.frame, line.first + place): (line, channel)
+        for line in lines
+        for place, channel in enumerate(line.channels)
+    }
+    found: dict[str, list[tuple[Line, tuple[int, ...]]]] = {}
+    for need in needs:
+        by_line: dict[int, tuple[Line, list[int]]] = {}
+        for line, channel in (at[need.direction, frame, number] for frame, number in held.get(need.name, ())):
+            by_line.setdefault(id(line), (line, []))[1].append(channel)
+        found[need.name] = [(line, tuple(channels)) for line, channels in by_line.values()]
+    return found
+
+
+def _less(needs: Sequence[Need], served: Mapping[str, int]) -> list[Need]:
+    """What needs lack where so many of their channels are served."""
+    return [
+        replace(need, channels=need.demand - served[need.name], spare=0, wanted=None) if served[need.name] else need
+        for need in needs
+        if served[need.name] < need.demand
+    ]
+
+
+def _joined(one: Serving, other: Serving) -> Serving:
+    """What serves needs, of both."""
+    return {name: [*one.get(name, ()), *other.get(name, ())] for name in {**one, **other}}
 
 
 def _served(
@@ -426,8 +460,8 @@ def _served(
     patience: Patience,
     *,
     plain_first: bool,
-) -> Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]:
-    """By need the lines that serve it, with those of their channels that do."""
+) -> Serving:
+    """What serves needs."""
     if any(need.wanted is not None for need in needs):
         return serve_numbered(needs, lines, holes, ends, plain_first=plain_first, patience=patience)
     found = serve(needs, lines, holes, ends, plain_first=plain_first)
@@ -438,15 +472,15 @@ def _however_set(
     needs: Sequence[Need],
     lines: Sequence[Line],
     holes: Mapping[Direction, Mapping[tuple[int, int], int]],
-    served: Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]],
-) -> Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]:
+    served: Serving,
+) -> Serving:
     """The same with what is short served by lines that are set otherwise than asked for."""
     short = [(need, need.demand - sum(len(c) for _, c in served.get(need.name, ()))) for need in needs]
     rest = [replace(n, channels=lacks, spare=0, wanted=None, traits=()) for n, lacks in short if lacks and n.traits]
     taken = {line for own in served.values() for line, _ in own}
     more = serve(rest, [line for line in lines if line not in taken], holes) if rest else {}
     beside = {name: [(line, line.channels[:count]) for line, count in own] for name, own in more.items()}
-    return {name: [*served.get(name, ()), *beside.get(name, ())] for name in {**served, **beside}}
+    return _joined(served, beside)
 
 
 def _as_set(frame: FrameStanding, set_to: Mapping[CardSwitch, Collection[str]] | None) -> FrameStanding:
@@ -507,9 +541,7 @@ def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> Frame
     return replace(frame, built=built)
 
 
-def _services(
-    frame: FrameStanding, served: Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]
-) -> tuple[Service, ...]:
+def _services(frame: FrameStanding, served: Serving) -> tuple[Service, ...]:
     found: list[Service] = []
     for need, lines in sorted(served.items()):
         by_slot: dict[int, list[int]] = {}

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from solver.fitted.moves import strap_moves
+from solver.fitted.moves import renumbered, serving, stood_on, strap_moves
 from solver.fitted.settings import read_settings
 from solver.fitted.standing import FrameStanding, Standing
+from solver.room.scenario import MOVING
 from solver.room.stood import Stood, strap_state
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, parse_percent
 from solver.rules.limit import Draft, Load
+
+SUMS = MOVING | {"cost", "stranded", "holes", "idle", "short", "short_needs"}
+"""The criteria that a draft has a sum of by the same name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,9 @@ class Figures:
     cards_moved: int = 0
     straps_moved: int = 0
     lids_off: int = 0
-    """From what stands: cards that leave their slot, straps that are set, frames that are opened."""
+    renumbered: int = 0
+    """From what stands: cards that leave their slot, straps that are set, frames that are opened, needs' channels that
+    get another number."""
 
     @property
     def unused(self) -> int:
@@ -100,7 +106,9 @@ def moved(survey: Survey, standing: Standing) -> dict[str, int]:
         cards += len(stood.cards) if other_board else len(set(stood.cards) - held)
         straps += to_set
         lids += held != set(stood.cards) or to_set > 0 or other_board
-    return {"cards_moved": cards, "straps_moved": straps, "lids_off": lids}
+    after = serving([standing])
+    channels = sum(renumbered(need, spots, after[survey.room, need]) for need, spots in stood_on(survey).items())
+    return {"cards_moved": cards, "straps_moved": straps, "lids_off": lids, "renumbered": channels}
 
 
 def _straps_set(survey: Survey, stood: Stood, frame: FrameStanding) -> int:
@@ -120,28 +128,12 @@ def value(survey: Survey, found: Figures, criterion: str) -> int:
 
 def objective(draft: Draft, criterion: str) -> Load:
     """The same for the search. Cooling is no sum: the search keeps whole margins instead."""
-    match criterion:
-        case "cost":
-            return draft.cost()
-        case "stranded":
-            return draft.stranded()
-        case "holes":
-            return draft.holes()
-        case "idle":
-            return draft.idle()
-        case "unused":
-            return [*draft.stranded(), *draft.holes(), *draft.idle()]
-        case "short":
-            return draft.short()
-        case "short_needs":
-            return draft.short_needs()
-        case "cards_moved":
-            return draft.cards_moved()
-        case "straps_moved":
-            return draft.straps_moved()
-        case "lids_off":
-            return draft.lids_off()
-    raise ValueError(f"no criterion is called {criterion}")
+    if criterion == "unused":
+        return [*draft.stranded(), *draft.holes(), *draft.idle()]
+    if criterion not in SUMS:
+        raise ValueError(f"no sum is called {criterion}")
+    found: Load = getattr(draft, criterion)()
+    return found
 
 
 def slack(survey: Survey, criterion: str, value: int, asked: Mapping[str, int | str] | None = None) -> int:

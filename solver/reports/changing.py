@@ -56,7 +56,12 @@ def _verbs(came: int, gone: int, stay: int) -> list[tuple[int, str]]:
 
 def moving_words(criterion: str, count: int) -> str:
     """What a criterion counts that is moved from what stands."""
-    words = {"cards_moved": ("card", "moved"), "straps_moved": ("strap", "set"), "lids_off": ("lid", "off")}
+    words = {
+        "cards_moved": ("card", "moved"),
+        "straps_moved": ("strap", "set"),
+        "lids_off": ("lid", "off"),
+        "renumbered": ("channel", "renumbered"),
+    }
     what, done = words[criterion]
     return f"{what}{'' if count == 1 else 's'} {done}"
 

@@ -305,7 +305,13 @@ def moved_report(survey: Survey, standing: Standing, found: Figures) -> Moved | 
     if stands is None:
         return None
     text = summary(moves([stand(survey, stands)], [standing]), several=False)
-    return Moved(cards_moved=found.cards_moved, straps_moved=found.straps_moved, lids_off=found.lids_off, text=text)
+    return Moved(
+        cards_moved=found.cards_moved,
+        straps_moved=found.straps_moved,
+        lids_off=found.lids_off,
+        renumbered=found.renumbered,
+        text=text,
+    )
 
 
 def short_needs(survey: Survey, standing: Standing) -> list[Short]:

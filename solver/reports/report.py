@@ -205,6 +205,7 @@ class Moved(Element):
     cards_moved: int
     straps_moved: int
     lids_off: int
+    renumbered: int
     text: str
 
 

@@ -13,7 +13,7 @@ from solver.room.kind import Channel, Kind, LineType
 from solver.room.scenario import MOVING, Frame, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
 from solver.room.signals import NO_PHANTOM
-from solver.room.stood import Stood
+from solver.room.stood import NOTHING, Stood
 from solver.room.straps import Layout, Numbering
 from solver.room.survey import FrameSite, Need, Offer, Survey, Wanted, cheapest_first
 from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
@@ -192,7 +192,8 @@ def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
     """What stands in a frame, where builds are ranked by what is moved."""
     if scenario.stands is None or not MOVING & set(scenario.rank):
         return None
-    return Stood.in_frame(scenario.stands, frame.name)
+    stood = Stood.in_frame(scenario.stands, frame.name)
+    return replace(stood, frame=frame.name) if stood != NOTHING and "renumbered" in scenario.rank else stood
 
 
 def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None, away: Sequence[str]) -> Wanted | None:

@@ -35,13 +35,13 @@ from solver.room.words import (
 )
 
 CriterionName = Literal[
-    "cost", "unused", "stranded", "holes", "idle", "cooling", "cards_moved", "straps_moved", "lids_off"
+    "cost", "unused", "stranded", "holes", "idle", "cooling", "cards_moved", "straps_moved", "lids_off", "renumbered"
 ]
 
 MOST_UNSURE = 6
 """So many prices may be unsure at most: a search is asked at every corner of what they can be together."""
 
-MOVING = frozenset({"cards_moved", "straps_moved", "lids_off"})
+MOVING = frozenset({"cards_moved", "straps_moved", "lids_off", "renumbered"})
 """The criteria that count what is moved from what stands."""
 
 

@@ -21,6 +21,8 @@ class Stood:
     board: str
     settings: tuple[tuple[str, str], ...]
     cards: tuple[tuple[int, str], ...]
+    frame: str | None = None
+    """Its name, where it matters which needs have its numbers."""
 
     @classmethod
     def of(cls, built: BuiltFrame) -> Stood:

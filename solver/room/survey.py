@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal
 from functools import cached_property
+from typing import Any
 
 from pydantic import BaseModel
 
@@ -258,6 +259,8 @@ class Survey:
     scenario: Scenario
     short: Shortage = Shortage()
     ceilings: tuple[Ceiling, ...] = ()
+    worked_out: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
+    """What was worked out of it once and is asked for again."""
 
     @cached_property
     def demand(self) -> dict[Direction, int]:
@@ -293,6 +296,13 @@ class Survey:
         """The need whose channels come back on one."""
         name = None if need.wanted is None else need.wanted.sends
         return next((other for other in self.needs if other.name == name), None)
+
+    def listing(self, need: Need) -> Wanted | None:
+        """What the need asks for, or the one that is to have the same numbers, if that lists them and it does not."""
+        if need.wanted is None or need.wanted.listed:
+            return need.wanted
+        partner = self.returns_of(need) or self.sends_of(need)
+        return need.wanted if partner is None else partner.wanted
 
     def may_lack(self, need: Need) -> int:
         """How many channels of a need may be short."""

@@ -19,7 +19,12 @@ Work: TypeAlias = Literal[
 PART_WORDS: dict[str, str] = {"stranded": "no number", "holes": "gaps", "idle": "not used"}
 """What screens call the parts of unused capacity, by the key of the files and of JSON."""
 
-MOVED_WORDS: dict[str, str] = {"cards_moved": "moved", "straps_moved": "straps", "lids_off": "lids off"}
+MOVED_WORDS: dict[str, str] = {
+    "cards_moved": "moved",
+    "straps_moved": "straps",
+    "lids_off": "lids off",
+    "renumbered": "renumbered",
+}
 """What tables call what is moved from what stands, by the key of the files and of JSON."""
 
 DIRECTIONS: tuple[Direction, Direction] = ("in", "out")

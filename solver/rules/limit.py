@@ -255,6 +255,9 @@ class Draft(Protocol):
     def lids_off(self) -> Load:
         """Frames that have to be opened; over runs those alone whose settings or board change."""
 
+    def renumbered(self) -> Load:
+        """Channels of needs that had a number and get another one; not over runs."""
+
     def hold(self, limit: Limit, load: Load, cell: Cell | None = None, *, whole: bool = False) -> None:
         """Keep a load to a limit's bound, a least or a most: so much in all, for each slot of a cell, or in the cell.
 

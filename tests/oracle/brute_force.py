@@ -7,10 +7,10 @@ money, rails, heat of the gaps, ranking and tie-breaks are worked out anew, the 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import permutations, product
 from typing import Any
 
@@ -38,7 +38,7 @@ RULES = (
     "rails",
     "cooling",
 )
-MOVING = {"cards_moved", "straps_moved", "lids_off"}
+MOVING = {"cards_moved", "straps_moved", "lids_off", "renumbered"}
 SIDES = {"in": "inputs", "out": "outputs"}
 UNCHECKED = 10**9
 """The margin of a build of which none can be checked, in millikelvin: more than any other."""
@@ -101,6 +101,7 @@ class Candidate:
     cards_moved: int = 0
     straps_moved: int = 0
     lids_off: int = 0
+    renumbered: int = 0
 
     @property
     def unused(self) -> int:
@@ -579,6 +580,96 @@ class _Trial:
             self.answered[key] = answers(self.card[card], self.family, slot, direction, layout.blocks[direction])
         return self.answered[key]
 
+    def ways_to_serve(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> list[tuple[int, ...]]:
+        """What `served` says and the channels that get another number; of several ways those that none betters."""
+        if "renumbered" not in self.scenario.rank:
+            one = self.served(layouts, seats)
+            return [] if one is None else [(*one, 0)]
+        stranded = answered = 0
+        sides: list[list[tuple[int, ...]]] = []
+        for direction in self.needs:
+            lines: list[tuple[int, int, int, frozenset[str], int]] = []
+            for index, (layout, own) in enumerate(zip(layouts, seats, strict=True)):
+                found = [self.answer(card, slot, direction, layout) for slot, card in own] if layout else []
+                heard = {n for a in found for n in a.numbers}
+                answered += len(heard)
+                stranded += sum(a.stranded for a in found)
+                for lowest, size, signals in (line for a in found for line in a.lines):
+                    below = lowest - 1 - sum(n < lowest for n in heard)
+                    lines.append((size, index, below, signals, lowest))
+            sides.append(self._ways_of(sorted(lines, key=lambda line: -line[0]), direction, len(layouts)))
+        both = {tuple(a + b for a, b in zip(own, theirs, strict=True)) for own, theirs in product(*sides)}
+        return [
+            (stranded, way[2], answered - (sum(self.asked.values()) - way[0]), way[3], way[0], way[1], way[4])
+            for way in _unbeaten(both)
+        ]
+
+    def _ways_of(
+        self, lines: Sequence[tuple[int, int, int, frozenset[str], int]], direction: str, frames: int
+    ) -> list[tuple[int, ...]]:
+        """Short channels and needs, holes, misfit and other numbers of every way to give lines to needs.
+
+        A need may have more lines than it must, where it keeps numbers on them.
+        """
+        needs = [need for need in self.room.need if need.direction == direction]
+        had = [self.had.get(need.name, frozenset()) for need in needs]
+        asked = tuple(need.demand for need in needs)
+        states: set[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...], int]]
+        states = {(asked, (0,) * frames, (0,) * len(needs), 0)}
+        for size, frame, below, signals, lowest in lines:
+            grown = set(states)
+            for lack, tops, kept, misfit in states:
+                for n, need in enumerate(needs):
+                    same = sum((frame, number) in had[n] for number in range(lowest, lowest + size))
+                    if need.signal not in signals or (lack[n] <= 0 and not same):
+                        continue
+                    grown.add(
+                        (
+                            (*lack[:n], max(0, lack[n] - size), *lack[n + 1 :]),
+                            (*tops[:frame], max(tops[frame], below), *tops[frame + 1 :]),
+                            (*kept[:n], kept[n] + same, *kept[n + 1 :]),
+                            misfit + size * (len(signals) - 1),
+                        )
+                    )
+            states = grown
+        found = set()
+        for lack, tops, kept, misfit in states:
+            if any(lacks and need.importance != "nice" for lacks, need in zip(lack, needs, strict=True)):
+                continue
+            served = [whole - lacks for whole, lacks in zip(asked, lack, strict=True)]
+            other = sum(
+                min(len(before), has) - min(has, same) for before, has, same in zip(had, served, kept, strict=True)
+            )
+            found.add((sum(lack), sum(n > 0 for n in lack), sum(tops), misfit, other))
+        return _unbeaten(found)
+
+    @cached_property
+    def had(self) -> dict[str, frozenset[tuple[int, int]]]:
+        """By need the frames and numbers that its channels have in what stands, counted by hand."""
+        installed, places = self.scenario.installed, {frame.name: n for n, frame in enumerate(self.frames)}
+        needs = {need.name: need for need in self.room.need}
+        found: dict[str, set[tuple[int, int]]] = {}
+        for built in installed.frame if isinstance(installed, Build) else ():
+            board, chassis = self.board[built.board], self.chassis[self.frames[places[built.name]].chassis]
+            loud = {g.name for g in board.strap_group if any(_overrides(s) for s in g.settings())}
+            if not loud <= built.straps.keys() or self.family not in board.limits:
+                continue
+            layout = next(
+                w
+                for w in numberings(board, chassis.slot_count, self.family, {})
+                if all(dict(w.straps)[g] == built.straps[g] for g in loud)
+            )
+            cards = {int(slot): card for slot, card in built.cards.items()}
+            for service in built.serves or ():
+                need = needs[service.need]
+                begin = max(slot for slot in cards if slot <= service.slot)
+                first, _ = layout.blocks[need.direction][service.slot - 1]
+                own = self.answer(cards[begin], begin, need.direction, layout).lines
+                able = {n for low, size, signals in own if need.signal in signals for n in range(low, low + size)}
+                numbers = {first + index - 1 for index in parse_ranges(service.channels)}
+                found.setdefault(need.name, set()).update((places[built.name], n) for n in numbers & able)
+        return {name: frozenset(own) for name, own in found.items()}
+
     def served(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> tuple[int, ...] | None:
         """Stranded, holes, idle, misfit, and what is short; None if needs that have to be met are not."""
         stranded = answered = 0
@@ -704,34 +795,36 @@ class _Trial:
                     rejected |= {"straps"}
                 if len(rejected) > 1 or rejected & self.binding:
                     continue
-                figures = self.served(layouts, seats)
-                if figures is None:
+                figures = self.ways_to_serve(layouts, seats)
+                if not figures:
                     if not rejected and not {"needs", "channels", "numbers"} <= self.binding:
                         self.binding.add(self.why_not_served(seats))
                     continue
                 if rejected:
                     self.binding |= rejected
                     continue
-                stranded, holes, idle, misfit, short, short_needs = figures
-                found.append(
-                    Candidate(
-                        frames=names,
-                        layouts=layouts,
-                        seats=seats,
-                        slots=slots,
-                        spans=self.spans,
-                        cost=cost or 0,
-                        stranded=stranded,
-                        holes=holes,
-                        idle=idle,
-                        level=min(margin, self.enough) // self.step,
-                        margin=margin,
-                        misfit=misfit,
-                        short=short,
-                        short_needs=short_needs,
-                        **self.moved(names, layouts, seats),
+                moved = self.moved(names, layouts, seats)
+                for stranded, holes, idle, misfit, short, short_needs, renumbered in figures:
+                    found.append(
+                        Candidate(
+                            frames=names,
+                            layouts=layouts,
+                            seats=seats,
+                            slots=slots,
+                            spans=self.spans,
+                            cost=cost or 0,
+                            stranded=stranded,
+                            holes=holes,
+                            idle=idle,
+                            level=min(margin, self.enough) // self.step,
+                            margin=margin,
+                            misfit=misfit,
+                            short=short,
+                            short_needs=short_needs,
+                            renumbered=renumbered,
+                            **moved,
+                        )
                     )
-                )
         least = min(((c.short, c.short_needs) for c in found), default=None)
         return [c for c in found if (c.short, c.short_needs) == least]
 
@@ -849,6 +942,14 @@ class _Trial:
         return all(
             self.answer(c, s, d, before).places == self.answer(c, s, d, after).places for s, c in seats for d in SIDES
         )
+
+
+def _unbeaten(ways: Iterable[tuple[int, ...]]) -> list[tuple[int, ...]]:
+    """Those that none other betters in one figure and equals in the rest."""
+    every = sorted(set(ways))
+    return [
+        way for way in every if not any(o != way and all(a <= b for a, b in zip(o, way, strict=True)) for o in every)
+    ]
 
 
 def plan(scenario: Scenario, hardware: Hardware) -> Answer:

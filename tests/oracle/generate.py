@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 
 from solver.room.hardware import Hardware
 from solver.room.scenario import Scenario
+from solver.room.words import write_ranges
 
 T = TypeVar("T")
 CRITERIA = ("cost", "unused", "stranded", "holes", "idle", "cooling")
-MOVING = ("cards_moved", "straps_moved", "lids_off")
+MOVING = ("cards_moved", "straps_moved", "lids_off", "renumbered")
 """Criteria of scenarios in which something stands."""
 SIGNALS = ("line", "mic", "aes3")
 DERATES = (Decimal(1), Decimal("0.8"), Decimal("0.6"))
@@ -688,11 +689,39 @@ def _what_stands(s: Source, hardware: dict[str, Any], frame: dict[str, Any]) -> 
     return {"name": frame["name"], "board": board["id"], "straps": straps, "cards": cards}
 
 
+def _serving(s: Source, hardware: dict[str, Any], scenario: dict[str, Any], frames: list[dict[str, Any]]) -> None:
+    """Let channels of what stands serve needs here and there, each one need and none more than it asks for."""
+    left = {need["name"]: need["channels"] + need.get("spare", 0) for need in scenario["need"]}
+    family = "96" if scenario["sample_rate"] == 96000 else "48"
+    cards = {card["id"]: card for card in hardware["card"]}
+    for frame in frames:
+        served: dict[tuple[str, int], list[int]] = {}
+        for slot, card in ((int(n), cards[i]) for n, i in frame["cards"].items()):
+            counts: Counter[tuple[str, int]] = Counter()
+            for port in card["ports"]:
+                at, part = port["on_slot"] + slot - 1, (port["direction"], port["on_slot"])
+                able = [
+                    need["name"]
+                    for need in scenario["need"]
+                    if need["direction"] == port["direction"] and need["signal"] in port["signals"]
+                ]
+                for _ in range(port["channels"].get(family, 0)):
+                    counts[part] += 1
+                    name = s.choice(able) if able and _chance(s, 90) else ""
+                    if left.get(name):
+                        left[name] -= 1
+                        served.setdefault((name, at), []).append(counts[part])
+        frame["serves"] = [
+            {"need": name, "slot": slot, "channels": write_ranges(own)} for (name, slot), own in sorted(served.items())
+        ]
+
+
 def random_standing(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario of a seed from something that stands already, always the same: ranked by what is moved too."""
     s = Seeded(seed)
     scenario, hardware = _documents(s)
     frames = [_what_stands(s, hardware, f) for f in scenario["frame"] if not _chance(s, 15)]
+    _serving(s, hardware, scenario, frames)
     standing = Counter(card for frame in frames for card in frame["cards"].values())
     stock = scenario["stock"]
     scenario["stock"] = {item: max(stock.get(item, 0), standing[item]) for item in sorted({*stock, *standing})}

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import random
 from collections import Counter
+from collections.abc import Callable
 from itertools import pairwise
 
 import brute_force
 import generate
+import pytest
+from amounts import some_or_all
 from test_against_brute_force import _compare
 
 from solver.judge import criteria
+from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
+from solver.room.scenario import Scenario
 from solver.search.ask.front import front
+from solver.search.ask.ranking import rank
 
 
 def test_builds_that_move_the_least_are_the_same() -> None:
@@ -25,7 +32,65 @@ def test_builds_that_move_the_least_are_the_same() -> None:
                 seen[figure] += figure in scenario.rank and getattr(best, figure) > 0
                 seen[f"no {figure}"] += figure in scenario.rank and getattr(best, figure) == 0
     assert seen["found"] >= 150, seen
-    assert all(seen[figure] >= 20 and seen[f"no {figure}"] >= 10 for figure in generate.MOVING), seen
+    least = dict.fromkeys(generate.MOVING, 20) | {"renumbered": 8}
+    assert all(seen[figure] >= least[figure] and seen[f"no {figure}"] >= 10 for figure in generate.MOVING), seen
+
+
+def _asked(seed: int) -> tuple[Scenario, Hardware]:
+    """What stands with some needs nice to have, ranked by what gets another number among a few more, with slack."""
+    scenario, hardware = generate.random_standing(seed)
+    draw = random.Random(seed)
+    others = draw.sample(["cost", "unused", "holes", "cards_moved", "cooling"], draw.randint(0, 3))
+    rank = draw.sample([*others, "renumbered"], len(others) + 1)
+    needs = [need.model_copy(update={"importance": "nice"}) if draw.random() < 0.4 else need for need in scenario.need]
+    slack = {draw.choice(rank): 1} if draw.random() < 0.4 else {}
+    return scenario.model_copy(update={"rank": tuple(rank), "slack": slack, "need": tuple(needs)}), hardware
+
+
+@some_or_all("seeds", range(150), range(3000))
+def test_as_few_channels_get_another_number_as_trying_every_way_to_serve_leaves(seeds: range) -> None:
+    """Every way to give the lines of every build to needs, and what each had before, counted by hand."""
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = _asked(seed)
+        seen[_compare(survey_room(scenario, hardware), scenario, hardware)] += 1
+        for best in brute_force.ranked(scenario, hardware, 1):
+            seen["short"] += best.short > 0
+            seen["renumbered" if best.renumbered else "all kept"] += 1
+    assert seen["found"] >= len(seeds) // 2, seen
+    assert seen["renumbered"] >= len(seeds) // 15, seen
+    assert seen["short"] >= len(seeds) // 15, seen
+
+
+@pytest.mark.parametrize(
+    "draw", [generate.random_numbered, generate.random_returning, generate.random_on_cards, generate.random_nice]
+)
+def test_what_a_plan_gave_is_kept_whatever_needs_ask_for(draw: Callable[[int], tuple[Scenario, Hardware]]) -> None:
+    """From its own answer no channel gets another number, named or not; and with fewer channels it is still audited."""
+    seen: Counter[str] = Counter()
+    for seed in range(30):
+        scenario, hardware = draw(seed)
+        stands = [one.build for one in rank(survey_room(scenario, hardware), 1).builds if not one.figures.short]
+        if not stands:
+            continue
+        named = [
+            need.model_copy(update={"channel_names": tuple(f"{need.name} {n}" for n in range(need.channels))})
+            if (seed + place) % 2
+            else need
+            for place, need in enumerate(scenario.need)
+        ]
+        again = scenario.model_copy(update={"installed": stands[0], "rank": ("renumbered", "cost"), "slack": {}})
+        again = again.model_copy(update={"need": tuple(named)})
+        (best,) = rank(survey_room(again, hardware), 1).builds
+        assert (best.figures.renumbered, best.proven) == (0, True), seed
+        fewer = [
+            need if need.numbers else need.model_copy(update={"channels": max(1, need.channels - 1)}) for need in named
+        ]
+        changed = again.model_copy(update={"need": tuple(fewer), "rank": ("cost", "renumbered")})
+        found = rank(survey_room(changed, hardware), 2)
+        seen[found.outcome] += 1
+        seen["renumbered"] += any(build.figures.renumbered for build in found.builds)
+    assert seen["found"] >= 8, seen
 
 
 def test_the_front_from_what_stands_is_the_one_that_trying_all_gives() -> None:

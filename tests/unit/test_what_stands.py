@@ -10,12 +10,12 @@ from inside import strapwork
 from samples import SCENARIO, change, faults_of, write
 
 from solver.files.reading import load_build, load_scenario
-from solver.fitted.moves import moves
+from solver.fitted.moves import Spot, moves, renumbered
 from solver.fitted.standing import stand
 from solver.judge.criteria import moved
 from solver.room.build import Build
 from solver.room.ready import survey_room
-from solver.room.survey import Survey
+from solver.room.survey import Need, Survey
 from solver.search.ask.ranking import rank
 
 ROOT = Path(__file__).parents[2]
@@ -33,11 +33,38 @@ def _moved(change_frame: dict[str, Any]) -> dict[str, int]:
     """What is moved where the frame that stands is changed so."""
     survey, stands = _later()
     frame = stands.frame[0].model_copy(update={"serves": None, **change_frame})
-    return moved(survey, stand(survey, stands.model_copy(update={"frame": (frame,)})))
+    found = moved(survey, stand(survey, stands.model_copy(update={"frame": (frame,)})))
+    return {name: count for name, count in found.items() if name != "renumbered"}
 
 
 def test_what_stands_moves_nothing_against_itself() -> None:
     assert _moved({}) == {"cards_moved": 0, "straps_moved": 0, "lids_off": 0}
+    survey, stands = _later()
+    assert moved(survey, stand(survey, stands))["renumbered"] == 0
+
+
+def _spots(numbers: tuple[int | None, ...]) -> list[Spot]:
+    return [Spot(None, "A", number, 1, 1) for number in numbers]
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "alike", "told_apart"),
+    [
+        ((1, 2, 3), (1, 2, 3), 0, 0),
+        ((1, 2, 3), (2, 3, 4), 1, 3),  # without names 1 is at 4 now; with names each of them is one further
+        ((1, 2, 3), (2, 3), 0, 2),  # one fewer is needed: named ones close ranks
+        ((1, 2), (1, 2, 3), 0, 0),  # one that comes had no number
+        ((None, 2), (1, 2), 0, 0),  # nor had one of a frame whose straps nobody knows
+        ((1, 2), (3, 4), 2, 2),
+    ],
+)
+def test_channels_that_get_another_number_are_counted_by_hand(
+    before: tuple[int | None, ...], after: tuple[int | None, ...], alike: int, told_apart: int
+) -> None:
+    need = Need("drums", "in", "mic", 3, 0, 0)
+    assert renumbered(need, _spots(before), _spots(after)) == alike
+    named = Need("drums", "in", "mic", 3, 0, 0, names=("kick", "snare", "hat"))
+    assert renumbered(named, _spots(before), _spots(after)) == told_apart
 
 
 @pytest.mark.parametrize(
@@ -89,6 +116,16 @@ def test_nothing_moves_where_what_stands_meets_the_needs() -> None:
         best = rank(survey, 1).builds[0]
         assert (best.proven, best.figures.cost) == (True, 0)  # what stands is owned
         assert getattr(best.figures, criterion) == 0
+
+
+def test_numbers_are_kept_for_a_dearer_card_and_not_where_money_comes_first() -> None:
+    survey, _ = _later(rank=("renumbered", "cost"))
+    kept = rank(survey, 1).builds[0]
+    cheap, _ = _later(rank=("cost", "renumbered"))
+    cheapest = rank(cheap, 1).builds[0]
+    assert (kept.proven, kept.figures.renumbered) == (True, 0)
+    assert (cheapest.proven, cheapest.figures.renumbered) == (True, 2)
+    assert cheapest.figures.cost < kept.figures.cost
 
 
 def test_what_moves_the_least_is_no_worse_in_that_than_any_other_order() -> None:

@@ -91,8 +91,12 @@ class Basis(ABC):
         for rule, limit in limits:
             self._say(rule, limit)
         self._lack_no_more()
-        self._numbering.finish()
+        self._then()
+        self.numbering.finish()
         self.services.state(self.model)
+
+    def _then(self) -> None:  # noqa: B027
+        """What else follows once all limits are stated; by default nothing."""
 
     @abstractmethod
     def _say(self, rule: Rule, limit: Limit) -> None:
@@ -190,6 +194,9 @@ class Basis(ABC):
     def lids_off(self) -> Load:
         return [(1, term) for site in self.survey.frames for layout, term in self.layouts(site) if reset(site, layout)]
 
+    def renumbered(self) -> Load:
+        return []
+
     def _lack_no_more(self) -> None:
         """Needs that are nice to have lack no more together than they may."""
         if self._lacking:
@@ -206,18 +213,18 @@ class Basis(ABC):
         """The parts of cards that answer numbers of a frame in a direction; not over runs."""
 
     @cached_property
-    def _numbering(self) -> Numbering:
+    def numbering(self) -> Numbering:
         numbering = Numbering(self.model, self.survey.frames, self.services, self.layouts, self._answering)
         self.services.taken = numbering.lines_taken
         return numbering
 
     def placed(self, need: Need) -> bool:
-        if self._numbering.has_placed(need):
+        if self.numbering.has_placed(need):
             return True
         own = self._of_needs.get((need.direction, need.name), ())
         if not isinstance(self.services.asked.get(need), int) or any(self.loosens(limit) for _, limit in own):
             return False
-        self._numbering.place(need, self._shapes(need))
+        self.numbering.place(need, self._shapes(need))
         return True
 
     def _shapes(self, need: Need) -> list[Shape]:
@@ -239,7 +246,7 @@ class Basis(ABC):
                 self._split(need, kept[0][1] if len(kept) == 1 else self.any_of(kept))
                 self._only_while |= set(loosened) if len(loosened) == 1 else set()
             self._counted.add(need)
-        return self._numbering.of(need, self._shapes(need))
+        return self.numbering.of(need, self._shapes(need))
 
     def _split(self, need: Need, asks: Term) -> None:
         """What a need asks for, on certain numbers only if it still asks for any, else as one that asks for none."""
@@ -256,10 +263,10 @@ class Basis(ABC):
         return terms
 
     def on_one_card(self, number: Number) -> Term:
-        return self._numbering.on_one_card(number)
+        return self.numbering.on_one_card(number)
 
     def on_cards(self, need: Need) -> Mapping[tuple[int, int], Sequence[Term]]:
-        return self._numbering.on_cards(need, self._shapes(need))
+        return self.numbering.on_cards(need, self._shapes(need))
 
     # Money
 

@@ -11,10 +11,11 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Any, TypeAlias
 
+from solver.fitted.moves import stood_on
 from solver.room.buying import price_of
 from solver.room.kind import Kind, LineType, whole_lines
 from solver.room.straps import Layout
-from solver.room.survey import FrameSite, Survey
+from solver.room.survey import FrameSite, Need, Survey
 from solver.room.wish import LimitWish
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules import wish_of
@@ -22,6 +23,7 @@ from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
 from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis, Option, reset
 from solver.search.model.cpsat import cp_model
+from solver.search.model.renumbered import channels_renumbered
 from solver.search.model.services import add, expression
 from solver.search.model.setting import CardSwitches, SetAlike
 
@@ -102,6 +104,9 @@ class CpDraft(Basis):
         self.amounts: dict[LimitWish, list[tuple[int, Term]]] = {}
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
         self._covering: dict[tuple[int, int], list[Seat]] = {}
+        self._renumbered: list[tuple[int, Term]] = []
+        self.on_numbers: dict[Need, Mapping[tuple[int, int], Term]] = {}
+        """By need what says that frames' numbers serve it, as far as it matters which do."""
         self._state(limits)
         for site in survey.frames:
             self._used_frames_have_cards(site)
@@ -407,6 +412,15 @@ class CpDraft(Basis):
             if opened:
                 add(self.model, expression(opened) <= lid)
         return found
+
+    def renumbered(self) -> Load:
+        return self._renumbered
+
+    def _then(self) -> None:
+        if "renumbered" in self.survey.rank and not self.loose:
+            for need, spots in stood_on(self.survey).items():
+                if need in self.services.asked:
+                    self._renumbered += channels_renumbered(self, need, spots)
 
     # Limits
 

@@ -108,6 +108,22 @@ class Numbering:
             self._numbers[need] = self._terms_of_places(need) if need in self._placed else self._terms(need, shapes)
         return self._numbers[need]
 
+    def keep(self, need: Need, numbers: Collection[tuple[int, int]]) -> dict[tuple[int, int], Term]:
+        """By frame index and number terms that say that the need keeps it, of a need that asks for none.
+
+        Beside them those of what else is on a line with one of these.
+        """
+        found: dict[tuple[int, int], Term] = {}
+        types = self._types(need)
+        for side in self._sides_of(need):
+            frame = side.site.index
+            own = {number for at, number in numbers if at == frame}
+            lines = [line for number in own for line in side.at.get(number, ()) if line.types & types]
+            for number in sorted({n for line in lines for n in range(line.first, line.first + line.grain)}):
+                term = found[frame, number] = self._model.new_bool_var("")
+                side.carried.setdefault(number, []).append(_Cover(term, types, need))
+        return found
+
     def _terms(self, need: Need, shapes: Sequence[Shape]) -> list[Number]:
         """A variable for each number."""
         found = []

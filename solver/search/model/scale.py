@@ -59,6 +59,7 @@ class Scale:
             "cards_moved": sum(len(site.stood.cards) for site in survey.frames if site.stood is not None),
             "straps_moved": sum(max((w.to_set for w in site.layouts), default=0) for site in survey.frames),
             "lids_off": len(survey.frames),
+            "renumbered": sum(need.demand for need in survey.needs),
         }
         return cls(units, ceilings)
 

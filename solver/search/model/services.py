@@ -9,7 +9,7 @@ serve each need.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any
@@ -104,7 +104,9 @@ class Services:
     lines of some others can serve."""
     loosely: dict[Need, list[tuple[frozenset[LineType], Term]]] = field(default_factory=dict)
     """Types of line that alone serve a need while a term is 1."""
-    _whole: dict[Need, Any] = field(default_factory=dict)
+    kept: dict[Need, Any] = field(default_factory=dict)
+    """Channels that are on certain numbers, of needs that ask for none: the numbering finds lines for them."""
+    _whole: dict[tuple[Need, bool], Any] = field(default_factory=dict)
 
     def components(self) -> list[Component]:
         """Needs and types of line, parted where nothing connects them."""
@@ -151,51 +153,61 @@ class Services:
                 if size > 1 and not any(sum(t in asker.types for asker in chosen) > 1 for t in types):
                     continue
                 needs = [need for need in component.needs if any(need in asker.needs for asker in chosen)]
-                self._cover(model, self._lines(component, types), needs, grain)
+                amounts = {need: self.asked[need] for need in needs}
+                self._cover(model, self._lines(component, types), amounts, grain)
                 others = [need for need in needs if need not in self.numbered]
-                if others and len(others) < len(component.needs):
+                if others and (len(others) < len(component.needs) or self.kept.keys() & set(component.needs)):
                     self._leave_enough(model, component, types, others)
 
     def _leave_enough(
         self, model: cp_model.CpModel, component: Component, types: Sequence[LineType], others: Sequence[Need]
     ) -> None:
-        """Needs that ask for certain numbers leave enough lines of some types to others.
+        """What is on certain numbers leaves enough lines of some types to the rest.
 
         Where a line is a channel, what needs take that no other lines can serve is known.
         """
         grain = component.grain or 1
-        own = [n for n in component.needs if n in self.numbered and grain == 1 and set(self.may[n]) <= set(types)]
+        inside = [n for n in component.needs if grain == 1 and set(self.may.get(n, ())) <= set(types)]
         taken = self.taken(model, component.direction, types, types if grain == 1 else ())
         if taken:
-            self._cover(
-                model, [*self._lines(component, types), *((-1, term) for term in taken)], [*others, *own], grain
-            )
+            amounts = {need: self.asked[need] if need in inside else self._rest(need) for need in others}
+            for need in (need for need in inside if need not in amounts):
+                amounts[need] = self.asked[need] if need in self.numbered else self.kept.get(need, 0)
+            self._cover(model, [*self._lines(component, types), *((-1, term) for term in taken)], amounts, grain)
 
-    def _cover(self, model: cp_model.CpModel, lines: list[tuple[int, Term]], needs: list[Need], grain: int) -> None:
-        """Enough lines for some needs, and what follows for whole cards: each amount divided and rounded up."""
-        if not self.whole_cards or not all(isinstance(self.asked[need], int) for need in needs):
-            add(model, expression(lines) >= sum(self._wanted(model, need, grain) for need in needs))
+    def _rest(self, need: Need) -> Any:
+        """The channels of a need that are not on certain numbers."""
+        return self.asked[need] - self.kept[need] if need in self.kept else self.asked[need]
+
+    def _cover(
+        self, model: cp_model.CpModel, lines: list[tuple[int, Term]], amounts: Mapping[Need, Any], grain: int
+    ) -> None:
+        """Enough lines for such amounts of needs, and what follows for whole cards: each divided and rounded up."""
+        if not self.whole_cards or not all(isinstance(asked, int) for asked in amounts.values()):
+            add(model, expression(lines) >= sum(self._wanted(model, need, n, grain) for need, n in amounts.items()))
         if not self.whole_cards:
             return
-        demand = self._surely_wanted(needs, grain)
+        demand = self._surely_wanted(amounts, grain)
         for part in sorted({1, *(amount for amount, _ in lines if amount > 0)}):
             rounded = [(-(-amount // part), term) for amount, term in lines]
             add(model, expression(rounded) >= -(-demand // part))
 
-    def _wanted(self, model: cp_model.CpModel, need: Need, grain: int) -> Any:
-        """Whole lines that a need asks for."""
-        asked = self.asked[need]
+    def _wanted(self, model: cp_model.CpModel, need: Need, asked: Any, grain: int) -> Any:
+        """Whole lines for so many channels of a need."""
         if grain == 1 or isinstance(asked, int):
             return -(-asked // grain) if grain > 1 else asked
-        if need not in self._whole:
-            self._whole[need] = model.new_int_var(0, -(-need.demand // grain), "")
-            model.add(grain * self._whole[need] >= asked)
-        return self._whole[need]
+        key = need, asked is self.asked[need]
+        if key not in self._whole:
+            self._whole[key] = model.new_int_var(0, -(-need.demand // grain), "")
+            model.add(grain * self._whole[key] >= asked)
+        return self._whole[key]
 
-    def _surely_wanted(self, needs: Sequence[Need], grain: int) -> int:
+    def _surely_wanted(self, amounts: Mapping[Need, Any], grain: int) -> int:
         """Whole lines that are asked for at least, whatever gives way: the lines that spare most are spared first."""
-        fixed = [asked for need in needs if isinstance(asked := self.asked[need], int)]
-        may_lack = [need for need in needs if need.nice and not isinstance(self.asked[need], int)]
+        fixed = [asked for asked in amounts.values() if isinstance(asked, int)]
+        may_lack = [
+            need for need, n in amounts.items() if not isinstance(n, int) and need.nice and n is self.asked[need]
+        ]
         spared = sorted(
             size
             for need in may_lack
@@ -218,7 +230,7 @@ class Services:
             own = []
             for line_type in self.may.get(need, ()):
                 own.append((line_type, model.new_int_var(0, -(-need.demand // line_type.grain), "")))
-            add(model, expression([(line_type.grain, count) for line_type, count in own]) >= self.asked[need])
+            add(model, expression([(line_type.grain, count) for line_type, count in own]) >= self._rest(need))
             for types, kept in self.loosely.get(need, ()):
                 others = expression([(1, count) for line_type, count in own if line_type not in types])
                 if not isinstance(others, int):
@@ -227,7 +239,8 @@ class Services:
                 for line_type, count in own:
                     add(model, expression(self._lines(component, [line_type])) >= count)
             counts += own
-        for line_type in component.types if self.numbered.intersection(component.needs) else ():
+        taking = {*self.numbered, *self.kept}.intersection(component.needs)
+        for line_type in component.types if taking else ():
             counts += [(line_type, term) for term in self.taken(model, component.direction, [line_type], ())]
         if component.direction in self.once:
             for line_type in component.types:

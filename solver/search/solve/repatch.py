@@ -12,10 +12,9 @@ from typing import Any, TypeAlias
 from solver.fitted.moves import Spot, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.serving import Line
-from solver.fitted.standing import FrameStanding, Standing, stand
-from solver.room.build import Build, Service
+from solver.fitted.standing import FrameStanding, Standing
 from solver.room.survey import Need
-from solver.room.words import DIRECTIONS, Direction, write_ranges
+from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.cpsat import cp_model
 from solver.search.model.services import expression
 from solver.search.solve.clock import Clock, Stopped
@@ -55,53 +54,6 @@ def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[C
     return Repatched(tuple(dealt), proven)
 
 
-def keep_numbers(before: Standing, found: Standing, clock: Clock) -> Standing:
-    """A build that serves as much from lines as plain, with as many channels as can be on numbers that they had before.
-
-    Nothing is used beyond the last number that is in use, so that no gap is made. A build in which needs ask for
-    certain numbers stays as it is, and so does one for which nothing is found.
-    """
-    if found.survey.particular:
-        return found
-    old = {need: spots for (_, need), spots in serving([before]).items()}
-    served: dict[Need, list[Spot | None]] = {}
-    for (_, need), now in serving([found]).items():
-        own: list[Spot | None] = list(old.get(need, [])[: len(now)])
-        served[need] = own + [None] * (len(now) - len(own))
-    lines = [
-        (name, line)
-        for name, line in _lines(found.frames, ())
-        if line.first + len(line.channels) - 1 <= _last(found.by_name[name], line.direction)
-    ]
-    chosen, proven = _Model(served, lines, plain_first=True).solved(clock)
-    services: dict[str, list[Service]] = {frame.site.name: [] for frame in found.frames}
-    for need, spots in served.items():
-        mine = [spot for frame, line in chosen[need] for spot in _spots(found.survey.room, frame, line)]
-        had = {(spot.frame, spot.number) for spot in spots if spot is not None}
-        mine.sort(key=lambda spot: ((spot.frame, spot.number) not in had, spot.frame, spot.number or 0))
-        if len(mine) < len(spots):
-            return found
-        by_slot: dict[tuple[str, int], list[int]] = {}
-        for spot in mine[: len(spots)]:
-            by_slot.setdefault((spot.frame, spot.slot), []).append(spot.card_channel)
-        for (frame, slot), channels in sorted(by_slot.items()):
-            services[frame].append(Service(need=need.name, slot=slot, channels=write_ranges(sorted(channels))))
-    frames = tuple(
-        frame.built.model_copy(
-            update={"serves": tuple(sorted(services[frame.site.name], key=lambda s: (s.need, s.slot)))}
-        )
-        for frame in found.frames
-    )
-    return stand(found.survey, Build(title=found.survey.title, frame=frames)) if proven else found
-
-
-def _last(frame: FrameStanding, direction: Direction) -> int:
-    """The last number of a frame that serves anything in a direction; with all of its line."""
-    used = [(use.channel, use.number) for use in frame.uses if use.need.direction == direction]
-    ends = [number + channel.line[-1] - channel.index for channel, number in used if channel and number is not None]
-    return max(ends, default=0)
-
-
 def _lines(frames: Sequence[FrameStanding], dead: Collection[CardChannel]) -> Iterator[tuple[str, Line]]:
     """The lines that work, each with the name of its frame."""
     for frame in sorted(frames, key=lambda frame: frame.site.name):
@@ -118,13 +70,7 @@ def _spots(room: str | None, frame: str, line: Line) -> list[Spot]:
 class _Model:
     """Which line serves which need."""
 
-    def __init__(
-        self,
-        served: Mapping[Need, Sequence[Spot | None]],
-        lines: Sequence[tuple[str, Line]],
-        *,
-        plain_first: bool = False,
-    ) -> None:
+    def __init__(self, served: Mapping[Need, Sequence[Spot]], lines: Sequence[tuple[str, Line]]) -> None:
         self.model = cp_model.CpModel()
         self.takes: dict[Need, list[tuple[str, Line, Any]]] = {need: [] for need in served}
         for frame, line in lines:
@@ -146,12 +92,10 @@ class _Model:
             (1 if channel > need.channels else most + 1, self._moved(need, spot))
             for need, spots in served.items()
             for channel, spot in enumerate(spots, start=1)
-            if spot is not None
         ]
         misfit: Load = [(x.line_type.misfit, t) for own in self.takes.values() for _, x, t in own if x.line_type.misfit]
         order: Load = [(at, t) for own in self.takes.values() for at, (_, _, t) in enumerate(own, start=1)]
-        rest = [misfit, moved] if plain_first else [moved, misfit]
-        self.stages = [must, nice, spare, *rest, order]
+        self.stages = [must, nice, spare, moved, misfit, order]
 
     def _lacking(self, need: Need, served: int) -> tuple[Any, Any]:
         """How many channels a need lacks of so many: those that it asks for, and those to spare."""

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from heapq import heapify, heappop, heappush
 
-from solver.fitted.standing import Standing, build_of, stand
+from solver.fitted.standing import Standing, build_of
 from solver.judge import audit, criteria
 from solver.room.build import Build
 from solver.room.kind import Kind
@@ -23,7 +23,6 @@ from solver.search.solve.clock import Clock, SearchError
 from solver.search.solve.long import Long
 from solver.search.solve.part import Answer, Part, Shared, margin_of
 from solver.search.solve.relaxation import LONG
-from solver.search.solve.repatch import keep_numbers
 from solver.search.solve.standing import as_stands
 from solver.search.solve.waiting import Question, Turn, Waiting
 
@@ -393,9 +392,7 @@ def audited(survey: Survey, chosen: Chosen) -> RankedBuild:
     SearchError
         If the audit refuses the build or its figures differ: a defect.
     """
-    standing = as_stands(survey, chosen.seating)
-    if survey.scenario.stands is not None:
-        standing = keep_numbers(stand(survey, survey.scenario.stands), standing, Clock())
+    standing = as_stands(survey, chosen.seating, chosen.reached)
     broken = audit.faults(survey, standing)
     if broken:
         raise SearchError(f"the audit refuses a build of the search: {broken} in {standing.frames}")

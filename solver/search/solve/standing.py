@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from solver.fitted.standing import Standing, build_of, set_for_needs, stand, with_terminations
 from solver.room.build import Build, BuiltFrame
 from solver.room.survey import Survey
 from solver.search.model.seating import Seating
-from solver.search.solve.set_cards import card_choices
+from solver.search.solve.settling import settled
 
 
-def as_stands(survey: Survey, seating: Seating) -> Standing:
-    """The build of a seating, settled: what serves what and how cards are set is said."""
+def as_stands(survey: Survey, seating: Seating, reached: Mapping[str, int] | None = None) -> Standing:
+    """The build of a seating, settled: what serves what and how cards are set is said.
+
+    Parameters
+    ----------
+    reached
+        What the search claims of criteria, none of which is exceeded.
+    """
     frames = tuple(
         BuiltFrame(
             name=site.name,
@@ -23,6 +31,6 @@ def as_stands(survey: Survey, seating: Seating) -> Standing:
         if option is not None
     )
     build = with_terminations(survey, Build(title=survey.title, frame=frames))
-    choices = card_choices(survey, seating.options, seating.cards, seating.ends)
-    rough = stand(survey, build, seating.ends, choices, patiently=True)
-    return stand(survey, build_of(rough if choices is None else set_for_needs(rough), survey.title))
+    found = settled(survey, seating, reached or {})
+    rough = stand(survey, build, found.ends, found.choices, found.held, patiently=True)
+    return stand(survey, build_of(rough if found.choices is None else set_for_needs(rough), survey.title))
