@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, indented, labelled, page, show_assumed, show_frames, show_rest
+from cli.screen.page import CAUTIONS, Grid, grid, indented, labelled, page, show_assumed, show_frames, show_rest
 from cli.screen.why import show_no_build
-from solver.reports.report import BuildReport, PriceStep, Report, ToleranceReport, UnsurePrice
+from solver.reports.report import BuildReport, GradedFigure, PriceStep, Report, ToleranceReport, UnsurePrice
 from solver.reports.wording import kilohertz
 
 
@@ -20,35 +20,19 @@ def show_tolerance(report: Report, show: int | None) -> None:
         if found is None:
             show_no_build(out, report)
             return
-        title = f"{report.scenario}, {kilohertz(report.sample_rate)}: where prices are not sure"
+        title = f"{report.scenario}, {kilohertz(report.sample_rate)}: what is not sure"
         out.print(Text(f"{title}, ranked by {', '.join(report.criteria)}", "bold"))
-        out.print(Text(_summary(found)))
+        if found.prices:
+            out.print(Text(_summary(found)))
         for note in report.notes:
             out.print(Text(f"NOTE: {note}"))
         out.print()
-        headings = ("", f"today {report.currency}", "may cost", "over best", "unused", "cooling", "order")
-        table = grid(*headings, right=range(len(headings) - 1))
-        for own, build in zip(found.builds, report.builds, strict=True):
-            margin = build.cooling.margin_k
-            table.add_row(
-                str(own.number),
-                build.cost,
-                own.least if own.least == own.most else f"{own.least} to {own.most}",
-                own.excess,
-                str(build.unused.total),
-                "?" if margin is None else f"{int(margin)} K",
-                _order(build),
-            )
-        out.print(table)
-        out.print()
-        out.print(labelled([("Over best", OVER_BEST), *_beyond(found)]))
-        out.print()
-        out.print(Text("One price by itself, the others as they are today", "bold"))
-        out.print(indented(labelled([(price.item, _told(price)) for price in found.prices])))
-        telling = max(found.prices, key=lambda price: Decimal(price.at_stake))
-        if len(telling.steps) > 1:
+        out.print(_table(report, found))
+        if found.prices:
             out.print()
-            _strip(out, telling)
+            out.print(labelled([("Over best", OVER_BEST), *_beyond(found)]))
+        _prices(out, found.prices)
+        _figures(out, found)
         if show is None:
             show_assumed(out, report.assumed)
             return
@@ -60,6 +44,71 @@ def show_tolerance(report: Report, show: int | None) -> None:
 
 
 OVER_BEST = "what a build costs more than the best one, at the prices at which that is the most"
+
+
+def _table(report: Report, found: ToleranceReport) -> Grid:
+    """The builds; what they may come to cost where prices are not sure."""
+    priced = {own.number: own for own in found.builds} if found.prices else {}
+    headings = ("", f"cost {report.currency}", *(("may cost", "over best") if priced else ()), "unused", "cooling")
+    table = grid(*headings, "order", right=range(len(headings)))
+    for build in report.builds:
+        own, margin = priced.get(build.rank), build.cooling.margin_k
+        span = "" if own is None else own.least if own.least == own.most else f"{own.least} to {own.most}"
+        table.add_row(
+            str(build.rank),
+            build.cost,
+            *((span, "" if own is None else own.excess) if priced else ()),
+            str(build.unused.total),
+            "?" if margin is None else f"{int(margin)} K",
+            _order(build),
+        )
+    return table
+
+
+def _prices(out: Console, prices: list[UnsurePrice]) -> None:
+    if not prices:
+        return
+    out.print()
+    out.print(Text("One price by itself, the others as they are today", "bold"))
+    out.print(indented(labelled([(price.item, _told(price)) for price in prices])))
+    telling = max(prices, key=lambda price: Decimal(price.at_stake))
+    if len(telling.steps) > 1:
+        out.print()
+        _strip(out, telling)
+
+
+def _figures(out: Console, found: ToleranceReport) -> None:
+    """Needs, air and heat, each by itself, and all at their highest."""
+    if not found.figures:
+        return
+    out.print()
+    out.print(Text("Needs, air and heat, each by itself: the cheapest build that works, proven", "bold"))
+    rows = [(figure.what, _moving(figure)) for figure in found.figures]
+    worst = found.whatever_comes
+    if worst is None:
+        rows.append(("all at most", "not known: the limit was over first"))
+    elif worst.build is None:
+        rows.append(("all at most", "nothing works"))
+    else:
+        rows.append(("all at most", f"build {worst.build} for {worst.cost}; it works whatever comes"))
+    out.print(indented(labelled(rows)))
+
+
+def _moving(figure: GradedFigure) -> str:
+    """From where to where which build works for the least."""
+    parts = []
+    for step in figure.steps:
+        build = "nothing works" if step.build is None else f"build {step.build} for {step.cost}"
+        low = "" if step is figure.steps[0] else "then "
+        parts.append(f"{low}up to {_rounded(step.to)} {build}")
+    known = "" if figure.proven else "; further is not known"
+    span = f"{_rounded(figure.from_)} to {_rounded(figure.to)} {figure.unit}, today {_rounded(figure.now)}"
+    return f"{span}: {', '.join(parts)}{known}"
+
+
+def _rounded(value: str) -> str:
+    """A figure with one decimal at most, rounded down."""
+    return f"{Decimal(value).quantize(Decimal('0.1'), ROUND_FLOOR).normalize():f}"
 
 
 def _summary(found: ToleranceReport) -> str:

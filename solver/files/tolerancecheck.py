@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
-from solver.files.partcheck import money
-from solver.room.faults import Fault, Path
-from solver.room.scenario import Offer, PriceRange, Scenario
+from solver.files.partcheck import money, repeated
+from solver.room.faults import Fault, Path, unknown
+from solver.room.scenario import Offer, PriceRange, Scenario, Tolerance
+from solver.room.words import parse_percent
 
 KINDS = ("board", "card", "chassis")
 
@@ -18,6 +19,7 @@ def check_ranges(file: str, scenario: Scenario) -> Iterator[Fault]:
         return
     if scenario.room:
         yield Fault(file, ("tolerance",), "is for scenarios of one room")
+    yield from _figures(file, scenario, scenario.tolerance)
     if scenario.tolerance.price and "cost" not in scenario.rank:
         message = "prices decide nothing where cost is not in rank"
         yield Fault(file, ("tolerance", "price"), message, ", ".join(scenario.rank))
@@ -31,6 +33,48 @@ def check_ranges(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield from money(file, (*path, key), amount, scenario.currency)
         if own.from_ >= own.to:
             yield Fault(file, (*path, "to"), f"must be more than from, {own.from_}, found {own.to}", str(own.to))
+
+
+def _figures(file: str, scenario: Scenario, tolerance: Tolerance) -> Iterator[Fault]:
+    """Needs, air and heat: what of them is no range, leaves out today's figure, or does not only get harder."""
+    if tolerance.graded:
+        if scenario.rank[:1] != ("cost",):
+            message = "needs, air and heat are compared by cost, so cost has to be ranked first"
+            yield Fault(file, ("tolerance",), message, ", ".join(scenario.rank))
+        if any(need.importance == "nice" for need in scenario.need):
+            message = "needs, air and heat have to be sure where needs are nice to have, which give way instead"
+            yield Fault(file, ("tolerance",), message)
+    needs = {need.name: need for need in scenario.need}
+    tied = {need.returns_on for need in scenario.need if need.returns_on} | {
+        need.name for need in scenario.need if need.returns_on or need.numbers
+    }
+    yield from repeated(file, ("tolerance", "need"), [own.name for own in tolerance.need])
+    for own in tolerance.need:
+        path: Path = ("tolerance", "need", own.name)
+        need = needs.get(own.name)
+        if need is None:
+            yield unknown(file, path, own.name, needs, "is no need of this scenario")
+        elif own.name in tied:
+            yield Fault(file, path, "asks for certain numbers, or for those of another need: its channels are sure")
+        else:
+            yield from _range(file, path, own.from_, need.channels, own.to)
+            if not own.from_ + need.spare:
+                yield Fault(file, (*path, "from"), "asks for no channel and no spare", "0")
+    if tolerance.inlet_c is not None and scenario.air is None:
+        yield Fault(file, ("tolerance", "inlet_c"), "there is no air at the inlet; say what it is today under air")
+    elif tolerance.inlet_c is not None and scenario.air is not None:
+        own_air = tolerance.inlet_c
+        yield from _range(file, ("tolerance", "inlet_c"), own_air.from_, scenario.air.inlet_c, own_air.to)
+    if tolerance.heat is not None:
+        low, high = (parse_percent(end, 1000) for end in (tolerance.heat.from_, tolerance.heat.to))
+        yield from _range(file, ("tolerance", "heat"), low, 100, high)
+
+
+def _range(file: str, path: Path, low: Decimal | int, now: Decimal | int, high: Decimal | int) -> Iterator[Fault]:
+    if low >= high:
+        yield Fault(file, (*path, "to"), f"must be more than from, {low}, found {high}", str(high))
+    elif not low <= now <= high:
+        yield Fault(file, path, f"{low} to {high} leaves out what it is today, {now}", str(now))
 
 
 def check_offered(file: str, scenario: Scenario, prices: Mapping[str, Decimal | None]) -> Iterator[Fault]:

@@ -388,11 +388,35 @@ class TolerantBuild(Element):
     over_budget: bool = False
 
 
+class GradedStep(Element):
+    """The values of a figure at which a build costs the least, ends included; null where nothing can be built."""
+
+    build: int | None
+    cost: str | None
+    from_: str = Field(alias="from")
+    to: str
+
+
+class GradedFigure(Element):
+    """A figure that may come to be more, and what becomes of the choice while all else is as it is today.
+
+    Channels of a need, degrees Celsius of the air at the inlet, or per cent of the heat of cards and boards.
+    """
+
+    what: str
+    unit: Literal["channels", "C", "%"]
+    now: str
+    from_: str = Field(alias="from")
+    to: str
+    proven: bool
+    steps: list[GradedStep]
+
+
 class ToleranceReport(Element):
-    """What prices that are not sure come to: each by itself, and what each build may cost too much.
+    """What prices that are not sure come to: each by itself, and what each build may cost too much; and other figures.
 
     `steadiest` is the number of the build with the least `excess`, of all builds where `steadiest_proven`, else of
-    these.
+    these. `whatever_comes` has the best build with every figure at its highest, which works with less as well.
     """
 
     budget: str | None = None
@@ -400,6 +424,8 @@ class ToleranceReport(Element):
     builds: list[TolerantBuild]
     steadiest: int
     steadiest_proven: bool
+    figures: list[GradedFigure] = []
+    whatever_comes: GradedStep | None = None
 
 
 class Report(Element):

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor
+from typing import Literal
 
-from solver.reports.report import PriceStep, ToleranceReport, TolerantBuild, UnsurePrice
+from solver.reports.report import GradedFigure, GradedStep, PriceStep, ToleranceReport, TolerantBuild, UnsurePrice
 from solver.reports.wording import money
+from solver.room.graded import Grade
 from solver.room.survey import Survey
 from solver.room.unsure import Purchase
+from solver.search.ask.grading import Graded
 from solver.search.ask.regions import box, region
 from solver.search.ask.tolerance import Choice, Tolerated
+
+UNITS: Mapping[str, Literal["channels", "C", "%"]] = {"need": "channels", "inlet": "C", "heat": "%"}
 
 
 def tolerance_report(found: Tolerated, shown: Sequence[Choice]) -> ToleranceReport | None:
@@ -26,6 +32,32 @@ def tolerance_report(found: Tolerated, shown: Sequence[Choice]) -> ToleranceRepo
         steadiest=shown.index(found.steadiest) + 1,
         steadiest_proven=found.steadiest_proven,
     )
+
+
+def graded_figure(graded: Graded, numbers: Sequence[int | None]) -> GradedFigure:
+    """What becomes of the choice while a figure moves; `numbers` are those of the builds of its steps."""
+    grade = graded.grade
+    return GradedFigure(
+        what=grade.name,
+        unit=UNITS[grade.of],
+        now=_figure(grade, grade.now),
+        from_=_figure(grade, grade.low),
+        to=_figure(grade, grade.high),
+        proven=graded.proven,
+        steps=[
+            GradedStep(
+                build=number,
+                cost=None if held.build is None else money(held.survey, held.build.figures.cost),
+                from_=_figure(grade, held.low),
+                to=_figure(grade, held.high),
+            )
+            for held, number in zip(graded.held, numbers, strict=True)
+        ],
+    )
+
+
+def _figure(grade: Grade, value: int) -> str:
+    return f"{Decimal(value) / 1000:f}" if grade.of == "inlet" else str(value)
 
 
 def _build(found: Tolerated, choice: Choice, number: int) -> TolerantBuild:

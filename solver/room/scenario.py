@@ -50,6 +50,11 @@ def _reserve(value: str) -> str:
     return value
 
 
+def _part(value: str) -> str:
+    parse_percent(value, 1000)
+    return value
+
+
 def _slack(value: int | str) -> int | str:
     if isinstance(value, str):
         parse_percent(value, 1000)
@@ -243,10 +248,45 @@ class PriceRange(Noun):
         return self.card or self.chassis or self.board or ""
 
 
+class NeedRange(Noun):
+    """From how many channels to how many a need may come to ask for, beside those to spare."""
+
+    name: Text
+    from_: Channels = Field(alias="from")
+    to: Channels
+
+
+class InletRange(Noun):
+    """From where to where the air at the inlet may come to lie."""
+
+    from_: Celsius = Field(alias="from")
+    to: Celsius
+
+
+class HeatRange(Noun):
+    """From where to where the heat of cards and boards may come to lie, in per cent of what the files say."""
+
+    from_: Annotated[str, Strict(), AfterValidator(_part)] = Field(alias="from")
+    to: Annotated[str, Strict(), AfterValidator(_part)]
+
+
 class Tolerance(Noun):
     """What is not sure, and how far it may move."""
 
     price: tuple[PriceRange, ...] = Field((), max_length=MOST_UNSURE)
+    need: tuple[NeedRange, ...] = Field((), max_length=MOST_ITEMS)
+    inlet_c: InletRange | None = None
+    heat: HeatRange | None = None
+
+    @property
+    def anything(self) -> bool:
+        """Whether anything is not sure."""
+        return bool(self.price or self.graded)
+
+    @property
+    def graded(self) -> bool:
+        """Whether anything is not sure that more of is never easier: needs, air, heat."""
+        return bool(self.need or self.inlet_c or self.heat)
 
 
 class Room(Noun):

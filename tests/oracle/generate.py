@@ -762,6 +762,27 @@ def random_unsure(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def random_graded(seed: int) -> tuple[Scenario, Hardware]:
+    """A need, the air and heat that may come to be more; cost is ranked first."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s)
+    scenario.pop("slack", None)
+    scenario["rank"] = ["cost", *(c for c in scenario["rank"] if c != "cost")]
+    for offer in scenario["offer"]:
+        if _chance(s, 70):
+            offer.pop("at_most", None)
+    heat = {"from": f"{100 - s.integer(0, 40)} %", "to": f"{101 + s.integer(0, 80)} %"}
+    tolerance: dict[str, Any] = {"heat": heat}
+    for need in _some(s, scenario["need"], 1, 1):
+        low, high = max(1, need["channels"] - s.integer(0, 3)), need["channels"] + s.integer(0, 4)
+        tolerance["need"] = [{"name": need["name"], "from": low, "to": max(low + 1, high)}]
+    if "air" in scenario:
+        inlet = scenario["air"]["inlet_c"]
+        tolerance["inlet_c"] = {"from": inlet - s.integer(0, 6), "to": inlet + s.integer(1, 12)}
+    scenario["tolerance"] = tolerance
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_nice(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario with needs that are nice to have of a seed, always the same."""
     return nice_from(Seeded(seed))

@@ -49,6 +49,33 @@ def test_a_range_that_cannot_be_is_told_with_its_place(tmp_path: Path, told: str
     assert expected in fault
 
 
+@pytest.mark.parametrize(
+    ("told", "expected"),
+    [
+        ('[[tolerance.need]]\nname = "retruns"\nfrom = 1\nto = 20', 'did you mean "returns"?'),
+        ('[[tolerance.need]]\nname = "returns"\nfrom = 9\nto = 20', "9 to 20 leaves out what it is today, 8"),
+        ('[[tolerance.need]]\nname = "returns"\nfrom = 0\nto = 20', "asks for no channel and no spare"),
+        ("[tolerance.inlet_c]\nfrom = 20\nto = 30", "there is no air at the inlet; say what it is today under air"),
+        ('[tolerance.heat]\nfrom = "90 %"\nto = "80 %"', "must be more than from, 90, found 80"),
+        ('[tolerance.heat]\nfrom = "90"\nto = "120 %"', "from: "),
+    ],
+)
+def test_a_figure_that_cannot_move_so_is_told_with_its_place(tmp_path: Path, told: str, expected: str) -> None:
+    (fault,) = [fault.text() for fault in faults_of(write(tmp_path, f"{SCENARIO}\n{told}\n"))]
+    assert "tolerance" in fault
+    assert expected in fault
+
+
+def test_what_gives_way_or_is_told_by_its_number_is_sure(tmp_path: Path) -> None:
+    need = '[[tolerance.need]]\nname = "returns"\nfrom = 1\nto = 20\n'
+    for key, expected in (
+        ('importance = "nice"', "which give way instead"),
+        ('numbers = { from = 1, frame = "A" }', "its channels are sure"),
+    ):
+        scenario = change(SCENARIO, "channels = 8\n", f"channels = 8\n{key}\n")
+        assert expected in "".join(fault.text() for fault in faults_of(write(tmp_path, f"{scenario}{need}")))
+
+
 def test_prices_decide_nothing_where_cost_is_not_ranked(tmp_path: Path) -> None:
     scenario = change(SCENARIO, 'rank = ["cost", "unused"]\nslack = { cost = "5 %" }', 'rank = ["unused"]')
     price = '[[tolerance.price]]\ncard = "mic-4"\nfrom = "800.00"\nto = "900.00"\n'
@@ -79,6 +106,7 @@ def test_the_screen_says_which_build_is_the_best_from_where_to_where() -> None:
     told = strapwork("tolerance", QUOTES).stdout
     assert "under 1390.00 build 2, over\n              1390.00 build 1" in told
     assert "Build 1 is never\nmore than 510.00 over the best; proven that no build is over it by less" in told
+    assert "heat of cards  90 to 130 %, today 100: up to 130 build 1 for 2980.00" in told
     strip = [line for line in told.splitlines() if line.startswith("  |--")]
     assert len(strip) == 1
     assert max(map(len, told.splitlines())) <= 80
