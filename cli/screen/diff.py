@@ -39,6 +39,7 @@ def _changes(out: Console, title: str, document: Difference) -> None:
         ("Boards", _boards(document)),
         ("Straps", _straps(document)),
         ("Cards", _cards(document)),
+        ("Settings of cards", _settings(document)),
         ("Channels of needs", _channels(document.channels)),
         ("Points of bays, the cards' ones", _points(document.points)),
     )
@@ -68,6 +69,15 @@ def _cards(document: Difference) -> Grid:
     table = grid("card", "was", "becomes")
     for card in document.cards:
         table.add_row(card.card, _seat(card.before, "not in"), _seat(card.after, "out"))
+    return table
+
+
+def _settings(document: Difference) -> Grid:
+    table = grid("card", "setting", "channels", "was", "becomes")
+    for one in document.settings:
+        card = _in_room(one.room, f"{one.card}, {one.frame} slot {one.slot}")
+        channels = f"{one.direction} {one.channels or 'all'}"
+        table.add_row(card, one.setting, channels, one.before or "as it comes", one.after)
     return table
 
 

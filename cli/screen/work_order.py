@@ -104,7 +104,7 @@ def _test_sheet(out: Console, sheet: TestSheet) -> None:
     count = len(sheet.rows)
     out.print(Text(f"Test sheet, {what}: {count} numbers, about {sheet.minutes} minutes", "bold"))
     if sheet.left_out:
-        out.print(Text(f"NOT TESTED in that time: {sheet.left_out} more numbers"))
+        out.print(Text(f"NOT TESTED in that time: {sheet.left_out} more number{'s' if sheet.left_out > 1 else ''}"))
         if sheet.blocks_left_out:
             out.print(indented(Text(f"none of {'; '.join(sheet.blocks_left_out)}")))
     out.print(Text(sheet.order))

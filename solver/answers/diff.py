@@ -13,6 +13,7 @@ from solver.reports.difference import (
     card_change,
     channel_change,
     point_change,
+    setting_change,
     strap_changes,
 )
 from solver.reports.element import file_warnings
@@ -20,7 +21,7 @@ from solver.room.build import Build
 
 
 def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Difference:
-    """What one build has otherwise than another: boards, straps, cards, lids, needs' channels and their points.
+    """What one build has otherwise than another: boards, straps, cards and what is set on them, lids, channels, points.
 
     Parameters
     ----------
@@ -55,6 +56,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Dif
         boards=[board_change(frame) for frame in moved.frames if frame.board_moves],
         straps=[change for frame in moved.frames for change in strap_changes(frame)],
         cards=[card_change(move) for move in moved.cards],
+        settings=[setting_change(move) for move in moved.settings],
         channels=[channel_change(move) for move in moved.numbers],
         points=[point_change(move) for move in point_moves(before, after)],
         faults=stood.faults,

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from itertools import zip_longest
 from typing import TypeAlias
 
+from solver.fitted.cards_set import CardSwitch, told
 from solver.fitted.settings import read_settings
 from solver.fitted.standing import FrameStanding, Standing, Use, stand
 from solver.room.build import Build
 from solver.room.stood import StrapState, strap_state
 from solver.room.survey import Need, Survey
+from solver.room.traits import Switch
 from solver.room.words import Direction
 
 FrameKey: TypeAlias = tuple[str | None, str]
@@ -49,6 +51,29 @@ class StrapMove:
     strap: str | None
     before: str | None
     after: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetMove:
+    """What is set otherwise on a card that stays or gets another slot, or on one that comes (`before` None).
+
+    `slot` is where the part of the card is to stand that has these `channels`; None: all of them are set together.
+    """
+
+    room: str | None
+    frame: str
+    slot: int
+    card: str
+    setting: str
+    direction: Direction
+    channels: str | None
+    before: str | None
+    after: str
+
+    @property
+    def key(self) -> FrameKey:
+        """The frame that the card is to stand in."""
+        return self.room, self.frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +154,7 @@ class Moves:
     frames: tuple[FrameMoves, ...]
     cards: tuple[CardMove, ...]
     numbers: tuple[NumberMove, ...]
+    settings: tuple[SetMove, ...]
 
     @property
     def lids_off(self) -> tuple[FrameKey, ...]:
@@ -145,7 +171,7 @@ class Moves:
     @property
     def nothing(self) -> bool:
         """Whether all stays as it is."""
-        return not self.lids_off and not self.numbers
+        return not self.lids_off and not self.numbers and not self.settings
 
 
 def moves(before: Sequence[Standing], after: Sequence[Standing]) -> Moves:
@@ -157,10 +183,12 @@ def moves(before: Sequence[Standing], after: Sequence[Standing]) -> Moves:
         The builds as they stand, room by room; no room at all before for frames in which nothing stands.
     """
     old, new = _frames(before), _frames(after)
+    cards = tuple(card_moves(_cards(old), _cards(new)))
     return Moves(
         frames=tuple(_frame(key, old.get(key), new.get(key)) for key in sorted({*old, *new}, key=_by_name)),
-        cards=tuple(card_moves(_cards(old), _cards(new))),
+        cards=cards,
         numbers=tuple(_numbers(before, after)),
+        settings=tuple(_set_moves(old, new, cards)),
     )
 
 
@@ -247,6 +275,32 @@ def _frame(
     known = {group for group, _ in after}
     undecided = tuple(g.name for g in board.strap_group if g.name not in known and (g.straps or g.kind == "switch"))
     return FrameMoves(*key, old_board, board.id, strap_moves(before, after), undecided)
+
+
+def _set_moves(
+    old: Mapping[FrameKey, tuple[Standing, FrameStanding]],
+    new: Mapping[FrameKey, tuple[Standing, FrameStanding]],
+    cards: Iterable[CardMove],
+) -> Iterator[SetMove]:
+    """What is set otherwise than on the card that it was, or than a card that comes has it."""
+    came = {move.after: move.before for move in cards if move.after is not None}
+    for key in sorted(new, key=_by_name):
+        frame = new[key][1]
+        for seat in sorted(frame.seats, key=lambda s: s.slot):
+            was = came.get(here := Seat(*key, seat.slot), here)
+            earlier: dict[Switch, str] = {}
+            if was is not None:
+                then = old[was.key][1]
+                choices = then.choices(next(s for s in then.seats if s.slot == was.slot))
+                earlier = {switch: to for (_, switch), to in choices.items()}
+            changed: dict[str | None, dict[CardSwitch, str]] = {}
+            for at, to in frame.choices(seat).items():
+                if to != earlier.get(at[1], at[1].setting.usual):
+                    changed.setdefault(earlier.get(at[1]), {})[at] = to
+            for before, now in changed.items():
+                for own in told(now, usual=True):
+                    card, way = seat.kind.id, own.direction
+                    yield SetMove(*key, own.slot, card, own.setting, way, own.channels, before, own.to)
 
 
 def serving(rooms: Iterable[Standing]) -> dict[tuple[str | None, Need], list[Spot]]:

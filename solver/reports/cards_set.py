@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from typing import TypeAlias
 
 from solver.fitted.cards_set import told
+from solver.fitted.moves import SetMove
 from solver.fitted.standing import FrameStanding, Seated
 from solver.reports.report import CardSetTo
 from solver.room.build import CardSet
@@ -38,6 +40,18 @@ def before_seating(frame: FrameStanding, seat: Seated) -> str:
     listed = {setting.name for setting in seat.kind.card.setting if setting.name != PHANTOM}
     choices = {at: to for at, to in frame.choices(seat).items() if at[1].setting.name in listed}
     return settings_words(told(choices, usual=True))
+
+
+def otherwise(settings: Iterable[SetMove]) -> Iterator[tuple[SetMove, str]]:
+    """What cards that stay or get another slot are to be set to, but for phantom power: a move of each, and words."""
+    told_of = [move for move in settings if move.before is not None and move.setting != PHANTOM]
+    for _, own in groupby(told_of, lambda move: (move.key, move.slot)):
+        moves = list(own)
+        sets = [
+            CardSet(slot=m.slot, setting=m.setting, direction=m.direction, to=m.after, channels=m.channels)
+            for m in moves
+        ]
+        yield moves[0], settings_words(sets)
 
 
 def phantom_on(frame: FrameStanding) -> list[str]:

@@ -39,12 +39,15 @@ def summary(moved: Moves, several: bool) -> str:
         said.append(f"{boards} board{'s' if boards > 1 else ''} to fit")
     if straps:
         said.append(f"{straps} strap{'s' if straps > 1 else ''} to set")
+    other = {(move.key, move.slot) for move in moved.settings if move.before is not None}
+    if other:
+        said.append(f"{len(other)} card{'s' if len(other) > 1 else ''} to set otherwise")
     lids = ", ".join(frame_name(key, several) for key in moved.lids_off)
     each = " each" if len(moved.lids_off) > 1 else ""
     said.append(f"lid off {lids}, one shutdown{each}" if lids else "every lid stays on")
     if retyped:
         said.append(f"{retyped} channel{'s get' if retyped > 1 else ' gets'} another number")
-    elif not lids:
+    elif not lids and moved.numbers:
         said.append(f"{len(moved.numbers)} channel{'s are' if len(moved.numbers) > 1 else ' is'} patched otherwise")
     return "; ".join(said)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from solver.fitted.moves import CardMove, FrameMoves, NumberMove, Seat, Spot
+from solver.fitted.moves import CardMove, FrameMoves, NumberMove, Seat, SetMove, Spot
 from solver.handover.bays import Patched
 from solver.handover.repatching import PointMove
 from solver.reports.element import BrokenLimit, Element, FileFault
@@ -50,6 +50,20 @@ class StrapChange(Element):
     frame: str
     group: str
     strap: str | None
+    before: str | None
+    after: str
+
+
+class SettingChange(Element):
+    """What is set otherwise on a card; `before` null: the card comes. `channels` null: all that it has there."""
+
+    room: str | None = None
+    frame: str
+    slot: int
+    card: str
+    setting: str
+    direction: Direction
+    channels: str | None
     before: str | None
     after: str
 
@@ -117,6 +131,7 @@ class Difference(Element):
     boards: list[BoardChange] = []
     straps: list[StrapChange] = []
     cards: list[CardChange] = []
+    settings: list[SettingChange] = []
     channels: list[ChannelChange] = []
     points: list[PointChange] = []
     faults: list[BrokenLimit] = []
@@ -143,6 +158,9 @@ class Difference(Element):
             room = (card.after or card.before or CardPlace(frame="", slot=0)).room
             seats = (None if seat is None else seat.text for seat in (card.before, card.after))
             yield room, "card", card.card, None, None, *seats
+        for own in self.settings:
+            item = f"{own.frame} slot {own.slot}, {own.card}, {own.setting}"
+            yield own.room, "setting", item, own.channels, own.direction, own.before, own.after
         for one in self.channels:
             places = (None if place is None else _place(place) for place in (one.before, one.after))
             yield one.room, "channel", one.need, one.channel, one.direction, *places, one.name
@@ -177,6 +195,21 @@ def card_change(move: CardMove) -> CardChange:
 
 def _seat(seat: Seat | None) -> CardPlace | None:
     return None if seat is None else CardPlace(room=seat.room, frame=seat.frame, slot=seat.slot)
+
+
+def setting_change(move: SetMove) -> SettingChange:
+    """What is set otherwise on a card."""
+    return SettingChange(
+        room=move.room,
+        frame=move.frame,
+        slot=move.slot,
+        card=move.card,
+        setting=move.setting,
+        direction=move.direction,
+        channels=move.channels,
+        before=move.before,
+        after=move.after,
+    )
 
 
 def channel_change(move: NumberMove) -> ChannelChange:

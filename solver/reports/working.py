@@ -9,10 +9,10 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from solver.fitted.line_ends import clock_of
-from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, Seat, StrapMove, straps_of
+from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Moves, Seat, SetMove, StrapMove, straps_of
 from solver.fitted.standing import FrameStanding, Standing
 from solver.handover.wiring import Wiring
-from solver.reports.cards_set import before_seating, phantom_on
+from solver.reports.cards_set import before_seating, otherwise, phantom_on
 from solver.reports.clock_words import asked_about, clock_report
 from solver.reports.ways import heard_by, patches
 from solver.reports.wording import kilohertz
@@ -52,6 +52,8 @@ MINUTES: Mapping[Action, tuple[int, int]] = {
     "amplifiers on": (1, 2),
 }
 """The least and the most minutes of each sort of step: common practice, no source. The test sheet counts its own."""
+
+INSIDE = "Where that takes the lid off, its mains off first and wait, as the manual says"
 
 TO_THE_SHELF = "to the shelf, in its bag, tagged with serial, slot and date"
 
@@ -114,6 +116,7 @@ class _Work:
     out: tuple[CardMove, ...]
     into: tuple[CardMove, ...]
     again: tuple[CardMove, ...]
+    settings: tuple[SetMove, ...]
 
     @property
     def key(self) -> FrameKey:
@@ -188,6 +191,7 @@ def _works(before: Sequence[Standing], after: Sequence[Standing], moved: Moves) 
             tuple(sorted(out, key=lambda m: m.before.slot if m.before else 0)),
             tuple(sorted(into, key=lambda m: m.after.slot if m.after else 0)),
             tuple(again),
+            tuple(move for move in moved.settings if move.key == key),
         )
     return found
 
@@ -400,6 +404,9 @@ def _seat(sheet: _Sheet, work: _Work) -> None:
             key,
             len(fresh),
         )
+    for first, words in otherwise(work.settings):
+        text = f"Set {first.card} for slot {first.slot} otherwise: {words}"
+        sheet.add("card settings", text, key, slot=first.slot, card=first.card)
     gone = {move.before for move in (*work.out, *work.again)}
     stay = [seat for seat in (() if work.old is None else work.old.seats) if Seat(*key, seat.slot) not in gone]
     taken = {slot: seat.kind.id for seat in stay for slot in seat.covers}
@@ -428,7 +435,7 @@ def _power_up(
     retyped: int,
 ) -> None:
     after = wiring.rooms
-    sheet.begin("Power up, in stages" if works else "Patch")
+    sheet.begin("Power up, in stages" if works else "Patch" if moved.numbers else "Set cards")
     if works:
         sheet.add(
             "bell out",
@@ -451,6 +458,9 @@ def _power_up(
         sheet.add("clock lock", f"{work.key[1]} is locked, and shows {rate}", work.key)
     if not works:
         sheet.add("phantom off", "Phantom of the channels below: note it, then off as a setting")
+    for first, words in otherwise(move for move in moved.settings if move.key not in works):
+        text = f"Set {first.card} in slot {first.slot} of {_name(first.key)} otherwise: {words}. {INSIDE}"
+        sheet.add("card settings", text, first.key, slot=first.slot, card=first.card)
     patched = [
         f"{does}: {text}"
         for direction, does in (("in", "Inputs"), ("out", "Outputs"))
@@ -470,10 +480,8 @@ def _power_up(
     wanted = [
         f"{_name((room.survey.room, f.site.name))}, {at}" for room in after for f in room.frames for at in phantom_on(f)
     ]
-    where = f" ({'; '.join(wanted)})" if wanted else ""
-    sheet.add(
-        "phantom back", f"Phantom on again only where it was and is wanted{where}, looms on, amplifiers still off"
-    )
+    known = f"only where it is wanted ({'; '.join(wanted)})" if wanted else "again only where it was and is wanted"
+    sheet.add("phantom back", f"Phantom on {known}, looms on, amplifiers still off")
     if any(use.need.direction == "out" for room in after for frame in room.frames for use in frame.uses):
         plugged = sorted(
             {path.end.equipment for c, path in wiring.far.items() if c.direction == "out" and not path.end.feeds}
