@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from solver.room.faults import Fault, Path, quote, unknown
-from solver.room.hardware import Board, Card, Chassis
+from solver.room.hardware import LEVEL, Board, Card, Chassis
 from solver.room.scenario import PARTICULAR, Need, Room, Scenario
 from solver.room.words import SIDES, Family, parse_ranges
 
@@ -107,6 +107,10 @@ def _returns(file: str, where: Path, need: Need, room: Room, sends: dict[str, st
         yield Fault(file, place, message, back.name)
     if back.importance == "nice":
         yield Fault(file, place, f"{told} has to be met then, and is nice to have", back.name)
+    levels = [each.settings[LEVEL] for each in (need, back) if LEVEL in each.settings]
+    if len(set(levels)) > 1:
+        message = f"asks for {levels[0]}, and {told}, which it comes back on, for {levels[1]}"
+        yield Fault(file, (*where, "settings", LEVEL), message, levels[0])
     if back.numbers is not None and need.numbers is not None:
         here, there = (each.numbers.frame if each.numbers else None for each in (need, back))
         if (here or there) != (there or here) or [*_numbers(need)] != [*_numbers(back)]:

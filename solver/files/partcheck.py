@@ -184,6 +184,8 @@ def _card(file: str, card: Card) -> Iterator[Fault]:
                 message = f"{channels} channels cannot be divided by the grain {port.grain}"
                 yield Fault(file, (*path, "channels", family), message, str(channels))
         yield from repeated(file, (*path, "signals"), port.signals)
+        if port.rate_conversion and port.direction != "in":
+            yield Fault(file, (*path, "rate_conversion"), "is said of inputs, and these are outputs", "true")
     yield from check_card_settings(file, card)
     yield from check_phantom_ports(file, card)
     yield from check_phantom(file, card)

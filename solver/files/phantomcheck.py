@@ -56,7 +56,8 @@ def check_phantom(file: str, card: Card) -> Iterator[Fault]:
             if port.channels.get(most)
         )
         needed_a = (asked[most] / 1000).normalize()
-        message = f"{drawn_a} A is below the {needed_a:f} A of phantom power for {counted}"
+        so = "; the greater is counted" if rail in card.rails else ""
+        message = f"{drawn_a} A is below the {needed_a:f} A of phantom power for {counted}{so}"
         yield Fault(file, ("card", card.id, "rails", rail), message, str(drawn_a), severity="warning")
 
 

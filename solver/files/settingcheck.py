@@ -9,6 +9,7 @@ from solver.files.phantomcheck import check_phantom_wanted
 from solver.room.faults import Fault, Path, quote, unknown
 from solver.room.hardware import PHANTOM, PHANTOM_CHOICES, Card, CardSetting
 from solver.room.scenario import Need
+from solver.room.traits import NOT_SET
 from solver.room.words import SIDES
 
 
@@ -20,6 +21,8 @@ def check_card_settings(file: str, card: Card) -> Iterator[Fault]:
         if counts[setting.name, setting.direction] > 1:
             counts[setting.name, setting.direction] = 0
             yield Fault(file, (*path, "name"), f"is told twice for {SIDES[setting.direction]}", setting.name)
+        if setting.name in NOT_SET:
+            yield Fault(file, (*path, "name"), "is no setting: the card says it of itself", setting.name)
         yield from _bank(file, path, setting, card)
         yield from _choices(file, path, setting)
         ports = [port for port in card.ports if port.direction == setting.direction]
@@ -69,6 +72,7 @@ def _choices(file: str, path: Path, setting: CardSetting) -> Iterator[Fault]:
 def check_need_settings(file: str, path: Path, need: Need, cards: Mapping[str, Card]) -> Iterator[Fault]:
     """Whether cards can be set as a need asks: each setting by itself, and then all of them on one port."""
     yield from check_phantom_wanted(file, path, need, cards)
+    yield from _converted(file, path, need, cards)
     settings = [s for card in cards.values() for s in card.settings() if s.direction == need.direction]
     known: dict[str, set[str]] = {}
     for setting in settings:
@@ -90,6 +94,19 @@ def check_need_settings(file: str, path: Path, need: Need, cards: Mapping[str, C
         told = " and ".join(f"{name} {choice}" for name, choice in need.settings.items())
         message = f"no card that takes {quote(need.signal)} can be set to {told}"
         yield Fault(file, (*path, "settings"), message, told)
+
+
+def _converted(file: str, path: Path, need: Need, cards: Mapping[str, Card]) -> Iterator[Fault]:
+    """A source without a common clock where no input converts."""
+    if not need.asynchronous:
+        return
+    place = (*path, "asynchronous")
+    ports = [port for card in cards.values() for port in card.ports if need.signal in port.signals]
+    if need.direction != "in":
+        yield Fault(file, place, "is said of sources, and this need is out", "true")
+    elif not any(port.rate_conversion for port in ports if port.direction == "in"):
+        message = f"no input that takes {quote(need.signal)} converts from any clock (rate_conversion)"
+        yield Fault(file, place, message, "true")
 
 
 def _can_be_set(card: Card, need: Need) -> bool:

@@ -44,19 +44,24 @@ def serve_numbered(
     *,
     plain_first: bool = False,
     patience: Patience | None = None,
-) -> Served:
+) -> tuple[Served, int]:
     """Let lines serve needs of which some ask for certain numbers; the arguments are those of `serving.serve`.
+
+    Also how many of them are served as if they asked for none.
 
     Where patience is over, needs may be left without their numbers though there is a way to have them all.
     """
     found: Served = {}
+    given_up = 0
     for directions in _together(needs):
         asked = [need for need in needs if need.direction in directions]
         own = [line for line in lines if line.direction in directions]
         there = {(d, *place): count for d in directions for place, count in holes.get(d, {}).items()}
         known = None if ends is None else {(d, f): end for d in directions for f, end in ends.get(d, {}).items()}
-        found |= _Sides(asked, own, there, known, patience or Patience(None), plain_first=plain_first).served()
-    return found
+        sides = _Sides(asked, own, there, known, patience or Patience(None), plain_first=plain_first)
+        found |= sides.served()
+        given_up += sides.given_up
+    return found, given_up
 
 
 def _together(needs: Sequence[Need]) -> list[tuple[Direction, ...]]:
@@ -94,6 +99,7 @@ class _Sides:
         self.patience = patience
         self.needs = sorted((need for need in needs if need.demand), key=by_name)
         self.asking = _units(self.needs)
+        self.given_up = 0
         asks = {(need.direction, need.ask) for need in self.needs}
         self.lines = [
             line
@@ -125,6 +131,7 @@ class _Sides:
                 more = self._best([*kept, unit])
                 if more is not None:
                     kept, found = [*kept, unit], more
+        self.given_up = len(self.asking) - len(kept)
         if found is None:
             return self._rest(self.needs, self.lines, {})
         placed, ends = found

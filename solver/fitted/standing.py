@@ -9,17 +9,19 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from solver.fitted.cards_set import CardSwitch, StraySet, read_cards_set, told
-from solver.fitted.numbering import serve_numbered
+from solver.fitted.decided import Served, serve_however
 from solver.fitted.placing import Patience
-from solver.fitted.serving import Line, serve
+from solver.fitted.serving import Line
 from solver.fitted.settings import Stray, read_settings
 from solver.fitted.unknown import Unchecked, Unknown
 from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.buying import bought
+from solver.room.hardware import LEVEL
 from solver.room.kind import Channel, Kind
 from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
 from solver.room.survey import FrameSite, Need, Survey
 from solver.room.termination import settled
+from solver.room.traits import ALIKE_LEVEL, Trait
 from solver.room.words import DIRECTIONS, Direction, write_ranges
 
 
@@ -280,6 +282,12 @@ class Standing:
         lacking = {need: need.demand - self.served(need) for need in self.survey.needs if need.nice}
         return {need: lacks for need, lacks in lacking.items() if lacks > 0}
 
+    def _of_latencies(self, need: Need) -> list[str]:
+        """The cards that serve a need beside others, and whose latency is not known."""
+        seats = [seat for frame, use in self.uses(need) if (seat := frame.occupant(use.slot)) is not None]
+        kinds = {seat.kind.id: seat.kind for seat in seats}
+        return [kind.id for kind in kinds.values() if kind.latency is None] if len(kinds) > 1 else []
+
     def unknowns(self) -> Counter[Unknown]:
         """The figures that this build would need and the files do not give, and how many items lack each."""
         hardware = self.survey.hardware
@@ -296,6 +304,9 @@ class Standing:
         for item in (item for item in self.orders if item in unpriced):
             found[Unknown("cost", "price", item)] += sum(count for count, _ in self.orders[item])
         found.update(Unknown("numbers", "what serves what", name) for name in self.untried)
+        alike = [need for need in self.survey.needs if need.one_latency]
+        for kind in sorted({kind for need in alike for kind in self._of_latencies(need)}):
+            found[Unknown("latency", "latency", kind)] = self.cards[kind]
         for frame in self.frames:
             site = frame.site
             board = next(b for b in hardware.board if b.id == frame.built.board)
@@ -406,81 +417,10 @@ def stand(
         lines = [line for frame in silent for direction in DIRECTIONS for line in frame.lines(direction)]
         holes = {d: {k: v for f in silent for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
         plain_first = held is not None or not {"unused", "holes"} & set(survey.rank)
-        own = _on_numbers(needs, lines, held or {})
-        taken = {id(line) for lines_of in own.values() for line, _ in lines_of}
-        others = [line for line in lines if id(line) not in taken] if taken else lines
-        rest = _less(needs, {name: sum(len(c) for _, c in lines_of) for name, lines_of in own.items()})
-        served = _joined(own, _served(rest, others, holes, ends, patience, plain_first=plain_first))
-        if any(need.traits for need in needs):
-            served = _however_set(needs, lines, holes, served)
+        served = serve_however(needs, lines, holes, ends, patience, held=held or {}, plain_first=plain_first)
         frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
     untried = tuple(frame.site.name for frame in silent) if patience.over else ()
     return Standing(survey, _serving([_naming(survey, frame) for frame in frames]), untried)
-
-
-Serving = Mapping[str, Sequence[tuple[Line, tuple[int, ...]]]]
-"""By need the lines that serve it, with those of their channels that do."""
-
-
-def _on_numbers(needs: Sequence[Need], lines: Sequence[Line], held: Mapping[str, Sequence[tuple[int, int]]]) -> Serving:
-    """The lines that answer numbers which serve needs."""
-    at = {
-        (line.direction, line.frame, line.first + place): (line, channel)
-        for line in lines
-        for place, channel in enumerate(line.channels)
-    }
-    found: dict[str, list[tuple[Line, tuple[int, ...]]]] = {}
-    for need in needs:
-        by_line: dict[int, tuple[Line, list[int]]] = {}
-        for line, channel in (at[need.direction, frame, number] for frame, number in held.get(need.name, ())):
-            by_line.setdefault(id(line), (line, []))[1].append(channel)
-        found[need.name] = [(line, tuple(channels)) for line, channels in by_line.values()]
-    return found
-
-
-def _less(needs: Sequence[Need], served: Mapping[str, int]) -> list[Need]:
-    """What needs lack where so many of their channels are served."""
-    return [
-        replace(need, channels=need.demand - served[need.name], spare=0, wanted=None) if served[need.name] else need
-        for need in needs
-        if served[need.name] < need.demand
-    ]
-
-
-def _joined(one: Serving, other: Serving) -> Serving:
-    """What serves needs, of both."""
-    return {name: [*one.get(name, ()), *other.get(name, ())] for name in {**one, **other}}
-
-
-def _served(
-    needs: Sequence[Need],
-    lines: Sequence[Line],
-    holes: Mapping[Direction, Mapping[tuple[int, int], int]],
-    ends: Mapping[Direction, Mapping[int, int]] | None,
-    patience: Patience,
-    *,
-    plain_first: bool,
-) -> Serving:
-    """What serves needs."""
-    if any(need.wanted is not None for need in needs):
-        return serve_numbered(needs, lines, holes, ends, plain_first=plain_first, patience=patience)
-    found = serve(needs, lines, holes, ends, plain_first=plain_first)
-    return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
-
-
-def _however_set(
-    needs: Sequence[Need],
-    lines: Sequence[Line],
-    holes: Mapping[Direction, Mapping[tuple[int, int], int]],
-    served: Serving,
-) -> Serving:
-    """The same with what is short served by lines that are set otherwise than asked for."""
-    short = [(need, need.demand - sum(len(c) for _, c in served.get(need.name, ()))) for need in needs]
-    rest = [replace(n, channels=lacks, spare=0, wanted=None, traits=()) for n, lacks in short if lacks and n.traits]
-    taken = {line for own in served.values() for line, _ in own}
-    more = serve(rest, [line for line in lines if line not in taken], holes) if rest else {}
-    beside = {name: [(line, line.channels[:count]) for line, count in own] for name, own in more.items()}
-    return _joined(served, beside)
 
 
 def _as_set(frame: FrameStanding, set_to: Mapping[CardSwitch, Collection[str]] | None) -> FrameStanding:
@@ -500,11 +440,14 @@ def _as_set(frame: FrameStanding, set_to: Mapping[CardSwitch, Collection[str]] |
 
 def set_for_needs(standing: Standing) -> Standing:
     """The same with its cards set as what they serve asks for, whole lines alike, and else as they come."""
+    levels = {need: level for need in standing.survey.needs if (level := _level(standing, need)) is not None}
     frames = []
     for frame in standing.frames:
         chosen: dict[CardSwitch, str] = {}
         for use in frame.uses:
             seat, asked = frame.occupant(use.slot), dict(use.need.traits)
+            if use.need in levels:
+                asked[LEVEL] = levels[use.need]
             if seat is None or use.channel is None or not asked:
                 continue
             for index in use.channel.line:
@@ -514,6 +457,30 @@ def set_for_needs(standing: Standing) -> Standing:
         built = frame.built.model_copy(update={"settings": told(chosen)})
         frames.append(_as_set(replace(frame, built=built), None))
     return replace(standing, frames=tuple(frames))
+
+
+def _level(standing: Standing, need: Need) -> str | None:
+    """The full-scale level at which all lines of a need are alike, where that is asked for; few settings are changed.
+
+    Of equal ones it is the first.
+    """
+    one = next((one for one in need.one_of if one.of[0] == ALIKE_LEVEL), None)
+    if one is None:
+        return None
+    uses = [(f, use) for f in standing.frames for use in f.uses if one in use.need.one_of and use.channel is not None]
+    ways = [way for way in one.ways if all(u.channel and way in u.channel.line_type.traits for _, u in uses)]
+
+    def changed(way: Trait) -> int:
+        usual = [
+            switch.setting.usual
+            for frame, use in uses
+            for seat in [frame.occupant(use.slot)]
+            for switch in (seat.kind.switches_at(use.need.direction, use.slot - seat.slot, use.index) if seat else ())
+            if switch.setting.name == LEVEL
+        ]
+        return sum(choice != way[1] for choice in usual)
+
+    return min(ways, key=changed)[1] if ways else None
 
 
 def _naming(survey: Survey, frame: FrameStanding) -> FrameStanding:
@@ -541,7 +508,7 @@ def _with_services(frame: FrameStanding, services: tuple[Service, ...]) -> Frame
     return replace(frame, built=built)
 
 
-def _services(frame: FrameStanding, served: Serving) -> tuple[Service, ...]:
+def _services(frame: FrameStanding, served: Served) -> tuple[Service, ...]:
     found: list[Service] = []
     for need, lines in sorted(served.items()):
         by_slot: dict[int, list[int]] = {}

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-Unchecked = Literal["clock line", "cooling", "cost", "numbers", "rails"]
+Unchecked = Literal["clock line", "cooling", "cost", "latency", "numbers", "rails"]
 
 
 @dataclass(frozen=True, slots=True)

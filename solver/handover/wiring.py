@@ -14,10 +14,8 @@ from solver.handover.levels import odd_levels
 from solver.handover.looms import Loom, Numbered, looms, numbered
 from solver.handover.trail import PlaceInFrame, Trail
 from solver.room.ends import Cable, is_level
+from solver.room.hardware import LEVEL
 from solver.room.pinouts import pinouts
-
-FULL_SCALE = "full_scale_level"
-"""The setting of a card whose choices are levels of digital full scale, such as +24 dBu."""
 
 
 @dataclass(frozen=True)
@@ -94,7 +92,7 @@ class Wiring:
     @property
     def full_scale(self) -> Mapping[Numbered, str]:
         """The level of digital full scale that channels are set to, where that is a level in dBu or dBV."""
-        each = ((channel, dict(channel.settings).get(FULL_SCALE)) for channel in self.channels)
+        each = ((channel, dict(channel.settings).get(LEVEL)) for channel in self.channels)
         return {channel: level for channel, level in each if level is not None and is_level(level)}
 
     @cached_property

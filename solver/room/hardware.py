@@ -13,6 +13,7 @@ from solver.room.words import (
     MOST_PARTS,
     Celsius,
     Channels,
+    Count,
     Direction,
     Family,
     Flag,
@@ -31,6 +32,9 @@ PHANTOM = "phantom"
 
 PHANTOM_CHOICES = ("off", "on")
 
+LEVEL = "full_scale_level"
+"""The card setting that says which analogue level is digital full scale."""
+
 Side = Literal["left", "right", "top", "bottom"]
 """Where slot 1 of a chassis is, seen from the rear."""
 
@@ -42,6 +46,7 @@ class Port(Noun):
     `grain` 2 the channels are used in whole pairs. `on_slot` says which of the card's slots carries them.
     `connector` is a word for its connectors where no `[[card.connector]]` tells them one by one.
     `phantom_ma_per_channel` stands where the port feeds phantom power: the most that one channel may draw.
+    `rate_conversion` says that inputs convert from any clock to the frame's.
     """
 
     direction: Direction
@@ -51,6 +56,7 @@ class Port(Noun):
     on_slot: SlotNumber = 1
     connector: Text | None = None
     phantom_ma_per_channel: Quantity | None = None
+    rate_conversion: Flag = False
 
 
 class CardSetting(Noun):
@@ -98,7 +104,10 @@ class Exclusion(Noun):
 
 
 class Card(Noun):
-    """A plug-in card. Figures that are left out are reported as not checked."""
+    """A plug-in card. Figures that are left out are reported as not checked.
+
+    `latency_samples` is what its channels take from connector to number, or back, in each sample-rate family.
+    """
 
     id: Id
     name: Text | None = None
@@ -106,6 +115,7 @@ class Card(Noun):
     heat_w: Quantity | None = None
     rails: dict[Text, Quantity] | None = None
     air_limit_c: Celsius | None = None
+    latency_samples: dict[Family, Count] = {}
     span: SlotNumber = 1
     ports: tuple[Port, ...] = Field((), max_length=MOST_PARTS)
     connector: tuple[Connector, ...] = Field((), max_length=MOST_PARTS)

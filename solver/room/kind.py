@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from solver.room.hardware import Card, Port
-from solver.room.traits import Ask, Section, Setup, Switch, Trait, met, sections_of, switches_of
+from solver.room.traits import LATENCY, Ask, Section, Setup, Switch, Trait, met, sections_of, switches_of
 from solver.room.words import (
     Direction,
 )
@@ -70,6 +70,8 @@ class Kind:
     card: Card = field(repr=False)
     ports: Mapping[tuple[Direction, int], tuple[Port, ...]] = field(default_factory=dict, repr=False, compare=False)
     """By direction and slot of the card the port of each channel."""
+    latency: int | None = None
+    """Samples from a connector to a number, or back; None where the file does not say."""
     asked: Mapping[Direction, frozenset[Ask]] = field(default_factory=dict, repr=False, compare=False)
     """What needs ask beside a signal; its lines then meet as much of it as they can be set to."""
     _lines: dict[tuple[Direction, int, int], Mapping[LineType, int]] = field(
@@ -106,10 +108,15 @@ class Kind:
                 self.ports[direction, part],
                 [channel.line[0] for channel in channels],
                 self.wanted(direction),
+                self._nature,
             )
             for (direction, part), channels in self.channels.items()
             if self.wanted(direction)
         }
+
+    @property
+    def _nature(self) -> Mapping[str, Collection[str]]:
+        return {} if self.latency is None else {LATENCY: (str(self.latency),)}
 
     @property
     def switched(self) -> bool:
@@ -142,7 +149,10 @@ class Kind:
             met(
                 ports[channel.index - 1],
                 wanted,
-                {s.setting.name: choices(s) for s in self.switches_at(direction, part, channel.index)},
+                {
+                    **self._nature,
+                    **{s.setting.name: choices(s) for s in self.switches_at(direction, part, channel.index)},
+                },
             )
             for channel in channels
         ]

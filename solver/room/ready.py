@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import ROUND_FLOOR, Decimal
 
 from solver.physics.power import usable_ma
 from solver.room.airway import air_of
-from solver.room.hardware import PHANTOM, Board, Card, Chassis, Hardware, Port
+from solver.room.hardware import LEVEL, PHANTOM, Board, Card, Chassis, Hardware, Port
 from solver.room.kind import Channel, Kind, LineType
+from solver.room.rail_names import is_phantom
 from solver.room.scenario import MOVING, Frame, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
 from solver.room.signals import NO_PHANTOM
@@ -17,7 +18,7 @@ from solver.room.stood import NOTHING, Stood
 from solver.room.straps import Layout, Numbering
 from solver.room.survey import FrameSite, Need, Offer, Survey, Wanted, cheapest_first
 from solver.room.termination import LineSeat, line_seats, settings_on_a_line, told_apart
-from solver.room.traits import Ask, Trait
+from solver.room.traits import ALIKE_LEVEL, CONVERTED, LATENCY, Ask, OneOf, Trait
 from solver.room.words import (
     CURRENCY_DECIMALS,
     DIRECTIONS,
@@ -53,12 +54,23 @@ def _kind(card: Card, family: Family) -> Kind:
         id=card.id,
         span=card.span,
         heat_mw=None if card.heat_w is None else in_thousandths(card.heat_w),
-        rails_ma=None if card.rails is None else {r: in_thousandths(a) for r, a in card.rails.items()},
+        rails_ma=_drawn_ma(card, family),
         air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
         channels=channels,
         card=card,
         ports=ports,
+        latency=card.latency_samples.get(family),
     )
+
+
+def _drawn_ma(card: Card, family: Family) -> Mapping[str, int] | None:
+    """What a card draws on its rails; on that of phantom power no less than all channels that it feeds may draw."""
+    if card.rails is None:
+        return None
+    fed_ma = sum(port.channels.get(family, 0) * (port.phantom_ma_per_channel or Decimal(0)) for port in card.ports)
+    least = in_thousandths(Decimal(fed_ma) / 1000)
+    drawn = {rail: in_thousandths(amperes) for rail, amperes in card.rails.items()}
+    return {rail: max(ma, least) if is_phantom(rail) else ma for rail, ma in drawn.items()}
 
 
 def layouts_in(frame: Frame, board: Board, chassis: Chassis, family: Family, seat: LineSeat | None) -> Iterator[Layout]:
@@ -229,13 +241,55 @@ def _traits(need: ScenarioNeed, hardware: Hardware) -> tuple[Trait, ...]:
         ports = [port for card in hardware.card for port in card.ports if need.signal in port.signals]
         if any(port.phantom_ma_per_channel for port in ports):
             found[PHANTOM] = "off"
+    if need.asynchronous:
+        found |= [CONVERTED]
     return tuple(sorted(found.items()))
+
+
+def _latencies(need: ScenarioNeed, kinds: Collection[Kind]) -> list[int]:
+    """The latencies of cards that can serve a need, as far as they are known."""
+    return sorted({kind.latency for kind in kinds if kind.latency is not None and _takes(kind, need)})
+
+
+def _one_latency(need: ScenarioNeed, room: Room, kinds: Collection[Kind]) -> bool:
+    """Whether a need asks for one latency, or what it asks implies that where any is known."""
+    if need.same_latency is not None:
+        return need.same_latency
+    implied = need.pairs or need.returns_on or any(other.returns_on == need.name for other in room.need)
+    return bool(implied) and bool(_latencies(need, kinds))
+
+
+def _one_of(need: ScenarioNeed, room: Room, kinds: Collection[Kind]) -> tuple[OneOf, ...]:
+    """What the lines of a need are to be alike in, where cards that can serve it differ."""
+    found = []
+    latencies = _latencies(need, kinds) if _one_latency(need, room, kinds) else []
+    if len(latencies) > 1:
+        found.append(OneOf((LATENCY, need.name), tuple((LATENCY, str(n)) for n in latencies)))
+    send = need if need.returns_on else next((n for n in room.need if n.returns_on == need.name), None)
+    back = None if send is None else next((n for n in room.need if n.name == send.returns_on), None)
+    if send is not None and back is not None:
+        there = [_levels(n, kinds) for n in (send, back)]
+        asked = {n.settings[LEVEL] for n in (send, back) if LEVEL in n.settings}
+        if all(there):
+            levels = sorted(asked or set.union(*there))
+            found.append(OneOf((ALIKE_LEVEL, send.name), tuple((ALIKE_LEVEL, level) for level in levels)))
+    return tuple(found)
+
+
+def _takes(kind: Kind, need: ScenarioNeed) -> bool:
+    return kind.taking(need.direction, need.signal) > 0
+
+
+def _levels(need: ScenarioNeed, kinds: Iterable[Kind]) -> set[str]:
+    """The full-scale levels that cards may have which can serve a need."""
+    settings = [setting for kind in kinds if _takes(kind, need) for setting in kind.card.settings()]
+    return {choice for s in settings if (s.name, s.direction) == (LEVEL, need.direction) for choice in s.every}
 
 
 def _asked_of_lines(needs: Iterable[Need]) -> dict[Direction, frozenset[Ask]]:
     """By direction what needs ask beside a signal; nothing where none does."""
-    asking = [need for need in needs if need.traits]
-    return {d: frozenset(n.ask for n in asking if n.direction == d) for d in DIRECTIONS} if asking else {}
+    asking = [need for need in needs if need.traits or need.one_of]
+    return {d: frozenset(ask for n in asking if n.direction == d for ask in n.asks) for d in DIRECTIONS if asking}
 
 
 def _asked_by_name(sites: Sequence[FrameSite], room: Room) -> tuple[FrameSite, ...]:
@@ -275,6 +329,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     for index, offer in enumerate(scenario.offer):
         price = offer.price if offer.price is not None else prices.get(offer.item)
         offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, index))
+    kinds = parts.kinds(family)
     needs = tuple(
         sorted(
             (
@@ -289,13 +344,14 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
                     names=n.channel_names,
                     wanted=_wanted(n, sites, sends.get(n.name), away.get(n.name, ())),
                     traits=_traits(n, hardware),
+                    one_of=_one_of(n, room, kinds.values()),
+                    one_latency=_one_latency(n, room, kinds.values()),
                 )
                 for index, n in enumerate(room.need)
             ),
             key=lambda n: n.name,
         )
     )
-    kinds = parts.kinds(family)
     asked = _asked_of_lines(needs)
     if asked:
         kinds = {card: kind.asked_of(asked) for card, kind in kinds.items()}

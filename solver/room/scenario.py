@@ -171,7 +171,8 @@ class Need(Noun):
     `max_per_card` is the most of its channels on one card, and `apart_from` names needs on other cards than its own.
     Where there are several frames, pairs and what comes back are in one of them, unless it `may_split`.
     `settings` says to what cards are set for its channels, by names of card settings; `phantom` whether these get
-    phantom power.
+    phantom power. With `same_latency` all channels go through cards of one latency, as those of pairs do and what comes
+    back on its own numbers, unless it is false; `asynchronous` sources share no clock, and get inputs that convert.
     """
 
     name: Text
@@ -194,6 +195,8 @@ class Need(Noun):
     may_split: Flag = False
     settings: dict[Text, Text] = {}
     phantom: Literal["wanted", "forbidden", "any"] | None = None
+    same_latency: Flag | None = None
+    asynchronous: Flag = False
 
     @property
     def demand(self) -> int:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal
 from functools import cached_property
+from itertools import product
 from typing import Any
 
 from pydantic import BaseModel
@@ -17,7 +18,7 @@ from solver.room.scenario import Frame, Scenario
 from solver.room.stood import Stood
 from solver.room.straps import Layout
 from solver.room.termination import LineSeat
-from solver.room.traits import Ask, Trait
+from solver.room.traits import Ask, OneOf, Trait
 from solver.room.words import (
     DIRECTIONS,
     Direction,
@@ -85,12 +86,26 @@ class Need:
     wanted: Wanted | None = None
     """What it asks of its numbers; None for nothing."""
     traits: tuple[Trait, ...] = ()
-    """What it asks of settings, in order."""
+    """What it asks of lines beside their signal, in order."""
+    one_of: tuple[OneOf, ...] = ()
+    """What its lines are to be alike in."""
+    one_latency: bool = False
+    """Whether its lines are to be of one latency, as far as latencies are known."""
 
     @property
     def ask(self) -> Ask:
         """What it asks of a line."""
         return self.signal, self.traits
+
+    @property
+    def asks(self) -> Iterator[Ask]:
+        """What it asks of a line where it is or is not decided yet how its lines are alike."""
+        for ways in product(*((None, *one.ways) for one in self.one_of)):
+            yield self.decided(*(way for way in ways if way is not None)).ask
+
+    def decided(self, *ways: Trait) -> Need:
+        """The same with some of the ways in which its lines are alike."""
+        return replace(self, traits=tuple(sorted({*self.traits, *ways})))
 
     @property
     def demand(self) -> int:
@@ -274,8 +289,8 @@ class Survey:
 
     @property
     def particular(self) -> bool:
-        """Whether any need asks anything of its numbers, or cards are set in one way or another for needs."""
-        return any(need.wanted is not None for need in self.needs) or self.switched
+        """Whether needs ask anything of numbers, or of lines to be alike, or cards are set in some way for needs."""
+        return any(need.wanted is not None or need.one_of for need in self.needs) or self.switched
 
     @cached_property
     def switched(self) -> bool:

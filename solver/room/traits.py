@@ -1,7 +1,8 @@
 """What is set on cards: which channels are set together, and what a line then meets of what needs ask of it.
 
-A need asks for traits of its lines beside their signal: a card setting and the choice of it. Only choices that a need
-of the room asks for make a difference.
+A need asks for traits of its lines beside their signal: a card setting and the choice of it, or what a card is by
+nature. Only choices that a need of the room asks for make a difference. Where all that is asked is that lines are alike
+in something, there is a trait for each way to be so, which a line that does not say has too.
 """
 
 from __future__ import annotations
@@ -10,14 +11,36 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from solver.room.hardware import PHANTOM, Card, CardSetting, Port
+from solver.room.hardware import LEVEL, PHANTOM, Card, CardSetting, Port
 from solver.room.words import Direction
 
 Trait = tuple[str, str]
 """A card setting and the choice of it that a need asks for."""
 
+CONVERTED: Trait = ("rate_conversion", "on")
+"""An input that converts from any clock."""
+
+LATENCY = "latency_samples"
+"""Names the traits of lines whose card has a latency, or does not say which."""
+
+ALIKE_LEVEL = "alike full_scale_level"
+"""Names the traits of lines at a full-scale level, or at none that can be set."""
+
+NOT_SET = (CONVERTED[0], LATENCY, ALIKE_LEVEL)
+"""Names of traits that are no card settings."""
+
 Ask = tuple[str, tuple[Trait, ...]]
 """What a need asks of a line: a signal, and traits in order."""
+
+
+@dataclass(frozen=True, slots=True)
+class OneOf:
+    """What lines are to be alike in, those of all needs that ask it: one of these traits is that of each line."""
+
+    of: tuple[str, str]
+    """What they are alike in, and a need that asks it."""
+    ways: tuple[Trait, ...]
+
 
 Place = tuple[int, int]
 """A channel of a card in one direction: which of its slots, counted from 0, and its place along that slot from 1."""
@@ -37,7 +60,8 @@ class Switch:
 
     def relevant(self, wanted: Collection[Trait]) -> tuple[str, ...]:
         """The choices that are asked for, the usual one first, or else that alone."""
-        asked = [choice for choice in self.setting.every if (self.setting.name, choice) in wanted]
+        names = {self.setting.name, ALIKE_LEVEL} if self.setting.name == LEVEL else {self.setting.name}
+        asked = [choice for choice in self.setting.every if any((name, choice) in wanted for name in names)]
         return tuple(sorted(asked, key=lambda choice: choice != self.setting.usual)) or (self.setting.usual,)
 
 
@@ -90,16 +114,30 @@ def _group(setting: CardSetting, part: int, index: int) -> tuple[int, int]:
 
 
 def met(port: Port, wanted: Iterable[Trait], choices: Mapping[str, Collection[str]]) -> frozenset[Trait]:
-    """The wanted traits that a channel of a port has or can have, where its settings may have these choices."""
-    return frozenset(
-        (name, choice)
-        for name, choice in wanted
-        if choice in (("off",) if name == PHANTOM and not port.phantom_ma_per_channel else choices.get(name, ()))
-    )
+    """The wanted traits that a channel of a port has or can have, where its settings may have these choices.
+
+    The latency of its card is one of them, where that has one.
+    """
+
+    def has(name: str, choice: str) -> bool:
+        if name == PHANTOM and not port.phantom_ma_per_channel:
+            return choice == "off"
+        if (name, choice) == CONVERTED:
+            return port.rate_conversion
+        if name in (LATENCY, ALIKE_LEVEL):
+            return choice in choices.get(LEVEL if name == ALIKE_LEVEL else name, (choice,))
+        return choice in choices.get(name, ())
+
+    return frozenset(trait for trait in wanted if has(*trait))
 
 
 def sections_of(
-    switches: Sequence[Switch], part: int, ports: Sequence[Port], heads: Sequence[int], wanted: Collection[Trait]
+    switches: Sequence[Switch],
+    part: int,
+    ports: Sequence[Port],
+    heads: Sequence[int],
+    wanted: Collection[Trait],
+    nature: Mapping[str, Collection[str]],
 ) -> tuple[Section, ...]:
     """The channels along one slot of a card, in one direction, by what sets them.
 
@@ -113,6 +151,8 @@ def sections_of(
         The first channel of the line that each is part of: a line is set as one.
     wanted
         The traits that needs of this direction ask for.
+    nature
+        What the card is, whatever is set.
     """
     at = {place: [switch for switch in switches if place in switch.places] for place in _places(part, ports)}
     groups: dict[tuple[Switch, ...], list[int]] = {}
@@ -127,7 +167,9 @@ def sections_of(
                     tuple(zip(shared, choices, strict=True)),
                     {
                         n: met(
-                            ports[n - 1], wanted, _choices(at[part, n], dict(zip(shared, choices, strict=True)), wanted)
+                            ports[n - 1],
+                            wanted,
+                            {**nature, **_choices(at[part, n], dict(zip(shared, choices, strict=True)), wanted)},
                         )
                         for n in indices
                     },

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from solver.room.kind import Kind
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import LimitWish
+from solver.rules.alike_levels import AlikeLevels
 from solver.rules.apart_from import ApartFrom
 from solver.rules.asked_numbers import AskedNumbers
 from solver.rules.banks import Banks
@@ -32,8 +33,10 @@ from solver.rules.per_card import PerCard
 from solver.rules.phantom import Phantom
 from solver.rules.pins import Pins
 from solver.rules.rails import Rails
+from solver.rules.rate_conversion import RateConversion
 from solver.rules.refused import Refused
 from solver.rules.returns_on import ReturnsOn
+from solver.rules.same_latency import SameLatency
 from solver.rules.seats import Seats
 from solver.rules.serves import Serves
 from solver.rules.signals import Signals
@@ -56,6 +59,9 @@ LIST: tuple[Rule, ...] = (
     Signals(),
     Phantom(),
     CardSettings(),
+    RateConversion(),
+    SameLatency(),
+    AlikeLevels(),
     Channels(),
     Numbers(),
     Needs(),

@@ -12,7 +12,7 @@ from solver.room.hardware import PHANTOM
 from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey
-from solver.room.traits import Trait
+from solver.room.traits import NOT_SET, Trait
 from solver.room.wish import Change, Document, LimitWish, room_path
 from solver.room.words import Work, enumerated
 from solver.rules.limit import Limit
@@ -20,7 +20,7 @@ from solver.rules.of_traits import OfTraits
 
 
 def _asked(need: Need) -> tuple[Trait, ...]:
-    return tuple(trait for trait in need.traits if trait[0] != PHANTOM)
+    return tuple(trait for trait in need.traits if trait[0] not in (PHANTOM, *NOT_SET))
 
 
 def _told(need: Need) -> str:

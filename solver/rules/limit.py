@@ -210,6 +210,9 @@ class Draft(Protocol):
     def keep_to(self, limit: Limit, need: Need, line_types: Sequence[LineType]) -> None:
         """Let lines of no other type serve a need, of those that may."""
 
+    def keep_alike(self, limit: Limit, needs: Sequence[Need], ways: Sequence[Callable[[LineType], bool]]) -> None:
+        """Let lines serve some needs that are all alike in one of some ways; each says which are, of those that may."""
+
     def line_types(self, direction: Direction) -> Sequence[LineType]:
         """Types of line that the open seats can bring."""
 

@@ -20,6 +20,7 @@ class PairsApart(NumbersLeftOpen):
     sort = "pairs"
     order = 15
     key = "pairs"
+    implies_latency = True
 
     def left_open(self, survey: Survey) -> Said:
         return "let its pairs be parted"

@@ -20,6 +20,7 @@ class ReturnsElsewhere(NumbersLeftOpen):
     sort = "returns"
     order = 16
     key = "returns_on"
+    implies_latency = True
 
     def _returns(self, survey: Survey) -> str:
         wanted = self.need(survey).wanted

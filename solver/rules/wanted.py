@@ -12,6 +12,7 @@ from typing import Any, ClassVar
 from solver.fitted.standing import FrameStanding, Standing, Use
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
+from solver.room.traits import LATENCY
 from solver.room.wish import Change, Document, LimitWish, room_path
 from solver.room.words import SIDES, Work
 from solver.rules.limit import Draft, Limit, Load, Number, Place, Reading, Rule, Shape, Term, Tie
@@ -26,6 +27,8 @@ class NumbersLeftOpen(LimitWish):
     """The key of the need that goes."""
     with_it: ClassVar[tuple[str, ...]] = ()
     """Keys that mean nothing without it."""
+    implies_latency: ClassVar[bool] = False
+    """Whether it implies one latency, which then stays asked for: that gives way by itself."""
 
     index: int
 
@@ -41,6 +44,10 @@ class NumbersLeftOpen(LimitWish):
     ) -> None:
         for key in (self.key, *self.with_it):
             room["need"][self.index].pop(key, None)
+        for need in survey.needs if self.implies_latency else ():
+            own = self.index in (need.index, _sent_from(survey, need))
+            if own and any(one.of[0] == LATENCY for one in need.one_of):
+                room["need"][need.index].setdefault("same_latency", True)
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
         return tell('"{name}": {open}', name=self.need(survey).name, open=self.left_open(survey))
@@ -51,6 +58,12 @@ class NumbersLeftOpen(LimitWish):
 
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
         return "true", None
+
+
+def _sent_from(survey: Survey, need: Need) -> int | None:
+    """The index of the need that comes back on one."""
+    sends = survey.sends_of(need)
+    return None if sends is None else sends.index
 
 
 Channels = Sequence[tuple[FrameStanding, Use]]

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from test_alike_lines import MUTATIONS as ALIKE
 from test_card_settings import MUTATIONS as SETTINGS
 from test_numbers_of_needs import MUTATIONS as NUMBERS
 
@@ -226,8 +227,8 @@ def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
 
 
 def test_every_rule_has_a_mutation() -> None:
-    # test_clock_lines.py has two frames, test_numbers_of_needs.py and test_card_settings.py their own needs
-    elsewhere = {"clock-line", "one-frame", *NUMBERS, *SETTINGS}
+    # test_clock_lines.py has two frames, the others their own needs
+    elsewhere = {"clock-line", "one-frame", *NUMBERS, *SETTINGS, *ALIKE}
     assert {*MUTATIONS, *elsewhere, "must-seat", "must-use"} == set(rules.ALL)
 
 

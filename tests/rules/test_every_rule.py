@@ -27,6 +27,7 @@ from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
+from solver.room.words import SIDES
 from solver.rules.limit import Limit, Rule
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
@@ -43,7 +44,7 @@ NO_MARGIN = -(10**9)
 
 SERVING = frozenset({"serves", "signals", "channels", "numbers", "needs"})
 
-SET = frozenset({"cards-set", "phantom", "card-settings"})
+SET = frozenset({"cards-set", "phantom", "card-settings", "alike-levels"})
 """Rules for which cards are set in every way."""
 
 
@@ -232,6 +233,25 @@ def _cases() -> dict[str, Case]:
             ],
         ),
     }
+    full = [{"name": "full_scale_level", "per": "card", "direction": d, "choices": ["low", "high"]} for d in SIDES]
+    low = [{**own, "choices": ["low"]} for own in full]
+    solo_duo = {**duo, "ports": [{**port, "channels": {"48": 1}} for port in duo["ports"]]}
+    cards_set |= {
+        "rate-conversion": _survey(
+            [_card("one"), _card("any", port={"rate_conversion": True})],
+            needs=[{**_need("n", 2), "asynchronous": True}, _need("m", 1)],
+        ),
+        "same-latency": _survey(
+            [_card("soon", latency_samples={"48": 9}), _card("late", channels=1, latency_samples={"48": 12}), solo],
+            needs=[{**_need("n", 2), "same_latency": True}],
+            **straps,
+        ),
+        "alike-levels": _survey(
+            [{**solo_duo, "setting": full}, {**solo_duo, "id": "low", "setting": low}],
+            needs=[_need("n", 1), {**_need("s", 1), "direction": "out", "returns_on": "n"}],
+            board={"outputs": {"first_slot": 1, "widths": 2}},
+        ),
+    }
     found |= {code: Case(survey, SERVING | {"seats", code}) for code, survey in cards_set.items()}
     numbered["one-frame"] = _survey(
         [_card("one"), _card("wide", channels=3)],
@@ -343,7 +363,7 @@ def _settings(survey: Survey, cards: dict[int, str], codes: frozenset[str]) -> I
             CardSet(
                 slot=slot + switch.places[0][0],
                 setting=switch.setting.name,
-                direction="in",
+                direction=switch.setting.direction,
                 to=choice,
                 channels=None if switch.setting.per == "card" else ",".join(str(index) for _, index in switch.places),
             )

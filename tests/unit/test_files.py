@@ -102,8 +102,8 @@ SCENARIO_FAULTS = [
         "channels = 8",
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
-        "(apart_from, bank_of, channel_names, channels, consecutive, direction, importance, max_per_card, "
-        "may_split, name, numbers, one_card, and 6 more)",
+        "(apart_from, asynchronous, bank_of, channel_names, channels, consecutive, direction, importance, "
+        "max_per_card, may_split, name, numbers, and 8 more)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (
@@ -160,7 +160,8 @@ HARDWARE_FAULTS = [
         "price =",
         "prise =",
         'card "line-in-8" > prise: there is no such key; did you mean "price"? '
-        "(air_limit_c, connector, excludes, heat_w, id, name, needs, ports, price, rails, setting, span)",
+        "(air_limit_c, connector, excludes, heat_w, id, latency_samples, name, needs, ports, price, rails, setting, "
+        "and 1 more)",
     ),
     ("heat_w = 12.1", 'heat_w = "12.1"', 'card "line-in-8" > heat_w: must be a number, found "12.1" (text)'),
     ("heat_w = 12.1", "heat_w = nan", 'card "line-in-8" > heat_w: must be a finite number, found NaN'),

@@ -13,6 +13,7 @@ from samples import HARDWARE, change, write
 
 from solver.files.reading import load_hardware, load_scenario
 from solver.room.faults import FileFaults
+from solver.room.ready import survey_room
 
 ROOT = Path(__file__).parents[2]
 P48_MA = Decimal(10)
@@ -41,10 +42,16 @@ def _told(folder: Path, mic: str) -> list[str]:
 @pytest.mark.parametrize(
     ("rails", "told"),
     [
-        ('"+48" = 0.039', "+48: 0.039 A is below the 0.04 A of phantom power for 4 channels at 10 mA"),
+        (
+            '"+48" = 0.039',
+            "+48: 0.039 A is below the 0.04 A of phantom power for 4 channels at 10 mA; the greater is counted",
+        ),
         ('"+48" = 0.04', None),
         ('"+48" = 0.05', None),
-        ('"48 V" = 0.03', '"48 V": 0.03 A is below the 0.04 A of phantom power for 4 channels at 10 mA'),
+        (
+            '"48 V" = 0.03',
+            '"48 V": 0.03 A is below the 0.04 A of phantom power for 4 channels at 10 mA; the greater is counted',
+        ),
         ('"-48" = 0.08', "+48: 0 A is below the 0.04 A of phantom power for 4 channels at 10 mA"),
         ('"+5" = 0.2', "+48: 0 A is below the 0.04 A of phantom power for 4 channels at 10 mA"),
     ],
@@ -65,8 +72,23 @@ def test_the_rate_with_the_most_channels_counts_and_ports_add_up(tmp_path: Path)
     )
     assert _warnings(tmp_path, mic) == [
         'card "mic-4" > rails > +48: 0.06 A is below the 0.067 A of phantom power for 4 channels at 10 mA and '
-        "6 channels at 4.5 mA"
+        "6 channels at 4.5 mA; the greater is counted"
     ]
+
+
+@pytest.mark.parametrize(("figure", "counted"), [("0.01", 40), ("0.04", 40), ("0.05", 50)])
+def test_the_rail_is_judged_with_phantom_power_on_all_channels(tmp_path: Path, figure: str, counted: int) -> None:
+    """Four channels of P48 at 10 mA are 40 mA, whatever needs ask for and the card's figure says."""
+    start = HARDWARE.index('id = "mic-4"')
+    mic = MIC.replace("RAILS", f'"+48" = {figure}, "+5" = 0.2')
+    hardware = HARDWARE[:start] + mic + HARDWARE[HARDWARE.index("[[card]]", start) :]
+    loaded = load_scenario(
+        write(
+            tmp_path, hardware=change(hardware, 'boards = ["shale-64"]', 'boards = ["shale-64"]\nrails = {"+48" = 1}')
+        )
+    )
+    kind = survey_room(loaded.scenario, loaded.hardware).kinds["mic-4"]
+    assert kind.rails_ma == {"+48": counted, "+5": 200}
 
 
 def test_without_rail_figures_or_without_phantom_there_is_nothing_to_warn_of(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ A frame has one or more options, each a layout or None for a frame that is not u
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
 from functools import cached_property
@@ -165,6 +165,17 @@ class Basis(ABC):
         else:
             self.services.loosely.setdefault(need, []).append((frozenset(line_types), kept))
 
+    def keep_alike(self, limit: Limit, needs: Sequence[Need], ways: Sequence[Callable[[LineType], bool]]) -> None:
+        may = {need: self.services.may.get(need, []) for need in needs if need in self.services.may}
+        alike = [{need: frozenset(filter(way, own)) for need, own in may.items()} for way in ways]
+        if any(all(len(way[need]) == len(set(own)) for need, own in may.items()) for way in alike):
+            return
+        terms = [self.model.new_bool_var("") for _ in ways]
+        add(self.model, expression([(1, term) for term in terms]) >= self.kept(limit))
+        for way, term in zip(alike, terms, strict=True):
+            for need, line_types in way.items():
+                self.services.loosely.setdefault(need, []).append((line_types, term))
+
     def ask(self, limit: Limit, need: Need) -> None:
         given = self.lacking(need) if self.survey.may_lack(need) else self._given(limit)
         self.services.asked[need] = limit.bound - given
@@ -256,6 +267,8 @@ class Basis(ABC):
         self.model.add(asked - count <= need.demand * expression([(1, asks)]))
         self.services.asked |= {need: asked - count, plain: count}
         self.services.may[plain] = self.services.may.get(need, [])
+        if need in self.services.loosely:
+            self.services.loosely[plain] = self.services.loosely[need]
 
     def one_at_most(self, amount: int) -> Sequence[Term]:
         terms = [self.model.new_bool_var("") for _ in range(amount)]

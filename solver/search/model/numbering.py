@@ -86,6 +86,7 @@ class Numbering:
         self._able: dict[tuple[int, Direction, Types], set[int]] = {}
         self._placed: dict[Need, Sequence[Shape]] = {}
         self._numbers: dict[Need, list[Number]] = {}
+        self._kept: dict[Need, list[Number]] = {}
 
     # What rules ask for
 
@@ -122,6 +123,7 @@ class Numbering:
             for number in sorted({n for line in lines for n in range(line.first, line.first + line.grain)}):
                 term = found[frame, number] = self._model.new_bool_var("")
                 side.carried.setdefault(number, []).append(_Cover(term, types, need))
+                self._kept.setdefault(need, []).append(Number(side.site, need.direction, number, term))
         return found
 
     def _terms(self, need: Need, shapes: Sequence[Shape]) -> list[Number]:
@@ -301,14 +303,18 @@ class Numbering:
 
     def finish(self) -> None:
         """Numbers that carry channels are answered by lines that can, each line has one need, and each need enough."""
+        for need in self._placed:
+            if need in self._services.loosely:
+                self.of(need, ())
         for needs, stretches in self._pooled():
             self._state_places(needs, stretches)
         for need, numbers in self._numbers.items():
             if need not in self._placed:
                 load: Any = expression([(1, number.term) for number in numbers])
                 add(self._model, load == self._services.asked[need])
-                for types, kept in self._services.loosely.get(need, ()):
-                    self._keep_to(numbers, self._mask(need.direction, types), kept)
+        for need, numbers in [*self._numbers.items(), *self._kept.items()]:
+            for types, kept in self._services.loosely.get(need, ()):
+                self._keep_to(numbers, self._mask(need.direction, types), kept)
         for side in self._sides.values():
             self._carry_what_is_answered(side)
             self._serve_one_need(side)

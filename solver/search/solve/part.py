@@ -375,7 +375,7 @@ class Part(Bounds):
             chosen = next(o for o, t in draft.choices(site) if isinstance(t, int) or solver.boolean_value(t))
             options.append(chosen)
             cards.append(tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term))))
-        ends = draft.ends(solver) if len(self.survey.frames) > 1 else None
+        ends = draft.ends(solver) if len(self.survey.frames) > 1 or self.survey.switched else None
         return Seating(tuple(options), tuple(cards), ends)
 
 

@@ -57,7 +57,7 @@ def settled(survey: Survey, seating: Seating, reached: Mapping[str, int]) -> Set
     stands = survey.scenario.stands is not None
     found = _Settling(survey, seating, reached).found() if stands or survey.switched else _Found()
     return Settled(
-        _choices(survey, seating, found.shared) if any(need.traits for need in survey.needs) else None,
+        _choices(survey, seating, found.shared) if any(need.traits or need.one_of for need in survey.needs) else None,
         found.held if stands else None,
         (found.ends if stands else None) or seating.ends,
     )
