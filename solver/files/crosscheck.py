@@ -84,7 +84,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
         yield from same_names(file, path, "need", [need.name for need in room.need])
         for need in room.need:
             yield from _asked_for(file, (*path, "need", need.name), need)
-        yield from check_numbers(file, scenario, path, room)
+        yield from check_numbers(file, path, room)
 
 
 def _asked_for(file: str, path: Path, need: Need) -> Iterator[Fault]:

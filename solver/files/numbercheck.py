@@ -8,11 +8,11 @@ from itertools import pairwise
 
 from solver.room.faults import Fault, Path, quote, unknown
 from solver.room.hardware import LEVEL, Board, Card, Chassis
-from solver.room.scenario import PARTICULAR, Need, Room, Scenario
+from solver.room.scenario import PARTICULAR, Need, Room
 from solver.room.words import SIDES, Family, parse_ranges
 
 
-def check_numbers(file: str, scenario: Scenario, place: Path, room: Room) -> Iterator[Fault]:
+def check_numbers(file: str, place: Path, room: Room) -> Iterator[Fault]:
     """Faults of what the needs of a room ask of their numbers that can be seen without hardware."""
     frames = [frame.name for frame in room.frame]
     taken: dict[tuple[str, str, int], str] = {}
@@ -25,10 +25,6 @@ def check_numbers(file: str, scenario: Scenario, place: Path, room: Room) -> Ite
             )
             yield Fault(file, (*where, "may_split"), message, "true", severity="warning")
         if not need.particular:
-            continue
-        if len(scenario.room) > 1:
-            message = "needs ask for certain numbers in scenarios of one room only"
-            yield Fault(file, (*where, _key(need)), message)
             continue
         if need.importance == "nice":
             message = f"a need that asks for certain numbers ({_key(need)}) has to be met"

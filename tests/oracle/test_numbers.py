@@ -169,7 +169,7 @@ def test_every_set_of_wishes_about_numbers_that_has_to_go_is_a_way_out(draw: Dra
         seen["together"] += any(len(own) > 1 for own in expected)
         for way in answer.ways[:3]:
             changed_to = changed(survey_room(scenario, hardware), way.changes)
-            faults = check_numbers("x.toml", changed_to, (), changed_to.rooms()[0])
+            faults = check_numbers("x.toml", (), changed_to.rooms()[0])
             assert not [fault for fault in faults if fault.severity == "fault"], (seed, way)
             assert brute_force.best(changed_to, hardware) is not None, (seed, way)
         if seen["scenarios"] == most:

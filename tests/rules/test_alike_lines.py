@@ -13,6 +13,7 @@ import pytest
 
 from solver.fitted.standing import stand
 from solver.judge import audit
+from solver.judge.campus import survey_campus
 from solver.reports.broken import broken_limits
 from solver.room.build import Build
 from solver.room.hardware import Hardware
@@ -21,6 +22,7 @@ from solver.room.scenario import Scenario
 from solver.room.survey import Survey
 from solver.search.ask.clash import clash
 from solver.search.ask.ranking import rank
+from solver.search.campus.planning import plan_campus
 
 R68, RP155 = "+18 dBu", "+24 dBu"
 LEVEL = {"name": "full_scale_level", "choices": [R68, RP155], "per": "bank", "bank": 4}
@@ -218,6 +220,20 @@ def _levels(survey: Survey) -> dict[str, set[str | None]]:
 def test_sends_and_returns_have_one_level(needs: list[dict[str, Any]], levels: list[set[str]]) -> None:
     found = _levels(_survey(*needs))
     assert [found["inserts"], found["back"]] == levels
+
+
+def test_rooms_that_differ_in_nothing_else_get_their_own_cards() -> None:
+    survey = _survey(_need("drums", "mic", 12))
+    room = survey.scenario.rooms()[0]
+    asking = room.need[0].model_copy(update={"same_latency": True})
+    rooms = [
+        room.model_copy(update={"name": name, "need": (need,)})
+        for name, need in (("hall", room.need[0]), ("booth", asking))
+    ]
+    scenario = survey.scenario.model_copy(update={"room": tuple(rooms), "frame": (), "need": ()})
+    found = plan_campus(survey_campus(scenario, survey.hardware))
+    assert found.best is not None
+    assert found.best.figures.cost // 100 == 160 + 180
 
 
 @pytest.mark.parametrize(

@@ -138,20 +138,19 @@ def test_numbers_of_several_frames_are_each_frames_own() -> None:
     assert _told({"channels": 2, "numbers": "1-2"}, frames="AB") == told
 
 
-def test_several_rooms_are_refused_as_long_as_they_cannot_be_planned() -> None:
+def test_needs_of_several_rooms_are_checked_room_by_room() -> None:
     frame = [{"name": "A", "chassis": "chassis", "board": "board"}]
     plain = {"name": "n", "direction": "in", "signal": "mic", "channels": 2}
     rooms = [
-        {"name": "one", "frame": frame, "need": [{**plain, "consecutive": True}]},
-        {"name": "two", "frame": frame, "need": [plain]},
+        {"name": "one", "frame": frame, "need": [{**plain, "numbers": "1-2"}]},
+        {"name": "two", "frame": frame, "need": [{**plain, "numbers": "1-2"}]},
     ]
-    told = 'room "one" > need "n" > consecutive: needs ask for certain numbers in scenarios of one room only'
     raw = {"format": 1, "title": "Gannet Quay", "hardware": ["x.toml"], "currency": "GBP", "room": rooms}
-    stock = {"stock": {"mic": 8}}
-    found = faults_of_scenario("room.toml", {**raw, **stock}, Hardware.model_validate(HARDWARE), "x.toml")
-    assert [fault.text() for fault in found] == [told]
-    del rooms[1]
-    assert faults_of_scenario("room.toml", {**raw, **stock}, Hardware.model_validate(HARDWARE), "x.toml") == ()
+    more: dict[str, Any] = {"stock": {"mic": 8}}
+    assert faults_of_scenario("room.toml", {**raw, **more}, Hardware.model_validate(HARDWARE), "x.toml") == ()
+    rooms[1]["need"] = [{**plain, "numbers": "1, 1"}]
+    found = faults_of_scenario("room.toml", {**raw, **more}, Hardware.model_validate(HARDWARE), "x.toml")
+    assert [fault.text() for fault in found] == ['room "two" > need "n" > numbers: names 1 twice']
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,7 @@ NOTHING = 10**18
 
 def nature(survey: Survey) -> str:
     """What tells rooms apart, but for the names of rooms, frames and needs."""
-    needs = sorted((n.direction, n.ask, n.channels, n.spare, n.nice) for n in survey.needs)
+    needs = sorted(_asking(need) for need in survey.needs)
     frames = sorted(repr((site.alike, site.air)) for site in survey.frames)
     return repr((survey.family, needs, frames, sorted((c, n) for c, n, _ in survey.must_seat)))
 
@@ -35,7 +35,13 @@ def frame_order(survey: Survey) -> list[FrameSite]:
 
 def need_order(survey: Survey) -> list[Need]:
     """Needs of a room in an order that like rooms share."""
-    return sorted(survey.needs, key=lambda n: (n.direction, n.ask, n.channels, n.spare, n.nice, n.name))
+    return sorted(survey.needs, key=lambda need: (_asking(need), need.name))
+
+
+def _asking(need: Need) -> tuple[object, ...]:
+    """What a need asks for; its name too, where others speak of it or it asks for frames by theirs."""
+    particular = (need.name, repr(need.wanted), repr(need.one_of)) if need.wanted or need.one_of else ()
+    return need.direction, need.ask, need.channels, need.spare, need.nice, particular
 
 
 def _together(own: Sequence[Sequence[Layout | None]]) -> list[Layout | None]:
