@@ -50,6 +50,7 @@ MODULES = (
     "work_order",
     "failed",
     "single_points",
+    "rack",
     "pack",
     "blocks",
     "schema",

@@ -8,20 +8,26 @@ from solver.handover.wiring import Wiring
 from solver.reports.assumed import assumed
 from solver.reports.bays import driver_limit
 from solver.reports.checking import check_report, check_room
-from solver.reports.element import file_warnings
+from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.report import Report
 from solver.room.build import Build
 from solver.room.ready import survey_room
 
 
 def check(loaded: Loaded, drawn: Build) -> Report:
-    """What is wrong with a build and with the cables that it gets, as the report has it."""
+    """What is wrong with a build, the cables that it gets and the racks that it draws, as the report has it."""
     report = _judged(loaded, drawn)
-    if not any(room.cable for room in loaded.scenario.rooms()):
+    more: list[BrokenLimit] = []
+    if any(room.cable for room in loaded.scenario.rooms()):
+        more += map(driver_limit, Wiring(tuple(standing_rooms(loaded, drawn))).misjoined)
+    if drawn.rack:
+        from solver.answers.racks import faults_of_racks  # few builds draw racks
+
+        more += faults_of_racks(loaded, drawn)
+    if not more:
         return report
-    wiring = Wiring(tuple(standing_rooms(loaded, drawn)))
-    faults = [*report.faults, *map(driver_limit, wiring.misjoined)]
-    return report.model_copy(update={"faults": faults, "outcome": "faulty" if faults else report.outcome})
+    faults = [*report.faults, *more]
+    return report.model_copy(update={"faults": faults, "outcome": "faulty"})
 
 
 def _judged(loaded: Loaded, drawn: Build) -> Report:

@@ -12,7 +12,7 @@ from solver.room.build import Build
 from solver.room.words import Noun
 
 if TYPE_CHECKING:
-    from tomlkit.items import Array
+    from tomlkit.items import AoT, Array
 
 BUILD_HEADER = (
     "A build: what stands in each frame, how its straps are set, and what serves what.",
@@ -79,7 +79,26 @@ def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -
         frames.append(table)
     if build.frame:
         document.add("frame", frames)
+    if build.rack:
+        document.add("rack", _racks(build))
     return tomlkit.dumps(document)
+
+
+def _racks(build: Build) -> AoT:
+    """The racks of a build with what is in them."""
+    import tomlkit
+
+    racks = tomlkit.aot()
+    for rack in build.rack:
+        table = tomlkit.table()
+        for key in ("name", "room"):
+            if getattr(rack, key) is not None:
+                table.add(key, getattr(rack, key))
+        places = tomlkit.inline_table()
+        places.update(rack.at)
+        table.add("at", places)
+        racks.append(table)
+    return racks
 
 
 def _one_a_line(entries: Sequence[Noun]) -> Array:

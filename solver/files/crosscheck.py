@@ -21,6 +21,7 @@ from solver.files.partcheck import (
     settings_known,
     slots_there,
 )
+from solver.files.rackcheck import check_drawn_racks, check_racks
 from solver.files.railcheck import check_rails_in_use
 from solver.files.settingcheck import check_need_settings
 from solver.files.stoodcheck import check_owned, check_ranked_from
@@ -64,7 +65,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("offer", n), message, found)
         yield from money(file, ("offer", n, "price"), offer.price, scenario.currency)
     if scenario.room:
-        for key in ("frame", "need", "needs_from", "must_seat", "clock_line", "bay"):
+        for key in ("frame", "need", "needs_from", "must_seat", "clock_line", "bay", "rack"):
             if getattr(scenario, key):
                 yield Fault(file, (key,), "must stand in a room where there are rooms", "top level")
     elif not scenario.frame:
@@ -127,7 +128,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:
             yield from _frame(file, (*path, "frame", frame.name), frame, stand, family)
-            yield from _measured(file, (*path, "frame", frame.name), frame, stand, scenario.air_in(room))
+            yield from _measured(file, (*path, "frame", frame.name), frame, stand, scenario.air_at(room, frame.name))
         for need in room.need:
             yield from _need(file, (*path, "need", need.name), need, stand, family)
         if family is not None:
@@ -137,6 +138,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         yield from check_clock_lines(file, path, room, stand.boards)
         yield from check_bays(file, path, room, stand.signals)
         yield from check_ends(file, path, room, stand.pinouts)
+        yield from check_racks(file, path, room, stand.chassis)
     if scenario.stands is not None:
         for fault in _build(file, scenario.stands, scenario, stand):
             yield replace(fault, path=("installed", *fault.path))
@@ -194,6 +196,7 @@ def _build(file: str, build: Build, scenario: Scenario, stand: _Stand) -> Iterat
         for slot, card in built.seats():
             yield from known(file, (*path, "cards", str(slot)), card, stand.cards, "card")
         yield from known(file, (*path, "board"), built.board, stand.boards, "board")
+    yield from check_drawn_racks(file, build, rooms, stand.chassis)
 
 
 class _Stand:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from solver.room.words import MOST_ITEMS, Direction, Id, Noun, Positive, Ranges, SlotKey, Text, parse_ranges
+from solver.room.words import MOST_ITEMS, MOST_PARTS, Direction, Id, Noun, Positive, Ranges, SlotKey, Text, parse_ranges
 
 
 class Service(Noun):
@@ -54,13 +54,22 @@ class BuiltFrame(Noun):
         return sorted((int(slot), card) for slot, card in self.cards.items())
 
 
+class BuiltRack(Noun):
+    """One rack. `at` has the lowest unit of each thing in it."""
+
+    name: Text
+    room: Text | None = None
+    at: dict[Text, Positive] = {}
+
+
 class Build(Noun):
     """One build file. Frames that are not used are absent."""
 
     format: Literal[1] = 1
     title: Text | None = None
     frame: tuple[BuiltFrame, ...] = Field((), max_length=MOST_ITEMS)
+    rack: tuple[BuiltRack, ...] = Field((), max_length=MOST_PARTS)
 
 
-for _noun in (Service, CardSet, BuiltFrame, Build):
+for _noun in (Service, CardSet, BuiltFrame, BuiltRack, Build):
     _noun.model_rebuild()  # now, and not by the first of several threads to make one: pydantic 2.11 mixes them up there

@@ -31,6 +31,8 @@ TABLES = frozenset(
         "setting",
         "frame",
         "need",
+        "rack",
+        "item",
         "room",
         "pinout",
         "connector",

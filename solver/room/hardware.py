@@ -116,6 +116,7 @@ class Card(Noun):
     rails: dict[Text, Quantity] | None = None
     air_limit_c: Celsius | None = None
     latency_samples: dict[Family, Count] = {}
+    weight_kg: Quantity | None = None
     span: SlotNumber = 1
     ports: tuple[Port, ...] = Field((), max_length=MOST_PARTS)
     connector: tuple[Connector, ...] = Field((), max_length=MOST_PARTS)
@@ -217,6 +218,7 @@ class Board(Noun):
     price: Money | None = None
     heat_w: Quantity | None = None
     rails: dict[Text, Quantity] | None = None
+    weight_kg: Quantity | None = None
     limits: dict[Family, NumberLimit] = Field(min_length=1)
     at_limit: Literal["cut", "drop"] = "cut"
     inputs: Blocks
@@ -257,12 +259,17 @@ class Supply(Noun):
     """The power supply, or `count` alike ones that share the load.
 
     `loss_w` is the full-load loss of each; inside the frame all of it counts as heat. The chassis' rails are what
-    may be drawn however many there are, and what is left when one fails is not worked out.
+    may be drawn however many there are, and what is left when one fails is not worked out. An external one feeds the
+    frame by a lead of `lead_mm`, and stands `keep_away_u` units or more from frames with cards of microphone level.
     """
 
     external: Flag = False
     count: Annotated[int, Strict(), Field(ge=1, le=4)] = 1
     height_u: Annotated[int, Field(ge=0, le=50)] = 0
+    depth_mm: Quantity | None = None
+    weight_kg: Quantity | None = None
+    lead_mm: Quantity | None = None
+    keep_away_u: Annotated[int, Strict(), Field(ge=0, le=50)] = 0
     loss_w: Quantity = Decimal(0)
 
     @property
@@ -279,7 +286,10 @@ class Refusal(Noun):
 
 
 class Chassis(Noun):
-    """A rack chassis: slots, the boards that fit, what its supply delivers and how air gets through."""
+    """A rack chassis: slots, the boards that fit, what its supply delivers and how air gets through.
+
+    `depth_mm` is from the front to the ends of what is plugged in, `weight_kg` without board, cards and outside supply.
+    """
 
     id: Id
     name: Text | None = None
@@ -287,6 +297,8 @@ class Chassis(Noun):
     slot_count: SlotNumber
     slot_1: Side | None = None
     height_u: Positive = 3
+    depth_mm: Quantity | None = None
+    weight_kg: Quantity | None = None
     boards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     rails: dict[Text, Quantity] | None = None
     supply: Supply = Field(default_factory=Supply)

@@ -192,7 +192,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         full_rails_ma=full_rails_ma,
         board_rails_ma=parts.rails_ma,
         shared_mw=parts.shared_mw(loss),
-        air=air_of(frame, chassis, scenario.air_in(room)),
+        air=air_of(frame, chassis, scenario.air_at(room, frame.name)),
         refused=parts.refused(chassis),
         reserved=parts.reserved,
         tied=told_apart(parts.boards(frame), frame.straps, seat),

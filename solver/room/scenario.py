@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, Strict, ValidationE
 from solver.room.bays import Bay
 from solver.room.build import Build
 from solver.room.ends import Cable, FarEnd, TieLine
+from solver.room.racks import Rack
 from solver.room.words import (
     MOST_CHANNELS,
     MOST_ITEMS,
@@ -307,6 +308,7 @@ class Room(Noun):
     far_end: tuple[FarEnd, ...] = Field((), max_length=MOST_ITEMS)
     tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
     cable: tuple[Cable, ...] = Field((), max_length=MOST_ITEMS)
+    rack: tuple[Rack, ...] = Field((), max_length=MOST_PARTS)
 
 
 class Scenario(Noun):
@@ -337,6 +339,7 @@ class Scenario(Noun):
     far_end: tuple[FarEnd, ...] = Field((), max_length=MOST_ITEMS)
     tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
     cable: tuple[Cable, ...] = Field((), max_length=MOST_ITEMS)
+    rack: tuple[Rack, ...] = Field((), max_length=MOST_PARTS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     @property
@@ -373,6 +376,14 @@ class Scenario(Noun):
             return room.air
         return room.air.model_copy(update={"altitude_m": self.air.altitude_m})
 
+    def air_at(self, room: Room, frame: str) -> RoomAir | None:
+        """The air of a frame of a room: at the foot of its rack where that says how warm it is."""
+        air = self.air_in(room)
+        measured = next((rack.inlet_c for rack in room.rack if frame in rack.frames), None)
+        if measured is None:
+            return air
+        return RoomAir(inlet_c=measured) if air is None else air.model_copy(update={"inlet_c": measured})
+
     def rooms(self) -> tuple[Room, ...]:
         """The rooms; without any ``[[room]]`` the top level is the one room, with an empty-looking name."""
         if self.room:
@@ -391,5 +402,6 @@ class Scenario(Noun):
                 far_end=self.far_end,
                 tie_line=self.tie_line,
                 cable=self.cable,
+                rack=self.rack,
             ),
         )

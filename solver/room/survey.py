@@ -156,7 +156,7 @@ def cheapest_first(offers: Iterable[Offer]) -> tuple[Offer, ...]:
     return tuple(sorted(offers, key=lambda o: (o.price, o.at_most is None, o.at_most or 0)))
 
 
-FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "air", "refused", "reserved"}) | {
+FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "refused", "reserved"}) | {
     "rails_ma",
     "full_rails_ma",
     "board_rails_ma",

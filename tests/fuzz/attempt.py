@@ -32,8 +32,9 @@ SEARCH_SECONDS = 0.2
 OPTIONS_SECONDS = 2.0
 """What searches are given on top of `MOST_SECONDS` where options are tried: some ask for no limit."""
 
-EVERY_PLAN, EVERY_EXPLAIN, EVERY_BLOCKS, EVERY_ORDER = 20, 5, 4, 3
-"""One case in so many is also planned, its build explained or ordered as work, or its hardware file shown as blocks."""
+EVERY_PLAN, EVERY_EXPLAIN, EVERY_BLOCKS, EVERY_ORDER, EVERY_RACK = 10, 5, 4, 3, 4
+"""One case in so many is also planned, its build explained, ordered as work or put in racks, or its hardware file shown
+as blocks."""
 
 
 def commands(seed: int) -> list[list[str]]:
@@ -52,6 +53,8 @@ def commands(seed: int) -> list[list[str]]:
         found.append(["labels", "room.toml", "build.toml", *form])
         found.append(["diff", "room.toml", "build.toml", "build.toml", *form])
         found.append(["pack", "room.toml", "build.toml", "--to", "handover", "--anyway", "--force", *form])
+    if seed % EVERY_RACK == 1:
+        found.append(["rack", "room.toml", "build.toml", "--limit", str(SEARCH_SECONDS), *form])
     if seed % EVERY_PLAN == 1:
         found.append(["plan", "room.toml", "--top", "2", "--limit", str(SEARCH_SECONDS), *form])
     return found
@@ -91,7 +94,7 @@ def findings(seeds: range, outcomes: Counter[str] | None = None) -> Iterator[tup
             for file, data in damaged(seed).items():
                 (folder / file).write_bytes(data)
             for arguments in commands(seed):
-                code, wrong = complaint(arguments, folder, SEARCH_SECONDS if arguments[0] == "plan" else 0)
+                code, wrong = complaint(arguments, folder, SEARCH_SECONDS if arguments[0] in ("plan", "rack") else 0)
                 if outcomes is not None:
                     outcomes[f"{arguments[0]} exit {code}"] += 1
                 if wrong is not None:

@@ -138,7 +138,7 @@ class Law:
         gone = self.before.keys() - after.keys()
         changed = {name for name in self.before.keys() & after.keys() if self.before[name] != after[name]}
         allowed = {"older.toml", "empty", "model.txt"} if "--force" in arguments else set()
-        if "--force" in arguments and arguments[0] in ("plan", "front"):
+        if "--force" in arguments and arguments[0] in ("plan", "front", "rack"):
             allowed.add("drawn.toml")  # a build like any other to those that read none
         if "--force" in arguments and arguments[0] == "start":
             # scenarios like any other to what reads none; links to them are left alone, and lead to what was written

@@ -29,6 +29,7 @@ from solver.reports.element import Element
 
 ROOT = Path(__file__).parents[2]
 MIX = "scenarios/quay-mix-rig.toml"
+LIVE, LIVE_DRAWN = "scenarios/quay-live-room.toml", "scenarios/quay-live-room-drawn.toml"
 FIRST, NEXT = "scenarios/quay-mix-rig-first-drawn.toml", "scenarios/quay-mix-rig-next-drawn.toml"
 FILLED, DRAWN = "scenarios/quay-filled.toml", "scenarios/quay-filled-drawn.toml"
 DRUMS, SEATED = "scenarios/quay-drum-list.toml", "scenarios/quay-drum-list-drawn.toml"
@@ -116,6 +117,7 @@ ASKED = {
     "failed": (lambda: solver.failed(MIX, NEXT, "slot:M:2", "M:out:30"), ("failed", MIX, NEXT, "slot:M:2", "M:out:30")),
     "single_points": (lambda: solver.single_points(MIX, NEXT), ("single-points", MIX, NEXT)),
     "tolerance": (lambda: solver.tolerance(QUOTES), ("tolerance", QUOTES)),
+    "rack": (lambda: solver.rack(LIVE, LIVE_DRAWN), ("rack", LIVE, LIVE_DRAWN)),
     "blocks": (lambda: solver.blocks(HARDWARE, rate=96000), ("blocks", HARDWARE, "--rate", "96k")),
 }
 

@@ -161,7 +161,7 @@ HARDWARE_FAULTS = [
         "prise =",
         'card "line-in-8" > prise: there is no such key; did you mean "price"? '
         "(air_limit_c, connector, excludes, heat_w, id, latency_samples, name, needs, ports, price, rails, setting, "
-        "and 1 more)",
+        "and 2 more)",
     ),
     ("heat_w = 12.1", 'heat_w = "12.1"', 'card "line-in-8" > heat_w: must be a number, found "12.1" (text)'),
     ("heat_w = 12.1", "heat_w = nan", 'card "line-in-8" > heat_w: must be a finite number, found NaN'),

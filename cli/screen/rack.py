@@ -1,0 +1,132 @@
+"""The screen of `rack`: each rack from the front to scale, what stands where, and what to mind."""
+
+from __future__ import annotations
+
+from math import ceil
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import CAUTIONS, grid, indented, labelled, page, show_faulty
+from solver.reports.rack import RackPlace, Racks, RackSheet
+
+WIDE = 22
+"""Columns of a panel: 482.6 mm are 10.9 units of 44.45 mm, and a line is about twice as high as a column is wide."""
+
+LIFTING = (
+    "Before anything is lifted: the rack stands on a level floor and is bolted down or has its feet out, the heaviest "
+    "goes in first and lowest, rails before what stands on them. How many lift is from figures in the files (two above "
+    "25 kg or above the shoulder); local rules come first."
+)
+
+HEADINGS = {
+    "found": "everything has a place, proven best",
+    "impossible": "not everything has a place, proven",
+    "unknown": "no places were found within the limit",
+    "drawn": "as the build draws it",
+}
+
+
+def show_racks(document: Racks) -> None:
+    """Print every rack."""
+    with page() as out:
+        show_faulty(out, document.scenario, document.faults, "Do not fill a rack by this drawing.")
+        out.print(Text(document.scenario, "bold"))
+        for note in document.notes:
+            out.print(Text(note[:1].upper() + note[1:]))
+        for sheet in document.racks:
+            out.print()
+            _sheet(out, sheet)
+        if any(sheet.places for sheet in document.racks):
+            out.print()
+            out.print(Text(LIFTING))
+            out.print()
+            out.print(Text(CAUTIONS))
+
+
+def _sheet(out: Console, sheet: RackSheet) -> None:
+    said = HEADINGS[sheet.outcome]
+    if sheet.outcome == "found" and not sheet.proven:
+        said = "everything has a place; not proven that there are none better"
+    room = f"{sheet.room}, rack" if sheet.room else "Rack"
+    out.print(Text(f"{room} {sheet.name}, {sheet.units} units: {said}", "bold"))
+    if sheet.places:
+        out.print()
+        out.print(indented(Text("\n".join(_elevation(sheet)))))
+        out.print()
+        _places(out, sheet)
+    if sheet.outcome == "impossible":
+        _why(out, sheet)
+    if sheet.not_checked:
+        out.print()
+        out.print(labelled([("NOT CHECKED", what) for what in sheet.not_checked]))
+
+
+def _elevation(sheet: RackSheet) -> list[str]:
+    """A line for each unit, from above, as seen from the front; a name stands at the top of its thing."""
+    rows = dict.fromkeys(range(1, sheet.units + 1), " " * WIDE)
+    rows |= {unit: "  air".ljust(WIDE) for unit in sheet.air}
+    for place in sheet.places:
+        top = place.unit + place.height_u - 1
+        for unit in range(place.unit, top + 1):
+            text = place.name[: WIDE - 2] if unit == top else ""
+            fill = "_" if unit == place.unit else " "
+            rows[unit] = f"{fill}{text}".ljust(WIDE, fill) if unit in rows or unit > 0 else ""
+    edge = "+" + "-" * WIDE + "+"
+    lines = [f"{unit:>4} |{rows[unit]}|" for unit in sorted(rows, reverse=True)]
+    return [f"unit {edge}", *lines, f"     {edge}"]
+
+
+def _places(out: Console, sheet: RackSheet) -> None:
+    table = grid("units", "thing", "kg", "lift", "on rails", "mm deep", "watts", "inlet warmer by", right=(2, 3, 5, 6))
+    for place in sheet.places:
+        top = place.unit + place.height_u - 1
+        table.add_row(
+            str(top) if place.height_u == 1 else f"{place.unit}-{top}",
+            place.name,
+            "?" if place.weight_kg is None else f"{place.weight_kg:.1f}",
+            "?" if place.people is None else str(place.people),
+            "yes" if place.on_rails else "",
+            "?" if place.depth_mm is None else f"{place.depth_mm:.0f}",
+            "?" if place.heat_w is None else str(ceil(place.heat_w)),
+            _warmer(place),
+        )
+    out.print(indented(table))
+    rows = []
+    for each in sheet.lengths:
+        most = "" if each.most_mm is None else f" of {each.most_mm:.0f} mm"
+        times = f"{each.count} x " if each.count > 1 else ""
+        rows.append(f"{times}{each.ends[0]} to {each.ends[1]}: {ceil(each.length_mm)} mm{most}")
+    told = [("cables" if not n else "", row) for n, row in enumerate(rows)]
+    if any(place.rise_k is not None for place in sheet.places):
+        told.append(("inlets", "an estimate: from none to all of the heat below rises to them, all of it is judged"))
+    told.append(("reserve", "no free unit" if sheet.reserve in (None, "-") else f"units {sheet.reserve}"))
+    if sheet.weight_kg:
+        centre = "" if sheet.centre_u is None else f", its centre {sheet.centre_u:.1f} U above the foot"
+        told.append(("weight", f"{sheet.weight_kg:.1f} kg{centre}"))
+    out.print()
+    out.print(indented(labelled(told)))
+
+
+def _warmer(place: RackPlace) -> str:
+    """How much warmer what rises from below makes its inlet at most: some of it may leave at the rear."""
+    if place.rise_k is None:
+        return ""
+    most = "" if place.most_rise_k is None else f" of {int(place.most_rise_k)}"
+    return f"0 to {ceil(place.rise_k)} K{most}"
+
+
+def _why(out: Console, sheet: RackSheet) -> None:
+    if sheet.ways:
+        all_listed = "each smallest set of things to change is listed" if sheet.complete else "more may exist"
+        out.print()
+        out.print(Text(f"Ways out, the least work first; {all_listed}", "bold"))
+        table = grid("", "change")
+        for n, way in enumerate(sheet.ways, start=1):
+            table.add_row(str(n), "\nand ".join(way.changes))
+        out.print(indented(table))
+    if sheet.clash:
+        out.print()
+        out.print(Text("These cannot all be kept; without any one of them they can", "bold"))
+        for line in sheet.clash:
+            out.print(indented(Text(line)))

@@ -1,0 +1,243 @@
+"""The facts of one rack for one build: what stands in it, in whole units, micrometres, grams and milliwatts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import ceil
+
+from solver.fitted.standing import FrameStanding, Standing
+from solver.physics import rack as physics
+from solver.physics.heat import margin_mk
+from solver.room.racks import Rack, RackItem, supply_names
+from solver.room.scenario import Room
+from solver.room.words import in_thousandths, parse_ranges
+
+MIC = "mic"
+"""The signal that an outside supply keeps away from."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One thing in a rack. Figures that no file has are None.
+
+    `warms`: its heat goes up the rack. `draught`: air rises through it, so that the units directly below and above
+    stay free. `most_below_mw` is the most heat that may rise to its inlet. `feeds` names the frame that it supplies.
+    """
+
+    name: str
+    height_u: int
+    depth_um: int | None = None
+    weight_g: int | None = None
+    heat_mw: int | None = None
+    warms: bool = True
+    draught: bool = False
+    most_below_mw: int | None = None
+    at: int | None = None
+    keep_away_u: int = 0
+    microphones: bool = False
+    in_reach: bool = False
+    feeds: str | None = None
+
+
+@dataclass(frozen=True)
+class Run:
+    """Cables between two pieces, all of the same length; `most_um` is the longest that they may be."""
+
+    ends: tuple[str, str]
+    count: int
+    most_um: int | None
+    source: tuple[str | int, ...] | None = None
+
+
+@dataclass(frozen=True)
+class RackStand:
+    """One rack, what stands in it and what joins that. `not_checked` says what no file tells."""
+
+    rack: Rack
+    path: tuple[str | int, ...]
+    pieces: tuple[Piece, ...]
+    runs: tuple[Run, ...]
+    inlet_mk: int | None
+    altitude_m: int
+    not_checked: tuple[str, ...] = ()
+
+    @cached_property
+    def by_name(self) -> Mapping[str, Piece]:
+        """The pieces by what they are called."""
+        return {piece.name: piece for piece in self.pieces}
+
+    @property
+    def spare_um(self) -> int:
+        """What a cable takes beside its way up or down."""
+        return in_thousandths(self.rack.spare_mm)
+
+    @property
+    def reach(self) -> range | None:
+        """The units within reach."""
+        if self.rack.reach is None:
+            return None
+        units = parse_ranges(self.rack.reach)
+        return range(units[0], units[-1] + 1)
+
+    def rise_mk(self, heat_mw: int) -> int | None:
+        """How much warmer so much heat below makes the air; None where the flow or the inlet is not known."""
+        if self.rack.air_m3_h is None or self.inlet_mk is None:
+            return None
+        return physics.rise_mk(heat_mw, float(self.rack.air_m3_h), self.inlet_mk, self.altitude_m)
+
+    def heat_for_mw(self, rise_mk: int) -> int | None:
+        """The most heat below that makes no more of a rise; None as for `rise_mk`."""
+        if self.rack.air_m3_h is None or self.inlet_mk is None:
+            return None
+        return physics.heat_for_rise_mw(rise_mk, float(self.rack.air_m3_h), self.inlet_mk, self.altitude_m)
+
+
+def racks_of(standing: Standing, room: Room) -> list[RackStand]:
+    """The racks of a room in the order of the file, with what stands in them by a build; frames not used are left out.
+
+    Parameters
+    ----------
+    standing
+        The build as it stands in the room.
+    room
+        The room, as the scenario has it.
+    """
+    return [_Filling(standing, room, rack).stand for rack in room.rack]
+
+
+@dataclass(frozen=True)
+class _Filling:
+    standing: Standing
+    room: Room
+    rack: Rack
+
+    @property
+    def stand(self) -> RackStand:
+        scenario = self.standing.survey.scenario
+        air = scenario.air_in(self.room)
+        inlet_c = self.rack.inlet_c if self.rack.inlet_c is not None else air.inlet_c if air else None
+        bare = RackStand(
+            rack=self.rack,
+            path=(*(("room", self.room.name) if scenario.room else ()), "rack", self.rack.name),
+            pieces=(),
+            runs=(),
+            inlet_mk=None if inlet_c is None else in_thousandths(inlet_c),
+            altitude_m=0 if air is None else ceil(air.altitude_m),
+        )
+        used = [self.standing.by_name[name] for name in self.rack.frames if name in self.standing.by_name]
+        heights = {bay.name: bay.pairs for bay in self.room.bay}
+        pieces = [piece for frame in used for piece in self._of_frame(frame, bare)]
+        pieces += [Piece(name, heights[name], heat_mw=0, in_reach=True) for name in self.rack.bays]
+        pieces += [self._item(item, bare) for item in self.rack.item]
+        pieces = [replace(piece, at=self.rack.at.get(piece.name)) for piece in pieces]
+        there = {piece.name for piece in pieces}
+        runs = [run for frame in used for run in _leads(frame)]
+        runs += [
+            Run(
+                cable.ends,
+                cable.count,
+                None if cable.most_mm is None else in_thousandths(cable.most_mm),
+                (*bare.path, "cable", n, "most_mm"),
+            )
+            for n, cable in enumerate(self.rack.cable)
+            if there.issuperset(cable.ends)
+        ]
+        whole = replace(bare, pieces=tuple(sorted(pieces, key=lambda p: p.name)), runs=tuple(runs))
+        return replace(whole, not_checked=tuple(_not_checked(whole, [f for f in self.rack.frames if f not in there])))
+
+    def _of_frame(self, frame: FrameStanding, bare: RackStand) -> Iterator[Piece]:
+        """A frame and its outside supplies."""
+        chassis, name = frame.site.chassis, frame.site.name
+        draught = chassis.air is not None and chassis.air.path == "draught"
+        kinds = [seat.kind for seat in frame.seats]
+        board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
+        weights = [chassis.weight_kg, board.weight_kg, *(kind.card.weight_kg for kind in kinds)]
+        heats = [kind.heat_mw for kind in kinds]
+        shared = frame.site.shared_mw[board.id] if board.heat_w is not None else None
+        yield Piece(
+            name,
+            chassis.height_u,
+            depth_um=None if chassis.depth_mm is None else in_thousandths(chassis.depth_mm),
+            weight_g=None if None in weights else sum(in_thousandths(w) for w in weights if w is not None),
+            heat_mw=None if shared is None or None in heats else shared + sum(h for h in heats if h is not None),
+            warms=draught,
+            draught=draught,
+            most_below_mw=_permitted(frame, bare, self.standing.survey.refuse_mk) if draught else None,
+            microphones=any(MIC in port.signals for kind in kinds for port in kind.card.ports),
+        )
+        supply = chassis.supply
+        for called in supply_names(name, chassis):
+            yield Piece(
+                called,
+                supply.height_u,
+                depth_um=None if supply.depth_mm is None else in_thousandths(supply.depth_mm),
+                weight_g=None if supply.weight_kg is None else in_thousandths(supply.weight_kg),
+                heat_mw=in_thousandths(supply.loss_w),
+                keep_away_u=supply.keep_away_u,
+                feeds=name,
+            )
+
+    def _item(self, item: RackItem, bare: RackStand) -> Piece:
+        limit = None
+        if item.air == "below" and item.air_limit_c is not None and bare.inlet_mk is not None:
+            limit = bare.heat_for_mw(in_thousandths(item.air_limit_c) - bare.inlet_mk)
+        return Piece(
+            item.name,
+            item.height_u,
+            depth_um=None if item.depth_mm is None else in_thousandths(item.depth_mm),
+            weight_g=None if item.weight_kg is None else in_thousandths(item.weight_kg),
+            heat_mw=None if item.heat_w is None else in_thousandths(item.heat_w),
+            warms=item.air == "below",
+            most_below_mw=limit,
+            keep_away_u=item.keep_away_u,
+            in_reach=item.in_reach,
+        )
+
+
+def _leads(frame: FrameStanding) -> Iterator[Run]:
+    """The leads from a frame's outside supplies."""
+    lead = frame.site.chassis.supply.lead_mm
+    for called in supply_names(frame.site.name, frame.site.chassis):
+        yield Run((called, frame.site.name), 1, None if lead is None else in_thousandths(lead))
+
+
+def _permitted(frame: FrameStanding, bare: RackStand, refuse_mk: int) -> int | None:
+    """The most heat below at which a frame of a build keeps its least margin: its inlet is warmer by the rise."""
+    site, layout = frame.site, frame.layout
+    if site.air is None or layout is None:
+        return None
+    least: int | None = None
+    for gap, margin in frame.gap_margins():
+        left, right = frame.occupant(gap), frame.occupant(gap + 1)
+        kinds = [seat.kind for seat in (left, right) if seat is not None]
+        limit = min(kind.air_limit_mk for kind in kinds if kind.air_limit_mk is not None)
+        heat = site.heat_mw(left.kind if left else None, right.kind if right else None, layout.board)
+        low, high = (-1, max(0, margin - refuse_mk))
+        while low < high:
+            middle = (low + high + 1) // 2
+            warmer = replace(site.air, inlet_mk=site.air.inlet_mk + middle)
+            low, high = (middle, high) if margin_mk(warmer, limit, heat) >= refuse_mk else (low, middle - 1)
+        least = low if least is None else min(least, low)
+    return None if least is None else bare.heat_for_mw(least)
+
+
+def _not_checked(stand: RackStand, absent: list[str]) -> Iterator[str]:
+    """What no file tells, and so no rule looked at."""
+    for what, missing in (
+        ("depth", [p.name for p in stand.pieces if p.depth_um is None] if stand.rack.depth_mm is not None else []),
+        ("weight", [p.name for p in stand.pieces if p.weight_g is None] if stand.rack.most_kg is not None else []),
+        ("heat", [p.name for p in stand.pieces if p.heat_mw is None and p.warms] if stand.rack.air_m3_h else []),
+    ):
+        if missing:
+            yield f"{what}: {', '.join(missing)} {'has' if len(missing) == 1 else 'have'} no figure"
+    if stand.rack.air_m3_h is None and any(piece.draught for piece in stand.pieces):
+        yield "warm air from below: this rack does not say what air goes up through it (air_m3_h)"
+    elif stand.inlet_mk is None and any(piece.draught for piece in stand.pieces):
+        yield "warm air from below: nothing says how warm the air is at the foot (inlet_c)"
+    unled = [run.ends[0] for run in stand.runs if run.most_um is None and stand.by_name[run.ends[0]].feeds]
+    if unled:
+        yield f"lead: {', '.join(unled)} {'has' if len(unled) == 1 else 'have'} no length (lead_mm)"
+    if absent:
+        yield f"frame {', '.join(absent)} is not used by this build and has no place"

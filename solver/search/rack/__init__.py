@@ -1,0 +1,1 @@
+"""Where things go in a rack, and why they cannot."""

@@ -1,0 +1,145 @@
+"""Each rule of racks broken alone by one change of a rack that keeps all, and drawn racks in `check`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import solver
+from solver.racks import rules
+from solver.racks.limit import Placement
+from solver.racks.pieces import Piece, RackStand, Run
+from solver.room.build import Build, BuiltRack
+from solver.room.racks import Rack
+from solver.search.rack.model import RackModel
+from solver.search.rack.solving import solve_rack
+from solver.search.solve.clock import Clock
+
+RACK = Rack(
+    name="R1",
+    units=16,
+    depth_mm=Decimal(500),
+    most_kg=Decimal(60),
+    reach="9-14",
+    centre_below_u=7,
+    air_m3_h=Decimal(60),
+)
+PIECES = (
+    Piece("A", 4, 400_000, 12_000, 60_000, draught=True, most_below_mw=30_000, microphones=True),
+    Piece("A supply", 2, 300_000, 8000, 20_000, keep_away_u=1, feeds="A"),
+    Piece("amp", 2, 350_000, 14_000, 45_000, at=10),
+    Piece("bay", 1, 200_000, 3000, 0, in_reach=True),
+)
+RUNS = (Run(("A supply", "A"), 1, 520_000), Run(("A", "bay"), 4, 900_000))
+STAND = RackStand(RACK, ("rack", "R1"), PIECES, RUNS, 25_000, 0)
+AT = {"A supply": 1, "A": 4, "amp": 10, "bay": 12}
+
+
+def pieces(**changed: Mapping[str, Any]) -> RackStand:
+    """The rack with other figures of things, by their names."""
+    return replace(STAND, pieces=tuple(replace(p, **changed.get(p.name.replace(" ", "_"), {})) for p in PIECES))
+
+
+def rack(**changed: object) -> RackStand:
+    """The rack with other figures of its own."""
+    return replace(STAND, rack=RACK.model_copy(update=changed))
+
+
+MUTANTS: dict[str, tuple[RackStand, dict[str, int], str]] = {
+    "rack-place": (STAND, {"A supply": 1, "A": 4, "amp": 10}, "bay has no place in the rack"),
+    "rack-space": (rack(units=11), AT, "bay stands above unit 11, the last of the rack"),
+    "rack-overlap": (STAND, {**AT, "bay": 11}, "amp and bay are both in unit 11"),
+    "rack-fixed": (pieces(amp={"at": 13}), AT, '"amp" is at unit 10 and has to stay at unit 13'),
+    "rack-vent": (
+        pieces(bay={"in_reach": False}),
+        {**AT, "bay": 8},
+        '"A" has no free unit directly above it for its air',
+    ),
+    "rack-supply": (
+        pieces(A={"draught": False, "most_below_mw": None}, A_supply={"keep_away_u": 0}),
+        {**AT, "A": 3},
+        'no unit is free between "A supply" and "A" above it',
+    ),
+    "rack-cable": (STAND, {**AT, "A": 5}, 'from "A supply" to "A" takes 523 mm of cable; there are 520 mm'),
+    "rack-keep-away": (
+        pieces(A_supply={"keep_away_u": 2}),
+        AT,
+        '"A supply" stands 1 U from the microphone inputs of "A"; at least 2 U',
+    ),
+    "rack-reach": (STAND, {**AT, "bay": 15}, '"bay" is 1 U out of reach; within reach are units 9-14'),
+    "rack-depth": (
+        rack(depth_mm=Decimal(399)),
+        AT,
+        "the rack is 399 mm deep; with what is plugged in, A takes 400 mm",
+    ),
+    "rack-weight": (rack(most_kg=Decimal("36.9")), AT, "37.0 kg stand in a rack that carries 36.9 kg"),
+    "rack-heavy-low": (rack(centre_below_u=6), AT, "the centre of weight is at 6.6 U; no higher than 6 U"),
+    "rack-inlet": (pieces(A={"most_below_mw": 19_999}), AT, '20 W below "A" warm its inlet by 2 K; at most 1 K'),
+}
+
+
+def test_the_rack_keeps_every_rule() -> None:
+    assert rules.broken(Placement(STAND, AT)) == []
+
+
+def test_every_rule_has_a_mutant() -> None:
+    assert set(MUTANTS) == set(rules.ALL)
+
+
+@pytest.mark.parametrize("code", MUTANTS)
+def test_one_change_breaks_one_rule(code: str) -> None:
+    stand, at, told = MUTANTS[code]
+    found = [(limit.rule, text) for limit, _, text in rules.broken(Placement(stand, at))]
+    if code == "rack-space":  # what is above the rack is out of it for the rest too
+        found = [entry for entry in found if entry[0] == code]
+    assert found == [(code, told)]
+
+
+@pytest.mark.parametrize("code", MUTANTS)
+def test_the_search_keeps_out_what_the_change_breaks(code: str) -> None:
+    stand, at, _ = MUTANTS[code]
+
+    def possible(lifted: bool) -> bool:
+        left_out = [limit for limit in rules.limits_of(stand) if limit.rule == code] if lifted else []
+        stated = RackModel(stand, lifted=left_out)
+        for piece in stand.pieces:
+            for unit, term in stated.places(piece):
+                stated.model.add(term == int(at.get(piece.name) == unit))
+        return solve_rack(stated.model, Clock(), any_will_do=True)[0] != "none"
+
+    assert not possible(lifted=False)
+    if code == "rack-overlap":
+        return  # what else leans on one thing in a unit forbids the two there too
+    assert possible(lifted=True)
+
+
+ROOM, DRAWN = "scenarios/quay-live-room.toml", "scenarios/quay-live-room-drawn.toml"
+ROOT = Path(__file__).parents[2]
+
+
+def test_a_drawn_rack_is_checked_and_shown_as_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    found = solver.rack(ROOM, DRAWN)
+    assert (found.outcome, found.proven) == ("found", True)
+    at = {place.name: place.unit for place in found.racks[0].places}
+    files = solver.load(ROOM)
+    bare = Build.model_validate(_toml(DRAWN))
+    good = bare.model_copy(update={"rack": (BuiltRack(name="R1", at=at),)})
+    bad = bare.model_copy(update={"rack": (BuiltRack(name="R1", at={**at, "line bay": at["A"] - 1}),)})
+    assert not [f for f in solver.check(files.scenario, good, hardware=files.hardware).faults if "rack" in f.rule]
+    faults = solver.check(files.scenario, bad, hardware=files.hardware).faults
+    assert {f.rule for f in faults} >= {"rack-vent", "rack-reach"}
+    assert solver.rack(files.scenario, bad, hardware=files.hardware).outcome == "faulty"
+    again = solver.rack(files.scenario, bad, hardware=files.hardware, anew=True)
+    assert {place.name: place.unit for place in again.racks[0].places} == at
+
+
+def _toml(path: str) -> dict[str, object]:
+    import tomllib
+
+    return tomllib.loads(Path(path).read_text(encoding="utf-8"), parse_float=Decimal)
