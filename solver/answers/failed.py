@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import permutations
 from typing import Literal
 
 from solver.answers.handed_over import HandedOver, handed_over
 from solver.files.reading import Loaded
 from solver.fitted.moves import Spot, card_moves, moves, seats_of, serving
 from solver.fitted.repatched import Repatch, Repatched
-from solver.fitted.standing import Standing, build_of, set_for_needs, stand
+from solver.fitted.standing import Standing, stand
 from solver.handover.lookup import Trails
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
-from solver.judge import audit
 from solver.relax.replaced import Broken, Seat
 from solver.reports.difference import card_change, strap_changes
 from solver.reports.failed import (
@@ -42,13 +40,10 @@ from solver.room.scenario import Offer
 from solver.room.survey import Need
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
-from solver.search.solve.repatch import CardChannel, repatch
+from solver.search.solve.repatch import CardChannel, carried_on, repatch
 from solver.search.solve.stages import RankedBuild
 
 LATE = "the limit was over before anything was found"
-
-MOST_ARRANGED = 4
-"""So many failed cards are exchanged in every order."""
 
 NOTHING = {
     "shelf": "nothing on the shelf makes up for it",
@@ -273,38 +268,31 @@ class _Repairs:
         return repatch(self.standing, left.frames, self.dead.channels, self.clock)
 
     def _seating(self, how: Literal["shelf", "order"], offers: Sequence[Offer]) -> Repair:
-        """Cards in the places of the failed ones, or else wherever the fewest cards move."""
+        """Cards in empty slots or in those of the failed ones, or else wherever the fewest cards move."""
         broken = Broken(self.standing, self.suspects)
-        tried = [broken.by_the_same, broken.in_their_places, broken.anywhere]
-        if not self.standing.survey.particular:
-            tried.append(broken.as_far_as_can_be)
-        for scenario in tried:
+        for scenario in (broken.beside_the_rest, broken.anywhere, broken.as_far_as_can_be):
             survey = survey_room(scenario(offers), self.standing.survey.hardware)
             found = rank(survey, 1, workers=self.workers, clock=self.clock)
             if found.builds:
                 repair = self._seated(how, broken, found.builds[0])
-                if any(card.before is None for card in repair.cards):
+                if repair.cards or repair.straps:
                     return repair
             if found.outcome == "unknown":
                 return Repair(how=how, outcome="unknown", text=LATE)
         return Repair(how=how, outcome="none", proven=True, text=NOTHING[how])
 
     def _seated(self, how: Literal["shelf", "order"], broken: Broken, best: RankedBuild) -> Repair:
-        try:
-            after, patched = self.clock.step(lambda: self._arranged(best.standing))
-        except Stopped:
-            return Repair(how=how, outcome="unknown", text=LATE)
-        survey = after.survey
-        cards = card_moves(seats_of(broken.left), seats_of(build_of(after)))
+        after, survey = best.standing, best.standing.survey
+        patched = carried_on(self.standing, after, proven=best.proven)
+        cards = card_moves(seats_of(broken.left), seats_of(best.build))
         straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]
         spans = {kind.id: kind.span for kind in survey.kinds.values()}
         repair = self._repair(how, patched, Points(Wiring((after,)).trails))
         came = Counter(move.card for move in cards if move.before is None)
-        for item, parts in best.standing.orders.items():
+        for item, parts in after.orders.items():
             came[item] -= sum(count for count, _ in parts)
         return repair.model_copy(
             update={
-                "proven": best.proven and patched.proven,
                 "text": f"{seated_text(cards, straps, spans)}; {repair.text}",
                 "cards": [card_change(move) for move in cards],
                 "straps": straps,
@@ -312,47 +300,11 @@ class _Repairs:
                 "cost": money(survey, best.figures.cost),
                 "order_lines": [
                     OrderLine(item=item, count=n, price=money(survey, price), total=money(survey, n * price))
-                    for item, parts in best.standing.orders.items()
+                    for item, parts in after.orders.items()
                     for n, price in parts
                 ],
             }
         )
-
-    def _arranged(self, found: Standing) -> tuple[Standing, Repatched]:
-        """The same cards in the places of the failed ones so that the fewest channels are lost, then moved."""
-        best: tuple[tuple[int, int], Standing, Repatched] | None = None
-        for after in (found, *self._otherwise(found)):
-            patched = repatch(self.standing, after.frames, (), self.clock)
-            value = len(patched.lost), sum(not each.spare for each in patched.moved)
-            if best is None or value < best[0]:
-                best = value, after, patched
-        assert best is not None
-        return best[1:]
-
-    def _otherwise(self, found: Standing) -> Iterator[Standing]:
-        """Every other order of the cards in these places that breaks no rule; none where there are many."""
-        places = sorted(self.suspects)
-        built = {frame.name: frame for frame in build_of(found).frame}
-        cards = [built[frame].cards.get(str(slot)) if frame in built else None for frame, slot in places]
-        if not 2 <= len(places) <= MOST_ARRANGED or None in cards:
-            return
-        for order in sorted(set(permutations(map(str, cards))) - {tuple(map(str, cards))}):
-            seated = dict(zip(places, order, strict=True))
-            frames = tuple(
-                frame.model_copy(
-                    update={
-                        "serves": None,
-                        "settings": (),
-                        "cards": {
-                            slot: seated.get((frame.name, int(slot)), card) for slot, card in frame.cards.items()
-                        },
-                    }
-                )
-                for frame in built.values()
-            )
-            after = set_for_needs(stand(found.survey, Build(frame=frames)))
-            if not audit.faults(found.survey, after):
-                yield after
 
     def _repair(self, how: Literal["patching", "shelf", "order"], found: Repatched, after: Points) -> Repair:
         told = [moved(each, self.points, after) for each in found.moved]

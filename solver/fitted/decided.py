@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from solver.fitted.numbering import serve_numbered
@@ -20,6 +20,14 @@ MOST_TRIED = 400
 """So many ways to be alike are tried at most where patience has an end."""
 
 
+@dataclass(frozen=True)
+class Held:
+    """By need frames' indices and numbers that serve it, whatever serves the rest, and the channels that it lacks."""
+
+    numbers: Mapping[str, Sequence[tuple[int, int]]] = field(default_factory=dict)
+    lacking: Mapping[str, int] = field(default_factory=dict)
+
+
 def serve_however(
     needs: Sequence[Need],
     lines: Sequence[Line],
@@ -27,25 +35,28 @@ def serve_however(
     ends: Mapping[Direction, Mapping[int, int]] | None,
     patience: Patience,
     *,
-    held: Mapping[str, Sequence[tuple[int, int]]],
+    held: Held,
     plain_first: bool,
+    strictly: bool,
 ) -> Served:
     """Let lines serve needs, whatever these ask for; the arguments are those of `serving.serve`.
-
-    What is short then is served by lines that are otherwise than asked for.
 
     Parameters
     ----------
     held
-        By need frames' indices and numbers that serve it in any case.
+        What is said of what serves what already.
+    strictly
+        Whether what is short then stays so; else lines that are otherwise than asked for serve it.
     """
-    own = _on_numbers(needs, lines, held)
+    own = _on_numbers(needs, lines, held.numbers)
     taken = {id(line) for lines_of in own.values() for line, _ in lines_of}
     others = [line for line in lines if id(line) not in taken] if taken else lines
-    rest = _less(needs, {name: sum(len(c) for _, c in lines_of) for name, lines_of in own.items()})
+    given = {name: sum(len(c) for _, c in lines_of) for name, lines_of in own.items()}
+    rest = _less(needs, {name: count + held.lacking.get(name, 0) for name, count in given.items()})
     ways = _Ways(others, holes, ends, patience, plain_first)
     served = _joined(own, serve_alike(rest, ways.serve, patience, own))
-    return _however_set(needs, lines, holes, served) if any(n.traits or n.one_of for n in needs) else served
+    asking = any(need.traits or need.one_of for need in needs)
+    return _however_set(needs, lines, holes, served) if asking and not strictly else served
 
 
 @dataclass(frozen=True)
@@ -122,7 +133,7 @@ def _on_numbers(needs: Sequence[Need], lines: Sequence[Line], held: Mapping[str,
 
 
 def _less(needs: Sequence[Need], served: Mapping[str, int]) -> list[Need]:
-    """What needs lack where so many of their channels are served."""
+    """What is left of needs where so many of their channels are served, or are not to be."""
     return [
         replace(need, channels=need.demand - served[need.name], spare=0, wanted=None) if served[need.name] else need
         for need in needs

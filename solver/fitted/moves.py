@@ -9,7 +9,7 @@ from typing import TypeAlias
 
 from solver.fitted.cards_set import CardSwitch, told
 from solver.fitted.settings import read_settings
-from solver.fitted.standing import FrameStanding, Standing, Use, stand
+from solver.fitted.standing import FrameStanding, Standing, Use, stand, uses_of_nothing
 from solver.room.build import Build
 from solver.room.stood import StrapState, strap_state
 from solver.room.survey import Need, Survey
@@ -313,13 +313,27 @@ def serving(rooms: Iterable[Standing]) -> dict[tuple[str | None, Need], list[Spo
 
 
 def stood_on(survey: Survey) -> Mapping[Need, Sequence[Spot]]:
-    """By need where its channels are in what stands; nothing where nothing is said to stand."""
+    """By need where its channels are in what stands; nothing where nothing is said to stand.
+
+    Those of a card that is there no more, where it is still said what they serve, count with the numbers that they had.
+    """
     if "stood_on" not in survey.worked_out:
         stands = survey.scenario.stands
-        spots = {} if stands is None else serving([stand(survey, stands)])
-        survey.worked_out["stood_on"] = {need: tuple(own) for (_, need), own in spots.items()}
+        survey.worked_out["stood_on"] = {} if stands is None else _stood_on(survey, stands)
     found: Mapping[Need, Sequence[Spot]] = survey.worked_out["stood_on"]
     return found
+
+
+def _stood_on(survey: Survey, stands: Build) -> dict[Need, Sequence[Spot]]:
+    found = {need: spots for (_, need), spots in serving([stand(survey, stands)]).items()}
+    indices = {site.name: site.index for site in survey.frames}
+    gone: dict[Need, list[Spot]] = {}
+    for name, use in uses_of_nothing(survey, stands):
+        gone.setdefault(use.need, []).append(Spot(survey.room, name, use.number, use.slot, use.index))
+    for need, spots in gone.items():
+        own = sorted([*found[need], *spots], key=lambda s: survey.place(need, indices[s.frame], s.number or 0))
+        found[need] = own[: need.demand]
+    return {need: tuple(spots) for need, spots in found.items()}
 
 
 def renumbered(need: Need, before: Sequence[Spot], after: Sequence[Spot]) -> int:

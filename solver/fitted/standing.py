@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Collection, Mapping, Sequence, Set
+from collections.abc import Collection, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from solver.fitted.cards_set import CardSwitch, StraySet, read_cards_set, told
-from solver.fitted.decided import Served, serve_however
+from solver.fitted.decided import Held, Served, serve_however
 from solver.fitted.placing import Patience
 from solver.fitted.serving import Line
 from solver.fitted.settings import Stray, read_settings
@@ -384,7 +384,7 @@ def stand(
     build: Build,
     ends: Mapping[Direction, Mapping[int, int]] | None = None,
     set_to: Mapping[str, Mapping[CardSwitch, Collection[str]]] | None = None,
-    held: Mapping[str, Sequence[tuple[int, int]]] | None = None,
+    held: Held | None = None,
     *,
     patiently: bool = False,
 ) -> Standing:
@@ -397,9 +397,9 @@ def stand(
     set_to
         By frame the choices that switches of its cards may have, in place of what the build says.
     held
-        By need frames' indices and numbers that serve it. Those of the others that serve are the plainest then.
+        What is said of what serves what. The plainest lines serve the rest then.
     patiently
-        Whether every way to serve is tried, however long that takes.
+        Whether every way to serve is tried, however long that takes, and what is short then stays so.
     """
     patience = Patience(None) if patiently else Patience()
     frames: list[FrameStanding] = []
@@ -417,10 +417,27 @@ def stand(
         lines = [line for frame in silent for direction in DIRECTIONS for line in frame.lines(direction)]
         holes = {d: {k: v for f in silent for k, v in holes_below(f, d).items()} for d in DIRECTIONS}
         plain_first = held is not None or not {"unused", "holes"} & set(survey.rank)
-        served = serve_however(needs, lines, holes, ends, patience, held=held or {}, plain_first=plain_first)
+        served = serve_however(
+            needs, lines, holes, ends, patience, held=held or Held(), plain_first=plain_first, strictly=patiently
+        )
         frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
     untried = tuple(frame.site.name for frame in silent) if patience.over else ()
     return Standing(survey, _serving([_naming(survey, frame) for frame in frames]), untried)
+
+
+def uses_of_nothing(survey: Survey, build: Build) -> Iterator[tuple[str, Use]]:
+    """By frame what is said to serve in slots in which nothing stands, with the numbers that it would have."""
+    for built in sorted(build.frame, key=lambda f: f.name):
+        site = survey.site(built.name)
+        if site is None:
+            continue
+        layout, strays = _layout(survey, site, built)
+        seats = tuple(Seated(slot, survey.kinds[card]) for slot, card in built.seats())
+        frame = FrameStanding(site, built, layout, seats, strays=strays)
+        for use in _named(survey, frame, built.serves or ()):
+            block = frame.block(use.need.direction, use.slot)
+            if frame.occupant(use.slot) is None and use.index <= block.width:
+                yield site.name, replace(use, number=block.first + use.index - 1)
 
 
 def _as_set(frame: FrameStanding, set_to: Mapping[CardSwitch, Collection[str]] | None) -> FrameStanding:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from solver.fitted.standing import FrameStanding, Standing
 from solver.room.build import Build
@@ -22,37 +23,33 @@ class Broken:
     standing: Standing
     dead: frozenset[Seat]
 
-    @property
+    @cached_property
     def left(self) -> Build:
-        """The build without them, with nothing said of what serves what."""
+        """The build without them; what they served is still said, with the numbers that it had."""
         frames = []
         for frame in self.standing.frames:
             cards = {slot: card for slot, card in frame.built.cards.items() if not self._is_dead(frame, int(slot))}
-            frames.append(frame.built.model_copy(update={"cards": cards, "serves": None}))
+            frames.append(frame.built.model_copy(update={"cards": cards}))
         return Build(frame=tuple(frames))
 
-    def by_the_same(self, offers: Sequence[Offer]) -> Scenario:
-        """Each of them by another of its kind: nothing else changes."""
-        return self._with(self._frames(frozenset()), offers, installed=None, rank=self._rank)
-
-    def in_their_places(self, offers: Sequence[Offer]) -> Scenario:
-        """Every other card, board and strap stays, and only the slots of failed cards are open."""
-        return self._with(self._frames(self.dead), offers, installed=None, rank=self._rank)
+    def beside_the_rest(self, offers: Sequence[Offer]) -> Scenario:
+        """Every other card, board and strap stays, and as few channels as can be get another number."""
+        return self._with(self._held(), offers, ("renumbered", *self._rank))
 
     def as_far_as_can_be(self, offers: Sequence[Offer]) -> Scenario:
         """The same where not all can be had: every need may be short."""
-        scenario = self.in_their_places(offers)
+        scenario = self.beside_the_rest(offers)
         needs = tuple(need.model_copy(update={"importance": "nice"}) for need in scenario.need)
         return scenario.model_copy(update={"need": needs})
 
     def anywhere(self, offers: Sequence[Offer]) -> Scenario:
-        """Whatever moves the fewest cards, then straps."""
+        """Whatever moves the fewest cards, then straps, then numbers."""
         standing = {frame.site.name for frame in self.standing.frames}
         frames = [
             spec.model_copy(update={"owned": spec.owned or spec.name in standing, "pins": self._pins(spec)})
             for spec in self._scenario.frame
         ]
-        return self._with(frames, offers, installed=self.left, rank=("cards_moved", "straps_moved", *self._rank))
+        return self._with(frames, offers, ("cards_moved", "straps_moved", "renumbered", *self._rank))
 
     @property
     def _scenario(self) -> Scenario:
@@ -68,28 +65,26 @@ class Broken:
     def _pins(self, spec: Frame) -> dict[str, str]:
         return {slot: card for slot, card in spec.pins.items() if (spec.name, int(slot)) not in self.dead}
 
-    def _frames(self, out: Collection[Seat]) -> list[Frame]:
-        """The frames as they stand, with the slots of some cards open."""
+    def _held(self) -> list[Frame]:
+        """The frames with all that is left in them held where it is."""
         standing = {frame.site.name: frame for frame in self.standing.frames}
         return [
-            self._held(spec, standing[spec.name], out) if spec.name in standing else self._unused(spec)
+            self._as_left(spec, standing[spec.name]) if spec.name in standing else self._unused(spec)
             for spec in self._scenario.frame
         ]
 
-    def _held(self, spec: Frame, frame: FrameStanding, out: Collection[Seat]) -> Frame:
-        """A frame in which all stays but some cards."""
+    def _as_left(self, spec: Frame, frame: FrameStanding) -> Frame:
+        """A frame in which all stays that is left, and cards come to empty slots alone."""
         board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
         numbering = {group.name for group in board.strap_group if changes_numbers(group)}
         straps = {group: setting for group, setting in frame.built.straps.items() if group in numbering}
-        pins = {str(seat.slot): seat.kind.id for seat in frame.seats if (frame.site.name, seat.slot) not in out}
-        taken = {s for seat in frame.seats for s in seat.covers}
+        pins = {str(seat.slot): seat.kind.id for seat in frame.seats if not self._is_dead(frame, seat.slot)}
         return spec.model_copy(
             update={
                 "owned": True,
                 "board": frame.built.board,
                 "straps": {**spec.straps, **straps},
                 "pins": pins,
-                "keep_empty": tuple(slot for slot in frame.site.slots if slot not in taken),
                 "must_use": False,
             }
         )
@@ -100,9 +95,7 @@ class Broken:
         slots = tuple(site.slots) if site is not None else ()
         return spec.model_copy(update={"pins": {}, "keep_empty": slots, "must_use": False})
 
-    def _with(
-        self, frames: Sequence[Frame], offers: Sequence[Offer], installed: Build | None, rank: tuple[CriterionName, ...]
-    ) -> Scenario:
+    def _with(self, frames: Sequence[Frame], offers: Sequence[Offer], rank: tuple[CriterionName, ...]) -> Scenario:
         gone = Counter(
             seat.kind.id for frame in self.standing.frames for seat in frame.seats if self._is_dead(frame, seat.slot)
         )
@@ -115,7 +108,7 @@ class Broken:
                 "offer": tuple(offers),
                 "budget": None,
                 "must_seat": (),
-                "installed": installed,
+                "installed": self.left,
                 "rank": rank,
                 "slack": {c: given for c, given in self._scenario.slack.items() if c in rank},
             }

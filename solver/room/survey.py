@@ -319,6 +319,16 @@ class Survey:
         partner = self.returns_of(need) or self.sends_of(need)
         return need.wanted if partner is None else partner.wanted
 
+    def place(self, need: Need, frame: int, number: int) -> tuple[int, str, int]:
+        """For sorting numbers in the order in which a need counts its channels.
+
+        That is the order of the numbers that it lists, or a need that has the same numbers, else of frames and numbers.
+        """
+        listing = self.listing(need)
+        listed = listing.listed if listing is not None and listing.frame == frame else ()
+        at = listed.index(number) if number in listed else len(listed)
+        return at, self.frames[frame].name, number
+
     def may_lack(self, need: Need) -> int:
         """How many channels of a need may be short."""
         return min(need.demand, self.short.channels) if need.nice and self.short.needs else 0

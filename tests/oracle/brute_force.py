@@ -662,10 +662,12 @@ class _Trial:
             cards = {int(slot): card for slot, card in built.cards.items()}
             for service in built.serves or ():
                 need = needs[service.need]
-                begin = max(slot for slot in cards if slot <= service.slot)
-                first, _ = layout.blocks[need.direction][service.slot - 1]
-                own = self.answer(cards[begin], begin, need.direction, layout).lines
-                able = {n for low, size, signals in own if need.signal in signals for n in range(low, low + size)}
+                first, width = layout.blocks[need.direction][service.slot - 1]
+                able = set(range(first, first + width))
+                for begin, card in cards.items():
+                    if begin <= service.slot < begin + self.spans[card]:
+                        own = self.answer(card, begin, need.direction, layout).lines
+                        able = {n for low, size, takes in own if need.signal in takes for n in range(low, low + size)}
                 numbers = {first + index - 1 for index in parse_ranges(service.channels)}
                 found.setdefault(need.name, set()).update((places[built.name], n) for n in numbers & able)
         return {name: frozenset(own) for name, own in found.items()}

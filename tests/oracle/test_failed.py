@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from decimal import Decimal
 from itertools import product
 
+import brute_force
 import generate
+from amounts import some_or_all
 
 from solver.answers.failed import failed
 from solver.files.reading import Loaded
 from solver.fitted.standing import Standing
+from solver.room.build import Build
 from solver.room.hardware import Card
 from solver.room.ready import survey_room
+from solver.room.scenario import Scenario
+from solver.room.words import CURRENCY_DECIMALS
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock
 
@@ -107,3 +113,65 @@ def test_patching_loses_and_moves_the_least() -> None:
             for repair in told.repairs[1:]:
                 seen[f"{repair.how} {repair.outcome}"] += 1
     assert min(seen[kind] for kind in ("partly", "patched", "shelf none", "shelf whole", "order whole")) >= 5, seen
+
+
+def _without(scenario: Scenario, build: Build, frame: str, slot: str, offers: bool) -> Scenario:
+    """The scenario of what is left: the card is owned no longer, and what it served is still said."""
+    seated = Counter(card for own in build.frame for card in own.cards.values())
+    seated.update(
+        own.board for own in build.frame if next(f for f in scenario.frame if f.name == own.name).board is None
+    )
+    dead = next(own.cards[slot] for own in build.frame if own.name == frame)
+    stock = {item: max(scenario.stock.get(item, 0), seated[item]) for item in {*scenario.stock, *seated}}
+    left = [
+        own.model_copy(update={"cards": {n: c for n, c in own.cards.items() if (own.name, n) != (frame, slot)}})
+        for own in build.frame
+    ]
+    used = {own.name for own in build.frame}
+    assert all(f.pins.get(slot) is None for f in scenario.frame if f.name == frame)
+    return scenario.model_copy(
+        update={
+            "stock": {**stock, dead: stock[dead] - 1},
+            "installed": Build(frame=tuple(left)),
+            "offer": scenario.offer if offers else (),
+            "budget": None,
+            "must_seat": (),
+            "frame": tuple(f.model_copy(update={"owned": f.owned or f.name in used}) for f in scenario.frame),
+            "rank": ("cards_moved", "straps_moved", "renumbered", *scenario.rank),
+            "slack": {},
+        }
+    )
+
+
+@some_or_all("seeds", range(60), range(1000))
+def test_what_is_seated_moves_the_least_that_trying_every_build_finds(seeds: range) -> None:
+    """Cards from the shelf, and with an order: as few cards, straps and numbers moved, then as cheap as can be."""
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = generate.random_pair(seed)
+        for best in rank(survey_room(scenario, hardware), 1).builds:
+            if not best.standing.frames:
+                continue
+            frame = best.standing.frames[seed % len(best.standing.frames)]
+            name, slot = frame.site.name, str(frame.seats[seed % len(frame.seats)].slot)
+            if slot in frame.site.spec.pins:
+                continue
+            whole = scenario.model_copy(update={"must_seat": (), "budget": None, "slack": {}, "rank": ("cost",)})
+            repairs = failed(Loaded(whole, hardware), best.build, [f"slot:{name}:{slot}"], 1, Clock()).repairs
+            for repair in repairs[1:]:
+                left = _without(whole, best.build, name, slot, repair.how == "order")
+                found = [one for one in brute_force.ranked(left, hardware, 1) if one.lids_off]
+                served = bool(repair.cards or repair.straps) and all(each.now is not None for each in repair.moved)
+                assert served == bool(found), (seed, repair.how)
+                seen[f"{repair.how} {repair.outcome}"] += 1
+                for one in found:
+                    moved = sum(card.before is not None for card in repair.cards)
+                    other = sum(each.now is not None for each in repair.moved)
+                    cost = int(Decimal(repair.cost or 0) * 10 ** CURRENCY_DECIMALS[scenario.currency])
+                    told = (moved, len(repair.straps), other, cost)
+                    assert told == (one.cards_moved, one.straps_moved, one.renumbered, one.cost), (seed, repair.how)
+                    seen["moved"] += moved > 0
+                    seen["other numbers"] += other > 0
+    assert seen["shelf whole"] >= 5, seen
+    assert seen["order whole"] >= 5, seen
+    assert seen["shelf none"] + seen["shelf partly"] >= 5, seen

@@ -173,12 +173,13 @@ def test_a_need_that_is_nice_to_have_gives_its_lines_to_one_that_has_to_be_met(t
     assert {each.need for each in patching.moved if each.now is not None} == {"room and voices"}
 
 
-def test_only_the_slots_of_what_failed_are_open_where_it_is_exchanged_in_its_place() -> None:
+def test_all_that_is_left_is_held_where_it_is_before_anything_is_moved() -> None:
     files = solver.load(ROOM)
     standing = stand(survey_room(files.scenario, files.hardware), load_build(STANDS))
-    (frame,) = Broken(standing, frozenset({("A", 5)})).in_their_places(()).frame
-    assert set(frame.pins) == {str(slot) for slot in range(1, 11)} - {"5"}
-    assert set(frame.keep_empty) == {11, 12}
+    asked = Broken(standing, frozenset({("A", 5)})).beside_the_rest(())
+    (frame,), (left,) = asked.frame, asked.stands.frame if asked.stands else ()
+    assert set(frame.pins) == set(left.cards) == {str(slot) for slot in range(1, 11)} - {"5"}
+    assert left.serves == standing.frames[0].built.serves  # what it served has had its numbers
 
 
 def test_nothing_is_patched_to_a_bank_that_is_set_otherwise(tmp_path: Path) -> None:

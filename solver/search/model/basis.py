@@ -191,6 +191,11 @@ class Basis(ABC):
     def short(self) -> Load:
         return [(1, term) for term in self._lacking.values()]
 
+    @property
+    def lacks(self) -> Mapping[Need, Term]:
+        """The channels that needs lack which are nice to have."""
+        return self._lacking
+
     def short_needs(self) -> Load:
         return [(1, term) for term in self._lacks.values()]
 

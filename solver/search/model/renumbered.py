@@ -69,7 +69,7 @@ def _told_apart(
     draft: Serving, need: Need, spots: Sequence[tuple[int, int] | None], served: Any, least: int
 ) -> list[tuple[int, Term]]:
     """Channel by channel: it keeps its number if that carries the need and as many before it do as channels are."""
-    numbers = sorted(draft.numbers(need), key=_order(draft.survey, need))
+    numbers = sorted(draft.numbers(need), key=lambda n: draft.survey.place(need, n.site.index, n.number))
     draft.on_numbers[need] = {(number.site.index, number.number): number.term for number in numbers}
     places = {(number.site.index, number.number): at for at, number in enumerate(numbers)}
     found: list[tuple[int, Term]] = []
@@ -92,15 +92,3 @@ def _told_apart(
                 draft.model.add(before == channel).only_enforce_if(kept)
             found.append((-1, kept))
     return found
-
-
-def _order(survey: Survey, need: Need) -> Any:
-    """The order in which a need counts its channels, as a key of numbers."""
-    listing = survey.listing(need)
-    listed: Mapping[int, int] = {} if listing is None else {n: at for at, n in enumerate(listing.listed)}
-
-    def key(number: Number) -> tuple[int, str, int]:
-        here = listing is not None and listing.frame == number.site.index
-        return listed.get(number.number, len(listed)) if here else len(listed), number.site.name, number.number
-
-    return key

@@ -50,8 +50,18 @@ def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[C
     served = {need: spots for (_, need), spots in serving([before]).items() if spots}
     model = _Model(served, list(_lines(after, dead)))
     chosen, proven = model.solved(clock)
-    dealt = [each for need, spots in served.items() for each in _dealt(need, spots, chosen[need])]
+    dealt = []
+    for need, spots in served.items():
+        now = [spot for frame, line in chosen[need] for spot in _spots(spots[0].room, frame, line)]
+        dealt += _dealt(need, spots, now)
     return Repatched(tuple(dealt), proven)
+
+
+def carried_on(before: Standing, after: Standing, *, proven: bool) -> Repatched:
+    """Where the channels of a build are in one that takes its place, need by need as far as they have names in both."""
+    now = {need.name: spots for (_, need), spots in serving([after]).items()}
+    pairs = ((need, spots) for (_, need), spots in serving([before]).items())
+    return Repatched(tuple(each for need, own in pairs for each in _dealt(need, own, now.get(need.name, ()))), proven)
 
 
 def _lines(frames: Sequence[FrameStanding], dead: Collection[CardChannel]) -> Iterator[tuple[str, Line]]:
@@ -140,12 +150,12 @@ class _Model:
         }, proven
 
 
-def _dealt(need: Need, spots: Sequence[Spot], lines: Sequence[tuple[str, Line]]) -> list[Repatch]:
-    """The channels of a need on the lines that it has: those that can keep their numbers, the others in order.
+def _dealt(need: Need, spots: Sequence[Spot], now: Sequence[Spot]) -> list[Repatch]:
+    """The channels of a need on what it has: those that can keep their numbers, the others in order.
 
-    Where lines are short, those to spare give theirs to others.
+    Where that is short, those to spare give theirs to others.
     """
-    free = {(spot.frame, spot.number): spot for frame, line in lines for spot in _spots(spots[0].room, frame, line)}
+    free = {(spot.frame, spot.number): spot for spot in now}
     found: list[Repatch] = []
     for channel, spot in enumerate(spots, start=1):
         found.append(Repatch(need, channel, spot, free.pop((spot.frame, spot.number), None)))

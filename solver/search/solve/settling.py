@@ -13,6 +13,7 @@ from typing import Any, TypeAlias
 
 from solver import rules
 from solver.fitted.cards_set import CardSwitch
+from solver.fitted.decided import Held
 from solver.judge import criteria
 from solver.room.survey import Survey
 from solver.room.traits import Switch
@@ -38,11 +39,11 @@ class Settled:
     """What is settled of a seating.
 
     `choices` are those that switches of cards may have, by frame; None where no need asks anything of settings. `held`
-    has by need frames' indices and numbers that serve it whatever serves the rest; None where nothing stands.
+    says what serves what as far as it matters; None where nothing stands.
     """
 
     choices: Mapping[str, Mapping[CardSwitch, Sequence[str]]] | None = None
-    held: Mapping[str, Sequence[tuple[int, int]]] | None = None
+    held: Held | None = None
     ends: Ends | None = None
 
 
@@ -84,7 +85,7 @@ class _Found:
     """The answers of one model: choices of switches that set several channels, by frame and first slot of the card."""
 
     shared: Mapping[tuple[str, int, Switch], tuple[str]] = field(default_factory=dict)
-    held: Mapping[str, Sequence[tuple[int, int]]] = field(default_factory=dict)
+    held: Held = field(default_factory=Held)
     ends: Ends | None = None
 
 
@@ -131,7 +132,8 @@ class _Settling:
             need.name: [place for place, term in sorted(own.items()) if answer.value(term)]
             for need, own in self.draft.on_numbers.items()
         }
-        return _Found(shared, held, self.draft.ends(answer))
+        lacking = {need.name: answer.value(term) for need, term in self.draft.lacks.items()}
+        return _Found(shared, Held(held, lacking), self.draft.ends(answer))
 
     def _goals(self) -> Iterator[Load]:
         """What is as little as can be, the first first."""
