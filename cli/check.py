@@ -21,6 +21,11 @@ def check(scenario: Path, build: Path, form: str) -> int:
     report = check(*load_both(scenario, build))
 
     def draw() -> None:
+        if report.setups is not None:
+            from cli.screen.setups import show_setups_check
+
+            show_setups_check(report)
+            return
         from cli.screen.check import show_check
 
         show_check(report)

@@ -60,6 +60,10 @@ def plan(
     unsaved = None if save is None or not builds else saving.save(builds[show - 1], save, force, loaded)
     if form == "json":
         click.echo(report.as_json(), nl=False)
+    elif report.setups is not None:
+        from cli.screen.setups import show_setups
+
+        show_setups(report)
     elif len(loaded.scenario.rooms()) > 1:
         from cli.screen.campus import show_campus
 

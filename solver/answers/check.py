@@ -32,7 +32,12 @@ def check(loaded: Loaded, drawn: Build) -> Report:
 
 def _judged(loaded: Loaded, drawn: Build) -> Report:
     """What the rules say of a build."""
-    if len(loaded.scenario.rooms()) > 1:
+    if loaded.scenario.setup:
+        from solver.reports.setups import check_setups_report
+        from solver.room.setups import setups_of  # most scenarios have one kind of day
+
+        report = check_setups_report(setups_of(loaded.scenario, loaded.hardware), drawn)
+    elif len(loaded.scenario.rooms()) > 1:
         report = campus_report(loaded, drawn)
     else:
         survey = survey_room(loaded.scenario, loaded.hardware)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from solver.answers.rooms import plan_rooms
-from solver.answers.why import answer_or_why
+from solver.answers.why import answer_or_why, explain_clash
 from solver.files.reading import Loaded
+from solver.fitted.standing import build_of
 from solver.judge.campus import Campus
 from solver.reports.assumed import assumed
 from solver.reports.checking import not_there
@@ -14,9 +15,12 @@ from solver.reports.describe import describe_build, shortage_notes, slack_notes
 from solver.reports.describe_campus import campus_report
 from solver.reports.element import file_warnings
 from solver.reports.report import Report
+from solver.reports.setups import planned_report
 from solver.room.build import Build
+from solver.room.setups import Setups, of_all_days
 from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
+from solver.search.days.planning import plan_days
 from solver.search.solve.clock import Clock
 
 
@@ -28,9 +32,12 @@ class Planned:
     builds: tuple[Build, ...]
 
 
-def plan(asked: Survey | Campus, loaded: Loaded, top: int, workers: int, clock: Clock) -> Planned:
-    """The best `top` builds of a room, or the best one of all rooms."""
-    planned = _room(asked, top, workers, clock) if isinstance(asked, Survey) else _campus(asked, workers, clock)
+def plan(asked: Survey | Campus | Setups, loaded: Loaded, top: int, workers: int, clock: Clock) -> Planned:
+    """The best `top` builds of a room, the best one of all rooms, or the best seating of all kinds of day."""
+    if isinstance(asked, Survey):
+        planned = _room(asked, top, workers, clock)
+    else:
+        planned = _days(asked, workers, clock) if isinstance(asked, Setups) else _campus(asked, workers, clock)
     told = {"assumed": assumed(loaded.scenario, loaded.hardware), "warnings": file_warnings(loaded.warnings)}
     return Planned(planned.report.model_copy(update=told), planned.builds)
 
@@ -55,6 +62,21 @@ def _room(asked: Survey, top: int, workers: int, clock: Clock) -> Planned:
         notes=[*not_there(survey), *shortage_notes(builds), *(slack_notes(survey) if builds else [])],
     )
     return Planned(report, tuple(b.build for b in ranking.builds))
+
+
+def _days(setups: Setups, workers: int, clock: Clock) -> Planned:
+    found = plan_days(setups, clock)
+    clash = None
+    if len(found.clash) == 1:
+        clash, _ = explain_clash(setups.days[found.clash[0]].survey, clock, workers, "work")
+    report = planned_report(setups, found, clash)
+    if found.best is None:
+        return Planned(report, ())
+    built = [
+        (day.setup.name, build_of(own, setups.first.title))
+        for day, own in zip(setups.days, found.best.standings, strict=True)
+    ]
+    return Planned(report, (of_all_days(built),))
 
 
 def _campus(campus: Campus, workers: int, clock: Clock) -> Planned:

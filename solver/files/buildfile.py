@@ -63,7 +63,7 @@ def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -
     frames = tomlkit.aot()
     for frame in build.frame:
         table = tomlkit.table()
-        for key in ("name", "room", "board"):
+        for key in ("name", "room", "setup", "board"):
             if getattr(frame, key) is not None:
                 table.add(key, getattr(frame, key))
         if (frame.room, frame.name) in questions:

@@ -24,6 +24,7 @@ from solver.files.partcheck import (
 from solver.files.rackcheck import check_drawn_racks, check_racks
 from solver.files.railcheck import check_rails_in_use
 from solver.files.settingcheck import check_need_settings
+from solver.files.setupcheck import check_setups
 from solver.files.stoodcheck import check_owned, check_ranked_from
 from solver.files.tolerancecheck import check_offered, check_ranges
 from solver.room.airway import air_of
@@ -52,6 +53,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
     yield from _ranking(file, scenario)
     yield from check_ranked_from(file, scenario)
     yield from check_ranges(file, scenario)
+    yield from check_setups(file, scenario)
     limits = scenario.limits
     if not limits.refuse_below_k <= limits.warn_below_k <= limits.enough_k:
         figures = f"{limits.refuse_below_k}, {limits.warn_below_k}, {limits.enough_k}"
@@ -119,18 +121,15 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
     for n, offer in enumerate(scenario.offer, 1):
         for kind, ids in kinds.items():
             yield from known(file, ("offer", n, kind), getattr(offer, kind), ids, kind)
-    for n, own in enumerate(scenario.tolerance.price if scenario.tolerance else (), 1):
-        for kind, ids in kinds.items():
-            yield from known(file, ("tolerance", "price", n, kind), getattr(own, kind), ids, kind)
-    prices = {item: part.price for parts in (stand.cards, stand.chassis, stand.boards) for item, part in parts.items()}
-    yield from check_offered(file, scenario, prices)
+    yield from check_offered(file, scenario, {"card": stand.cards, "chassis": stand.chassis, "board": stand.boards})
     for path, room in _rooms(scenario):
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:
             yield from _frame(file, (*path, "frame", frame.name), frame, stand, family)
             yield from _measured(file, (*path, "frame", frame.name), frame, stand, scenario.air_at(room, frame.name))
         for need in room.need:
-            yield from _need(file, (*path, "need", need.name), need, stand, family)
+            for own in _families(scenario, need, family):
+                yield from _need(file, (*path, "need", need.name), need, stand, own)
         if family is not None:
             yield from check_numbers_there(file, path, room, stand.boards, stand.chassis, stand.cards, family)
         for n, seated in enumerate(room.must_seat, 1):
@@ -145,6 +144,12 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         yield from check_owned(file, scenario, scenario.stands)
     yield from _settings_of_all(file, scenario, stand)
     yield from check_rails_in_use(scenario, parts)
+
+
+def _families(scenario: Scenario, need: Need, family: Family | None) -> list[Family | None]:
+    """The families of sample rates at which a need has to be met: those of the setups that have it."""
+    own = [setup.sample_rate or scenario.sample_rate for setup in scenario.setup if need.name in setup.needs]
+    return [*dict.fromkeys(SAMPLE_RATES.get(rate) for rate in own)] if scenario.setup else [family]
 
 
 def _settings_of_all(file: str, scenario: Scenario, stand: _Stand) -> Iterator[Fault]:
@@ -175,12 +180,17 @@ def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware)
 
 def _build(file: str, build: Build, scenario: Scenario, stand: _Stand) -> Iterator[Fault]:
     rooms = {room.name if scenario.room else None: room for _, room in _rooms(scenario)}
-    seen: set[tuple[str | None, str]] = set()
+    seen: set[tuple[str | None, str | None, str]] = set()
+    setups = [setup.name for setup in scenario.setup]
     for built in build.frame:
         path: Path = ("frame", built.name)
-        if (built.room, built.name) in seen:
+        if (built.room, built.setup, built.name) in seen:
             yield Fault(file, path, "is told twice", built.name)
-        seen.add((built.room, built.name))
+        seen.add((built.room, built.setup, built.name))
+        if built.setup is None and setups:
+            yield Fault(file, (*path, "setup"), "is missing", None, tuple(setups))
+        elif built.setup is not None and built.setup not in setups:
+            yield unknown(file, (*path, "setup"), built.setup, setups, "is no setup of this scenario")
         room = rooms.get(built.room)
         if room is None:
             names = [name for name in rooms if name]

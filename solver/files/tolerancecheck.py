@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
-from solver.files.partcheck import money, repeated
+from solver.files.partcheck import known, money, repeated
 from solver.room.faults import Fault, Path, unknown
+from solver.room.hardware import Board, Card, Chassis
 from solver.room.scenario import Offer, PriceRange, Scenario, Tolerance
 from solver.room.words import parse_percent
 
@@ -77,15 +78,20 @@ def _range(file: str, path: Path, low: Decimal | int, now: Decimal | int, high: 
         yield Fault(file, path, f"{low} to {high} leaves out what it is today, {now}", str(now))
 
 
-def check_offered(file: str, scenario: Scenario, prices: Mapping[str, Decimal | None]) -> Iterator[Fault]:
+def check_offered(
+    file: str, scenario: Scenario, parts: Mapping[str, Mapping[str, Card | Chassis | Board]]
+) -> Iterator[Fault]:
     """Ranges whose offer is not there, is one of several, or costs something else today.
 
-    `prices` are those of the hardware files, by id.
+    `parts` are those of the hardware files by kind and id.
     """
+    prices = {item: part.price for own in parts.values() for item, part in own.items()}
     seen: dict[int, int] = {}
     for n, own in enumerate(scenario.tolerance.price if scenario.tolerance else (), 1):
         path: Path = ("tolerance", "price", n)
-        if not own.item or own.item not in prices:
+        for kind, ids in parts.items():
+            yield from known(file, (*path, kind), getattr(own, kind), ids, kind)
+        if own.item not in prices:
             continue
         fitting = {
             at: price

@@ -388,6 +388,43 @@ class TolerantBuild(Element):
     over_budget: bool = False
 
 
+class SetupDay(Element):
+    """A kind of day: its needs, how often it comes beside the others, and the number of its build among `builds`."""
+
+    name: str
+    sample_rate: int
+    needs: list[str]
+    share: int
+    build: int | None
+
+
+class SetupChange(Element):
+    """What is done from one kind of day to another: straps, all of it in one line, and how long it takes untested."""
+
+    before: str
+    after: str
+    straps: list[str]
+    text: str
+    minutes_least: int
+    minutes_most: int
+
+
+class SetupsReport(Element):
+    """Several kinds of day on one seating, and what is done between them.
+
+    `values` has each criterion over all of them: unused channels `over` them as a sum, each as often as it comes, or
+    as the worst. `clash` names kinds of day that cannot share a seating, of which any one less could.
+    """
+
+    days: list[SetupDay]
+    straps: Literal["per setup", "same"]
+    over: Literal["sum", "worst"]
+    values: dict[str, str | None] = {}
+    proven: dict[str, bool] = {}
+    changes: list[SetupChange] = []
+    clash: list[str] = []
+
+
 class GradedStep(Element):
     """The values of a figure at which a build costs the least, ends included; null where nothing can be built."""
 
@@ -447,6 +484,7 @@ class Report(Element):
     faults: list[BrokenLimit] = []
     front: FrontReport | None = None
     tolerance: ToleranceReport | None = None
+    setups: SetupsReport | None = None
     clash: Clash | None = None
     notes: list[str] = []
     assumed: list[str] = []

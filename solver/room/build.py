@@ -38,11 +38,13 @@ class CardSet(Noun):
 class BuiltFrame(Noun):
     """One frame. `cards` maps a slot to a card id, a spanning card at its first slot.
 
+    `setup` says of which kind of day its straps and services are, where a scenario has several.
     `serves` left out lets the check find out what can serve what. What `settings` do not name stands at its default.
     """
 
     name: Text
     room: Text | None = None
+    setup: Text | None = None
     board: Id
     straps: dict[Text, Text] = {}
     cards: dict[SlotKey, Id] = {}

@@ -8,6 +8,7 @@ from decimal import ROUND_FLOOR, Decimal
 
 from solver.physics.power import usable_ma
 from solver.room.airway import air_of
+from solver.room.errors import WrongQuestion
 from solver.room.hardware import LEVEL, PHANTOM, Board, Card, Chassis, Hardware, Port
 from solver.room.kind import Channel, Kind, LineType
 from solver.room.rail_names import is_phantom
@@ -303,7 +304,14 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     """Make one room of a scenario ready; without `room`, its only one. `parts` are those of its other rooms.
 
     The files must have passed the loader's checks: every id is defined, every figure in range.
+
+    Raises
+    ------
+    WrongQuestion
+        If it has several kinds of day, each of which is a room of its own (`setups`).
     """
+    if scenario.setup:
+        raise WrongQuestion(f"{scenario.title} has several setups, which only plan and check know")
     parts = parts or Parts(scenario, hardware)
     room = room or scenario.rooms()[0]
     rate = room.sample_rate or scenario.sample_rate

@@ -42,6 +42,9 @@ CriterionName = Literal[
 MOST_UNSURE = 6
 """So many prices may be unsure at most: a search is asked at every corner of what they can be together."""
 
+MOST_SETUPS = 8
+"""So many kinds of day a scenario has at most."""
+
 MOVING = frozenset({"cards_moved", "straps_moved", "lids_off", "renumbered"})
 """The criteria that count what is moved from what stands."""
 
@@ -236,6 +239,18 @@ class Offer(Noun):
         return self.card or self.chassis or self.board or ""
 
 
+class Setup(Noun):
+    """A kind of day: the `needs` that it has, by their names, and its sample rate where that is another one.
+
+    `share` is how often it comes, as a weight beside the others.
+    """
+
+    name: Text
+    sample_rate: Annotated[int, Strict()] | None = None
+    needs: tuple[Text, ...] = Field(min_length=1, max_length=MOST_ITEMS)
+    share: Positive = 1
+
+
 class PriceRange(Noun):
     """From where to where the price of an offer may move; with several offers of the item, of the one that is `now`."""
 
@@ -330,6 +345,9 @@ class Scenario(Noun):
     stock: dict[Id, Count] = Field({}, max_length=MOST_ITEMS)
     offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)
     tolerance: Tolerance | None = None
+    setup: tuple[Setup, ...] = Field((), max_length=MOST_SETUPS)
+    straps: Literal["per setup", "same"] = "per setup"
+    over_setups: Literal["sum", "worst"] = "sum"
     frame: tuple[Frame, ...] = Field((), max_length=MOST_ITEMS)
     need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
     needs_from: Text | None = None

@@ -783,6 +783,56 @@ def random_graded(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def _days_documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
+    """A rig whose straps give either direction more numbers, and needs each of which takes most of what there is."""
+    scenario, hardware = _rig_documents(s)
+    board = hardware["board"][0]
+    board["inputs"]["widths"], board["outputs"]["widths"] = s.integer(1, 2), s.integer(1, 2)
+    board["strap_group"] = [
+        {
+            "name": "W",
+            "kind": "switch",
+            "setting": [
+                {"position": "0"},
+                {"position": "1", "inputs": {"widths": 4}, "outputs": {"widths": s.integer(0, 2)}},
+                {"position": "2", "inputs": {"widths": s.integer(0, 2)}, "outputs": {"widths": 4}},
+            ],
+        }
+    ]
+    ports = [port for card in hardware["card"] for port in card["ports"]]
+    scenario["need"] = [
+        {
+            "name": f"need {n}",
+            "direction": port["direction"],
+            "signal": s.choice(port["signals"]),
+            "channels": port["channels"]["48"] + s.integer(0, 2),
+        }
+        for n, port in enumerate(_some(s, ports, 2, 4))
+    ]
+    return scenario, hardware
+
+
+def random_setups(seed: int) -> tuple[Scenario, Hardware]:
+    """Two or three kinds of day on one seating, some at another rate, with some of the needs each."""
+    s = Seeded(seed)
+    scenario, hardware = _days_documents(s) if _chance(s, 70) else _documents(s)
+    scenario.pop("slack", None)
+    scenario.pop("sample_rate", None)
+    names = [need["name"] for need in scenario["need"]] or ["none"]
+    if names == ["none"]:
+        scenario["need"] = [{"name": "none", "direction": "in", "signal": "line", "channels": 1}]
+    for offer in scenario["offer"]:
+        if _chance(s, 60):
+            offer.pop("at_most", None)
+    for n in range(s.choice((2, 2, 3))):
+        setup = {"name": f"day {n}", "needs": _some(s, names, 1, 1 + _chance(s, 40)), "share": s.integer(1, 3)}
+        if _chance(s, 25):
+            setup["sample_rate"] = s.choice((44100, 96000))
+        scenario.setdefault("setup", []).append(setup)
+    scenario |= {"straps": s.choice(("per setup", "same")), "over_setups": s.choice(("sum", "worst"))}
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_nice(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario with needs that are nice to have of a seed, always the same."""
     return nice_from(Seeded(seed))

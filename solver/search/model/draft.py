@@ -87,6 +87,8 @@ class CpDraft(Basis):
         Every rule's limits, in order.
     loose
         Whether negotiable limits may give way: `free` then says which wishes do, `amounts` by how much.
+    model
+        One that holds other drafts too, with which this one has its cards in common: a card may then be of no use here.
     """
 
     def __init__(
@@ -97,9 +99,11 @@ class CpDraft(Basis):
         limits: Sequence[tuple[Rule, Limit]],
         *,
         loose: bool = False,
+        model: cp_model.CpModel | None = None,
     ) -> None:
-        super().__init__(survey, options, kinds, whole_cards=True)
+        super().__init__(survey, options, kinds, whole_cards=True, model=model)
         self.loose = loose
+        self._in_common = model is not None
         self.free: dict[LimitWish, Term] = {}
         self.amounts: dict[LimitWish, list[tuple[int, Term]]] = {}
         self._seats: list[list[Seat]] = [[] for _ in survey.frames]
@@ -118,7 +122,7 @@ class CpDraft(Basis):
 
     def may_seat(self, site: FrameSite, places: Iterable[tuple[int, Kind]]) -> None:
         for slot, kind in places:
-            if any(self._worth(layout, slot, kind) for layout, _ in self.layouts(site)):
+            if self._in_common or any(self._worth(layout, slot, kind) for layout, _ in self.layouts(site)):
                 seat = Seat(site, slot, kind, self.model.new_bool_var(""))
                 self._seats[site.index].append(seat)
                 for covered in seat.covers:
@@ -182,7 +186,9 @@ class CpDraft(Basis):
 
         They do for sure where the card has numbers in one place only, or it could be taken out for nothing.
         """
-        sure = self._sure and len(placed.numbered) == 1 and placed.seat.kind.id not in self._wanted
+        sure = (
+            self._sure and not self._in_common and len(placed.numbered) == 1 and placed.seat.kind.id not in self._wanted
+        )
         if sure or not self._with_holes:
             return placed.term
         live = self.model.new_bool_var("")

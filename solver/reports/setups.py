@@ -1,0 +1,165 @@
+"""Several kinds of day on one seating, as documents have it: the plan, and a build that is judged."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from solver.fitted.moves import FrameMoves, moves
+from solver.fitted.standing import Standing
+from solver.handover.wiring import Wiring
+from solver.judge.criteria import Figures, figures
+from solver.reports.changing import summary
+from solver.reports.checking import check_room
+from solver.reports.describe import describe_build
+from solver.reports.element import BrokenLimit
+from solver.reports.report import Clash, Report, SetupChange, SetupDay, SetupsReport
+from solver.reports.wording import kelvin, money
+from solver.reports.working import work_steps
+from solver.room.build import Build
+from solver.room.setups import Setups, of_day
+from solver.room.survey import Survey
+from solver.search.days.planning import DaysPlan
+
+
+def planned_report(setups: Setups, found: DaysPlan, clash: Clash | None) -> Report:
+    """The report of a plan."""
+    best = found.best
+    sure = best is not None and all(best.proven.values())
+    days = () if best is None else list(zip(setups.days, best.standings, best.figures, strict=True))
+    survey = setups.first
+    return Report(
+        scenario=survey.title,
+        currency=survey.currency,
+        sample_rate=survey.scenario.sample_rate,
+        outcome=found.outcome,
+        proven=found.outcome == "impossible" or sure,
+        criteria=list(survey.rank),
+        builds=[
+            describe_build(day.survey, own, each, n, sure, {} if best is None else best.proven)
+            for n, (day, own, each) in enumerate(days, 1)
+        ],
+        setups=_setups(
+            setups,
+            () if best is None else best.standings,
+            {} if best is None else {c: _value(survey, c, v, best.figures[0]) for c, v in best.values.items()},
+            {} if best is None else best.proven,
+            [setups.days[n].setup.name for n in found.clash],
+        ),
+        clash=clash,
+    )
+
+
+def check_setups_report(setups: Setups, build: Build) -> Report:
+    """The report of a check: what is wrong on each kind of day, and where the cards are not the same on all."""
+    survey = setups.first
+    checked = [check_room(day.survey, of_day(build, day.setup.name)) for day in setups.days]
+    faults = [
+        fault.model_copy(update={"text": f"{day.setup.name}: {fault.text}"})
+        for day, own in zip(setups.days, checked, strict=True)
+        for fault in own.faults
+    ]
+    faults += _not_one_seating(setups, build)
+    return Report(
+        scenario=survey.title,
+        currency=survey.currency,
+        sample_rate=survey.scenario.sample_rate,
+        outcome="faulty" if faults else "clean",
+        proven=True,
+        criteria=list(survey.rank),
+        builds=[
+            describe_build(day.survey, own.standing, figures(day.survey, own.standing), n, False)
+            for n, (day, own) in enumerate(zip(setups.days, checked, strict=True), 1)
+        ],
+        faults=faults,
+        notes=[
+            f"{day.setup.name}: {note}" for day, own in zip(setups.days, checked, strict=True) for note in own.notes
+        ],
+        setups=_setups(setups, [own.standing for own in checked], {}, {}, []),
+    )
+
+
+def _not_one_seating(setups: Setups, build: Build) -> list[BrokenLimit]:
+    """Frames whose board or cards are other ones on another day, or whose straps are and were to be the same."""
+    found = []
+    first, *others = [{f.name: f for f in of_day(build, day.setup.name).frame} for day in setups.days]
+    for day, other in zip(setups.days[1:], others, strict=True):
+        for name in sorted({*first, *other}):
+            mine, theirs = first.get(name), other.get(name)
+            what = "cards"
+            if mine is not None and theirs is not None:
+                alike = [mine.board == theirs.board, mine.cards == theirs.cards]
+                alike.append(setups.straps != "same" or mine.straps == theirs.straps)
+                if all(alike):
+                    continue
+                what = ("board", "cards", "straps")[alike.index(False)]
+            text = f"frame {name}: {what} on {day.setup.name} are not those on {setups.days[0].setup.name}"
+            found.append(
+                BrokenLimit(
+                    rule="one-seating", frame=name, slot=None, subject=what, found=1, limit=0, unit="frames", text=text
+                )
+            )
+    return found
+
+
+def _setups(
+    setups: Setups,
+    standings: Sequence[Standing],
+    values: dict[str, str | None],
+    proven: dict[str, bool],
+    clash: list[str],
+) -> SetupsReport:
+    return SetupsReport(
+        days=[
+            SetupDay(
+                name=day.setup.name,
+                sample_rate=day.survey.sample_rate,
+                needs=[need.name for need in day.survey.needs],
+                share=day.setup.share,
+                build=n if standings else None,
+            )
+            for n, day in enumerate(setups.days, 1)
+        ],
+        straps=setups.straps,
+        over=setups.over,
+        values=values,
+        proven=proven,
+        changes=[_change(setups, standings, n) for n in range(1, len(standings))],
+        clash=clash,
+    )
+
+
+def _value(survey: Survey, criterion: str, value: int, first: Figures) -> str | None:
+    """A criterion over all days as it is shown; cooling as its margin."""
+    if criterion == "cost":
+        return money(survey, value)
+    if criterion == "cooling":
+        return None if first.margin_mk is None else kelvin(first.margin_mk)
+    return str(value)
+
+
+def _change(setups: Setups, standings: Sequence[Standing], index: int) -> SetupChange:
+    """What is done from the kind of day before to one."""
+    before, after = standings[index - 1], standings[index]
+    moved = moves([before], [after])
+    retyped = sum(move.renumbered for move in moved.numbers)
+    sections = work_steps([before], Wiring((after,)), moved, retyped=retyped)
+    steps = [step for section in sections for step in section.steps]
+    return SetupChange(
+        before=setups.days[index - 1].setup.name,
+        after=setups.days[index].setup.name,
+        straps=[line for frame in moved.frames for line in _straps(frame)],
+        text=summary(moved, several=False),
+        minutes_least=sum(step.minutes_least for step in steps),
+        minutes_most=sum(step.minutes_most for step in steps),
+    )
+
+
+def _straps(frame: FrameMoves) -> list[str]:
+    """The straps of a frame as a person would say it."""
+    links = {
+        verb: [move.strap for move in frame.straps if move.strap is not None and move.after == state]
+        for verb, state in (("open", "open"), ("close", "closed"))
+    }
+    said = [f"{verb} {', '.join(straps)}" for verb, straps in links.items() if straps]
+    said += [f"set {move.group} to {move.after}" for move in frame.straps if move.strap is None]
+    return [f"{frame.frame}: {', '.join(said)}"] if said else []

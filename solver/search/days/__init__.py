@@ -1,0 +1,1 @@
+"""Several kinds of day on one seating."""

@@ -1,0 +1,147 @@
+"""The model of several kinds of day: a draft for each on one model, with the same cards in the same slots.
+
+What of a room follows from its cards, such as cost, heat and rails, is the same on all of them; numbers, needs and
+holes are stated day by day.
+"""
+
+from __future__ import annotations
+
+from copy import copy
+from typing import Any
+
+from solver import rules
+from solver.judge import criteria
+from solver.room.setups import Setups
+from solver.room.survey import FrameSite
+from solver.rules.limit import Load, Term
+from solver.search.model.basis import Option
+from solver.search.model.cpsat import Model, cp_model
+from solver.search.model.draft import CpDraft
+from solver.search.model.options import useful_kinds
+from solver.search.model.seating import Seating
+from solver.search.model.services import add, expression
+
+SHARED = ("cost", "cooling")
+"""Criteria that are the same on all days."""
+
+
+class DaysModel:
+    """Every seating that serves each kind of day, each with settings that serve it."""
+
+    def __init__(self, setups: Setups) -> None:
+        self.setups = setups
+        self.model = Model()
+        useful = {kind.id for day in setups.days for kind in useful_kinds(day.survey)}
+        self.drafts: list[CpDraft] = []
+        for day in setups.days:
+            options = [self._options(site) for site in day.survey.frames]
+            kinds = [kind for kind in day.survey.kinds.values() if kind.id in useful]
+            limits = [(rule, limit) for rule, limit in rules.limits(day.survey) if not rule.graded]
+            self.drafts.append(CpDraft(day.survey, options, kinds, limits, model=self.model))
+        for other in self.drafts[1:]:
+            self._same_seats(other)
+            for site in setups.first.frames:
+                self._same_settings(site, other)
+        self._sums = {name: self._sum(name) for name in setups.first.rank if name != "cooling"}
+        self.keep(setups.first.refuse_mk)
+
+    def _options(self, site: FrameSite) -> list[Option]:
+        """What a frame may be on a day: each setting by itself, for those of different days are compared."""
+        asked = site.spec.straps
+        layouts = [w for w in site.layouts if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
+        return [*layouts, *([] if site.spec.pins or site.spec.must_use else [None])]
+
+    def _same_seats(self, other: CpDraft) -> None:
+        places = {(s.site.index, s.slot, s.kind.id): s.term for s in self.drafts[0].seats()}
+        theirs = {(s.site.index, s.slot, s.kind.id): s.term for s in other.seats()}
+        for place in places.keys() | theirs.keys():
+            self.model.add(places.get(place, 0) == theirs.get(place, 0))
+
+    def _same_settings(self, site: FrameSite, other: CpDraft) -> None:
+        """The same board on every day, or the same settings, or no use of the frame on any."""
+        mine, theirs = (self._terms(draft, draft.survey.frames[site.index]) for draft in (self.drafts[0], other))
+        for key in mine.keys() | theirs.keys():
+            add(self.model, expression(mine.get(key, ())) == expression(theirs.get(key, ())))
+
+    def _terms(self, draft: CpDraft, site: FrameSite) -> dict[object, Load]:
+        found: dict[object, list[tuple[int, Term]]] = {}
+        for option, term in draft.choices(site):
+            same = self.setups.straps == "same"
+            key = None if option is None else (option.board, option.straps) if same else option.board
+            found.setdefault(key, []).append((1, term))
+        return dict(found)
+
+    def _sum(self, criterion: str) -> Any:
+        """A criterion over all days."""
+        if criterion in SHARED:
+            return expression(list(criteria.objective(self.drafts[0], criterion)))
+        each = [expression(list(criteria.objective(draft, criterion))) for draft in self.drafts]
+        if self.setups.over == "sum":
+            return sum(day.setup.share * own for day, own in zip(self.setups.days, each, strict=True))
+        worst = self.model.new_int_var(0, 10**6, "")
+        for own in each:
+            self.model.add(worst >= own)
+        return worst
+
+    def keep(self, margin_mk: int) -> None:
+        """Keep a cooling margin, which is the same on all days."""
+        self.drafts[0].keep(margin_mk)
+
+    def copy(self) -> DaysModel:
+        """The same on a copy of the model."""
+        twin = copy(self)
+        twin.model = self.model.clone()
+        twin.drafts = [copy(draft) for draft in self.drafts]
+        for draft in twin.drafts:
+            draft.model = twin.model
+        return twin
+
+    def asked(self, criterion: str) -> Any:
+        """What a criterion counts over all days."""
+        return self._sums[criterion]
+
+    def changes(self) -> Any:
+        """How many frames are set otherwise on a day than on the first, added up over the days."""
+        total: list[tuple[int, Term]] = []
+        for other in self.drafts[1:]:
+            for site in self.setups.first.frames:
+                terms = [dict(_by_straps(draft, draft.survey.frames[site.index])) for draft in (self.drafts[0], other)]
+                changed = self.model.new_bool_var("")
+                for straps, term in terms[0].items():
+                    self.model.add(term - terms[1].get(straps, 0) <= changed)
+                total.append((1, changed))
+        return expression(total)
+
+    def least_of_all(self) -> Any:
+        """What breaks ties: frames, then cards, then straps closed."""
+        cards = expression([(1000, seat.term) for seat in self.drafts[0].seats()])
+        closed = expression(
+            [
+                (option.closed, term)
+                for draft in self.drafts
+                for site in draft.survey.frames
+                for option, term in draft.layouts(site)
+                if option.closed
+            ]
+        )
+        return cards + closed
+
+    def seatings(self, solver: cp_model.CpSolver) -> list[Seating]:
+        """What a solve found, day by day."""
+        found = []
+        for draft in self.drafts:
+            sites = draft.survey.frames
+            options = tuple(
+                next(o for o, t in draft.choices(site) if isinstance(t, int) or solver.boolean_value(t))
+                for site in sites
+            )
+            cards = tuple(
+                tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term)))
+                for site in sites
+            )
+            found.append(Seating(options, cards, draft.ends(solver) if len(sites) > 1 else None))
+        return found
+
+
+def _by_straps(draft: CpDraft, site: FrameSite) -> list[tuple[object, Term]]:
+    return [(None if option is None else option.straps, term) for option, term in draft.choices(site)]

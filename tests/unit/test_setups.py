@@ -1,0 +1,94 @@
+"""Several kinds of day: what is wrong with them in files, what screens say, and builds that are no one seating."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from inside import strapwork
+from samples import SCENARIO, change, faults_of, write
+
+import solver
+from solver.room.errors import WrongQuestion
+from solver.room.ready import survey_room
+from solver.room.setups import setups_of
+from solver.search.ask.ranking import rank
+from solver.search.days.planning import plan_days
+from solver.search.solve.clock import Clock
+
+WEEK = Path(__file__).parents[2] / "scenarios/quay-week.toml"
+MIX = Path(__file__).parents[2] / "scenarios/quay-mix-rig.toml"
+PLAIN = change(SCENARIO, 'slack = { cost = "5 %" }\n', "")
+BAND = '[[setup]]\nname = "band"\nneeds = ["returns"]\n'
+
+
+@pytest.mark.parametrize(
+    ("scenario", "expected"),
+    [
+        (f'{PLAIN}[[setup]]\nname = "band"\nneeds = ["retruns"]\n', 'did you mean "returns"?'),
+        (f"{PLAIN}{BAND}{BAND}", "band"),
+        (f"{PLAIN}{BAND}sample_rate = 48001\n", "48001 Hz is no known sample rate"),
+        (f"{SCENARIO}{BAND}", "does not go with setups"),
+        (change(f"{PLAIN}{BAND}", "channels = 8\n", 'channels = 8\nimportance = "nice"\n'), "nice to have does not go"),
+        (f'{PLAIN}{BAND}[tolerance.heat]\nfrom = "90 %"\nto = "110 %"\n', "does not go with setups"),
+    ],
+)
+def test_what_cannot_be_a_kind_of_day_is_told_with_its_place(tmp_path: Path, scenario: str, expected: str) -> None:
+    (fault,) = [f.text() for f in faults_of(write(tmp_path, scenario)) if f.severity == "fault"]
+    assert expected in fault
+
+
+def test_a_need_of_no_day_is_warned_of(tmp_path: Path) -> None:
+    other = '[[need]]\nname = "talk"\ndirection = "in"\nsignal = "mic"\nchannels = 1\n'
+    loaded = solver.load(write(tmp_path, f"{PLAIN}{BAND}{other}"))
+    assert [fault.message for fault in loaded.warnings if "talk" in fault.path] == [
+        "is a need of no setup, so nothing serves it"
+    ]
+
+
+def test_one_day_is_a_plan_without_any() -> None:
+    files = solver.load(MIX)
+    whole = rank(survey_room(files.scenario, files.hardware), 1).builds[0]
+    document = files.scenario.model_dump(by_alias=True)
+    document["setup"] = [{"name": "any", "needs": [need.name for need in files.scenario.need]}]
+    found = plan_days(setups_of(type(files.scenario).model_validate(document), files.hardware), Clock())
+    assert found.best is not None
+    (own,) = found.best.figures
+    assert (own.cost, own.unused, own.level) == (whole.figures.cost, whole.figures.unused, whole.figures.level)
+
+
+def test_the_screen_says_what_is_done_between_the_days() -> None:
+    told = strapwork("plan", WEEK).stdout
+    done = "band to film M: set layout to 2; 1 strap to set; lid off M, one shutdown; [0-9]+ to [0-9]+ minutes"
+    assert re.search(done, " ".join(told.split()))
+    assert "proven best; straps may be set for each" in told
+    assert max(map(len, told.splitlines())) <= 80
+
+
+def test_days_that_cannot_share_a_seating_are_named(tmp_path: Path) -> None:
+    files = solver.load(WEEK)
+    same = replace(setups_of(files.scenario, files.hardware), straps="same")
+    assert plan_days(same, Clock()).clash == (0, 1)
+    report = solver.plan(files.scenario.model_copy(update={"straps": "same"}), hardware=files.hardware)
+    assert report.setups is not None
+    assert (report.outcome, report.setups.clash) == ("impossible", ["band", "film"])
+
+
+def test_a_saved_plan_is_clean_and_one_that_is_no_seating_is_not(tmp_path: Path) -> None:
+    saved = tmp_path / "week-build.toml"
+    assert strapwork("plan", WEEK, "--save", saved).returncode == 0
+    assert "Clean on band, film" in strapwork("check", WEEK, saved).stdout
+    text = saved.read_text(encoding="utf-8")
+    saved.write_text(text[: text.rindex('"mic-8"')] + '"line-in-8"' + text[text.rindex('"mic-8"') + 7 :], "utf-8")
+    answer = strapwork("check", WEEK, saved)
+    assert answer.returncode == 1
+    assert "frame M: cards on film are not those on band" in answer.stdout
+    saved.write_text(change(text, 'setup = "film"', 'setup = "flim"'), "utf-8")
+    assert 'did you mean "film"?' in strapwork("check", WEEK, saved).stderr
+
+
+def test_other_questions_say_that_they_know_no_setups() -> None:
+    with pytest.raises(WrongQuestion, match="has several setups"):
+        solver.front(WEEK)
