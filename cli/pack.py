@@ -115,13 +115,17 @@ def pack(
 
 
 def _today() -> date:
+    from solver.room.faults import quote
+
     given = os.environ.get(EPOCH)
     if given is None:
         return datetime.now().astimezone().date()
     try:
         return datetime.fromtimestamp(int(given), UTC).date()
     except (ValueError, OverflowError, OSError):
-        raise click.UsageError(f"{EPOCH} must be a count of seconds, found {given!r}") from None
+        raise click.UsageError(
+            f"{EPOCH} must be a count of seconds, to the year 9999 at most, found {quote(given)}"
+        ) from None
 
 
 def _drawn(document: Pack, label_mm: Decimal) -> dict[str, bytes]:

@@ -465,12 +465,12 @@ def _frame(text: str, draft: Draft) -> FrameAnswer:
     from solver.answers.start import FrameAnswer
 
     named, equals, what = text.rpartition("=")
-    chassis, stroke, board = what.partition("/")
+    chassis, stroke, board = what.strip().partition("/")
     boards = draft.boards(chassis)
     chosen: str | None = board if stroke else draft.usual.board(chassis)
     if chosen == ANY and ANY not in boards:
         chosen = None
-    return FrameAnswer(named if equals else draft.usual.frame(), chassis, chosen)
+    return FrameAnswer(named.strip() if equals else draft.usual.frame(), chassis.strip(), chosen)
 
 
 def _need(text: str, draft: Draft) -> tuple[NeedAnswer, str]:
@@ -483,7 +483,7 @@ def _need(text: str, draft: Draft) -> tuple[NeedAnswer, str]:
     if match is None:
         raise WrongQuestion(f'must be such as "drums=8+2 mic in", found {quote(text)}', about="need")
     direction, signal = _signal(match[3], draft)
-    name = named if equals else draft.usual.need(direction, signal)
+    name = named.strip() if equals else draft.usual.need(direction, signal)
     need = NeedAnswer(name, direction, signal, _whole(match[1], "need"), _whole(match[2] or "0", "need"))
     return need, match[3]
 

@@ -43,7 +43,8 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
         meant = (
             f"did you mean {quote(near)}?"
             if near
-            else "ask for a number (A:37), a need, slot:A:5, card:ID, loom:NAME or bay:B14"
+            else "ask for a number (A:37), a need, slot:A:5, card:ID, loom:NAME, bay:B14, far:EQUIPMENT, tie:BOX 3 or "
+            "cable:NUMBER"
         )
         raise WrongQuestion(f"nothing in this build is called {quote(asked)}; {meant}", about="what")
     return Found(

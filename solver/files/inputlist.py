@@ -161,6 +161,8 @@ class InputList:
             here = self.place(next((c for c in reversed(own) if c.far == fault.found), own[0]), str(place[-1]))
         elif "numbers" in place:
             here = self.place(next((c for c in own if str(c.number) == fault.found), own[0]), "number")
+        elif (told := SETTING + str(place[-1])) in self.columns and "settings" in place:
+            here = self.place(own[0], told)
         elif place[-1] == "pairs":
             here = self.place(own[0], "pair")
         else:
@@ -435,6 +437,7 @@ class _Lines:
                 self._line(n, row)
         self._one_number_each()
         self._one_name_each()
+        self._numbers_of_frames()
 
     def _line(self, index: int, row: Row) -> None:
         cells = {name: row.cells[n] for name, n in self.list.columns.items()}
@@ -546,6 +549,15 @@ class _Lines:
                 here = self.list.place(channel, "name")
                 message = f"{quote(channel.name)} stands in line {line} already; each line is a channel of its own"
                 self.faults.append(replace(here, message=message, found=channel.name, severity="warning"))
+
+    def _numbers_of_frames(self) -> None:
+        """A warning of the first frame without a number, which asks for nothing where there are several."""
+        bare = (channel for channel in self.channels if channel.frame and channel.number is None)
+        first = next(bare, None) if len(self.frames) > 1 else None
+        if first is not None:
+            message = f"{quote(first.frame or '')} asks for nothing: it is the frame of a number, and none is given"
+            here = self.list.place(first, "frame")
+            self.faults.append(replace(here, message=message, found=first.frame, severity="warning"))
 
     def named(self, taken: Sequence[str]) -> Iterator[Fault]:
         """Which channel of which need each line is; names that are taken or too long."""

@@ -16,8 +16,8 @@ from solver.room.words import SIDES
 def check_card_settings(file: str, card: Card) -> Iterator[Fault]:
     """Faults of what can be set on a card."""
     counts = Counter((setting.name, setting.direction) for setting in card.setting)
-    for n, setting in enumerate(card.setting, 1):
-        path: Path = ("card", card.id, "setting", n)
+    for setting in card.setting:
+        path: Path = ("card", card.id, "setting", setting.name)
         if counts[setting.name, setting.direction] > 1:
             counts[setting.name, setting.direction] = 0
             yield Fault(file, (*path, "name"), f"is told twice for {SIDES[setting.direction]}", setting.name)
@@ -62,7 +62,7 @@ def _choices(file: str, path: Path, setting: CardSetting) -> Iterator[Fault]:
         return
     for choice, times in Counter(setting.every).items():
         if times > 1:
-            yield Fault(file, (*path, "choices"), "is named twice", choice)
+            yield Fault(file, (*path, "choices"), f"{quote(choice)} is named twice", choice)
         if setting.name == PHANTOM and choice not in PHANTOM_CHOICES:
             yield unknown(file, (*path, "choices"), choice, PHANTOM_CHOICES, "is no choice of phantom power")
     if setting.default is not None and setting.default not in setting.every:

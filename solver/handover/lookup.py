@@ -31,5 +31,7 @@ class Trails:
         return [], []
 
     def nearest(self, name: str) -> str | None:
-        """The name most like one that finds nothing."""
-        return nearest(name, self.names())
+        """The name most like one that finds nothing; it may lack what kinds of names begin with alone."""
+        names = sorted(self.names())
+        whole = next((each for each in names if each.partition(":")[2].casefold() == name.casefold()), None)
+        return whole or nearest(name, names)

@@ -107,6 +107,7 @@ class Trail:
         if self.patched is not None:
             for point in (self.patched.upper, self.patched.lower):
                 yield f"bay:{self.patched.bay.name}:{point}"
+                yield f"{self.patched.bay.name} {point}"
                 yield f"bay:{point}"
             yield f"bay:{self.patched.bay.name}"
         yield from (f"cable:{cable.number}" for cable in self.cables)

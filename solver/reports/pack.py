@@ -131,7 +131,7 @@ class Manifest(Element):
 
 
 def no_pack(path: Path) -> str | None:
-    """What a folder is, in words, if it is no pack, or has more in it than its manifest names."""
+    """What a folder is, in words, if it is no pack, or has more in it than its manifest names, or otherwise."""
     only = "--force replaces packs only"
     try:
         manifest = Manifest.model_validate_json((path / MANIFEST).read_bytes())
@@ -140,7 +140,14 @@ def no_pack(path: Path) -> str | None:
     named = {MANIFEST, *(file.name for file in manifest.files)}
     there = sorted(file.relative_to(path).as_posix() for file in path.rglob("*") if not file.is_dir())
     more = [name for name in there if name not in named]
-    return f"has {quote(more[0])} in it, which is of no pack; {only}" if more else None
+    if more:
+        return f"has {quote(more[0])} in it, which is of no pack; {only}"
+    changed = [file.name for file in manifest.files if file.name in there and not _as_packed(path, file)]
+    return f"has {quote(changed[0])} in it, which was changed since; {only}" if changed else None
+
+
+def _as_packed(path: Path, file: PackedFile) -> bool:
+    return packed_file(file.name, (path / file.name).read_bytes(), file.what).sha256 == file.sha256
 
 
 def recorder_rows(

@@ -130,7 +130,7 @@ class Fault:
         if self.nearest is not None:
             text += f"; did you mean {escape(self.nearest) if self.bare else written(self.nearest)}?"
         if self.allowed:
-            shown = [escape(name) for name in self.allowed[:MOST_ALLOWED_SHOWN]]
+            shown = [quote(name) if ", " in name else escape(name) for name in self.allowed[:MOST_ALLOWED_SHOWN]]
             if len(self.allowed) > MOST_ALLOWED_SHOWN:
                 shown.append(f"and {len(self.allowed) - MOST_ALLOWED_SHOWN} more")
             text += f" ({', '.join(shown)})"

@@ -90,9 +90,19 @@ def test_what_is_not_there_is_not_found_and_the_nearest_is_named() -> None:
     ran = strapwork("find", *MIX, "outbord sends 3")
     assert ran.returncode == 2
     assert strapwork("find", *MIX, "zz").stderr.endswith(
-        'called "zz"; ask for a number (A:37), a need, slot:A:5, card:ID, loom:NAME or bay:B14\n'
+        'called "zz"; ask for a number (A:37), a need, slot:A:5, card:ID, loom:NAME, bay:B14, far:EQUIPMENT, '
+        "tie:BOX 3 or cable:NUMBER\n"
     )
     assert 'WHAT: nothing in this build is called "outbord sends 3"; did you mean "outboard sends 3"?' in ran.stderr
+
+
+def test_a_point_is_found_as_lists_print_it_and_what_lacks_its_kind_is_named() -> None:
+    assert (
+        strapwork("find", *MIX, "p1 b1").stdout.splitlines()[1:]
+        == (strapwork("find", *MIX, "bay:P1:B1").stdout.splitlines()[1:])
+    )
+    for asked, meant in (("b1", "bay:B1"), ("m1-IN", "loom:M1-in"), ("aes-8", "card:aes-8")):
+        assert strapwork("find", *MIX, asked).stderr.endswith(f'called "{asked}"; did you mean "{meant}"?\n')
 
 
 def test_a_path_is_told_whole_with_the_names_that_find_each_part() -> None:

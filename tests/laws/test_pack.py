@@ -156,6 +156,14 @@ def test_only_a_pack_that_nobody_added_to_is_replaced_and_only_with_force(tmp_pa
     assert refused.stderr == f'{target}: has "notes.txt" in it, which is of no pack; --force replaces packs only\n'
     (target / "notes.txt").unlink()
     assert _files(target) == before
+    sheet = target / "test-sheet.csv"
+    sheet.write_bytes(sheet.read_bytes().replace(b"M,", b"M ,", 1))
+    refused = strapwork("pack", RIG, NEXT, "--to", target, "--force")
+    assert (
+        refused.stderr
+        == f'{target}: has "test-sheet.csv" in it, which was changed since; --force replaces packs only\n'
+    )
+    sheet.unlink()
     assert strapwork("pack", RIG, NEXT, "--to", target, "--force").returncode == 0
     assert _files(target)["build.toml"] == NEXT.read_bytes()
     assert os.listdir(tmp_path) == ["rig"]
@@ -228,7 +236,7 @@ def test_a_date_that_is_none_is_refused(tmp_path: Path, monkeypatch: pytest.Monk
     monkeypatch.setenv("SOURCE_DATE_EPOCH", given)
     ran = strapwork("pack", RIG, NEXT, "--to", tmp_path / "out")
     assert ran.returncode == 2
-    assert f"SOURCE_DATE_EPOCH must be a count of seconds, found {given!r}" in ran.stderr
+    assert f'SOURCE_DATE_EPOCH must be a count of seconds, to the year 9999 at most, found "{given}"' in ran.stderr
     assert os.listdir(tmp_path) == []
 
 

@@ -224,6 +224,14 @@ def test_a_number_is_one_of_a_frame_where_there_are_several() -> None:
     ]
 
 
+def test_a_frame_without_a_number_is_warned_of_where_there_are_several() -> None:
+    text = "frame,number,name,signal\nA,1,kick,mic\nB,,snare,mic\nB,,tom,mic\n"
+    assert told(text, ("A", "B")) == [
+        'frame (line 3, column 1): "B" asks for nothing: it is the frame of a number, and none is given'
+    ]
+    assert told(text.replace("B,", "A,"), ("A",)) == []
+
+
 def test_two_lines_of_one_name_and_a_column_that_is_nearly_right_are_warned_of() -> None:
     assert told("name,signal,gruop\nkick,mic,drums\nkick,mic,drums\n") == [
         'line 1: column "gruop" is kept and not read; did you mean "group"?',
@@ -254,6 +262,14 @@ def test_what_is_wrong_with_a_need_of_a_list_is_told_at_its_line(tmp_path: Path)
     assert fault.text() == (
         'signal (line 3, column 7): "mik" is no signal of these hardware files; did you mean "mic"? (aes3, line, mic)'
     )
+
+
+def test_a_setting_that_cannot_be_is_told_at_its_column(tmp_path: Path) -> None:
+    path = scenario(tmp_path, "name,signal,setting phantom,setting level\nkick,mic,on,high\n")
+    assert samples.texts_of(path) == [
+        '"setting level" (line 2, column 13): "level" can be set on inputs of no card of these hardware files',
+        '"setting phantom" (line 2, column 10): is asked for with phantom = "wanted" or "forbidden"',
+    ]
 
 
 def test_a_need_of_the_scenario_keeps_its_name_for_itself(tmp_path: Path) -> None:

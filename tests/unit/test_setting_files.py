@@ -43,7 +43,10 @@ def _faults(folder: Path, setting: str = "", need: str = "", hardware: str = HAR
         (f'{LEVEL}, per = "bank"', "bank: is missing"),
         (f'{LEVEL}, per = "card", bank = 8', 'bank: is only for per = "bank"'),
         ('name = "level", direction = "in", per = "card"', "choices: is missing"),
-        ('name = "level", direction = "in", per = "card", choices = ["a", "a"]', "choices: is named twice"),
+        (
+            'name = "level", direction = "in", per = "card", choices = ["a", "a"]',
+            'setting "level" > choices: "a" is named twice',
+        ),
         (f'{LEVEL}, per = "card", default = "+20 dBu"', 'default: "+20 dBu" is none of its choices'),
         (f'{LEVEL}, per = "card" }}, {{ {LEVEL}, per = "card"', "name: is told twice for inputs"),
         ('name = "level", direction = "out", per = "card", choices = ["a"]', "direction: line-in-8 has no outputs"),

@@ -192,6 +192,13 @@ def test_a_board_without_numbers_at_the_rate_is_not_the_usual_one(tmp_path: Path
 LIST = "number,name,signal,group,from\n,kick,mic,drums,box 1\n,snare,mic,drums,box 2\n,bass,line,,\n"
 
 
+def test_blanks_around_a_name_are_no_part_of_it(tmp_path: Path) -> None:
+    told = ("--hardware", SHIPPED[0], "--frame", "M = tern-6/slate-32", "--need", "drums = 8 mic in")
+    assert strapwork("start", "--yes", *told, "--to", tmp_path / "room.toml").returncode == 0
+    scenario = load_scenario(tmp_path / "room.toml").scenario
+    assert (scenario.frame[0].name, scenario.need[0].name) == ("M", "drums")
+
+
 def test_lines_of_an_input_list_are_needs_of_a_new_scenario(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     run = partial(strapwork, cwd=tmp_path)
