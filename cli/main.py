@@ -51,6 +51,7 @@ MODULES = (
     "failed",
     "single_points",
     "rack",
+    "power",
     "pack",
     "blocks",
     "schema",

@@ -23,6 +23,7 @@ MODELS = {
     "find": "solver.reports.found.Found",
     "failed": "solver.reports.failed.Failed",
     "single-points": "solver.reports.failed.SinglePoints",
+    "power": "solver.reports.power.Power",
     "rack": "solver.reports.rack.Racks",
     "list": "solver.reports.inputlist.NumberedList",
     "diff": "solver.reports.difference.Difference",

@@ -20,7 +20,7 @@ from solver.door.changes import diff, pack, work_order
 from solver.door.drawn import channels, check, find, input_list, labels, looms
 from solver.door.failing import failed, single_points
 from solver.door.files import blocks, load
-from solver.door.racks import rack
+from solver.door.racks import power, rack
 from solver.door.reasons import why, why_not
 from solver.door.searched import explain, front, plan, reach, tolerance
 from solver.room.errors import StrapworkError, WrongQuestion
@@ -54,6 +54,7 @@ __all__ = [
     "looms",
     "pack",
     "plan",
+    "power",
     "rack",
     "reach",
     "single_points",

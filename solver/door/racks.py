@@ -1,4 +1,4 @@
-"""Where everything goes in the racks of a scenario."""
+"""Where everything goes in the racks of a scenario, and what a build draws from the mains."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from solver.answers import asking
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from solver.reports.power import Power
     from solver.reports.rack import Racks
     from solver.room.build import Build
     from solver.room.hardware import Hardware
@@ -59,3 +60,35 @@ def rack(
     from solver.answers.rack import rack
 
     return asking.searched(limit_s, lambda clock: rack(files, stands, threads, clock, anew=anew)[0])
+
+
+def power(scenario: str | Path | Scenario, build: str | Path | Build, *, hardware: Hardware | None = None) -> Power:
+    """Say what a build draws from the mains, by frame and by breaker.
+
+    Parameters
+    ----------
+    scenario, hardware
+        As for `plan`.
+    build
+        The file of a build, or a build that stands for itself.
+
+    Returns
+    -------
+    Power
+        Figures at full load; what no file tells is null and named in `not_checked`.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As for `check`.
+
+    Examples
+    --------
+    >>> found = solver.power("scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-first-drawn.toml")
+    >>> [(breaker.name, breaker.feeds) for breaker in found.breakers]
+    [('7', ['M'])]
+    """
+    files, stands = asking.drawn(scenario, build, hardware)
+    from solver.answers.power import power
+
+    return power(files, stands)

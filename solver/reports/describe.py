@@ -7,13 +7,13 @@ from decimal import Decimal
 from math import ceil
 
 from solver import rules
+from solver.fitted.mains import mains_mw
 from solver.fitted.moves import moves
 from solver.fitted.standing import FrameStanding, Standing, stand
 from solver.fitted.unknown import merged, so_not_checked
 from solver.judge.audit import readings
 from solver.judge.criteria import Figures
 from solver.physics.air import watts_to_btu_h
-from solver.physics.power import rail_heat_mw
 from solver.reports import clock_words
 from solver.reports.changing import moving_words, summary
 from solver.reports.clock_words import asked_about, clock_report, questions
@@ -172,15 +172,6 @@ def _phantom_asked(survey: Survey, frame: FrameStanding) -> str | None:
     return amount_text(survey, "mA", in_thousandths(total / 1000)).split()[0] if total else None
 
 
-def _mains_mw(frame: FrameStanding) -> int | None:
-    """What the frame draws at most, rails at their maxima and the supply's loss; None where a figure is missing."""
-    draws = [seat.kind.rails_ma for seat in frame.seats] + [frame.site.board_rails_ma.get(frame.built.board)]
-    watts = [None if draw is None else rail_heat_mw(draw) for draw in draws]
-    if any(w is None for w in watts):
-        return None
-    return sum(w or 0 for w in watts) + in_thousandths(frame.site.chassis.supply.all_loss_w)
-
-
 def _hottest(frame: FrameStanding) -> Cooling:
     """The frame's own least margin and the slots beside that gap."""
     margins = [(margin, gap) for gap, margin in frame.gap_margins()]
@@ -237,7 +228,7 @@ def describe_build(
     frames = []
     for frame in standing.frames:
         closed, left, switches = _straps(survey, frame)
-        mains_mw = _mains_mw(frame)
+        drawn_mw = mains_mw(frame)
         frames.append(
             FrameReport(
                 name=frame.site.name,
@@ -255,9 +246,9 @@ def describe_build(
                 slot_1=frame.site.chassis.first_slot_at,
                 height_u=frame.site.chassis.height_u,
                 supply_height_u=frame.site.chassis.supply.height_u if frame.site.chassis.supply.external else None,
-                mains_w=None if mains_mw is None else mains_mw / 1000,
+                mains_w=None if drawn_mw is None else drawn_mw / 1000,
                 supply_loss_known=frame.site.chassis.supply.loss_w > 0,
-                heat_btu_h=None if mains_mw is None else ceil(watts_to_btu_h(mains_mw / 1000)),
+                heat_btu_h=None if drawn_mw is None else ceil(watts_to_btu_h(drawn_mw / 1000)),
                 cooling=_hottest(frame),
                 slots=_slots(survey, frame),
                 loads=_loads(survey, frame, all_readings),

@@ -32,6 +32,7 @@ TABLES = frozenset(
         "frame",
         "need",
         "rack",
+        "breaker",
         "item",
         "room",
         "pinout",

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, Strict, ValidationE
 from solver.room.bays import Bay
 from solver.room.build import Build
 from solver.room.ends import Cable, FarEnd, TieLine
+from solver.room.mains import Breaker, Mains
 from solver.room.racks import Rack
 from solver.room.words import (
     MOST_CHANNELS,
@@ -324,6 +325,7 @@ class Room(Noun):
     tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
     cable: tuple[Cable, ...] = Field((), max_length=MOST_ITEMS)
     rack: tuple[Rack, ...] = Field((), max_length=MOST_PARTS)
+    breaker: tuple[Breaker, ...] = Field((), max_length=MOST_PARTS)
 
 
 class Scenario(Noun):
@@ -358,6 +360,8 @@ class Scenario(Noun):
     tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
     cable: tuple[Cable, ...] = Field((), max_length=MOST_ITEMS)
     rack: tuple[Rack, ...] = Field((), max_length=MOST_PARTS)
+    mains: Mains | None = None
+    breaker: tuple[Breaker, ...] = Field((), max_length=MOST_PARTS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     @property
@@ -421,5 +425,6 @@ class Scenario(Noun):
                 tie_line=self.tie_line,
                 cable=self.cable,
                 rack=self.rack,
+                breaker=self.breaker,
             ),
         )
