@@ -67,7 +67,7 @@ def input_list(loaded: Loaded, build: Build, room: str | None = None, check: Pat
         compared=None if check is None else str(check),
         compared_lines=0 if other is None else len(other[0].channels),
         compared_without_number=0 if other is None else sum(c.number is None for c in other[0].channels),
-        changes=[] if other is None else list_changes(lines, other[0]),
+        changes=[] if other is None else list_changes(lines, other[0], own.columns),
         notes=[
             *_notes(own, needs),
             *(() if other is None else _notes_of(*other)),

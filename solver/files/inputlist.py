@@ -67,7 +67,7 @@ class ListedChannel:
         return ", ".join([*phantom, *(f"{name} {choice}" for name, choice in self.settings), *pairs])
 
     @property
-    def far_column(self) -> str:
+    def far_column(self) -> Literal["from", "to"]:
         """Where it is told what it comes from or goes to."""
         return "from" if self.direction == "in" else "to"
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Literal
 
 from solver.files.inputlist import InputList, ListedChannel
@@ -23,6 +23,7 @@ class ListLine(Element):
     signal: str
     group: str | None
     wants: str
+    far: str | None
     need: str
     channel: int
     frame: str | None
@@ -37,7 +38,7 @@ class ListLine(Element):
 class ListChange(Element):
     """What a line of another list has otherwise than the build and this list; `line` null: it has no such line."""
 
-    what: Literal["number", "signal", "group", "setting", "renamed", "more", "missing"]
+    what: Literal["number", "signal", "group", "setting", "from", "to", "renamed", "more", "missing"]
     name: str
     direction: Direction
     line: int | None
@@ -93,6 +94,7 @@ def list_lines(listed: InputList, carried: Mapping[tuple[str, int], Numbered]) -
                 signal=channel.signal,
                 group=channel.group,
                 wants=channel.wants,
+                far=channel.far,
                 need=channel.need,
                 channel=channel.channel,
                 frame=None if row is None else row.frame,
@@ -107,11 +109,17 @@ def list_lines(listed: InputList, carried: Mapping[tuple[str, int], Numbered]) -
     return lines
 
 
-def list_changes(lines: Sequence[ListLine], other: InputList) -> list[ListChange]:
+def list_changes(lines: Sequence[ListLine], other: InputList, columns: Collection[str]) -> list[ListChange]:
     """What another list has otherwise, in the order of its lines; what it lacks comes last.
 
     Lines are the same by direction and name; one that only its name sets apart is renamed if its number is the build's.
+
+    Parameters
+    ----------
+    columns
+        Those that this list has: what a line comes from or goes to is compared where both lists say it.
     """
+    both = {*columns} & {*other.columns}
     waiting: dict[tuple[Direction, str], list[ListLine]] = {}
     for own_line in lines:
         waiting.setdefault((own_line.direction, own_line.name), []).append(own_line)
@@ -133,6 +141,9 @@ def list_changes(lines: Sequence[ListLine], other: InputList) -> list[ListChange
             left.remove(was)
             changes.append(_change("renamed", channel, at, was.name, channel.name))
         changes += _otherwise(was, channel, at)
+        column = channel.far_column
+        if column in both and channel.far != was.far:
+            changes.append(_change(column, channel, at, was.far, channel.far))
     changes += [
         ListChange(what="missing", name=line.name, direction=line.direction, line=None, here=_at(line), there=None)
         for line in sorted(left, key=lambda each: each.line)
@@ -153,7 +164,7 @@ def _otherwise(line: ListLine, channel: ListedChannel, at: int) -> Iterator[List
 
 
 def _change(
-    what: Literal["number", "signal", "group", "setting", "renamed", "more"],
+    what: Literal["number", "signal", "group", "setting", "from", "to", "renamed", "more"],
     channel: ListedChannel,
     at: int,
     here: str | None,

@@ -443,11 +443,26 @@ def test_a_list_made_of_needs_says_what_they_ask_for() -> None:
     again = read(made.with_numbers({}, False))
     assert _asked(again) == [("a", 1, "wanted", {"level": "+24 dBu"}), ("b", 1, "forbidden", {}), ("c", 1, None, {})]
     lines = list_lines(made, {})
-    assert list_changes(lines, again) == []
+    assert list_changes(lines, again, made.columns) == []
     other = read(made.with_numbers({}, False).replace("forbidden", "any"))
-    assert [(change.what, change.here, change.there) for change in list_changes(lines, other)] == [
+    assert [(change.what, change.here, change.there) for change in list_changes(lines, other, made.columns)] == [
         ("setting", "phantom forbidden", "phantom any")
     ]
+
+
+def test_what_a_line_comes_from_is_compared_where_both_lists_say_it() -> None:
+    text = "name,signal,direction,from,to\nkick,mic,in,box 1,\nsnare,mic,in,box 2,\ncue,line,out,,phones 1\n"
+    own = read(text)
+    lines = list_lines(own, {})
+    other = read(text.replace("box 1", "box 7").replace("phones 1", ""))
+    assert [(c.what, c.line, c.here, c.there) for c in list_changes(lines, other, own.columns)] == [
+        ("from", 2, "box 1", "box 7"),
+        ("to", 4, "phones 1", None),
+    ]
+    assert list_changes(lines, own, own.columns) == []
+    bare = read("name,signal,direction\nkick,mic,in\nsnare,mic,in\ncue,line,out\n")
+    assert list_changes(lines, bare, own.columns) == []
+    assert list_changes(list_lines(bare, {}), own, bare.columns) == []
 
 
 # Pairs
