@@ -6,7 +6,7 @@ from solver.answers.standing_rooms import campus_report, standing_rooms
 from solver.files.reading import Loaded
 from solver.handover.wiring import Wiring
 from solver.reports.assumed import assumed
-from solver.reports.bays import driver_limit
+from solver.reports.bays import bay_limit, driver_limit
 from solver.reports.checking import check_report, check_room
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.report import Report
@@ -15,11 +15,12 @@ from solver.room.ready import survey_room
 
 
 def check(loaded: Loaded, drawn: Build) -> Report:
-    """What is wrong with a build, the cables that it gets and the racks that it draws, as the report has it."""
+    """What is wrong with a build, its points of bays, its cables and the racks that it draws, as the report has it."""
     report = _judged(loaded, drawn)
     more: list[BrokenLimit] = []
-    if any(room.cable for room in loaded.scenario.rooms()):
-        more += map(driver_limit, Wiring(tuple(standing_rooms(loaded, drawn))).misjoined)
+    if any(room.cable or room.bay for room in loaded.scenario.rooms()):
+        wiring = Wiring(tuple(standing_rooms(loaded, drawn)))
+        more += [*map(bay_limit, wiring.bays.faults), *map(driver_limit, wiring.misjoined)]
     if drawn.rack:
         from solver.answers.racks import faults_of_racks  # few builds draw racks
 

@@ -23,6 +23,7 @@ def check_bays(file: str, path: Path, room: Room, signals: Set[str]) -> Iterator
         All signals of the hardware.
     """
     kept: dict[str, str] = {}
+    yield from _blocks_of_one_size(file, path, room)
     for bay in room.bay:
         place: Path = (*path, "bay", bay.name)
         if bay.rows % 2:
@@ -35,6 +36,21 @@ def check_bays(file: str, path: Path, room: Room, signals: Set[str]) -> Iterator
         yield from _signals(file, place, bay, signals)
         yield from _normals(file, place, bay)
         yield from _kept(file, place, bay, room, kept)
+
+
+def _blocks_of_one_size(file: str, path: Path, room: Room) -> Iterator[Fault]:
+    """A loom has to be in the same pieces on all bays that it may come on."""
+    for at, bay in enumerate(room.bay):
+        for other in room.bay[:at]:
+            shared = sorted(set(bay.signals) & set(other.signals))
+            one_way = None in (bay.direction, other.direction) or bay.direction == other.direction
+            if shared and one_way and bay.block != other.block:
+                message = (
+                    f"has blocks of {bay.block} and {quote(other.name)} of {other.block}, and both take "
+                    f"{quote(shared[0])}: write the same block for both, whatever their connectors are"
+                )
+                yield Fault(file, (*path, "bay", bay.name, "rear"), message)
+                break
 
 
 def _signals(file: str, place: Path, bay: Bay, signals: Set[str]) -> Iterator[Fault]:

@@ -6,15 +6,16 @@ point of the pair is the far end's.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import TypeAlias
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from solver.fitted.standing import Standing
 from solver.handover.ends import room_of
 from solver.handover.looms import Numbered
 from solver.room.bays import ROWS, Bay, Normal, point_of
 from solver.room.faults import quote
+from solver.room.points import BlockSort, Piece, fitting, takes, unions
 from solver.room.signals import NEVER_HALVED
 from solver.room.words import DIRECTIONS, Direction, in_runs, write_ranges
 
@@ -85,49 +86,40 @@ class Patchbays:
         return {channel: patched for patched in self.points for channel in patched.channels}
 
 
-_Chunk: TypeAlias = Mapping[int, tuple[Numbered, ...]]
-"""Lines by their place on a block, counted from 0."""
+@dataclass(frozen=True)
+class _Chunk:
+    """Lines that stay together on a block, by their place there, counted from 0; `loom` is the same for all of one."""
+
+    loom: tuple[object, ...]
+    piece: Piece
+    lines: Mapping[int, tuple[Numbered, ...]]
+
+    def labels(self) -> Iterator[tuple[int, str]]:
+        """The needs' channels, each with its place."""
+        for at, line in self.lines.items():
+            yield from ((at, f"{carries.need.name} {carries.channel}") for c in line for carries in c.carries)
 
 
-@dataclass
-class _Board:
-    """A bay while it is filled: which pairs of points are taken, by pair of rows and point."""
+@dataclass(frozen=True)
+class _Block:
+    """Points beside each other that one connector at the back serves: the first one, and how many."""
 
-    bay: Bay
-    taken: dict[tuple[int, int], tuple[Numbered, ...]] = field(default_factory=dict)
-    reserved: dict[str, tuple[int, int]] = field(default_factory=dict)
-    """Labels and the points that are kept for them."""
+    at: int
+    pair: int
+    first: int
+    size: int
 
-    def takes(self, line: Sequence[Numbered]) -> bool:
-        """Whether a line may come here at all."""
-        if self.bay.direction not in (None, line[0].direction):
-            return False
-        needs = {carries.need.signal for channel in line for carries in channel.carries}
-        return bool((needs or line[0].signals) & set(self.bay.signals))
-
-    def blocks(self) -> Iterator[list[tuple[int, int]]]:
-        """The points of each connector at the back."""
-        size, points = self.bay.block, self.bay.points
-        for pair in range(1, self.bay.pairs + 1):
-            for first in range(1, points + 1, size):
-                yield [(pair, point) for point in range(first, min(first + size - 1, points) + 1)]
-
-    def free(self, block: Sequence[tuple[int, int]]) -> bool:
-        """Whether nothing is on a block and nothing is kept there."""
-        kept = set(self.reserved.values())
-        return not any(place in self.taken or place in kept for place in block)
-
-    def put(self, chunk: _Chunk, block: Sequence[tuple[int, int]]) -> None:
-        """Put lines on a block, each at its place there."""
-        self.taken.update({block[at]: line for at, line in chunk.items()})
+    @property
+    def sort(self) -> BlockSort:
+        return self.at, self.size
 
 
 def patch(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Patchbays:
     """Give every line with a number a pair of points, where a bay of its room takes its signal.
 
-    Lines are taken in the order of frames, directions and numbers, bays in the order of the file. What is kept comes
-    first. Where a bay has blocks at its back, the lines of one connector stay together on one of them, else each line
-    is by itself.
+    Lines are taken in the order of frames, directions and numbers, bays in the order of the file. Where a bay has
+    blocks at its back, the lines of one connector stay together on one of them, else they are beside each other. What
+    is kept comes first. The order gives way where lines would have no points that could have some.
 
     Parameters
     ----------
@@ -136,35 +128,24 @@ def patch(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Patchbays:
     """
     points: list[Patched] = []
     faults: list[BayFault] = []
+    notes: list[str] = []
     for room in rooms:
         name = room.survey.room
         bays = room_of(room.survey).bay
         if not bays:
             continue
-        boards = [_Board(bay, reserved=_reserved(bay)) for bay in bays]
-        left = list(_lines([c for c in channels if c.room == name and c.number is not None]))
-        for board in boards:
-            own = [line for line in left if board.takes(line)]
-            faults += _fill(name, board, own)
-            placed = set(board.taken.values())
-            left = [line for line in left if line not in placed]
-        faults += _too_small(name, boards, left)
-        points += [Patched(name, b.bay, *place, line) for b in boards for place, line in sorted(b.taken.items())]
+        filling = _Filling(name, bays, list(_chunks(_lines([c for c in channels if c.room == name]), bays)))
+        faults += filling.fill()
+        points += filling.points()
+        notes += filling.without()
     faults += _wrong_on_jacks(rooms, points)
-    return Patchbays(tuple(points), tuple(faults), tuple(_phantom_on_jacks(rooms, points)))
-
-
-def _reserved(bay: Bay) -> dict[str, tuple[int, int]]:
-    found = {}
-    for text, label in bay.keep.items():
-        row, point = point_of(text)
-        found[label] = ROWS.index(row) // 2 + 1, point
-    return found
+    return Patchbays(tuple(points), tuple(faults), (*notes, *_phantom_on_jacks(rooms, points)))
 
 
 def _lines(channels: Sequence[Numbered]) -> Iterator[tuple[Numbered, ...]]:
     """The channels of each pair of wires: one, or two of an AES3 line; by frame, direction and number."""
-    ordered = sorted(channels, key=lambda c: (c.frame, DIRECTIONS.index(c.direction), c.number or 0))
+    numbered = [channel for channel in channels if channel.number is not None]
+    ordered = sorted(numbered, key=lambda c: (c.frame, DIRECTIONS.index(c.direction), c.number or 0))
     for run in in_runs(ordered, lambda one, other: _wire(one) == _wire(other)):
         yield tuple(run)
 
@@ -177,15 +158,23 @@ def _wire(channel: Numbered) -> tuple[object, ...]:
     return *own, contact.connector.id, contact.wires.line
 
 
-def _chunks(lines: Sequence[tuple[Numbered, ...]], size: int) -> Iterator[_Chunk]:
-    """Lines that stay together on a block, by their place there.
+def _chunks(lines: Iterable[tuple[Numbered, ...]], bays: Sequence[Bay]) -> Iterator[_Chunk]:
+    """Lines in the pieces that stay together on a block, where any bay takes them.
 
     Those of one connector keep the places that its lines have; connectors of one line each follow each other.
     """
-    for run in in_runs(lines, lambda one, other: _plug(one) == _plug(other)):
-        placed = [(at if (own := _own_line(line)) is None else own - 1, line) for at, line in enumerate(run)]
-        for first in sorted({at // size for at, _ in placed}):
-            yield {at % size: line for at, line in placed if at // size == first}
+    looms: dict[tuple[object, ...], list[tuple[Numbered, ...]]] = {}
+    for line in lines:
+        looms.setdefault((*_plug(line), line[0].signals), []).append(line)
+    for loom, own in looms.items():
+        direction, signals = own[0][0].direction, own[0][0].signals
+        size = next((bay.block for bay in bays if takes(bay, direction, signals)), None)
+        placed = [(n if (at := _own_line(line)) is None else at - 1, line) for n, line in enumerate(own)]
+        if size is None:
+            continue
+        for block in sorted({at // size for at, _ in placed}):
+            there = {at % size: line for at, line in placed if at // size == block}
+            yield _Chunk(loom, Piece(direction, signals, max(there) + 1), there)
 
 
 def _own_line(line: Sequence[Numbered]) -> int | None:
@@ -207,52 +196,139 @@ def _plug(line: Sequence[Numbered]) -> tuple[object, ...]:
     return own if first.contact is None or _alone(line) else (*own, first.contact.connector.id)
 
 
-def _fill(room: str | None, board: _Board, lines: Sequence[tuple[Numbered, ...]]) -> Iterator[BayFault]:
-    """Put what is kept where it is kept, then the rest on free blocks in order, as far as there are any."""
-    waiting = []
-    for chunk in _chunks(lines, board.bay.block):
-        kept = [(at, label) for at, line in chunk.items() for label in _labels(line) if label in board.reserved]
-        if not kept:
-            waiting.append(chunk)
-            continue
-        starts = {(pair, point - at) for at, label in kept for pair, point in (board.reserved[label],)}
-        block = next((block for block in board.blocks() if {block[0]} == starts and len(block) > max(chunk)), None)
-        if block is None or any(place in board.taken for place in block):
-            waiting.append(chunk)
-            told = ", ".join(quote(label) for _, label in kept)
-            text = f"{_called(room, board.bay.name)}: no block puts {told} where it is kept; the loom is on another one"
-            yield BayFault(room, board.bay.name, 1, 0, text)
-        else:
-            board.put(chunk, block)
-    blocks = [block for block in board.blocks() if board.free(block)]
-    for chunk in waiting:
-        block = next((block for block in blocks if len(block) > max(chunk)), None)
-        if block is not None:
-            blocks = blocks[blocks.index(block) + 1 :]
-            board.put(chunk, block)
+class _Filling:
+    """The bays of a room while they are filled: which chunk is on which block, and what is left."""
+
+    def __init__(self, room: str | None, bays: Sequence[Bay], chunks: Sequence[_Chunk]) -> None:
+        self.room = room
+        self.bays = bays
+        self.chunks = chunks
+        self.blocks = list(_blocks(bays))
+        self.on: dict[_Block, _Chunk] = {}
+        self.kept: dict[str, _Block] = {}
+        self._left = Counter(chunk.piece for chunk in chunks)
+        self._free = Counter(block.sort for block in self.blocks)
+        self._fits = {piece: fitting(piece, bays, self._free) for piece in self._left}
+        self._unions = unions(self._fits.values())
+        self._last = dict.fromkeys(range(len(bays)), -1)
+        self._lack = self._lacking()
+
+    def _lacking(self) -> int:
+        """How many of the chunks that are left have no block, however they are dealt."""
+        short = [
+            sum(n for piece, n in self._left.items() if self._fits[piece] <= own) - sum(self._free[b] for b in own)
+            for own in self._unions
+        ]
+        return max(0, *short) if short else 0
+
+    def fill(self) -> Iterator[BayFault]:
+        """Put what is kept where it is kept, then looms where it is not parted, or in pieces where that has to be."""
+        waiting: dict[tuple[object, ...], list[_Chunk]] = {}
+        faults = []
+        self._reserve()
+        for chunk in self.chunks:
+            labels = [(at, label) for at, label in chunk.labels() if label in self.kept]
+            if labels and not self._keep(chunk, labels):
+                faults.append(self._moved(chunk, [label for _, label in labels]))
+            if not any(chunk is own for own in self.on.values()):
+                waiting.setdefault(chunk.loom, []).append(chunk)
+        for chunks in waiting.values():
+            if not self._put(chunks):
+                for chunk in chunks:
+                    if not self._put([chunk]):
+                        self._left[chunk.piece] -= 1
+                        self._lack -= 1
+        return iter(faults)
+
+    def _reserve(self) -> None:
+        for at, bay in enumerate(self.bays):
+            for text, label in bay.keep.items():
+                row, point = point_of(text)
+                pair = ROWS.index(row) // 2 + 1
+                self.kept[label] = next(
+                    b for b in self.blocks if (b.at, b.pair) == (at, pair) and 0 <= point - b.first < b.size
+                )
+
+    def _keep(self, chunk: _Chunk, labels: Sequence[tuple[int, str]]) -> bool:
+        """Put a chunk on the block where all its labels are kept, if that is so and no other line lacks points then."""
+        blocks = {self.kept[label] for _, label in labels}
+        block = next(iter(blocks))
+        asked = {label: point_of(text)[1] for text, label in self.bays[block.at].keep.items()}
+        there = all(asked.get(label) == block.first + at for at, label in labels)
+        return len(blocks) == 1 and there and block not in self.on and self._try([(chunk, block)])
+
+    def _moved(self, chunk: _Chunk, labels: Sequence[str]) -> BayFault:
+        bay = self.bays[self.kept[labels[0]].at].name
+        told = ", ".join(map(quote, labels))
+        text = f"{_called(self.room, bay)}: no block puts {told} where it is kept; the loom is on another one"
+        return BayFault(self.room, bay, 1, 0, text)
+
+    def _put(self, chunks: Sequence[_Chunk]) -> bool:
+        """Put chunks on blocks beside each other: the first ones that leave the rest as many as there can be.
+
+        Blocks after the last one of their bay come first, and those that are kept for what is not here last.
+        """
+        kept = set(self.kept.values())
+        count = len(chunks)
+        windows = [self.blocks[n : n + count] for n in range(len(self.blocks) - count + 1)]
+        rows = [
+            (n, window)
+            for n, window in enumerate(windows)
+            if len({(block.at, block.pair) for block in window}) == 1
+            and not any(block in self.on for block in window)
+            and all(b.sort in self._fits[c.piece] for c, b in zip(chunks, window, strict=True))
+        ]
+        rows.sort(key=lambda row: (not kept.isdisjoint(row[1]), row[0] < self._last[row[1][0].at], row[0]))
+        tried: set[tuple[BlockSort, ...]] = set()
+        for n, window in rows:
+            sorts = tuple(block.sort for block in window)
+            if sorts in tried:
+                continue
+            tried.add(sorts)
+            if self._try(list(zip(chunks, window, strict=True))):
+                self._last[window[0].at] = n
+                return True
+        return False
+
+    def _try(self, pairs: Sequence[tuple[_Chunk, _Block]]) -> bool:
+        """Put chunks on blocks, if no more of the others lack one then."""
+        fits = all(block.sort in self._fits[chunk.piece] for chunk, block in pairs)
+        self._take(pairs, 1)
+        if fits and self._lacking() <= self._lack:
+            self.on.update({block: chunk for chunk, block in pairs})
+            return True
+        self._take(pairs, -1)
+        return False
+
+    def _take(self, pairs: Sequence[tuple[_Chunk, _Block]], amount: int) -> None:
+        for chunk, block in pairs:
+            self._left[chunk.piece] -= amount
+            self._free[block.sort] -= amount
+
+    def points(self) -> Iterator[Patched]:
+        """Every line on its pair of points, bay by bay."""
+        for block in self.blocks:
+            for at, line in sorted(self.on[block].lines.items()) if block in self.on else ():
+                yield Patched(self.room, self.bays[block.at], block.pair, block.first + at, line)
+
+    def without(self) -> Iterator[str]:
+        """The lines that bays take and have no points for."""
+        placed = {id(chunk) for chunk in self.on.values()}
+        lines = [line for chunk in self.chunks if id(chunk) not in placed for line in chunk.lines.values()]
+        if lines:
+            idle = sum(not any(channel.carries for channel in line) for line in lines)
+            told = "; ".join(_run_text(run) for run in in_runs([c for line in lines for c in line], _follows))
+            unused = f", {idle} of them not used" if idle else ""
+            count = f"{len(lines)} line{'s' if len(lines) > 1 else ''}"
+            yield f"{f'{self.room}, ' if self.room else ''}{count} without points of a bay: {told}{unused}"
 
 
-def _labels(line: Sequence[Numbered]) -> list[str]:
-    return [f"{carries.need.name} {carries.channel}" for channel in line for carries in channel.carries]
-
-
-def _too_small(room: str | None, boards: Sequence[_Board], left: Sequence[tuple[Numbered, ...]]) -> Iterator[BayFault]:
-    """Lines that a bay takes and has no points for, told of the last bay that takes them."""
-    lacking: dict[int, list[tuple[Numbered, ...]]] = {}
-    for line in left:
-        able = [at for at, board in enumerate(boards) if board.takes(line)]
-        if able:
-            lacking.setdefault(able[-1], []).append(line)
-    for at, lines in lacking.items():
-        bay = boards[at].bay
-        idle = sum(not any(channel.carries for channel in line) for line in lines)
-        count, own = len(lines), bay.pairs * bay.points
-        told = "; ".join(_run_text(run) for run in in_runs([c for line in lines for c in line], _follows))
-        unused = f", {idle} of them not used" if idle else ""
-        blocks = "" if bay.rear is None else f" (in blocks of {bay.block})"
-        text = f"{_called(room, bay.name)} is too small: {count} pair{'s' if count > 1 else ''} of points lack{blocks}"
-        text += f" for {told}{unused}; add a pair of rows or another bay"
-        yield BayFault(room, bay.name, own + count, own, text)
+def _blocks(bays: Sequence[Bay]) -> Iterator[_Block]:
+    """The points of each connector at the back, in the order of the bays and their rows."""
+    for at, bay in enumerate(bays):
+        for pair in range(1, bay.pairs + 1):
+            for first in range(1, bay.points + 1, bay.block):
+                yield _Block(at, pair, first, min(bay.block, bay.points + 1 - first))
 
 
 def _follows(one: Numbered, other: Numbered) -> bool:

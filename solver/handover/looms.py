@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from solver.fitted.moves import Spot, serving
 from solver.fitted.standing import FrameStanding, Seated, Standing
-from solver.handover.contacts import Contact, contacts
 from solver.room.connectors import Connector, Pinout, Wires
+from solver.room.contacts import Contact, contacts
 from solver.room.pinouts import pinouts
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction, channel_told

@@ -7,7 +7,7 @@ from solver.handover.conductors import Joined
 from solver.reports.element import BrokenLimit
 
 RULE, ONE_DRIVER = "bay", "one-driver"
-"""Bays and looms follow from a build and no search knows of them, so these are codes of no rules of the search."""
+"""What follows from a build, and no search keeps to: these are codes of no rules of the search."""
 
 
 def bay_limit(fault: BayFault) -> BrokenLimit:

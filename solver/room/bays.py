@@ -85,6 +85,11 @@ class Bay(Noun):
         """How many points beside each other a connector at the back serves."""
         return 1 if self.rear is None else self.rear.block
 
+    @property
+    def blocks_in_a_row(self) -> int:
+        """How many blocks a row has; the last one may be shorter."""
+        return -(-self.points // self.block)
+
     def normal_at(self, pair: int, point: int) -> Normal:
         """How a pair of points is normalled; the last entry that names it counts."""
         own = [run.normal for run in self.normals if run.pair == pair and point in parse_ranges(run.points)]

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-Unit = Literal["slots", "cards", "settings", "channels", "needs", "items", "money", "mA", "mK", "Hz"]
+Unit = Literal["slots", "cards", "settings", "channels", "needs", "items", "money", "mA", "mK", "Hz", "blocks"]
 
 
 @dataclass(frozen=True, slots=True)

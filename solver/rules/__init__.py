@@ -11,6 +11,7 @@ from solver.rules.alike_levels import AlikeLevels
 from solver.rules.apart_from import ApartFrom
 from solver.rules.asked_numbers import AskedNumbers
 from solver.rules.banks import Banks
+from solver.rules.bay_points import BayPoints
 from solver.rules.budget import Budget
 from solver.rules.card_settings import CardSettings
 from solver.rules.cards_set import CardsSet
@@ -77,6 +78,7 @@ LIST: tuple[Rule, ...] = (
     Stock(),
     Budget(),
     Rails(),
+    BayPoints(),
     Cooling(),
 )
 

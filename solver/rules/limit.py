@@ -195,6 +195,9 @@ class Draft(Protocol):
     def seats(self, site: FrameSite | None = None, card: str | None = None, board: str | None = None) -> Sequence[Seat]:
         """The open seats, of one frame, card or board where given."""
 
+    def laid(self) -> Sequence[tuple[Seat, Layout]]:
+        """Seats whose terms count cards with a layout that numbers them so; none where alike frames are counted."""
+
     def cells(self, site: FrameSite, slot: int | None = None, board: str | None = None) -> Sequence[Cell]:
         """The cells of a frame; those that hold a slot, or of one board, where given."""
 

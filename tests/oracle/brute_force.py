@@ -17,6 +17,7 @@ from typing import Any
 import numbered
 from airflow import air_through
 from company import in_company
+from patched import have_points
 
 from solver.physics.heat import Air, margin_mk
 from solver.room.build import Build, BuiltFrame
@@ -768,6 +769,11 @@ class _Trial:
                 rule = "channels"
         return rule
 
+    def have_points(self, seats: Sequence[Seats], layouts: Sequence[Numbering | None]) -> bool:
+        """Whether the bays have room for all looms that they take."""
+        frames = [(own, layout.blocks) for own, layout in zip(seats, layouts, strict=True) if layout is not None]
+        return have_points(frames, self.card, self.family, self.room.bay)
+
     def candidates(self) -> list[Candidate]:
         """Every build that keeps all rules and is least short: in channels, then in needs."""
         budget = None if self.scenario.budget is None else int(self.scenario.budget * self.unit)
@@ -796,6 +802,8 @@ class _Trial:
                 if any(w is not None and not w.legal for w in layouts):
                     rejected |= {"straps"}
                 if len(rejected) > 1 or rejected & self.binding:
+                    continue
+                if self.room.bay and not self.have_points(seats, layouts):
                     continue
                 figures = self.ways_to_serve(layouts, seats)
                 if not figures:

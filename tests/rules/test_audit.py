@@ -213,6 +213,19 @@ def test_a_card_that_must_be_seated_and_is_not() -> None:
     assert [(r.limit.rule, r.used, r.limit.bound) for r in found] == [("must-seat", 1, 2)]
 
 
+@pytest.mark.parametrize(("points", "found"), [(24, []), (16, [("bay-points", 3, 2)]), (7, [("bay-points", 4, 1)])])
+def test_a_bay_that_has_no_room_for_all_looms(points: int, found: list[tuple[str, int, int]]) -> None:
+    """It takes the looms of the cards for line alone, eight lines each; seven points are no block for eight lines."""
+    rear = {"connector": "db25", "block": 8}
+    scenario = {
+        **SCENARIO,
+        "bay": [{"name": "P", "signals": ["line"], "points": points, "gauge": "bantam", "rear": rear}],
+    }
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
+    told = audit.faults(survey, stand(survey, Build.model_validate(BUILD)))
+    assert [(r.limit.rule, r.used, r.limit.bound) for r in told] == found
+
+
 def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
     scenario = copy.deepcopy(SCENARIO)
     scenario["frame"].append({"name": "B", "chassis": "chassis", "board": "board", "must_use": True})
@@ -229,7 +242,7 @@ def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
 def test_every_rule_has_a_mutation() -> None:
     # test_clock_lines.py has two frames, the others their own needs
     elsewhere = {"clock-line", "one-frame", *NUMBERS, *SETTINGS, *ALIKE}
-    assert {*MUTATIONS, *elsewhere, "must-seat", "must-use"} == set(rules.ALL)
+    assert {*MUTATIONS, *elsewhere, "must-seat", "must-use", "bay-points"} == set(rules.ALL)
 
 
 def test_the_drawn_frame_has_its_four_faults() -> None:

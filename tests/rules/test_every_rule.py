@@ -115,6 +115,7 @@ ENDED = {
     "never_together": [{"start": "open", "clock": "open"}],
 }
 """A board that may be passed on only where its blocks start at the second slot."""
+BAY = {"gauge": "bantam", "rear": {"connector": "multi", "block": 2}}
 WARM = {"path": "fan", "flow_m3_h": 6}
 HOT = [_card("hot", heat_w=14, air_limit_c=50), _card("mild", heat_w=6, air_limit_c=55)]
 DRAWS = [_card("one", rails={"+5": Decimal("0.6")}), _card("big", rails={"+5": Decimal("1.1")})]
@@ -159,6 +160,15 @@ def _cases() -> dict[str, Case]:
             budget="15",
         ),
         "rails": _survey(DRAWS, 3, chassis={"rails": {"+5": Decimal("2.0")}}, board={"rails": {"+5": Decimal("0.1")}}),
+        "bay-points": _survey(
+            [_card("one"), _card("solo", channels=1), _card("two", span=2, signals=("mic",))],
+            3,
+            board={"strap_group": [STRAP]},
+            bay=[
+                {**BAY, "name": "P", "signals": ["line"], "points": 1},
+                {**BAY, "name": "Q", "signals": ["line", "mic"], "points": 2},
+            ],
+        ),
         "cooling": _survey(
             HOT,
             3,

@@ -170,6 +170,9 @@ class AlikeStatement(Basis):
             and (board is None or self._boards[id(seat)] == board)
         ]
 
+    def laid(self) -> Sequence[tuple[Seat, Layout]]:
+        return []
+
     def cells(self, site: FrameSite, slot: int | None = None, board: str | None = None) -> Sequence[Cell]:
         every = self._cells.get(site.index, [])
         return [run for own, run in every if board in (None, own) and (slot is None or slot in run.slots)]

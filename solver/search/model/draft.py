@@ -7,6 +7,7 @@ card's numbered channels are split by what the options give it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from typing import Any, TypeAlias
@@ -131,6 +132,10 @@ class CpDraft(Basis):
     def seats(self, site: FrameSite | None = None, card: str | None = None, board: str | None = None) -> Sequence[Seat]:
         own = self._seats if site is None else [self._seats[site.index]]
         return [seat for seats in own for seat in seats if card is None or seat.kind.id == card]
+
+    def laid(self) -> Sequence[tuple[Seat, Layout]]:
+        placed = (one for own in self._placed for one in own)
+        return [(replace(one.seat, term=one.term), one.layouts[0][0]) for one in placed]
 
     def cells(self, site: FrameSite, slot: int | None = None, board: str | None = None) -> Sequence[Cell]:
         return [Cell(site, range(s, s + 1)) for s in site.slots if slot is None or s == slot]

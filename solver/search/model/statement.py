@@ -191,6 +191,9 @@ class RoomStatement(Basis):
             if card is None or placed.kind.id == card
         ]
 
+    def laid(self) -> Sequence[tuple[Seat, Layout]]:
+        return [(placed, placed.layout) for option in self._options(None) for placed in option.placements]
+
     def cells(self, site: FrameSite, slot: int | None = None, board: str | None = None) -> Sequence[Cell]:
         every = (cell for option in self._options(site, board) for cell in option.runs)
         return [cell for cell in every if slot is None or slot in cell.slots]
