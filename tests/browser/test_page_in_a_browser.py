@@ -35,6 +35,29 @@ DAY = date(2026, 3, 1)
 PAPERS = ("A4", "Letter")
 KINDS = ("rig", "faulty", "four")
 
+ENDS = """
+[[tie_line]]
+name = "T1"
+far = { at = "booth box", numbers = "1-8" }
+near = { at = "machine room", numbers = "101-108" }
+
+[[far_end]]
+equipment = "plate"
+need = "outboard returns"
+channels = "1-2"
+sockets = "1-2"
+place = "booth"
+nominal = "+4 dBu"
+via = [{ tie_line = "T1", numbers = "3-4" }]
+
+[[far_end]]
+equipment = "near fields"
+need = "outboard sends"
+channels = "1-2"
+sockets = "1-2"
+feeds = "loudspeaker"
+"""
+
 HOSTILE = (
     """"><img src=x onerror=alert(1)><script>alert(2)</script></style>' onload='a()' &lt; \u05e9\u05dc \U0001f3b8"""
 )
@@ -84,6 +107,10 @@ def _packed(kind: str, folder: Path) -> Pack:
     if kind == "four":
         return solver.pack(*write_four_frames(folder), made_on=DAY)
     scenario, build, first = (f"quay-mix-rig{end}.toml" for end in ("", "-next-drawn", "-first-drawn"))
+    if kind == "ends":
+        text = (SCENARIOS / scenario).read_text(encoding="utf-8").replace('"hardware/', f'"{SCENARIOS}/hardware/')
+        (folder / "ends.toml").write_text(text + ENDS, encoding="utf-8")
+        return solver.pack(folder / "ends.toml", SCENARIOS / build, old=SCENARIOS / first, made_on=DAY)
     if kind == "hostile":
         for name in (scenario, build):
             text = (SCENARIOS / name).read_text(encoding="utf-8").replace('"hardware/', f'"{SCENARIOS}/hardware/')
@@ -134,6 +161,12 @@ def opened(browser: Browser) -> Iterator[Callable[..., Page]]:
         ("rig", 360, "light"),
         ("faulty", 1100, "dark"),
         ("faulty", 360, "light"),
+        ("four", 1100, "light"),
+        ("four", 1100, "dark"),
+        ("four", 550, "light"),
+        ("four", 360, "dark"),
+        ("ends", 1100, "light"),
+        ("ends", 360, "dark"),
         ("hostile", 360, "dark"),
         ("labels", 1100, "dark"),
     ],

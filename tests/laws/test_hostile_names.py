@@ -7,8 +7,11 @@ import io
 import random
 import unicodedata
 from collections import Counter
+from collections.abc import Iterator
+from importlib import import_module
 from typing import Any
 
+import pytest
 from amounts import some_or_all
 from connected import connected
 from two_builds import two_builds
@@ -19,6 +22,7 @@ from solver.answers.labels import labels
 from solver.answers.looms import looms
 from solver.files.cells import RUNS_A_FORMULA
 from solver.files.reading import Loaded
+from solver.reports.spreadsheet import csv_text
 from solver.room.build import Build
 from solver.room.ends import FarEnd, TieEnd, TieLine, Via
 from solver.room.errors import WrongQuestion
@@ -114,3 +118,44 @@ def test_the_names_are_hostile() -> None:
     assert sum(name.startswith(RUNS_A_FORMULA) for name in names) > 100
     for name in names:
         Need.model_validate({"name": name, "direction": "in", "signal": "mic", "channels": 1})
+
+
+def _tables() -> Iterator[str]:
+    """The tables of some builds, and one of names that a spreadsheet might run."""
+    for seed, piece in enumerate(piece for piece in PIECES if piece.isprintable()):
+        pair = two_builds(seed)
+        loaded = Loaded(pair.scenario, connected(seed, pair.hardware))
+        for document in (channels(loaded, pair.new), looms(loaded, pair.new), labels(loaded, pair.new)):
+            yield document.as_csv()
+        yield csv_text(("name", "number"), [(piece, 1), (f"={piece}", 2), (f"+{piece}", 3), (f"@{piece}", 4)])
+
+
+def _kept(rows: list[list[str]]) -> list[list[tuple[str, str]]]:
+    """Each cell of a workbook of openpyxl with what it is, saved and loaded; texts that begin with = are run."""
+    openpyxl: Any = import_module("openpyxl")
+    book = openpyxl.Workbook()
+    for row in rows:
+        book.active.append(row)
+    file = io.BytesIO()
+    book.save(file)
+    file.seek(0)
+    return [[(c.value or "", c.data_type) for c in row] for row in openpyxl.load_workbook(file).active.iter_rows()]
+
+
+def test_a_workbook_has_every_cell_as_it_was_and_no_formula() -> None:
+    met = 0
+    for text in _tables():
+        rows = list(csv.reader(io.StringIO(text, newline="")))
+        assert len({len(row) for row in rows}) == 1
+        kept = _kept(rows)
+        assert [[value for value, _ in row] for row in kept] == rows
+        assert "f" not in {kind for row in kept for _, kind in row}
+        met += len(rows)
+    assert met > 1000
+
+
+@pytest.mark.parametrize("text", ["=1+1", "=SUM(A1)"])
+def test_a_workbook_would_take_it_for_a_formula(text: str) -> None:
+    assert _kept([[text]]) == [[(text, "f")]]
+    ((_, guarded),) = csv.reader(io.StringIO(csv_text(("a", "b"), [("x", text)]).split("\r\n", 1)[1]))
+    assert _kept([[guarded]])[0][0][1] == "s"
