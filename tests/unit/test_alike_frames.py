@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from solver.room.hardware import Hardware
+from solver.room.racks import Rack
 from solver.room.ready import survey_room
 from solver.room.scenario import Frame, MeasuredRise, Scenario, Vents
 from solver.room.survey import FOLLOWS, FrameSite, Survey
@@ -86,9 +87,23 @@ def test_the_order_of_kept_empty_slots_and_the_digits_of_a_figure_tell_nothing_a
 def test_what_is_worked_out_for_a_frame_tells_it_apart_unless_it_follows_from_the_rest() -> None:
     one, other = _room(_frame("A"), _frame("B")).frames
     told = {f.name for f in fields(FrameSite) if f.compare and f.name not in FOLLOWS}
-    assert told == {"spec", "tied", "asked", "stood"}
+    assert told == {"spec", "air", "tied", "asked", "stood"}
     assert replace(one, tied=(0, 1)).alike != replace(other, tied=(0, 2)).alike
     assert replace(one, asked=("kick",)).alike != other.alike
+
+
+def test_the_air_of_racks_tells_frames_apart() -> None:
+    fan = {"path": "fan", "flow_m3_h": 30}
+    chassis = {"id": "petrel", "slot_count": 4, "boards": ["shale"], "air": fan}
+    hardware = HARDWARE.model_copy(
+        update={"chassis": Hardware.model_validate({"format": 1, "chassis": [chassis]}).chassis}
+    )
+    for warmer, groups in ((25, [[0, 1]]), (31, [[0], [1]])):
+        racks = [{"name": f, "units": 9, "frames": [f], "inlet_c": c} for f, c in (("A", 25), ("B", warmer))]
+        scenario = _room(_frame("A"), _frame("B")).scenario.model_copy(
+            update={"rack": tuple(map(Rack.model_validate, racks))}
+        )
+        assert survey_room(scenario, hardware).groups_of_alike_frames() == groups
 
 
 def test_what_follows_is_equal_where_frames_are_alike() -> None:
