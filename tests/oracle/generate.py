@@ -799,6 +799,11 @@ def _days_documents(s: Source) -> tuple[dict[str, Any], dict[str, Any]]:
             ],
         }
     ]
+    hardware["chassis"][0]["air"] = {"path": "fan", "flow_m3_h": s.integer(8, 20), "derate": s.choice(DERATES)}
+    scenario["air"] = {"inlet_c": 25}
+    for card in hardware["card"]:
+        card |= {"heat_w": s.integer(4, 14), "air_limit_c": s.choice((55, 50, 45))}
+    scenario["rank"].insert(s.choice((0, 1, len(scenario["rank"]))), "cooling")
     ports = [port for card in hardware["card"] for port in card["ports"]]
     scenario["need"] = [
         {
