@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from solver.room.build import CardSet
 from solver.room.faults import quote, unknown
 from solver.room.kind import Kind
+from solver.room.survey import Survey
 from solver.room.traits import Switch
 from solver.room.words import SIDES, Direction, write_ranges
 
@@ -49,6 +50,17 @@ def read_cards_set(
         if text is not None:
             strays.append(StraySet(entry.slot, entry.setting, text))
     return chosen, tuple(strays)
+
+
+def stood_sets(survey: Survey, frame: str, cards: Iterable[tuple[int, str]]) -> dict[CardSwitch, str]:
+    """What is set, and not as it comes, on those cards of a frame that stand in the same slots already."""
+    stands = survey.scenario.stands
+    built = None if stands is None else next((own for own in stands.frame if own.name == frame), None)
+    if built is None:
+        return {}
+    kept = {slot: survey.kinds[card] for slot, card in {*built.seats()} & {*cards}}
+    seats = {slot: (first, kind) for first, kind in kept.items() for slot in range(first, first + kind.span)}
+    return read_cards_set(built.settings, seats.get)[0]
 
 
 def _own(entry: CardSet, first: int, kind: Kind) -> list[Switch]:

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from solver.fitted.cards_set import CardSwitch, StraySet, read_cards_set, told
+from solver.fitted.cards_set import CardSwitch, StraySet, read_cards_set, stood_sets, told
 from solver.fitted.decided import Held, Served, serve_however
 from solver.fitted.placing import Patience
 from solver.fitted.serving import Line
@@ -456,11 +456,12 @@ def _as_set(frame: FrameStanding, set_to: Mapping[CardSwitch, Collection[str]] |
 
 
 def set_for_needs(standing: Standing) -> Standing:
-    """The same with its cards set as what they serve asks for, whole lines alike, and else as they come."""
-    levels = {need: level for need in standing.survey.needs if (level := _level(standing, need)) is not None}
+    """The same with its cards set as what they serve asks for, whole lines alike, and else as they stood or come."""
+    stood = {f.site.name: _stood(standing.survey, f) for f in standing.frames}
+    levels = {need: level for need in standing.survey.needs if (level := _level(standing, need, stood)) is not None}
     frames = []
     for frame in standing.frames:
-        chosen: dict[CardSwitch, str] = {}
+        chosen = dict(stood[frame.site.name])
         for use in frame.uses:
             seat, asked = frame.occupant(use.slot), dict(use.need.traits)
             if use.need in levels:
@@ -476,7 +477,11 @@ def set_for_needs(standing: Standing) -> Standing:
     return replace(standing, frames=tuple(frames))
 
 
-def _level(standing: Standing, need: Need) -> str | None:
+def _stood(survey: Survey, frame: FrameStanding) -> dict[CardSwitch, str]:
+    return stood_sets(survey, frame.site.name, ((seat.slot, seat.kind.id) for seat in frame.seats))
+
+
+def _level(standing: Standing, need: Need, stood: Mapping[str, Mapping[CardSwitch, str]]) -> str | None:
     """The full-scale level at which all lines of a need are alike, where that is asked for; few settings are changed.
 
     Of equal ones it is the first.
@@ -488,14 +493,15 @@ def _level(standing: Standing, need: Need) -> str | None:
     ways = [way for way in one.ways if all(u.channel and way in u.channel.line_type.traits for _, u in uses)]
 
     def changed(way: Trait) -> int:
-        usual = [
-            switch.setting.usual
+        before = [
+            stood[frame.site.name].get((seat.slot, switch), switch.setting.usual)
             for frame, use in uses
             for seat in [frame.occupant(use.slot)]
-            for switch in (seat.kind.switches_at(use.need.direction, use.slot - seat.slot, use.index) if seat else ())
+            if seat is not None
+            for switch in seat.kind.switches_at(use.need.direction, use.slot - seat.slot, use.index)
             if switch.setting.name == LEVEL
         ]
-        return sum(choice != way[1] for choice in usual)
+        return sum(choice != way[1] for choice in before)
 
     return min(ways, key=changed)[1] if ways else None
 

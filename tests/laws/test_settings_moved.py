@@ -12,6 +12,8 @@ from solver.answers.work_order import work_order
 from solver.files.buildfile import write_build
 from solver.files.reading import load_scenario
 from solver.room.build import Build, BuiltFrame, CardSet
+from solver.room.ready import survey_room
+from solver.search.ask.ranking import rank
 
 BROADCAST = Path(__file__).parents[2] / "scenarios/quay-broadcast.toml"
 CARDS = {"1": "back-8", "2": "front-8", "5": "send-8"}
@@ -131,3 +133,26 @@ def test_the_screen_tells_what_is_set_otherwise(tmp_path: Path) -> None:
         "  card              setting           channels  was      becomes\n"
         "  send-8, R slot 5  full_scale_level  out 3-4   +18 dBu  +24 dBu\n",
     ]
+
+
+def test_what_stands_keeps_its_settings_where_no_need_asks_otherwise(tmp_path: Path) -> None:
+    """Idle channels that somebody set stay so; without what stands they are as the cards come."""
+    settings = [CardSet(slot=5, setting="full_scale_level", direction="out", to="+24 dBu", channels="1-2, 7-8")]
+    build = _build([entry.model_dump() for entry in settings])
+    write_build(build, tmp_path / "stands.toml")
+    text = BROADCAST.read_text(encoding="utf-8").replace(
+        '"hardware/', f'"{(BROADCAST.parent / "hardware").as_posix()}/'
+    )
+    plans = {}
+    for name, more in (("anew", ""), ("later", 'installed = "stands.toml"\n')):
+        scenario = tmp_path / f"{name}.toml"
+        scenario.write_text(text.replace("currency =", f"{more}currency ="), encoding="utf-8")
+        loaded = load_scenario(scenario)
+        (frame,) = rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0].build.frame
+        plans[name] = {s.channels for s in frame.settings if (s.slot, s.direction, s.to) == (5, "out", "+24 dBu")}
+        if name == "later":
+            asking_nothing = [n.model_copy(update={"settings": {}, "phantom": "any"}) for n in loaded.scenario.need]
+            plain = loaded.scenario.model_copy(update={"need": tuple(asking_nothing)})
+            assert rank(survey_room(plain, loaded.hardware), 1).builds[0].build.frame[0].settings
+    assert plans["later"] == {"1-2, 7-8"}, plans
+    assert plans["anew"] == {"1-2"}, plans

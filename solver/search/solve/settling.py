@@ -2,7 +2,7 @@
 
 One small model of just these seats is asked: for as few holes and as few channels that get another number as the search
 claims, in the order of the ranking; then for the fewest other signals given up, for the fewest settings that are not as
-cards come, and for the first way in order.
+cards stood or come, and for the first way in order.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 from solver import rules
-from solver.fitted.cards_set import CardSwitch
+from solver.fitted.cards_set import CardSwitch, stood_sets
 from solver.fitted.decided import Held
 from solver.judge import criteria
 from solver.room.survey import Survey
@@ -94,6 +94,7 @@ class _Settling:
 
     def __init__(self, survey: Survey, seating: Seating, reached: Mapping[str, int]) -> None:
         self.survey = survey
+        self._cards = seating.cards
         seated = {card for own in seating.cards for _, card in own}
         kinds = [kind for kind in survey.kinds.values() if kind.id in seated]
         stands = survey.scenario.stands is not None
@@ -139,6 +140,10 @@ class _Settling:
         """What is as little as can be, the first first."""
         ranked = ["holes" if name == "unused" else name for name in self.survey.rank]
         own = dict.fromkeys(name for name in ranked if name in ("holes", "renumbered"))
+        stood = {
+            site.name: stood_sets(self.survey, site.name, own)
+            for site, own in zip(self.survey.frames, self._cards, strict=True)
+        }
         misfit = self.draft.services.given_up(self.draft.model, self.survey.needs)
         if self._stands:
             yield from (criteria.objective(self.draft, name) for name in own)
@@ -147,11 +152,11 @@ class _Settling:
             yield from (criteria.objective(self.draft, name) for name in ("holes", "renumbered") if name not in own)
         yield [
             (1, way.term)
-            for _, _, _, ways in self.sections
+            for seat, _, _, ways in self.sections
             for way in ways
             if way.setup
             for switch, choice in way.setup.chosen
-            if choice != switch.setting.usual
+            if choice != stood[seat.site.name].get((seat.slot, switch), switch.setting.usual)
         ]
 
     def _digits(self) -> list[Load]:

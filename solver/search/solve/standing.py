@@ -33,4 +33,5 @@ def as_stands(survey: Survey, seating: Seating, reached: Mapping[str, int] | Non
     build = with_terminations(survey, Build(title=survey.title, frame=frames))
     found = settled(survey, seating, reached or {})
     rough = stand(survey, build, found.ends, found.choices, found.held, patiently=True)
-    return stand(survey, build_of(rough if found.choices is None else set_for_needs(rough), survey.title))
+    plain = found.choices is None and survey.scenario.stands is None
+    return stand(survey, build_of(rough if plain else set_for_needs(rough), survey.title))
