@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
+from itertools import combinations
 from math import ceil
 from typing import Any, ClassVar
 
@@ -23,6 +24,7 @@ from solver.room.wish import Change, Document, LimitWish
 from solver.room.words import Work
 from solver.rules.limit import (
     Apart,
+    Cell,
     Draft,
     Limit,
     Near,
@@ -88,6 +90,24 @@ def forbid(draft: Draft, limit: Limit, site: FrameSite, margin_mk: int) -> None:
                 rights = [(1, seat.term) for seat in starts.get(gap + 1, ()) if seat.kind.id in clash.rights]
                 if lefts and rights:
                     draft.apart(limit, lefts, rights, (site, board))
+
+
+def _neighbouring(cells: Sequence[Cell]) -> Iterator[Sequence[Cell]]:
+    """Each cell, and where there is one layout each stretch of cells that follow each other."""
+    if all(isinstance(cell.chosen, int) for cell in cells):
+        yield from (cells[first:end] for first, end in combinations(range(len(cells) + 1), 2))
+    else:
+        yield from ([cell] for cell in cells)
+
+
+def _within(draft: Draft, cells: Sequence[Cell]) -> list[Seat]:
+    """The seats that take slots of some cells alone."""
+    taken: dict[int, int] = {}
+    seats: dict[int, Seat] = {}
+    for amount, seat in (entry for cell in cells for entry in draft.covering(cell)):
+        taken[id(seat)] = taken.get(id(seat), 0) + amount
+        seats[id(seat)] = seat
+    return [seat for key, seat in seats.items() if taken[key] == seat.kind.span]
 
 
 @dataclass(frozen=True)
@@ -176,20 +196,28 @@ class Cooling(Rule):
             forbid(draft, least, site, least.bound)
 
     def relax(self, draft: Draft, limit: Limit) -> None:
-        """What a margin asks of counts, in each run of n slots.
+        """What a margin asks of counts, in each run of n slots and, of one layout, in neighbouring runs together.
 
-        Cards that may not stand left of certain others: of both, no more than n + 1, those that are both counted twice.
+        Cards that may stand neither beside each other nor beside certain others are parted by free slots: each takes
+        its own and one more, n + 1 in all at most; with any of the others n, of which these take their own. So n times
+        what the former take and n + 1 times what the others take is no more than n (n + 1), which says both.
         """
         site = site_of(draft.survey, limit)
-        most = replace(limit, bound=0, unit="cards", at_least=False, source=None, give=range(0))
+        none = replace(limit, bound=0, unit="cards", at_least=False, source=None, give=range(0))
         for board in sorted({layout.board for layout, _ in draft.layouts(site)}):
             hot = too_hot(site, board, draft.kinds, limit.bound)
-            draft.hold(most, [(1, s.term) for s in draft.seats(site, board=board) if s.kind.id in hot.alone])
-            for cell in draft.cells(site, board=board):
-                own = [seat for _, seat in draft.covering(cell) if seat.kind.span == 1]
-                for clash in hot.clashes:
-                    load = [((s.kind.id in clash.lefts) + (s.kind.id in clash.rights), s.term) for s in own]
-                    draft.hold(replace(most, bound=len(cell.slots) + 1), load, cell, whole=True)
+            draft.hold(none, [(1, s.term) for s in draft.seats(site, board=board) if s.kind.id in hot.alone])
+            parted = {(c.lefts & c.rights, c.lefts | c.rights) for c in hot.clashes if c.lefts & c.rights}
+            for cells in _neighbouring(draft.cells(site, board=board)):
+                n = sum(len(cell.slots) for cell in cells)
+                within = _within(draft, cells)
+                for lone, every in sorted(parted, key=lambda sides: [sorted(side) for side in sides]):
+                    load = [
+                        (n * (seat.kind.span + 1) if seat.kind.id in lone else (n + 1) * seat.kind.span, seat.term)
+                        for seat in within
+                        if seat.kind.id in every
+                    ]
+                    draft.hold(replace(none, bound=n * (n + 1)), load, cells[0], whole=True)
 
     def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
         """Every slot, where the card is too hot even beside an empty one."""

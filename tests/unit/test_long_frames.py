@@ -10,13 +10,14 @@ import generate
 import generated_rooms
 import pytest
 
+from solver import rules
 from solver.room.ready import survey_room
 from solver.room.survey import Survey
 from solver.search.ask.front import front
 from solver.search.ask.ranking import rank
 from solver.search.solve import stages
 from solver.search.solve.long import Long
-from solver.search.solve.part import Answer
+from solver.search.solve.part import Answer, Counts
 from solver.search.solve.stages import RankedBuild
 
 SEEDS = 60
@@ -24,23 +25,30 @@ SEEDS = 60
 
 @pytest.fixture
 def settled(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
-    """Frames of any length count as long; what was settled over runs, and which first of equals was found in lists."""
+    """Frames of any length count as long; what was settled over runs, and how often it was known how many cards are."""
     found: Counter[str] = Counter()
-    over_runs, lists = Long._over_runs, Long._lists
+    over_runs, counts, known = Long._over_runs, Long._counts, Long._known_counts
 
     def counted(self: Long, *asked: Any) -> Answer | None:
         answer = over_runs(self, *asked)
         found["over runs" if answer is not None else "slot by slot"] += 1
         return answer
 
-    def listed(self: Long, *asked: Any) -> object:
-        own = lists(self, *asked)
-        found["few lists" if own is not None and len(own) > 1 else "one list or many"] += 1
+    def of_kinds(self: Long, *asked: Any) -> Counts | None:
+        own = counts(self, *asked)
+        found["counted" if own is not None else "not counted"] += 1
+        found["one number of each kind"] += own is not None and all(least == most for *_, least, most in own)
+        return own
+
+    def again(self: Long, *asked: Any) -> Counts | None:
+        own = known(self, *asked)
+        found["counted before"] += own is not None
         return own
 
     monkeypatch.setattr(stages, "LONG", 0)
     monkeypatch.setattr(Long, "_over_runs", counted)
-    monkeypatch.setattr(Long, "_lists", listed)
+    monkeypatch.setattr(Long, "_counts", of_kinds)
+    monkeypatch.setattr(Long, "_known_counts", again)
     return found
 
 
@@ -67,7 +75,7 @@ def test_plans_and_fronts_are_those_of_asking_every_slot(
     found = [(_told(rank(survey, 3).builds), _told(front(survey).points)) for survey in _rooms()]
     assert found == slot_by_slot
     assert settled["over runs"] > 100, settled
-    assert settled["few lists"] > 5, settled
+    assert settled["one number of each kind"] > 50, settled
 
 
 def test_a_frame_whose_hot_cards_stand_apart_has_the_builds_of_asking_every_slot(settled: Counter[str]) -> None:
@@ -81,11 +89,19 @@ def test_a_frame_whose_hot_cards_stand_apart_has_the_builds_of_asking_every_slot
     assert not settled
 
 
+@pytest.mark.parametrize("code", ["channels", "needs", "stock", "rails", "cooling"])
 def test_a_row_that_is_missing_over_runs_costs_no_answer(
-    monkeypatch: pytest.MonkeyPatch, settled: Counter[str]
+    code: str, monkeypatch: pytest.MonkeyPatch, settled: Counter[str]
 ) -> None:
     survey = survey_room(*generated_rooms.generated(2, frames=1, slots=9, settings=4, needs=5))
     with_rows = _told(rank(survey, 2).builds)
-    monkeypatch.setattr("solver.rules.cooling.Cooling.relax", lambda *_: None)
+    rule = next(rule for rule in rules.LIST if rule.code == code)
+    assert any(own.code == code for own, _ in rules.limits(survey))
+    settled.clear()
+    monkeypatch.setattr(type(rule), "relax", lambda *_: None)
     assert _told(rank(survey, 2).builds) == with_rows
-    assert settled["slot by slot"]
+    if code in ("channels", "needs", "cooling"):
+        assert settled["slot by slot"] > 2, settled
+    if code in ("channels", "needs"):
+        assert settled["counted before"], settled
+        assert settled["counted"] > settled["one number of each kind"], settled

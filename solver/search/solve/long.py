@@ -1,20 +1,26 @@
 """Long frames: what counting cards over runs says is seated at once where it can be; all else is asked slot by slot.
 
 The model over runs of a long frame is solved in a fraction of the time that its slots take, and says most often what is
-least. What it gives the frame is seated and audited; only where that fails, the slots are asked. Of equals there are
-few lists of cards by run, so that the first one in order is found among them alone.
+least. What it gives the frame is seated and audited; only where that fails, the slots are asked. Of equals it says how
+many cards of each kind they have and where, so that the first one in order is found among few.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import ceil
+from typing import Any
 
-from solver.search.model.scale import NEVER, Caps, Stage
+from solver.room.kind import Kind
+from solver.room.straps import Layout
+from solver.room.survey import Survey
+from solver.rules.limit import Load
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, no_tighter
 from solver.search.model.seating import Seating
+from solver.search.model.services import add, expression
+from solver.search.model.statement import Placement, RoomStatement
 from solver.search.solve.clock import Clock
-from solver.search.solve.cuts import Cuts
-from solver.search.solve.part import Answer, Counts, Part
+from solver.search.solve.part import Answer, Counts, Part, Shared
 from solver.search.solve.several import Several
 from solver.search.solve.solving import solve
 
@@ -24,14 +30,20 @@ EFFORT = 0.1
 ROUNDS = 6
 """So often is seated what the model over runs says; each time what cannot be is kept out of it."""
 
-MOST_LISTS = 6
-"""Of so many lists of cards at most the first in order is looked for one by one."""
+COUNTED = 1.0
+"""The same of a question how many cards of each kind there can be."""
 
 
 class Long(Several):
     """One layout of one long frame, or that it is not used."""
 
     spare = Part.spare
+
+    def __init__(
+        self, survey: Survey, options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind], shared: Shared
+    ) -> None:
+        super().__init__(survey, options, kinds, shared)
+        self._counted: list[tuple[dict[Stage, int], Counts]] = []
 
     def minimise(
         self,
@@ -42,8 +54,11 @@ class Long(Several):
         cutoff: int | None = None,
         effort: float | None = None,
     ) -> Answer:
-        """As any model does: over runs where that settles it, else slot by slot."""
+        """As any model does: over runs where that settles it, else slot by slot; under caps of few cards alone."""
         answer = self._over_runs(stage, caps, listed, clock, cutoff)
+        if answer is None and stage in (MARGIN, TIES):
+            counts = self._known_counts(caps) or self._counts(caps, listed, clock)
+            answer = None if counts is None else self.with_counts(stage, caps, listed, counts, clock)
         if answer is None:
             return Part.minimise(self, stage, caps, listed, clock, cutoff, effort)
         return self._remember(stage, caps, answer)
@@ -60,8 +75,9 @@ class Long(Several):
         guide = goal if moves else self._guide(caps)
         if not isinstance(guide, int):
             room.model.minimize(guide)
-        cuts = self._known_cuts(room, caps)
-        for _ in range(ROUNDS):
+        known = self._known_cuts(room, caps)
+        cuts = None if stage in (MARGIN, TIES) else known
+        for _ in range(ROUNDS if cuts else 1):
             status, solver = solve(room.model, clock, EFFORT, any_will_do=not moves, easy=0)
             if status == "none":
                 return Answer(None, None, NEVER if cutoff is None or not moves else cutoff + 1)
@@ -81,33 +97,70 @@ class Long(Several):
     # Ties
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
-        """As of any model: of each list of cards by run that keeps the caps, where they are few."""
-        lists = self._lists(caps, listed, clock)
-        if lists is None:
-            return Part.first(self, caps, listed, clock)
-        answers = [self.first_of(caps, listed, own, clock) for own in lists]
-        if any(answer.seating is None and answer.bound < NEVER for answer in answers):
-            return Answer(None, None, 0)
-        found = [answer for answer in answers if answer.seating is not None]
-        return min(found, key=self._in_order, default=Answer(None, None, NEVER))
+        """As of any model, of as many cards of each kind as can keep the caps, where they can stand."""
+        return self.first_of(caps, listed, self._counts(caps, listed, clock), clock)
 
-    def _in_order(self, answer: Answer) -> list[tuple[bool, str]]:
-        """What stands in each slot, by id; what is empty comes last."""
-        assert answer.seating is not None
-        cards = dict(answer.seating.cards[0])
-        return [(slot not in cards, cards.get(slot, "")) for slot in self.survey.frames[0].slots]
+    def _counts(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Counts | None:
+        """How many cards of each kind, and where, keep the caps, as far as is known over runs; None if that is hard.
 
-    def _lists(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> list[Counts] | None:
-        """Every list of cards by run that keeps the caps, as far as is known over runs; None if they are many."""
+        At the least values of all criteria it is mostly one number of each kind, in less than half of the places.
+        """
         room = self._kept(caps, listed, tied=True)
-        cuts = Cuts(room, self._alike)
-        found: list[Counts] = []
-        while True:
-            status, solver = solve(room.model, clock, EFFORT, any_will_do=True, easy=0)
+        every = [placed for (option,) in room.frames for placed in option.placements]
+        places = self._places(room, every, clock)
+        if places is None:
+            return None
+        of_kind: dict[str, list[Placement]] = {}
+        for placed in places:
+            of_kind.setdefault(placed.kind.id, []).append(placed)
+        numbers = _numbers(room, {card: [(1, p.term) for p in own] for card, own in of_kind.items()}, clock)
+        if numbers is None:
+            return None
+        counts = [(0, card, [s for p in own for s in p.starts], *numbers[card]) for card, own in of_kind.items()]
+        self._counted.append((dict(caps), counts))
+        return counts
+
+    def _known_counts(self, caps: Caps) -> Counts | None:
+        """The same from looser caps, as it was said last."""
+        return next((counts for looser, counts in reversed(self._counted) if no_tighter(looser, caps)), None)
+
+    def _places(self, room: RoomStatement, every: Sequence[Placement], clock: Clock) -> list[Placement] | None:
+        """Where cards stand in some solution, and from then on nowhere else; None if that is hard to say."""
+        model, left = room.model.clone(), list(every)
+        while left:
+            status, solver = solve(model, clock, COUNTED, any_will_do=True, easy=0)
             if status == "none":
-                return found
-            if status not in ("proven", "found") or len(found) == MOST_LISTS:
+                break
+            if status not in ("proven", "found"):
                 return None
-            options = self._chosen(room, solver)
-            found.append([(0, p.kind.id, p.starts, solver.value(p.term)) for o in options for p in o.placements])
-            cuts.no_such_counts(options, solver.value)
+            left = [placed for placed in left if not solver.value(placed.term)]
+            add(model, expression([(1, placed.term) for placed in left]) >= 1)
+        for placed in left:
+            room.model.add(placed.term == 0)
+        empty = {id(placed) for placed in left}
+        return [placed for placed in every if id(placed) not in empty]
+
+
+def _numbers(room: RoomStatement, loads: Mapping[str, Load], clock: Clock) -> Mapping[str, tuple[int, int]] | None:
+    """The least and the most of some loads over all solutions; None if that is hard to say."""
+    found: dict[str, tuple[int, int]] = {}
+    while loads:
+        model = room.model.clone()
+        if found:
+            others: list[Any] = []
+            for name, (least, most) in found.items():
+                total = expression(loads[name])
+                for constraint in (total <= least - 1, total >= most + 1):
+                    others.append(model.new_bool_var(""))
+                    model.add(constraint).only_enforce_if(others[-1])
+            model.add_bool_or(others)
+        status, solver = solve(model, clock, COUNTED, any_will_do=True, easy=0)
+        if status == "none":
+            break
+        if status not in ("proven", "found"):
+            return None
+        for name, load in loads.items():
+            value = solver.value(expression(load))
+            least, most = found.get(name, (value, value))
+            found[name] = min(least, value), max(most, value)
+    return found

@@ -42,8 +42,8 @@ MOST_AT_ONCE = 10**8
 """Digits of a seating are asked for together while the numbers that they make stay below this."""
 
 
-Counts: TypeAlias = Sequence[tuple[int, str, Sequence[int], int]]
-"""Cards in slots of frames: index of the frame, card, first slots, how many."""
+Counts: TypeAlias = Sequence[tuple[int, str, Sequence[int], int, int]]
+"""Cards in slots of frames: index of the frame, card, first slots, how many at least and at most."""
 
 
 @dataclass(frozen=True)
@@ -293,7 +293,11 @@ class Part(Bounds):
 
         Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
         """
-        usable = self._usable_within(caps, clock) if just is None else frozenset(card for _, card, _, n in just if n)
+        usable = (
+            self._usable_within(caps, clock)
+            if just is None
+            else frozenset(card for _, card, _, _, most in just if most)
+        )
         draft = self._clone(caps, listed, usable, TIES)
         if just is not None:
             _hold_just(draft, [own for own in just if own[-1]])
@@ -415,12 +419,14 @@ def _order_alike_frames(survey: Survey, draft: CpDraft) -> None:
 def _hold_just(draft: CpDraft, counts: Counts) -> None:
     """Hold just so many cards of each kind that begin in some slots of a frame, and no others."""
     asked: list[list[Term]] = [[] for _ in counts]
-    places = {(frame, card, slot): n for n, (frame, card, slots, _) in enumerate(counts) for slot in slots}
+    places = {(frame, card, slot): n for n, (frame, card, slots, _, _) in enumerate(counts) for slot in slots}
     for seat in draft.seats():
         place = places.get((seat.site.index, seat.kind.id, seat.slot))
         if place is None:
             draft.model.add(seat.term == 0)
         else:
             asked[place].append(seat.term)
-    for terms, (_, _, _, count) in zip(asked, counts, strict=True):
-        add(draft.model, expression([(1, term) for term in terms]) == count)
+    for terms, (_, _, _, least, most) in zip(asked, counts, strict=True):
+        number = expression([(1, term) for term in terms])
+        add(draft.model, number >= least)
+        add(draft.model, number <= most)

@@ -267,9 +267,12 @@ class Several(Part):
         ]
 
     def _seated(
-        self, room: RoomStatement, solver: cp_model.CpSolver, caps: Caps, cuts: Cuts, clock: Clock
+        self, room: RoomStatement, solver: cp_model.CpSolver, caps: Caps, cuts: Cuts | None, clock: Clock
     ) -> tuple[Seating | None, bool]:
-        """A solution frame by frame in slots; None where one cannot be seated, and whether that is sure."""
+        """A solution frame by frame in slots; None where one cannot be seated, and whether that is sure.
+
+        What cannot be is kept out of later ones where there are `cuts`.
+        """
         cards: list[tuple[tuple[int, str], ...]] = []
         every: dict[Direction, dict[int, int]] = {d: {} for d in DIRECTIONS}
         options = self._chosen(room, solver)
@@ -300,6 +303,8 @@ class Several(Part):
             own = self._seats[key]
             if own is None:
                 failed = True
+                if cuts is None:
+                    continue
                 cut = Cut(core(self.survey, asked, clock), self._alike[option.site.index])
                 self._cuts.append(cut)
                 cuts.keep_out(cut)
@@ -362,9 +367,11 @@ class Several(Part):
     ) -> Answer:
         """The least of a stage with the settings and just the cards of a solution."""
         options = self._chosen(room, solver)
-        counts: list[tuple[int, str, Sequence[int], int]] = []
+        counts: list[tuple[int, str, Sequence[int], int, int]] = []
         for option in options:
-            counts += [(option.site.index, p.kind.id, p.starts, solver.value(p.term)) for p in option.placements]
+            for placed in option.placements:
+                number = solver.value(placed.term)
+                counts.append((option.site.index, placed.kind.id, placed.starts, number, number))
         return self._slots([o.layout for o in options]).with_counts(stage, caps, listed, counts, clock)
 
     # Ties
