@@ -163,12 +163,12 @@ class BayPoints(Rule):
 
     def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         prints = Footprints(survey)
-        names = " and ".join(quote(prints.bays[at].name) for at in _group(survey, prints, reading.limit))
-        size = prints.bays[_group(survey, prints, reading.limit)[-1]].block
-        what = f"blocks of {size} points" if size > 1 else "pairs of points"
+        group = _group(survey, prints, reading.limit)
+        names, last = " and ".join(quote(prints.bays[at].name) for at in group), prints.bays[group[-1]]
+        what = f"blocks of {last.block}" if last.block > 1 else "pairs of points"
         text = "bay {names}: {used} of {bound} {what}"
         said = tell(text, names=names, used=reading.used, bound=reading.limit.bound, what=what)
-        return Near(said, tell("rows"))
+        return Near(said, tell("rows {rows} of {points}", rows=last.rows, points=last.points))
 
     def lifted(self, survey: Survey) -> Survey | None:
         return _without_bays(survey) if Footprints(survey).bays else None
