@@ -146,7 +146,7 @@ def test_fronts_are_the_same(seeds: int, over_runs: None) -> None:
     assert seen >= seeds // 20
 
 
-@some_or_all("seeds", 25, 400)
+@some_or_all("seeds", 40, 400)
 def test_a_plan_that_is_stopped_claims_no_more_than_it_knows(
     seeds: int, over_runs: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -171,7 +171,7 @@ def test_a_plan_that_is_stopped_claims_no_more_than_it_knows(
                 bounded += bool(build.bounds)
         else:
             raise AssertionError("more than 200 solves")
-    assert min(proven, bounded) >= seeds // 10, (proven, bounded)
+    assert (proven >= seeds // 2, bounded > 0) == (True, True), (proven, bounded)
 
 
 def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -10,12 +10,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeAlias
 
+from solver.room.kind import Kind
+from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.search.model.basis import Basis
 from solver.search.model.cpsat import cp_model
-from solver.search.model.scale import MARGIN, TIES, Caps, Scale
+from solver.search.model.draft import CpDraft
+from solver.search.model.scale import MARGIN, TIES, Caps, Scale, Stage
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
+from solver.search.solve.part import Part, Shared
 from solver.search.solve.solving import solve_relaxed
 
 MOST_LISTS = 8
@@ -107,3 +112,23 @@ class Purchases:
                 room.model,
                 load >= expression([(owned + n, term) for n, term in zip(amounts, chosen, strict=True) if n]),
             )
+
+
+class SlotsBought(Part):
+    """All slots of given settings, held to what can be bought."""
+
+    def __init__(
+        self,
+        survey: Survey,
+        options: Sequence[Sequence[Layout | None]],
+        kinds: Sequence[Kind],
+        shared: Shared,
+        purchases: Purchases,
+    ) -> None:
+        super().__init__(survey, options, kinds, shared)
+        self._purchases = purchases
+
+    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None, stage: Stage) -> CpDraft:
+        draft = super()._clone(caps, listed, usable, stage)
+        self._purchases.hold(draft, cost_within(self.scale, caps))
+        return draft

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from solver.room.straps import Layout
@@ -20,6 +20,14 @@ class Cut:
 
     asked: FrameAsked
     alike: str
+
+
+@dataclass
+class Known:
+    """What frames are known to hold: where it stands, None where it cannot, and the least of it that cannot."""
+
+    seats: dict[object, tuple[tuple[int, str], ...] | None] = field(default_factory=dict)
+    cuts: list[Cut] = field(default_factory=list)
 
 
 class Cuts:

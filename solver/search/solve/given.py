@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from solver.room.straps import Layout
 from solver.room.words import DIRECTIONS, Direction
-from solver.search.model.statement import Placement, StatedOption
+from solver.search.model.alike import Given
+from solver.search.model.services import add, expression
+from solver.search.model.statement import Placement, RoomStatement, StatedOption
 from solver.search.solve.seat import CardsAsked, FrameAsked
 
 
@@ -63,3 +65,25 @@ def last_in_use(option: StatedOption, direction: Direction, value: Callable[[Any
         if reached:
             last = first + reached - 1
     return last
+
+
+def fill_as(room: RoomStatement, frames: Sequence[Given | None]) -> None:
+    """Frames end in the runs that a counting model gives them, and hold its cards together."""
+    together: dict[int, tuple[Given, list[StatedOption]]] = {}
+    for (option,), given in zip(room.frames, frames, strict=False):
+        if given is None:
+            continue
+        together.setdefault(id(given), (given, []))[1].append(option)
+        for direction, ends in option.last_slots.items():
+            end = given.own.ends[direction]
+            first = 0 if end is None else given.own.runs[end][0]
+            for slot, up_to in ends:
+                if slot == first:
+                    room.model.add(up_to >= 1)
+                elif slot > first:
+                    room.model.add(up_to == 0)
+    for given, options in together.values():
+        for place, number in given.counts:
+            ids = {kind.id for kind in place.kinds}
+            own = [p for o in options for p in o.placements if p.runs == place.runs and p.kind.id in ids]
+            add(room.model, expression([(1, p.term) for p in own]) == number)

@@ -23,7 +23,6 @@ from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.alike import Given
 from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
-from solver.search.model.draft import CpDraft
 from solver.search.model.inturn import Digit, InTurn, least_number
 from solver.search.model.listed import exclude
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of, tie_weights
@@ -31,10 +30,10 @@ from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.asking import key_of
-from solver.search.solve.bought import Purchases, cost_within
+from solver.search.solve.bought import Purchases, SlotsBought, cost_within
 from solver.search.solve.clock import Clock
-from solver.search.solve.cuts import Cut, Cuts
-from solver.search.solve.given import asked_of, last_in_use
+from solver.search.solve.cuts import Cut, Cuts, Known
+from solver.search.solve.given import asked_of, fill_as, last_in_use
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once, margin_of
 from solver.search.solve.seat import core, seat
 from solver.search.solve.solving import solve
@@ -59,12 +58,12 @@ class Several(Part):
         kinds: Sequence[Kind],
         shared: Shared,
         purchases: Purchases | None = None,
+        known: Known | None = None,
     ) -> None:
         super().__init__(survey, options, kinds, shared)
         self._purchases = purchases or Purchases(survey)
-        self._cuts: list[Cut] = []
+        self._known = known or Known()
         self._exact: dict[tuple[int, ...], Part] = {}
-        self._seats: dict[object, tuple[tuple[int, str], ...] | None] = {}
         self._settled: Seating | None = None
 
     @cached_property
@@ -219,7 +218,7 @@ class Several(Part):
     ) -> RoomStatement:
         """The model of a question."""
         room = self._kept(caps, listed, tied=stage == TIES or TIES in caps)
-        _fill_as(room, frames)
+        fill_as(room, frames)
         if cutoff is not None and not isinstance(goal, int):
             self._purchases.hold(room, cost_within(self.scale, {stage: cutoff}))
             room.model.add(goal <= cutoff)
@@ -236,7 +235,7 @@ class Several(Part):
     def _known_cuts(self, room: RoomStatement, caps: Caps) -> Cuts:
         """The rows of what could not be seated before at the margin that is kept, or at less."""
         cuts = Cuts(room, self._alike)
-        for cut in self._cuts:
+        for cut in self._known.cuts:
             if cut.asked.margin_mk <= caps.get(MARGIN, self.survey.refuse_mk):
                 cuts.keep_out(cut)
         return cuts
@@ -295,18 +294,18 @@ class Several(Part):
                 tuple(asked.lacking.items()),
                 asked.margin_mk,
             )
-            if key not in self._seats:
+            if key not in self._known.seats:
                 found = seat(self.survey, asked, clock)
                 if not found.sure:
                     return None, False
-                self._seats[key] = found.cards
-            own = self._seats[key]
+                self._known.seats[key] = found.cards
+            own = self._known.seats[key]
             if own is None:
                 failed = True
                 if cuts is None:
                     continue
                 cut = Cut(core(self.survey, asked, clock), self._alike[option.site.index])
-                self._cuts.append(cut)
+                self._known.cuts.append(cut)
                 cuts.keep_out(cut)
             else:
                 cards.append(own)
@@ -351,7 +350,7 @@ class Several(Part):
         """The exact model of some settings."""
         key = key_of(options)
         if key not in self._exact:
-            self._exact[key] = _Slots(
+            self._exact[key] = SlotsBought(
                 self.survey, [[option] for option in options], self.kinds, self.shared, self._purchases
             )
         return self._exact[key]
@@ -445,26 +444,6 @@ class Several(Part):
             return Answer(0, seating, round(solver.objective_value))
 
 
-class _Slots(Part):
-    """All slots of given settings, held to what can be bought."""
-
-    def __init__(
-        self,
-        survey: Survey,
-        options: Sequence[Sequence[Layout | None]],
-        kinds: Sequence[Kind],
-        shared: Shared,
-        purchases: Purchases,
-    ) -> None:
-        super().__init__(survey, options, kinds, shared)
-        self._purchases = purchases
-
-    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None, stage: Stage) -> CpDraft:
-        draft = super()._clone(caps, listed, usable, stage)
-        self._purchases.hold(draft, cost_within(self.scale, caps))
-        return draft
-
-
 def _in_order(survey: Survey, room: RoomStatement) -> None:
     """Frames that nothing tells apart have their layouts in order, those that are not used last."""
     for group in survey.groups_of_alike_frames():
@@ -477,25 +456,3 @@ def _in_order(survey: Survey, room: RoomStatement) -> None:
                 o for o, _ in room.choices(survey.frames[second])
             ]:
                 add(room.model, places[0] <= places[1])
-
-
-def _fill_as(room: RoomStatement, frames: Sequence[Given | None]) -> None:
-    """Frames end in the runs that a counting model gives them, and hold its cards together."""
-    together: dict[int, tuple[Given, list[StatedOption]]] = {}
-    for (option,), given in zip(room.frames, frames, strict=False):
-        if given is None:
-            continue
-        together.setdefault(id(given), (given, []))[1].append(option)
-        for direction, ends in option.last_slots.items():
-            end = given.own.ends[direction]
-            first = 0 if end is None else given.own.runs[end][0]
-            for slot, up_to in ends:
-                if slot == first:
-                    room.model.add(up_to >= 1)
-                elif slot > first:
-                    room.model.add(up_to == 0)
-    for given, options in together.values():
-        for place, number in given.counts:
-            ids = {kind.id for kind in place.kinds}
-            own = [p for o in options for p in o.placements if p.runs == place.runs and p.kind.id in ids]
-            add(room.model, expression([(1, p.term) for p in own]) == number)

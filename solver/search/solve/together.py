@@ -21,13 +21,14 @@ from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.search.model.alike import AlikeStatement, Given
 from solver.search.model.basis import Option
-from solver.search.model.options import all_options
-from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage
+from solver.search.model.options import all_options, numbers_enough
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.asking import CHOOSING, TRYING, Asking, Key, key_of
 from solver.search.solve.bought import Purchase, Purchases, cost_within
 from solver.search.solve.clock import Clock
+from solver.search.solve.cuts import Known
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once
 from solver.search.solve.several import Several
 from solver.search.solve.solving import hint, solve, solve_relaxed
@@ -38,8 +39,9 @@ FEW_MODELS = 64
 MOST_CLASSES = 4000
 """Up to so many classes are counted, of all frames that nothing but their names tells apart."""
 
-MOST_ASKED = 200
-"""Up to so many combinations of settings are asked one by one, once it is known what can be bought."""
+FEW_ASKED, MOST_ASKED = 200, 1000
+"""Up to so many combinations of settings are asked one by one, once it is known what can be bought: few at once, more
+where the counting model does not soon know the least."""
 
 
 def together(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> Together | None:
@@ -85,6 +87,7 @@ class Together(Part):
         self._tied: dict[int, tuple[AlikeStatement, Any]] = {}
         self._tried: dict[Key, tuple[tuple[Option, ...], Several]] = {}
         self._purchases = Purchases(survey)
+        self._known = Known()
 
     def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
         """The counting model itself gives the first bound."""
@@ -234,7 +237,9 @@ class Together(Part):
     def _of(self, options: Sequence[Option]) -> Several:
         key = key_of(options)
         if key not in self._tried:
-            room = Several(self.survey, [[option] for option in options], self.kinds, self.shared, self._purchases)
+            room = Several(
+                self.survey, [[option] for option in options], self.kinds, self.shared, self._purchases, self._known
+            )
             self._tried[key] = tuple(options), room
         return self._tried[key][1]
 
@@ -260,20 +265,36 @@ class Together(Part):
         """Ask the most promising of the settings that wait; what remains open of them waits on."""
         trial = heappop(asking.waiting)
         least, most = max(bound, trial.bound), asking.most
+        if asking.best.value is not None and asking.stage != TIES:
+            # Settings that do no better than equal the best are told from those that are worse.
+            most = asking.best.value
         if asking.level is not None and trial.bound <= asking.level:
             most = asking.level if most is None else min(most, asking.level)
-        answer = self._of(trial.options).tried(
-            asking.stage, asking.caps, asking.listed, asking.clock, least, most, trial.work
-        )
+        answer = self._ask(self._of(trial.options), asking, least, most, trial.work)
         if answer.bound < (NEVER if answer.value is None else answer.value):
             work = TRYING if answer.bound > trial.bound else 4 * trial.work
             asking.wait(trial.options, max(trial.bound, answer.bound), work)
         return answer
 
+    def _ask(self, own: Several, asking: Asking, least: int, most: int | None, work: float) -> Answer:
+        """What some settings can do; what cannot even keep the sums is left out of all that follows."""
+        stage, caps, listed, clock = asking.stage, asking.caps, asking.listed, asking.clock
+        sums = dict(sums_of(caps))
+        kept_before = [own.final(MARGIN, sums, ()), *(own.final(s, {}, ()) for s in sums if len(sums) == 1)]
+        if sums and len(sums) < len(caps) and not any(kept_before):
+            kept = own.minimise(MARGIN, sums, (), clock, None, work)
+            if kept.bound >= NEVER:
+                return kept
+        if asking.best.value is None:
+            return own.tried(stage, caps, listed, clock, least, most, work)
+        return own.minimise(stage, caps, listed, clock, most, work)
+
     def _ask_others(self, asking: Asking) -> Answer:
         """Let all settings wait where they are few and purchases are known; else choose some that promise."""
         stage, caps, clock = asking.stage, asking.caps, asking.clock
-        if self._are_few and (self._list(asking) or self._next_level(asking)):
+        known = stage in (MARGIN, TIES) or asking.effort > CHOOSING
+        few = self._number <= (MOST_ASKED if known else FEW_ASKED)
+        if few and (self._list(asking) or self._next_level(asking)):
             return Answer(None, None, 0)
         if asking.room is None:
             asking.room = self._kept(caps, clock, tied=stage == TIES or TIES in caps)
@@ -296,10 +317,9 @@ class Together(Part):
         return answer
 
     @cached_property
-    def _are_few(self) -> bool:
-        """Whether all settings can be asked one after the other."""
-        every = [comb(len(self.options[group[0]]) + len(group) - 1, len(group)) for group in self._groups]
-        return prod(every) <= MOST_ASKED
+    def _number(self) -> int:
+        """How many combinations of settings there are."""
+        return prod(comb(len(self.options[group[0]]) + len(group) - 1, len(group)) for group in self._groups)
 
     @cached_property
     def _groups(self) -> list[list[int]]:
@@ -345,14 +365,15 @@ class Together(Part):
                 for group, options in zip(self._groups, chosen, strict=True)
                 for i, option in zip(group, options, strict=True)
             }
-            yield tuple(frames[site.index] for site in self.survey.frames)
+            if numbers_enough(self.survey, [*frames.values()]):
+                yield tuple(frames[site.index] for site in self.survey.frames)
 
     # Ties
 
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first layouts in order, as counted and tried, then slot by slot with those layouts."""
         cost = cost_within(self.scale, caps)
-        if self._are_few and cost is not None and self._purchases.are_known(cost):
+        if self._number <= MOST_ASKED and cost is not None and self._purchases.are_known(cost):
             return self._first_of_few(caps, listed, clock)
         room = self._kept(caps, clock, tied=True)
         for options, own in self._tried.values():
