@@ -14,11 +14,12 @@ from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS
 from solver.search.model.basis import Option
 from solver.search.model.options import useful_kinds
-from solver.search.model.scale import MARGIN, Stage
+from solver.search.model.scale import MARGIN, NEVER, Stage
 from solver.search.model.seating import Seating
 from solver.search.model.statement import RoomStatement
 from solver.search.solve.clock import Clock
 from solver.search.solve.part import Part, Shared
+from solver.search.solve.several import Several, over_runs
 from solver.search.solve.solving import solve
 from solver.search.solve.stages import Chosen, RankedBuild, audited
 
@@ -43,14 +44,18 @@ def seatings_at_once(survey: Survey, clock: Clock) -> Iterator[Seating]:
     """Seatings that keep every limit, the second one better; none where none is found in a moment."""
     shared = Shared.of(survey, rough=True)
     kinds = useful_kinds(survey)
+    first_sums = _first_sums(survey, shared)
     for options in _choices(survey, kinds, shared, clock):
         part = Part(survey, options, kinds, shared)
-        found = part.minimise(MARGIN, {}, (), clock, effort=SEATING).seating
-        if found is not None:
-            yield found
-            found = part.minimise(_first_sums(survey, shared), {}, (), clock, effort=BETTERING).seating
-            if found is not None:
-                yield found
+        answer = part.minimise(MARGIN, {}, (), clock, effort=SEATING)
+        if answer.seating is None and answer.bound < NEVER and over_runs(survey):
+            part = Several(survey, options, kinds, shared)
+            answer = part.minimise(MARGIN, {}, (), clock, effort=SEATING)
+        if answer.seating is not None:
+            yield answer.seating
+            better = part.minimise(first_sums, {}, (), clock, effort=BETTERING).seating
+            if better is not None:
+                yield better
             return
 
 

@@ -43,6 +43,11 @@ MOST_CUT = 20
 """Where effort is limited, so often is asked again when something cannot be seated."""
 
 
+def over_runs(survey: Survey) -> bool:
+    """Whether a room can be settled over runs: those do not say which numbers carry a need, or which card stays."""
+    return len(survey.frames) > 1 and not survey.particular and not survey.from_what_stands
+
+
 class Several(Part):
     """One model over runs of all frames, of one combination of settings or of many; what it gives is seated in slots.
 

@@ -30,7 +30,7 @@ from solver.search.solve.bought import Purchase, Purchases, cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Known
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once
-from solver.search.solve.several import Several
+from solver.search.solve.several import Several, over_runs
 from solver.search.solve.solving import hint, solve, solve_relaxed
 
 FEW_MODELS = 64
@@ -45,12 +45,9 @@ where the counting model does not soon know the least."""
 
 
 def together(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> Together | None:
-    """The model of a room of several frames; None where it is better asked slot by slot.
-
-    Over runs nothing says which numbers carry a need, or which card stays in its slot.
-    """
+    """The model of a room of several frames; None where it is better asked slot by slot."""
     every = all_options(survey)
-    if survey.particular or survey.from_what_stands or len(every) < 2 or prod(map(len, every)) <= FEW_MODELS:
+    if not over_runs(survey) or prod(map(len, every)) <= FEW_MODELS:
         return None
     classes = sum(
         prod(2 + len({block.width for block in layout.blocks(d)}) for d in ("in", "out"))
