@@ -26,7 +26,7 @@ from solver.files.rackcheck import check_drawn_racks, check_racks
 from solver.files.railcheck import check_rails_in_use
 from solver.files.settingcheck import check_need_settings
 from solver.files.setupcheck import check_setups
-from solver.files.stoodcheck import check_owned, check_ranked_from
+from solver.files.stoodcheck import check_fixed, check_owned, check_ranked_from
 from solver.files.tolerancecheck import check_offered, check_ranges
 from solver.room.airway import air_of
 from solver.room.build import Build
@@ -123,6 +123,8 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         for kind, ids in kinds.items():
             yield from known(file, ("offer", n, kind), getattr(offer, kind), ids, kind)
     yield from check_offered(file, scenario, {"card": stand.cards, "chassis": stand.chassis, "board": stand.boards})
+    sizes = {f.name: stand.chassis[f.chassis].slot_count for f in scenario.frame if f.chassis in stand.chassis}
+    yield from check_fixed(file, scenario, sizes)
     for path, room in _rooms(scenario):
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:

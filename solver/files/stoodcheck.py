@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
+from solver.files.partcheck import repeated
 from solver.room.build import Build
-from solver.room.faults import Fault
-from solver.room.scenario import MOVING, Scenario
+from solver.room.faults import Fault, unknown
+from solver.room.scenario import MOVING, Scenario, fixed_place
+from solver.room.words import MOST_SLOTS
 
 
 def check_ranked_from(file: str, scenario: Scenario) -> Iterator[Fault]:
@@ -22,6 +24,27 @@ def check_ranked_from(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("installed",), f"is missing: {told} {count} from what stands, so name its build file")
     elif scenario.room:
         yield Fault(file, ("installed",), "is for scenarios of one room")
+
+
+def check_fixed(file: str, scenario: Scenario, slots: Mapping[str, int]) -> Iterator[Fault]:
+    """What is fixed where nothing stands, in no frame, or in no slot.
+
+    Parameters
+    ----------
+    slots
+        How many slots each frame has, as far as its chassis is known.
+    """
+    if scenario.fixed and scenario.installed is None:
+        yield Fault(file, ("fixed",), "there is nothing to fix: name the build file that stands as installed")
+    elif not scenario.room:
+        yield from repeated(file, ("fixed",), scenario.fixed)
+        names = [frame.name for frame in scenario.frame]
+        for entry in scenario.fixed:
+            name, slot = fixed_place(entry, names)
+            if name not in names:
+                yield unknown(file, ("fixed", entry), name, names, "is no frame of this scenario")
+            elif slot is not None and not 1 <= slot <= slots.get(name, MOST_SLOTS):
+                yield Fault(file, ("fixed", entry), f"{name} has slots 1 to {slots.get(name, MOST_SLOTS)}", entry)
 
 
 def check_owned(file: str, scenario: Scenario, stood: Build) -> Iterator[Fault]:

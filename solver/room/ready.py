@@ -198,12 +198,13 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         reserved=parts.reserved,
         tied=told_apart(parts.boards(frame), frame.straps, seat),
         stood=stood,
+        fixed=scenario.fixed_in(frame.name),
     )
 
 
 def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
     """What stands in a frame, where builds are ranked by what is moved."""
-    if scenario.stands is None or not MOVING & set(scenario.rank):
+    if scenario.stands is None or not (MOVING & set(scenario.rank) or scenario.fixed_in(frame.name)):
         return None
     stood = Stood.in_frame(scenario.stands, frame.name)
     return replace(stood, frame=frame.name) if stood != NOTHING and "renumbered" in scenario.rank else stood

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -80,6 +80,14 @@ def _installed(value: object) -> object:
 
 
 Slack = Annotated[Annotated[int, Strict(), Field(ge=0, le=10**6)] | Annotated[str, Strict()], AfterValidator(_slack)]
+
+
+def fixed_place(entry: str, frames: Collection[str]) -> tuple[str, int | None]:
+    """The frame that an entry fixes, ``A``, or frame and slot, ``A:3``; slot 0 where that is no number."""
+    name, colon, slot = entry.rpartition(":")
+    if entry in frames or not colon:
+        return entry, None
+    return name, int(slot) if slot.isascii() and slot.isdigit() and len(slot) < 4 else 0
 
 
 class Thresholds(Noun):
@@ -341,6 +349,7 @@ class Scenario(Noun):
     installed: Annotated[
         Text | Build | None, BeforeValidator(_installed, json_schema_input_type=Text | Build | None)
     ] = None
+    fixed: tuple[Text, ...] = Field((), max_length=MOST_ITEMS)
     slack: dict[CriterionName, Slack] = {}
     limits: Thresholds = Field(default_factory=Thresholds)
     air: RoomAir | None = None
@@ -368,6 +377,12 @@ class Scenario(Noun):
     def stands(self) -> Build | None:
         """What stands already, where the scenario says it."""
         return self.installed if isinstance(self.installed, Build) else None
+
+    def fixed_in(self, frame: str) -> frozenset[int | None]:
+        """The slots of a frame that stay as they stand; None for all of it."""
+        named = {own.name for own in self.frame}
+        places = (fixed_place(entry, named) for entry in self.fixed)
+        return frozenset(slot for name, slot in places if name == frame)
 
     @property
     def owned(self) -> Mapping[str, int]:

@@ -204,7 +204,9 @@ class FrameSite:
     asked: tuple[str, ...] = ()
     """The needs that ask for numbers of this frame by its name."""
     stood: Stood | None = None
-    """What stands in it, where builds are ranked by what is moved."""
+    """What stands in it, where builds are ranked by what is moved, or anything of it is fixed."""
+    fixed: frozenset[int | None] = frozenset()
+    """Slots that stay as they stand; None for the whole frame."""
     _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property

@@ -21,6 +21,7 @@ from solver.rules.companions import Companions
 from solver.rules.consecutive import Consecutive
 from solver.rules.cooling import Cooling
 from solver.rules.exclusions import Exclusions
+from solver.rules.fixed import Fixed
 from solver.rules.kept_empty import KeptEmpty
 from solver.rules.limit import Apart, Limit, Rule
 from solver.rules.must_seat import MustSeat
@@ -49,6 +50,7 @@ LIST: tuple[Rule, ...] = (
     Refused(),
     KeptEmpty(),
     Pins(),
+    Fixed(),
     MustSeat(),
     MustUse(),
     Companions(),

@@ -835,19 +835,41 @@ class _Trial:
                             **moved,
                         )
                     )
+        found = [c for c in found if self.stays(c)]
         least = min(((c.short, c.short_needs) for c in found), default=None)
         return [c for c in found if (c.short, c.short_needs) == least]
+
+    def stays(self, candidate: Candidate) -> bool:
+        """Whether all that is fixed is as it stands: slot by slot, and strap by strap of whole frames."""
+        installed = self.scenario.installed
+        stands = {f.name: f for f in installed.frame} if isinstance(installed, Build) else {}
+        for name, layout, seats in zip(candidate.frames, candidate.layouts, candidate.seats, strict=True):
+            was = stands.get(name)
+            before = {
+                slot + n: (slot, card) for slot, card in (was.seats() if was else ()) for n in range(self.spans[card])
+            }
+            after = {slot + n: (slot, card) for slot, card in seats for n in range(self.spans[card])}
+            own = [entry.partition(":")[2] for entry in self.scenario.fixed if entry.partition(":")[0] == name]
+            slots = {*before, *after} if "" in own else {int(slot) for slot in own}
+            if any(before.get(slot) != after.get(slot) for slot in slots):
+                return False
+            moved = self.moved([name], [layout], [seats])
+            if "" in own and was and layout and (layout.board != was.board or moved["straps_moved"]):
+                return False
+        return True
 
     def now(self, frame: Frame, board: str) -> Mapping[str, str]:
         """How a board's groups stand in a frame, where builds are ranked by what is moved."""
         installed = self.scenario.installed
-        if not isinstance(installed, Build) or not MOVING & set(self.scenario.rank):
+        fixed = any(entry.partition(":")[0] == frame.name for entry in self.scenario.fixed)
+        if not isinstance(installed, Build) or not (fixed or MOVING & set(self.scenario.rank)):
             return {}
         return next((f.straps for f in installed.frame if f.name == frame.name and f.board == board), {})
 
     def least_to_set(self, frame: Frame, every: Sequence[Numbering]) -> tuple[Numbering, ...]:
         """Of legal settings that number alike those that set the fewest straps, where what is moved is ranked."""
-        if not MOVING & set(self.scenario.rank):
+        fixed = any(entry.partition(":")[0] == frame.name for entry in self.scenario.fixed)
+        if not (fixed or MOVING & set(self.scenario.rank)):
             return tuple(every)
 
         def touched(layout: Numbering) -> int:

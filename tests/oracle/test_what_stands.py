@@ -36,6 +36,26 @@ def test_builds_that_move_the_least_are_the_same() -> None:
     assert all(seen[figure] >= least[figure] and seen[f"no {figure}"] >= 10 for figure in generate.MOVING), seen
 
 
+@some_or_all("seeds", range(150), range(2000))
+def test_what_is_fixed_stays_in_the_same_builds(seeds: range) -> None:
+    """Whole frames and slots, ranked by what is moved or not; quotas say that it matters."""
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = generate.random_standing(seed)
+        draw = random.Random(seed)
+        slots = [f"{frame.name}:{slot}" for frame in scenario.frame for slot in range(1, 4)]
+        whole = [frame.name for frame in scenario.frame]
+        free = brute_force.ranked(scenario, hardware, 1)
+        fixed = tuple(draw.sample(slots, draw.randint(1, 2)) if draw.random() < 0.7 else draw.sample(whole, 1))
+        rank = scenario.rank if draw.random() < 0.5 else ("cost", "unused")
+        held = scenario.model_copy(update={"fixed": fixed, "rank": rank, "slack": {}})
+        outcome = _compare(survey_room(held, hardware), held, hardware)
+        seen[outcome] += 1
+        seen["in the way"] += bool(free) and outcome == "impossible"
+    assert seen["found"] >= len(seeds) // 5, seen
+    assert seen["in the way"] >= len(seeds) // 15, seen
+
+
 def _asked(seed: int) -> tuple[Scenario, Hardware]:
     """What stands with some needs nice to have, ranked by what gets another number among a few more, with slack."""
     scenario, hardware = generate.random_standing(seed)

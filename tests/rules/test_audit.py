@@ -16,6 +16,7 @@ from solver import rules
 from solver.files.reading import load_build, load_scenario
 from solver.fitted.standing import stand
 from solver.judge import audit
+from solver.reports.wording import in_words
 from solver.room.build import Build
 from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
@@ -239,9 +240,34 @@ def test_a_frame_that_has_to_be_used_and_holds_no_card() -> None:
         assert [(r.limit.rule, r.limit.place.frame, r.used) for r in found] == [("must-use", "B", 0)]
 
 
+@pytest.mark.parametrize(
+    ("fixed", "change", "broken"),
+    [
+        (["A"], lambda f: f["cards"].update({"6": "line"}), ["frame A, slot 6: this slot is to stay empty"]),
+        (["A"], lambda f: f["straps"].update({"clock": "C1"}), ["frame A: board and straps are to stay as they stand"]),
+        (["A:3"], lambda f: f["cards"].pop("3"), ["frame A, slot 3: wide is to stay here"]),
+        (["A:3"], lambda f: f["cards"].update({"3": "line"}), ["frame A, slot 3: wide is to stay here"]),
+        (["A:3", "A:8"], lambda f: f["cards"].update({"6": "line"}), []),
+        (["A:6"], lambda f: f["cards"].update({"6": "line"}), ["frame A, slot 6: this slot is to stay empty"]),
+    ],
+)
+def test_what_is_fixed_and_does_not_stay_as_it_stands(
+    fixed: list[str], change: Callable[[dict[str, Any]], Any], broken: list[str]
+) -> None:
+    scenario = {**SCENARIO, "installed": BUILD, "fixed": fixed}
+    scenario["frame"] = [{**SCENARIO["frame"][0], "straps": {}}]
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
+    assert not audit.faults(survey, stand(survey, Build.model_validate(BUILD)))
+    build = copy.deepcopy(BUILD)
+    change(build["frame"][0])
+    found = audit.faults(survey, stand(survey, Build.model_validate(build)))
+    told = [in_words(survey, rules.ALL["fixed"].fault(survey, r)) for r in found if r.limit.rule == "fixed"]
+    assert told == broken
+
+
 def test_every_rule_has_a_mutation() -> None:
     # test_clock_lines.py has two frames, the others their own needs
-    elsewhere = {"clock-line", "one-frame", *NUMBERS, *SETTINGS, *ALIKE}
+    elsewhere = {"clock-line", "fixed", "one-frame", *NUMBERS, *SETTINGS, *ALIKE}
     assert {*MUTATIONS, *elsewhere, "must-seat", "must-use", "bay-points"} == set(rules.ALL)
 
 

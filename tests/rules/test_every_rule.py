@@ -129,6 +129,20 @@ def _cases() -> dict[str, Case]:
         "refused": _survey(WIDE, 3, chassis={"refuses": [{"cards": ["one"], "slots": "1"}]}, board={"reserved": [3]}),
         "kept-empty": _survey(WIDE, 3, frame={"keep_empty": [2]}),
         "pins": _survey(WIDE, 3, frame={"pins": {"2": "two"}}),
+        "fixed": _survey(
+            WIDE,
+            frames=("A", "B"),
+            board={"strap_group": [STRAP]},
+            needs=[],
+            installed={
+                "format": 1,
+                "frame": [
+                    {"name": "A", "board": "reef", "straps": {"start": "open"}, "cards": {"1": "one"}},
+                    {"name": "B", "board": "reef", "cards": {"1": "two"}},
+                ],
+            },
+            fixed=["A", "B:2"],
+        ),
         "must-seat": _survey(WIDE, 3, must_seat=[{"card": "one", "count": 2}]),
         "must-use": _survey(slots=1, frames=("A", "B"), frame={"must_use": True}),
         "straps": _survey(board={"strap_group": [STRAP]}, frame={"straps": {"start": "W1"}}),

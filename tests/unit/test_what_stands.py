@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -266,3 +267,49 @@ def test_what_meets_the_needs_as_it_stands_keeps_every_number() -> None:
     best = rank(survey, 1).builds[0]
     change = moves([stand(survey, stands)], [best.standing])
     assert (change.lids_off, [move for move in change.numbers if move.after is not None]) == ((), [])
+
+
+@pytest.mark.parametrize(
+    ("fixed", "told"),
+    [
+        ('["Z"]', 'fixed > Z: "Z" is no frame of this scenario'),
+        ('["A:99"]', "A has slots 1 to"),
+        ('["A:x"]', "A has slots 1 to"),
+        ('["A", "A"]', '"A" stands there twice'),
+        ('"A"', "fixed"),
+    ],
+)
+def test_what_cannot_be_fixed_is_a_fault(tmp_path: Path, fixed: str, told: str) -> None:
+    stands = STANDS + 'cards = { "1" = "mic-4" }\n'
+    path = _written(tmp_path, stands, 'rank = ["cost", "unused"]', f'rank = ["cost", "unused"]\nfixed = {fixed}')
+    texts = [fault.text() for fault in faults_of(path)]
+    assert any(told in text for text in texts), texts
+
+
+def test_nothing_is_fixed_where_nothing_stands(tmp_path: Path) -> None:
+    path = write(tmp_path, change(SCENARIO, 'rank = ["cost", "unused"]', 'rank = ["cost", "unused"]\nfixed = ["A"]'))
+    assert [f.path for f in faults_of(path)] == [("fixed",)]
+
+
+def test_a_frame_that_is_fixed_is_in_the_way_and_a_way_out_frees_it(tmp_path: Path) -> None:
+    text = (ROOT / LATER).read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    (tmp_path / "quay-live-room-drawn.toml").write_bytes((ROOT / "scenarios/quay-live-room-drawn.toml").read_bytes())
+    path, freed = tmp_path / "later.toml", tmp_path / "freed.toml"
+    path.write_text(change(text, "rank = [", 'fixed = ["A"]\nrank = ['))
+    ran = strapwork("why", path)
+    assert ran.returncode == 1
+    assert "let frame A be changed" in ran.stdout
+    assert "frame A stays as it stands" in ran.stdout
+    (number,) = re.findall(r"^ *([0-9]+) .*let frame A be changed", ran.stdout, re.MULTILINE)[:1]
+    assert strapwork("why", path, "--apply", number, "--to", freed).returncode == 0
+    assert "fixed = []" in freed.read_text()
+    assert strapwork("plan", freed, "--top", "1").returncode == 0
+
+
+def test_a_slot_that_is_fixed_keeps_its_card() -> None:
+    loaded = load_scenario(ROOT / LATER)
+    for slot, card in (("5", "mic-8-hot"), ("11", None)):
+        survey = survey_room(loaded.scenario.model_copy(update={"fixed": (f"A:{slot}",)}), loaded.hardware)
+        best = rank(survey, 1).builds[0]
+        assert best.proven
+        assert best.build.frame[0].cards.get(slot) == card
