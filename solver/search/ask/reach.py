@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from functools import partial, reduce
+from functools import cached_property, partial, reduce
 from typing import Any, Literal
 
 from solver import rules
@@ -26,6 +26,7 @@ from solver.rules.limit import Limit, Reading, Rule
 from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
+from solver.search.model.options import all_options, useful_kinds
 from solver.search.model.scale import NEVER, Scale
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
@@ -177,13 +178,25 @@ class _Point:
     seating: Seating
 
 
+FEW = 4
+"""Rooms of more models in which needs ask for numbers are asked as one, too, whether anything is better."""
+
+SOON = 0.2
+"""Deterministic seconds in which that is to show that nothing is."""
+
+
 @dataclass
 class _Model:
     """One combination of settings: what no seating of it weighs less than, and its best one if it is known."""
 
-    draft: _Open
+    state: Callable[[], _Open]
     least: int = -NEVER
     best: _Point | None = None
+
+    @cached_property
+    def draft(self) -> _Open:
+        """Its model, stated when it is first asked."""
+        return self.state()
 
 
 @dataclass
@@ -195,6 +208,8 @@ class _Models:
     most: int
     unit: int
     models: list[_Model] = field(default_factory=list)
+    together: _Model | None = None
+    """All of them as one, where that mostly sees that none has anything better."""
 
     @classmethod
     def of(
@@ -219,10 +234,16 @@ class _Models:
         wide = None if need is None else next(n for n in opened.needs if n.name == need.name)
         limits = rules.limits(opened)
         start = survey if need is None else asking(survey, need, at_least)
-        for part in models_of(start, Shared.of(start, rough=True)):
+
+        def stated(options: Sequence[Sequence[Option]], useful: Collection[Kind]) -> _Open:
             clock.check()
-            kinds = [kind for kind in survey.kinds.values() if kind in part.kinds or kind.id in also]
-            models.models.append(_Model(_Open(opened, part.options, kinds, limits, wide, need, spared, also)))
+            kinds = [kind for kind in survey.kinds.values() if kind in useful or kind.id in also]
+            return _Open(opened, options, kinds, limits, wide, need, spared, also)
+
+        for part in models_of(start, Shared.of(start, rough=True)):
+            models.models.append(_Model(partial(stated, part.options, part.kinds)))
+        if survey.particular and len(models.models) > FEW:
+            models.together = _Model(partial(stated, all_options(start), useful_kinds(start)))
         return models
 
     def best(self, at_least: int) -> tuple[_Point | None, bool]:
@@ -232,6 +253,7 @@ class _Models:
         """
         best: _Point | None = None
         proven = True
+        together = self.together
         for model in sorted(self.models, key=lambda m: m.least):
             if best is not None and model.least >= best.weight:
                 break
@@ -241,9 +263,15 @@ class _Models:
                 proven = proven and sure
             if known is not None and (best is None or known.weight < best.weight):
                 best = known
+            if together is not None:
+                if self._solve(together, at_least, best, SOON) == (None, True):
+                    break
+                together = None
         return best, proven
 
-    def _solve(self, model: _Model, at_least: int, ahead: _Point | None) -> tuple[_Point | None, bool]:
+    def _solve(
+        self, model: _Model, at_least: int, ahead: _Point | None, effort: float | None = None
+    ) -> tuple[_Point | None, bool]:
         draft = model.draft.copy()
         channels, cost = model.draft.channels, expression([(a // self.unit, t) for a, t in draft.cost()])
         add(draft.model, channels >= at_least)
@@ -257,6 +285,9 @@ class _Models:
         if not isinstance(weight, int):
             draft.model.minimize(weight)
         solver = _thorough_solver()
+        if effort is not None:
+            solver.parameters.max_deterministic_time = effort
+            solver.parameters.stop_after_first_solution = True
         status = self.clock.solve(solver, draft.model)
         if status == "none":
             model.least = NEVER if ahead is None else max(model.least, ahead.weight)
