@@ -40,12 +40,13 @@ class Setups:
 
 
 def setups_of(scenario: Scenario, hardware: Hardware) -> Setups:
-    """The kinds of day of a scenario that has some."""
+    """The kinds of day of a scenario that has some; what is at the far end of needs that a day lacks is not there."""
     days = []
     for setup in scenario.setup:
         needs = tuple(need for need in scenario.need if need.name in setup.needs)
         rate = setup.sample_rate or scenario.sample_rate
-        own = scenario.model_copy(update={"need": needs, "sample_rate": rate, "setup": ()})
+        ends = tuple(end for end in scenario.far_end if end.need is None or end.need in setup.needs)
+        own = scenario.model_copy(update={"need": needs, "far_end": ends, "sample_rate": rate, "setup": ()})
         days.append(Day(setup, survey_room(own, hardware)))
     return Setups(tuple(days), scenario.straps, scenario.over_setups)
 

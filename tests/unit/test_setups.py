@@ -67,6 +67,15 @@ def test_the_screen_says_what_is_done_between_the_days() -> None:
     assert max(map(len, told.splitlines())) <= 80
 
 
+def test_far_ends_are_those_of_the_needs_of_the_day(tmp_path: Path) -> None:
+    hardware = f'hardware = ["{WEEK.parent}/hardware/quay.toml"]'
+    text = change(WEEK.read_text("utf-8"), 'hardware = ["hardware/quay.toml"]', hardware)
+    end = '[[far_end]]\nequipment = "cue amplifier"\nneed = "headphones"\nsockets = "1-8"\nfeeds = "headphones"\n'
+    told = strapwork("plan", write(tmp_path, text + end), "--save", tmp_path / "build.toml")
+    assert (told.returncode, "band to film" in told.stdout) == (0, True), told.stderr
+    assert strapwork("check", tmp_path / "room.toml", tmp_path / "build.toml").returncode == 0
+
+
 def test_days_that_cannot_share_a_seating_are_named(tmp_path: Path) -> None:
     files = solver.load(WEEK)
     same = replace(setups_of(files.scenario, files.hardware), straps="same")
