@@ -67,6 +67,10 @@ def test_it_is_kept_when_the_search_is_left(frames: int, slots: int, monkeypatch
     assert front(survey).points == found.builds
 
 
+def test_frames_are_seated_one_by_one_where_all_slots_together_take_too_long() -> None:
+    assert len(_at_once(_room(16, 12, 16))) >= 1
+
+
 def test_small_rooms_are_searched_as_before() -> None:
     assert not worth_while(_room(1, 12, 16))
 
