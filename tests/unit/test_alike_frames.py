@@ -87,9 +87,11 @@ def test_the_order_of_kept_empty_slots_and_the_digits_of_a_figure_tell_nothing_a
 def test_what_is_worked_out_for_a_frame_tells_it_apart_unless_it_follows_from_the_rest() -> None:
     one, other = _room(_frame("A"), _frame("B")).frames
     told = {f.name for f in fields(FrameSite) if f.compare and f.name not in FOLLOWS}
-    assert told == {"spec", "air", "tied", "asked", "stood"}
+    assert told == {"spec", "air", "tied", "asked", "stood", "fixed"}
     assert replace(one, tied=(0, 1)).alike != replace(other, tied=(0, 2)).alike
     assert replace(one, asked=("kick",)).alike != other.alike
+    assert replace(one, fixed=frozenset({None})).alike != other.alike
+    assert replace(one, fixed=frozenset({3})).alike != replace(other, fixed=frozenset({4})).alike
 
 
 def test_the_air_of_racks_tells_frames_apart() -> None:
