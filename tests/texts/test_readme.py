@@ -26,11 +26,12 @@ from solver.room.scenario import Scenario
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "README.md").read_text(encoding="utf-8")
 SCENARIOS = (ROOT / "scenarios/README.md").read_text(encoding="utf-8")
+FILES_TEXT = (ROOT / "scenarios/FILES.md").read_text(encoding="utf-8")
 RUNS = re.findall(r"```console\n\$ strapwork (.*)\n([\s\S]*?)```", TEXT + SCENARIOS)
 FIRST = next(command for command, _ in RUNS if command.startswith("start "))
 """Writes the scenario that it names last."""
 PYTHON = re.findall(r"```pycon\n([\s\S]*?)```", TEXT)
-FILES = re.findall(r"```toml\n# (\w+)\n([\s\S]*?)```", TEXT)
+FILES = re.findall(r"```toml\n# (\w+)\n([\s\S]*?)```", TEXT + FILES_TEXT)
 
 
 @pytest.mark.parametrize(("command", "shown"), RUNS, ids=[command for command, _ in RUNS])
@@ -115,7 +116,7 @@ KEYS = [
 
 def test_every_key_of_the_files_is_named() -> None:
     assert len(KEYS) > 100
-    assert [(model, key) for model, key in KEYS if not re.search(rf"\b{key}\b", TEXT)] == []
+    assert [(model, key) for model, key in KEYS if not re.search(rf"\b{key}\b", TEXT + FILES_TEXT)] == []
 
 
 def test_what_programs_do_is_true(monkeypatch: pytest.MonkeyPatch) -> None:
