@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from math import ceil
 from typing import TYPE_CHECKING
@@ -284,8 +284,14 @@ def _connectors(frame: FrameReport) -> str:
     )
 
 
-def show_rest(out: Console, report: Report, build: BuildReport) -> None:
-    """What gives way, is hottest, spare, ordered, left over and not checked."""
+def show_rest(out: Console, report: Report, build: BuildReport, days: Mapping[str, BuildReport] | None = None) -> None:
+    """What gives way, is hottest, spare, ordered, left over and not checked.
+
+    Parameters
+    ----------
+    days
+        The same seating as it is on each kind of day, by name, where there are several.
+    """
     rows = [("" if index else "Gives way", short.text) for index, short in enumerate(build.short)]
     rows += [] if build.moved is None else [("Change", build.moved.text)]
     cooling = build.cooling
@@ -299,11 +305,8 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
                 f"{room}frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)",
             )
         )
-    ample = [f"{s.channels} {'/'.join(s.signals)} {s.direction}" for s in build.spare if s.channels]
-    scarce = [f"{'/'.join(s.signals)} {s.direction}" for s in build.spare if s.scarce]
-    spare = [", ".join(ample)] if ample else []
-    spare += [f"none, or under a tenth of what is asked: {', '.join(scarce)}"] if scarce else []
-    rows += [("" if index else "Spare", line) for index, line in enumerate(spare or ["none"])]
+    spare = [f"{day}: {'; '.join(_spare(own))}" for day, own in days.items()] if days else _spare(build)
+    rows += [("" if index else "Spare", line) for index, line in enumerate(spare)]
     if build.budget_left is not None:
         rows.append(("Money", f"{build.cost} spent, {build.budget_left} {report.currency} of the budget left"))
     lines = order_rows(build)
@@ -315,10 +318,19 @@ def show_rest(out: Console, report: Report, build: BuildReport) -> None:
     shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
     rows.append(("Not fitted", f"owned: {', '.join(shelf)}" if shelf else "nothing that is owned"))
     rows += assumed_rows(report.assumed)
-    rows += [("WARNING", warning) for warning in build.warnings]
-    rows += [("NOT CHECKED", what) for what in build.not_checked]
+    every = list(days.values()) if days else [build]
+    rows += [("WARNING", warning) for warning in dict.fromkeys(w for own in every for w in own.warnings)]
+    rows += [("NOT CHECKED", what) for what in dict.fromkeys(what for own in every for what in own.not_checked)]
     out.print()
     out.print(labelled(rows))
+
+
+def _spare(build: BuildReport) -> list[str]:
+    ample = [f"{s.channels} {'/'.join(s.signals)} {s.direction}" for s in build.spare if s.channels]
+    scarce = [f"{'/'.join(s.signals)} {s.direction}" for s in build.spare if s.scarce]
+    said = [", ".join(ample)] if ample else []
+    said += [f"none, or under a tenth of what is asked: {', '.join(scarce)}"] if scarce else []
+    return said or ["none"]
 
 
 def order_rows(build: BuildReport) -> list[str]:

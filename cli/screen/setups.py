@@ -29,7 +29,8 @@ def show_setups(report: Report) -> None:
             out.print()
             out.print(Text(f"On {day.name}, {kilohertz(day.sample_rate)}", "bold"))
             show_frames(out, build, ranked=False)
-        show_rest(out, report, report.builds[0])
+        own = {day.name: build for day, build in zip(found.days, report.builds, strict=True)}
+        show_rest(out, report, report.builds[0], own)
         out.print()
         out.print(Text(CAUTIONS))
 

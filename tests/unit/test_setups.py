@@ -64,6 +64,7 @@ def test_the_screen_says_what_is_done_between_the_days() -> None:
     done = "band to film M: set layout to 2; 1 strap to set; lid off M, one shutdown; [0-9]+ to [0-9]+ minutes"
     assert re.search(done, " ".join(told.split()))
     assert "proven best; straps may be set for each" in told
+    assert "film: 16 mic in, 2 line out; none, or under a tenth" in " ".join(told.split()), "16 of 16, 24 less 22"
     assert max(map(len, told.splitlines())) <= 80
 
 
