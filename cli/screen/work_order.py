@@ -155,5 +155,4 @@ def _number(row: TestRow) -> str:
 
 def _boxes(row: TestRow, checks: Sequence[Check]) -> Iterator[str]:
     for check in checks:
-        mono = f" {row.mono_with}+" if check == "mono" and row.mono_with is not None else ""
-        yield f"{BOX}{mono}" if check in row.checks else ""
+        yield " ".join(filter(None, (BOX, row.beside(check)))) if check in row.checks else ""

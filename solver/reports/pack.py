@@ -200,6 +200,8 @@ def _test_csv(tests: Sequence[TestSheet]) -> str:
     short = [sheet for sheet in tests if sheet.time != "all"]
     names = [name for name in TestRow.model_fields if name != "room" or any(row.room for row in whole.rows)]
     rows = (
-        [getattr(row, name) for name in names] + [row.order <= len(sheet.rows) for sheet in short] for row in whole.rows
+        ["; ".join(row.way) if name == "way" else getattr(row, name) for name in names]
+        + [row.order <= len(sheet.rows) for sheet in short]
+        for row in whole.rows
     )
     return csv_text([*names, *(f"in_{sheet.time}_minutes" for sheet in short)], rows)

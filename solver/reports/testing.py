@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from solver.fitted.moves import Moves, Spot, serving
 from solver.fitted.standing import FrameStanding, Standing
+from solver.handover.levels import odd_levels
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
 from solver.reports.sending import sending
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
 from solver.room.ends import Feeds
-from solver.room.kind import Kind
-from solver.room.signals import DIGITAL
+from solver.room.hardware import PHANTOM
+from solver.room.signals import DIGITAL, NO_PHANTOM
 from solver.room.survey import Need
 from solver.room.words import Direction, write_ranges
 
@@ -41,7 +43,7 @@ ORDER = (
 
 NOTE = (
     "Identity: one number shows the tone and no other does. Level: within 0.5 dB. Noise and hum: with the source "
-    "terminated; never lift a mains earth. Polarity: an asymmetric pulse. Mono: the pair summed, where it is stereo."
+    "terminated; never lift a mains earth. Polarity: an asymmetric pulse. Mono: the pair summed."
 )
 NO_LEVEL = (
     "Where the files do not say a card's full-scale level: +18 dBu makes 0 dBu -18 dBFS (EBU R68), +24 dBu makes 0 dBu "
@@ -53,9 +55,9 @@ UNPLUGGED = (
 )
 NOT_SAID = ", since no file says of all what is there"
 LAST = "Lines that feed loudspeakers, headphones or a transmission stand apart, as the last."
-PHANTOM = (
-    "Phantom: off first, 0 V on both legs; on only where the source wants it, 44 to 52 V (IEC 61938, from memory); "
-    "then as it was."
+PHANTOM_NOTE = (
+    "Phantom (48 V), the last check of a number. Off: 0 V on both legs. On: off first, 0 V on both legs, "
+    "then on, 44 to 52 V (IEC 61938, from memory), and off again."
 )
 
 
@@ -67,7 +69,7 @@ class _Number:
     channel: int
     spot: Spot
     number: int
-    kind: Kind
+    card: str
     look: Look
     touched: bool
     mono_with: int | None
@@ -123,7 +125,11 @@ def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
         rows=rows,
         left_out=len(numbers) - len(rows),
         blocks_left_out=[_told(block, numbers) for block in untested],
-        notes=[*_notes(numbers), *([PHANTOM] if "phantom" in used else [])],
+        notes=[
+            *_notes(numbers),
+            *([PHANTOM_NOTE] if "phantom" in used else []),
+            *odd_levels(wiring.far, wiring.full_scale),
+        ],
     )
 
 
@@ -154,8 +160,8 @@ def _numbers(wiring: Wiring, moved: Moves) -> Iterator[_Number]:
     levels = wiring.full_scale
     touched = {move.after for move in moved.numbers}
     seated = {move.after for move in moved.cards}
-    kinds = {
-        (room.survey.room, frame.site.name, slot): (seat.kind, (room.survey.room, frame.site.name, seat.slot))
+    cards = {
+        (room.survey.room, frame.site.name, slot): (seat.kind.id, (room.survey.room, frame.site.name, seat.slot))
         for room in rooms
         for frame in room.frames
         for seat in frame.seats
@@ -175,15 +181,16 @@ def _numbers(wiring: Wiring, moved: Moves) -> Iterator[_Number]:
         for channel, spot in enumerate(own, start=1):
             if spot.number is None:
                 continue
-            kind, first = kinds[spot.room, spot.frame, spot.slot]
+            card, first = cards[spot.room, spot.frame, spot.slot]
             trail = trails[spot.room, spot.frame, need.direction, spot.number]
-            pair = channel % 2 == 0 and before is not None and before.frame == spot.frame
+            paired = need.wanted is not None and need.wanted.pairs
+            pair = paired and channel % 2 == 0 and before is not None and before.frame == spot.frame
             yield _Number(
                 need,
                 channel,
                 spot,
                 spot.number,
-                kind,
+                card,
                 _look(spot.number, sorted(blocks[_place(need.direction, spot)])),
                 spot in touched or first in new or (spot.room, spot.frame) in boards,
                 before.number if pair and before is not None and before.number == spot.number - 1 else None,
@@ -225,7 +232,8 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
     checks: list[Check] = ["identity"] if silent else ["identity", "level"]
     if not digital and number.feeds is None:
         checks += ["polarity", "noise"]
-    if _feeds_phantom(number.kind, need):
+    phantom = _phantom(number)
+    if phantom is not None:
         checks.append("phantom")
     if number.mono_with is not None and not digital and number.feeds is None:
         checks.append("mono")
@@ -240,7 +248,7 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
         spare=number.channel > need.channels,
         signal=need.signal,
         slot=spot.slot,
-        card=number.kind.id,
+        card=number.card,
         card_channel=spot.card_channel,
         send=told.send,
         see=told.see,
@@ -248,6 +256,7 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
         checks=[check for check in checks if check in CHECKS[time]],
         look=number.look,
         touched=number.touched,
+        phantom=phantom,
         mono_with=None if digital or number.feeds else number.mono_with,
         name=need.name_of(number.channel),
         far_end=None if far is None else far.text,
@@ -256,8 +265,10 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
     )
 
 
-def _feeds_phantom(kind: Kind, need: Need) -> bool:
-    return need.direction == "in" and any(
-        port.direction == "in" and bool(port.phantom_ma_per_channel) and need.signal in port.signals
-        for port in kind.card.ports
-    )
+def _phantom(number: _Number) -> Literal["on", "off"] | None:
+    """What phantom power is to be; None where there is none, and on lines of a signal that takes none."""
+    to = dict(number.trail.channel.settings).get(PHANTOM)
+    if number.need.direction != "in" or to is None:
+        return None
+    on = (dict(number.need.traits).get(PHANTOM) or to) == "on"
+    return "on" if on else None if number.need.signal in NO_PHANTOM else "off"

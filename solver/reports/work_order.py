@@ -107,9 +107,10 @@ class TestRow(Element):
     """One number: what to send, where to see it, what to expect, and a box for each of `checks`.
 
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare.
-    `touched` says that it, its card or its slot is new. `look` is where it is in its block. `mono_with` is the number
-    before it, of the same need: the two are summed where they carry a stereo pair. `way` has every hop from the far end
-    to the card; `feeds` says what is heard beyond: such lines are the last, and get no tone or a lowered one.
+    `touched` says that it, its card or its slot is new. `look` is where it is in its block. `phantom` is what phantom
+    power is to be there, `mono_with` the number before it, of the same pair: the two are summed. `way` has every hop
+    from the far end to the card; `feeds` says what is heard beyond: such lines are the last, and get no tone or a
+    lowered one.
     """
 
     order: int
@@ -130,11 +131,18 @@ class TestRow(Element):
     checks: list[Check]
     look: Look
     touched: bool
+    phantom: Literal["on", "off"] | None = None
     mono_with: int | None = None
     name: str | None = None
     far_end: str | None = None
     way: list[str] = []
     feeds: Feeds | None = None
+
+    def beside(self, check: Check) -> str:
+        """What stands beside the box of a check: what phantom power is to be, or which number is summed."""
+        if check == "phantom":
+            return self.phantom or ""
+        return f"{self.mono_with}+" if check == "mono" and self.mono_with is not None else ""
 
 
 class TestSheet(Element):

@@ -18,7 +18,7 @@ from solver.reports.ways import heard_by, patches
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, OrderStep
 from solver.room.faults import quote
-from solver.room.hardware import Chassis
+from solver.room.hardware import Chassis, FanAir
 from solver.room.words import write_ranges
 
 MINUTES: Mapping[Action, tuple[int, int]] = {
@@ -307,6 +307,13 @@ def _external(work: _Work) -> bool:
     return work.chassis.supply.external
 
 
+def _looked_at(work: _Work) -> str:
+    air = work.chassis.air
+    if air is None:
+        return "lamps, rails and any fan"
+    return "lamps, rails and fan" if isinstance(air, FanAir) else "lamps and rails"
+
+
 def _span(standing: Standing, card: str) -> int:
     return standing.survey.kinds[card].span
 
@@ -450,7 +457,7 @@ def _power_up(
         sheet.add(
             "power up",
             f"Looms that are off stay off. Clock source on first, then mains of {_name(work.key)} on by those who are "
-            "entitled; look at its lamps, rails and fan, off at once if anything is odd",
+            f"entitled; look at its {_looked_at(work)}, off at once if anything is odd",
             work.key,
         )
         _clock_line(sheet, work, question=False)

@@ -133,12 +133,14 @@ def test_a_faulty_build_is_packed_when_that_is_asked_for_and_each_table_says_so(
     assert all(name.startswith(FAULTY) for name in tables)
 
 
-def test_a_bay_that_is_too_small_makes_a_pack_faulty_though_the_check_is_clean(tmp_path: Path) -> None:
+def test_a_bay_that_is_too_small_makes_a_pack_faulty(tmp_path: Path) -> None:
     text = (
         RIG.read_text(encoding="utf-8").replace("rows = 4", "rows = 2").replace('"hardware/', f'"{SCENARIOS}/hardware/')
     )
     (tmp_path / "rig.toml").write_text(text, encoding="utf-8")
-    assert strapwork("check", tmp_path / "rig.toml", NEXT).returncode == 0
+    for command in ("check", "work-order"):
+        told = strapwork(command, tmp_path / "rig.toml", NEXT)
+        assert (told.returncode, "P1" in told.stdout, "bay-points" in told.stdout) == (1, True, True), command
     ran = strapwork("pack", tmp_path / "rig.toml", NEXT, "--to", tmp_path / "out")
     assert (ran.returncode, (tmp_path / "out").exists()) == (1, False)
     assert "bay" in ran.stdout.split("\n\n")[0]

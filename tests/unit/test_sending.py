@@ -12,10 +12,11 @@ import pytest
 from inside import strapwork
 
 from solver.answers.work_order import work_order
-from solver.files.reading import load_build, load_scenario
+from solver.files.reading import Loaded, load_build, load_scenario
 from solver.handover.ends import FarPath
 from solver.reports.sending import sending
 from solver.reports.ways import ways_told
+from solver.room.build import Build
 from solver.room.ends import FarEnd
 
 ROOT = Path(__file__).parents[2]
@@ -101,10 +102,101 @@ def test_amplifiers_go_off_first_and_on_last_by_their_names_and_hops_are_told(tm
     steps = [step for section in order.sections for step in section.steps]
     for step, action in ((steps[0], "amplifiers off"), (steps[-1], "amplifiers on")):
         assert (step.action, '("near fields": loudspeaker)' in step.text) == (action, True)
+    assert all("lamps, rails and fan, off" in step.text for step in steps if step.action == "power up")
     (last,) = [step for step in steps if step.text.startswith("Outputs: plug")]
     assert '("delay"); those that are heard the last ("near fields": loudspeaker)' in last.text
     moved = next(step.text for step in steps if '"outboard sends" 5-6' in step.text)
     assert moved.endswith("by delay 1-2; P1 B21-22 = A21-22; loom M2-out")
+
+
+MICS = """
+[[need]]
+name = "hat"
+direction = "in"
+signal = "mic"
+channels = 1
+phantom = "wanted"
+[[need]]
+name = "kick"
+direction = "in"
+signal = "mic"
+channels = 2
+phantom = "forbidden"
+[[need]]
+name = "room"
+direction = "in"
+signal = "mic"
+channels = 2
+pairs = true
+[[need]]
+name = "keys"
+direction = "in"
+signal = "line"
+channels = 2
+[[need]]
+name = "sends"
+direction = "out"
+signal = "line"
+channels = 2
+"""
+"""Microphones and lines on one sort of card that feeds phantom power to either, and outputs."""
+
+
+def _mics(folder: Path, *more: str) -> tuple[Loaded, Build]:
+    """A build of microphones and lines, as it is planned."""
+    scenario = """format = 1
+title = "Gannet Quay, booth"
+hardware = ["hardware.toml"]
+currency = "GBP"
+[stock]
+mic-line-4 = 2
+line-out-4 = 1
+skerry-16 = 1
+[[frame]]
+name = "A"
+chassis = "cairn-4"
+"""
+    hardware = """format = 1
+[[card]]
+id = "mic-line-4"
+rails = { "+48" = 0.04 }
+ports = [{ direction = "in", signals = ["mic", "line"], channels = { "48" = 4 }, phantom_ma_per_channel = 10 }]
+setting = [{ name = "full_scale_level", direction = "in", per = "card", choices = ["+18 dBu"] }]
+[[card]]
+id = "line-out-4"
+ports = [{ direction = "out", signals = ["line"], channels = { "48" = 4 } }]
+setting = [{ name = "full_scale_level", direction = "out", per = "card", choices = ["+18 dBu"] }]
+[[board]]
+id = "skerry-16"
+limits = { "48" = { in = 16, out = 16 } }
+inputs = { first_slot = 1, widths = 4 }
+outputs = { first_slot = 1, widths = 4 }
+[[chassis]]
+id = "cairn-4"
+slot_count = 4
+boards = ["skerry-16"]
+rails = { "+48" = 1 }
+air = { path = "draught", gap_area_cm2 = 38, opening_below_cm2 = 60, opening_above_cm2 = 60, stack_mm = 190 }
+"""
+    (folder / "hardware.toml").write_text(hardware, encoding="utf-8")
+    (folder / "mics.toml").write_text("".join([scenario, MICS, *more]), encoding="utf-8")
+    ran = strapwork("plan", folder / "mics.toml", "--save", folder / "mics-build.toml")
+    assert ran.returncode == 0, ran.stdout + ran.stderr
+    return load_scenario(folder / "mics.toml"), load_build(folder / "mics-build.toml")
+
+
+def test_phantom_power_is_looked_for_only_where_it_is_wanted_and_only_pairs_are_summed(tmp_path: Path) -> None:
+    plate = '[[far_end]]\nequipment = "plate"\nneed = "sends"\nchannels = "1"\nmaximum = "+10 dBu"\n'
+    order = work_order(*_mics(tmp_path, plate))
+    steps = [step for section in order.sections for step in section.steps]
+    assert all("lamps and rails, off" in step.text for step in steps if step.action == "power up")
+    sheet = order.test_sheet
+    assert sheet is not None
+    phantom = {row.need: row.phantom for row in sheet.rows}
+    assert phantom == {"hat": "on", "kick": "off", "room": "off", "keys": None, "sends": None}
+    assert all(("phantom" in row.checks) == (row.phantom is not None) for row in sheet.rows)
+    assert [(row.need, row.channel) for row in sheet.rows if row.mono_with is not None] == [("room", 2)]
+    assert any('"plate" takes +10 dBu: clips by 8 dB' in note for note in sheet.notes)
 
 
 def test_hops_of_several_channels_share_a_line_only_where_they_follow_each_other() -> None:
