@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
+from itertools import combinations
+from random import Random
 
 import pytest
 from amounts import some_or_all
@@ -13,7 +15,7 @@ from rack_brute_force import best, keeps, merit, placements, random_rack
 from solver.racks.limit import Placement, RackLimit
 from solver.racks.pieces import RackStand
 from solver.racks.rules import broken
-from solver.search.rack.clash import rack_clash
+from solver.search.rack.clash import all_listed, rack_clash
 from solver.search.rack.placing import place
 from solver.search.solve.clock import Clock
 
@@ -95,3 +97,27 @@ def test_a_way_out_makes_room_and_a_little_less_does_not(seeds: range) -> None:
                 assert best(less) is None, (seed, limit)
                 tried += 1
     assert tried > len(seeds) // 3
+
+
+@some_or_all("seeds", range(300), range(5000))
+def test_all_ways_are_listed_where_no_set_that_breaks_every_clash_holds_none_of_them(seeds: range) -> None:
+    outcomes = {True: 0, False: 0}
+    for seed in seeds:
+        rng = Random(seed)
+        limits = range(rng.randint(2, 7))
+        clashes = [frozenset(rng.sample(limits, rng.randint(1, min(3, len(limits))))) for _ in range(rng.randint(1, 6))]
+        sets = [set(own) for size in range(1, len(limits) + 1) for own in combinations(limits, size)]
+        breaking = [own for own in sets if all(own & clash for clash in clashes)]
+        least = [own for own in breaking if not any(other < own for other in breaking)]
+        ways = [own for own in least if len(own) <= 2 and rng.random() < 0.9]
+        expected = ways == least
+        assert all_listed(clashes, ways) == expected, seed
+        outcomes[expected] += 1
+    assert min(outcomes.values()) > len(seeds) // 8
+
+
+def test_not_all_ways_are_listed_where_the_amounts_of_one_are_not_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    stand = next(stand for stand in map(random_rack, range(100)) if place(stand, Clock()).outcome == "impossible")
+    monkeypatch.setattr("solver.search.rack.clash._least", lambda *_: None)
+    why = rack_clash(stand, Clock())
+    assert (why.ways, why.complete) == ((), False)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations
+from itertools import combinations, product
+from typing import TypeVar
 
 from solver.racks import rules
 from solver.racks.limit import Placement, RackLimit
@@ -13,6 +14,8 @@ from solver.racks.pieces import RackStand
 from solver.search.rack.model import RackModel
 from solver.search.rack.solving import solve_rack
 from solver.search.solve.clock import Clock, SearchError
+
+Item = TypeVar("Item")
 
 MOST_WAYS = 12
 """Sets of limits that are listed at most."""
@@ -57,7 +60,6 @@ def rack_clash(stand: RackStand, clock: Clock) -> RackClash:
     clash = search.clash(frozenset())
     clashes, tried = [clash], set[frozenset[RackLimit]]()
     ways: list[RackWay] = []
-    complete = True
     for size in range(1, MOST_TOGETHER + 1):
         while (together := _next(clashes, size, tried)) is not None and len(ways) < MOST_WAYS and not clock.over:
             tried.add(together)
@@ -69,24 +71,27 @@ def rack_clash(stand: RackStand, clock: Clock) -> RackClash:
             way = _least(stand, together, clock)
             if way is not None:
                 ways.append(way)
-    complete = search.sure and len(ways) < MOST_WAYS and _next(clashes, MOST_TOGETHER + 1, tried, ways) is None
+    complete = search.sure and all_listed(clashes, [[limit for limit, _ in way.given] for way in ways])
     ways.sort(key=lambda way: way.effort)
     return RackClash(tuple(ways), tuple(limit for limit in search.giving if limit in clash), complete, search.sure)
 
 
+def all_listed(clashes: Collection[frozenset[Item]], ways: Sequence[Collection[Item]]) -> bool:
+    """Whether known clashes show that nothing makes room but what holds a way that is known.
+
+    What holds none leaves a limit of each, and these have all of a clash among them then.
+    """
+    return all(any(clash.issubset(left) for clash in clashes) for left in product(*ways))
+
+
 def _next(
-    clashes: Sequence[frozenset[RackLimit]],
-    size: int,
-    tried: Collection[frozenset[RackLimit]],
-    ways: Sequence[RackWay] = (),
+    clashes: Sequence[frozenset[RackLimit]], size: int, tried: Collection[frozenset[RackLimit]]
 ) -> frozenset[RackLimit] | None:
-    """Another set of so many limits with one of each clash; none that holds a way."""
+    """Another set of so many limits with one of each clash."""
     limits = list(dict.fromkeys(limit for clash in clashes for limit in sorted(clash, key=lambda one: one.about)))
-    known = [frozenset(limit for limit, _ in way.given) for way in ways]
     for chosen in combinations(limits, size):
         together = frozenset(chosen)
-        fresh = together not in tried and not any(together >= way for way in known)
-        if fresh and all(together & clash for clash in clashes):
+        if together not in tried and all(together & clash for clash in clashes):
             return together
     return None
 
