@@ -15,8 +15,10 @@ from solver.room.errors import WrongQuestion
 from solver.room.ready import survey_room
 from solver.room.setups import setups_of
 from solver.search.ask.ranking import rank
+from solver.search.days.model import DaysModel
 from solver.search.days.planning import plan_days
 from solver.search.solve.clock import Clock
+from solver.search.solve.solving import solve
 
 WEEK = Path(__file__).parents[2] / "scenarios/quay-week.toml"
 MIX = Path(__file__).parents[2] / "scenarios/quay-mix-rig.toml"
@@ -75,6 +77,25 @@ def test_far_ends_are_those_of_the_needs_of_the_day(tmp_path: Path) -> None:
     told = strapwork("plan", write(tmp_path, text + end), "--save", tmp_path / "build.toml")
     assert (told.returncode, "band to film" in told.stdout) == (0, True), told.stderr
     assert strapwork("check", tmp_path / "room.toml", tmp_path / "build.toml").returncode == 0
+
+
+@pytest.mark.parametrize("board", ["slate-32", "twin"])
+def test_a_frame_is_set_otherwise_whichever_of_two_boards_with_the_same_settings_it_has(board: str) -> None:
+    files = solver.load(WEEK)
+    twin = next(own for own in files.hardware.board if own.id == "slate-32").model_copy(update={"id": "twin"})
+    chassis = tuple(own.model_copy(update={"boards": ("slate-32", "twin")}) for own in files.hardware.chassis)
+    hardware = files.hardware.model_copy(update={"board": (*files.hardware.board, twin), "chassis": chassis})
+    frames = tuple(frame.model_copy(update={"board": None}) for frame in files.scenario.frame)
+    stock = {**files.scenario.stock, "slate-32": 1, "twin": 1}
+    setups = setups_of(files.scenario.model_copy(update={"frame": frames, "stock": stock}), hardware)
+    model = DaysModel(setups)
+    for draft in model.drafts:
+        for layout, term in draft.layouts(draft.survey.frames[0]):
+            if layout.board != board:
+                model.model.add(term == 0)
+    model.model.minimize(model.changes())
+    status, solver_ = solve(model.model, Clock())
+    assert (status, solver_.objective_value) == ("proven", 1)
 
 
 def test_days_that_cannot_share_a_seating_are_named(tmp_path: Path) -> None:

@@ -59,17 +59,10 @@ class DaysModel:
 
     def _same_settings(self, site: FrameSite, other: CpDraft) -> None:
         """The same board on every day, or the same settings, or no use of the frame on any."""
-        mine, theirs = (self._terms(draft, draft.survey.frames[site.index]) for draft in (self.drafts[0], other))
+        same = self.setups.straps == "same"
+        mine, theirs = (_terms(draft, site, same) for draft in (self.drafts[0], other))
         for key in mine.keys() | theirs.keys():
             add(self.model, expression(mine.get(key, ())) == expression(theirs.get(key, ())))
-
-    def _terms(self, draft: CpDraft, site: FrameSite) -> dict[object, Load]:
-        found: dict[object, list[tuple[int, Term]]] = {}
-        for option, term in draft.choices(site):
-            same = self.setups.straps == "same"
-            key = None if option is None else (option.board, option.straps) if same else option.board
-            found.setdefault(key, []).append((1, term))
-        return dict(found)
 
     def _sum(self, criterion: str) -> Any:
         """A criterion over all days."""
@@ -105,10 +98,10 @@ class DaysModel:
         total: list[tuple[int, Term]] = []
         for other in self.drafts[1:]:
             for site in self.setups.first.frames:
-                terms = [dict(_by_straps(draft, draft.survey.frames[site.index])) for draft in (self.drafts[0], other)]
+                mine, theirs = (_terms(draft, site, True) for draft in (self.drafts[0], other))
                 changed = self.model.new_bool_var("")
-                for straps, term in terms[0].items():
-                    self.model.add(term - terms[1].get(straps, 0) <= changed)
+                for key, load in mine.items():
+                    add(self.model, expression(load) - expression(theirs.get(key, ())) <= changed)
                 total.append((1, changed))
         return expression(total)
 
@@ -143,5 +136,10 @@ class DaysModel:
         return found
 
 
-def _by_straps(draft: CpDraft, site: FrameSite) -> list[tuple[object, Term]]:
-    return [(None if option is None else option.straps, term) for option, term in draft.choices(site)]
+def _terms(draft: CpDraft, site: FrameSite, settings: bool) -> dict[object, Load]:
+    """The terms of a frame by its board, or by its board and settings."""
+    found: dict[object, list[tuple[int, Term]]] = {}
+    for option, term in draft.choices(site):
+        key = None if option is None else (option.board, option.straps) if settings else option.board
+        found.setdefault(key, []).append((1, term))
+    return dict(found)
