@@ -277,7 +277,7 @@ class _Repairs:
                 repair = self._seated(how, broken, found.builds[0])
                 if repair.cards or repair.straps:
                     return repair
-            if found.outcome == "unknown":
+            if found.outcome == "unknown" or (found.builds and not found.builds[0].proven):
                 return Repair(how=how, outcome="unknown", text=LATE)
         return Repair(how=how, outcome="none", proven=True, text=NOTHING[how])
 

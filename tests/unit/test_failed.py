@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from inside import strapwork
@@ -15,6 +17,7 @@ from solver.relax.replaced import Broken
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.ready import survey_room
+from solver.search.ask.ranking import Ranking, rank
 
 ROOT = Path(__file__).parents[2]
 ROOM = ROOT / "scenarios/quay-live-room.toml"
@@ -131,12 +134,28 @@ def test_the_sheet_says_what_to_patch_and_cautions() -> None:
     assert max(map(len, ran.stdout.splitlines())) <= 80
 
 
-def test_the_exit_code_says_that_nothing_mends_it(tmp_path: Path) -> None:
+def _without_what_mends_it(folder: Path) -> Path:
     text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
     offered, asked = text.split("[[frame]]")
     kept = [part for part in offered.split("[[offer]]") if "line-out" not in part.split("\n")[1] and "duo" not in part]
-    path = tmp_path / "room.toml"
+    path = folder / "room.toml"
     path.write_text("[[offer]]".join(kept) + "[[frame]]" + asked)
+    return path
+
+
+def test_that_nothing_mends_it_is_said_only_where_it_is_proven(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def unproven(*asked: Any, **how: Any) -> Ranking:
+        found = rank(*asked, **how)
+        return replace(found, builds=tuple(replace(build, proven=False) for build in found.builds))
+
+    path = _without_what_mends_it(tmp_path)
+    assert [r.outcome for r in solver.failed(path, STANDS, "slot:A:9").repairs] == ["partly", "none", "none"]
+    monkeypatch.setattr("solver.answers.failed.rank", unproven)
+    assert [r.outcome for r in solver.failed(path, STANDS, "slot:A:9").repairs] == ["partly", "unknown", "unknown"]
+
+
+def test_the_exit_code_says_that_nothing_mends_it(tmp_path: Path) -> None:
+    path = _without_what_mends_it(tmp_path)
     ran = strapwork("failed", path, STANDS, "slot:A:9")
     assert "Lid off, with an order: nothing on offer makes up for it" in ran.stdout
     assert ran.returncode == 1
