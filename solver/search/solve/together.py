@@ -90,12 +90,6 @@ class Together(Part):
         """The counting model itself gives the first bound."""
         return False
 
-    def outlook(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
-        """A first bound from the counting model alone."""
-        choice = self._choose(self._kept(caps, clock, tied=False), stage, caps, clock, CHOOSING, cutoff, {})
-        self._know(stage, caps, choice.bound)
-        return Answer(None, None, self.lower(stage, caps))
-
     def minimise(
         self,
         stage: Stage,
