@@ -109,7 +109,7 @@ def _changes(out: Console, found: SetupsReport) -> None:
     rows = [
         (
             f"{change.before} to {change.after}",
-            f"{'; '.join([*change.straps, change.text])}; "
+            f"{'; '.join([change.text, *change.straps])}; "
             f"{change.minutes_least} to {change.minutes_most} minutes without tests",
         )
         for change in found.changes

@@ -388,10 +388,17 @@ def _numbers(before: Sequence[Standing], after: Sequence[Standing]) -> Iterator[
 def paired(
     before: Iterable[Standing], after: Iterable[Standing]
 ) -> Iterator[tuple[str | None, Need, int, Spot | None, Spot | None]]:
-    """Every channel of every need of two builds, with its room, and where it was and is, moved or not."""
-    old, new = serving(before), serving(after)
-    for room, need in sorted({*old, *new}, key=lambda key: (key[0] or "", key[1].index)):
-        was_there, is_there = old.get((room, need), []), new.get((room, need), [])
+    """Every channel of every need of two builds, with its room, and where it was and is, moved or not.
+
+    A need is known by its name, for the needs beside it may be others.
+    """
+    old, new = (
+        {(room, need.name): (need, spots) for (room, need), spots in serving(rooms).items()}
+        for rooms in (before, after)
+    )
+    needs = {key: need for key, (need, _) in (new | old).items()}
+    for (room, name), need in sorted(needs.items(), key=lambda each: (each[0][0] or "", each[1].index)):
+        was_there, is_there = (own.get((room, name), (need, []))[1] for own in (old, new))
         found = definite_channels(was_there, is_there) if need.definite else channels(was_there, is_there)
         for channel, was, is_ in found:
             yield room, need, channel, was, is_

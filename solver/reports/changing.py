@@ -44,7 +44,8 @@ def summary(moved: Moves, several: bool) -> str:
         said.append(f"{len(other)} card{'s' if len(other) > 1 else ''} to set otherwise")
     lids = ", ".join(frame_name(key, several) for key in moved.lids_off)
     each = " each" if len(moved.lids_off) > 1 else ""
-    said.append(f"lid off {lids}, one shutdown{each}" if lids else "every lid stays on")
+    on = f"every lid stays on{', unless a card is set inside' if other else ''}"
+    said.append(f"lid off {lids}, one shutdown{each}" if lids else on)
     if retyped:
         said.append(f"{retyped} channel{'s get' if retyped > 1 else ' gets'} another number")
     elif not lids and moved.numbers:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+from typing import TypeAlias
 
-from solver.fitted.moves import FrameMoves, moves
+from solver.fitted.moves import FrameMoves, NumberMove, moves, serving
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
 from solver.judge.criteria import Figures, figures
@@ -13,12 +15,16 @@ from solver.reports.checking import check_room
 from solver.reports.describe import describe_build
 from solver.reports.element import BrokenLimit
 from solver.reports.report import Clash, Report, SetupChange, SetupDay, SetupsReport
-from solver.reports.wording import kelvin, money
-from solver.reports.working import work_steps
+from solver.reports.wording import kelvin, kilohertz, money
+from solver.reports.working import MINUTES, work_steps
 from solver.room.build import Build
-from solver.room.setups import Setups, of_day
+from solver.room.setups import Day, Setups, of_day
 from solver.room.survey import Survey
+from solver.room.words import Direction, write_ranges
 from solver.search.days.planning import DaysPlan
+
+_Place: TypeAlias = tuple[str, Direction, int, int]
+"""Frame, direction, slot and card channel."""
 
 
 def planned_report(setups: Setups, found: DaysPlan, clash: Clash | None) -> Report:
@@ -123,7 +129,7 @@ def _setups(
         over=setups.over,
         values=values,
         proven=proven,
-        changes=[_change(setups, standings, n) for n in range(1, len(standings))],
+        changes=_changes(setups, standings),
         clash=clash,
     )
 
@@ -137,21 +143,78 @@ def _value(survey: Survey, criterion: str, value: int, first: Figures) -> str | 
     return str(value)
 
 
-def _change(setups: Setups, standings: Sequence[Standing], index: int) -> SetupChange:
-    """What is done from the kind of day before to one."""
-    before, after = standings[index - 1], standings[index]
+def _changes(setups: Setups, standings: Sequence[Standing]) -> list[SetupChange]:
+    """What is done from each kind of day to the next, and from the last one back to the first.
+
+    What a day does not need stays plugged until something else is to have its place.
+    """
+    if len(standings) < 2:
+        return []
+    plugged = _lines(standings[0])
+    found = []
+    for index in (*range(1, len(standings)), 0):
+        wanted = _lines(standings[index])
+        anew = [place for place, line in wanted.items() if plugged.get(place) != line]
+        here = {need for need, _ in wanted.values()}
+        plugged = {place: line for place, line in plugged.items() if line[0] not in here} | wanted
+        found.append(_change(setups, standings, index, anew))
+    return found
+
+
+def _lines(standing: Standing) -> dict[_Place, tuple[str, int | None]]:
+    """What need each card channel carries, and which channel of it where a file tells them apart."""
+    return {
+        (spot.frame, need.direction, spot.slot, spot.card_channel): (need.name, n if need.definite else None)
+        for (_, need), spots in serving([standing]).items()
+        for n, spot in enumerate(spots, start=1)
+    }
+
+
+def _change(setups: Setups, standings: Sequence[Standing], index: int, anew: Collection[_Place]) -> SetupChange:
+    """What is done from the kind of day before to one, on which some card channels are to be plugged otherwise."""
+    (earlier, before), (day, after) = ((setups.days[n], standings[n]) for n in (index - 1, index))
     moved = moves([before], [after])
-    retyped = sum(move.renumbered for move in moved.numbers)
-    sections = work_steps([before], Wiring((after,)), moved, retyped=retyped)
-    steps = [step for section in sections for step in section.steps]
+    retyped = tuple(move for move in moved.numbers if move.renumbered)
+    numbers = tuple(move for move in moved.numbers if move in retyped or _place(move) in anew)
+    sections = work_steps([before], Wiring((after,)), replace(moved, numbers=numbers), retyped=len(retyped))
+    minutes = [(step.minutes_least, step.minutes_most) for section in sections for step in section.steps]
+    unplugged = replace(moved, numbers=retyped)
+    said = [_off_first(earlier, day)] if sections else []
+    said += ["every lid stays on"] if sections and unplugged.nothing else []
+    said += [] if unplugged.nothing else [summary(unplugged, several=False)]
+    said += [_to_plug(anew)] if anew else []
+    if (rate := day.survey.sample_rate) != earlier.survey.sample_rate:
+        said.append(f"clock source and recorder to {kilohertz(rate)}")
+        minutes += [MINUTES["clock line"], MINUTES["clock lock"]]
     return SetupChange(
-        before=setups.days[index - 1].setup.name,
-        after=setups.days[index].setup.name,
+        before=earlier.setup.name,
+        after=day.setup.name,
         straps=[line for frame in moved.frames for line in _straps(frame)],
-        text=summary(moved, several=False),
-        minutes_least=sum(step.minutes_least for step in steps),
-        minutes_most=sum(step.minutes_most for step in steps),
+        text="; ".join(said) or "nothing to do",
+        minutes_least=sum(least for least, _ in minutes),
+        minutes_most=sum(most for _, most in minutes),
     )
+
+
+def _off_first(*days: Day) -> str:
+    phantom = any(need.signal == "mic" for day in days for need in day.survey.needs)
+    return f"amplifiers{' and phantom power' if phantom else ''} off first"
+
+
+def _place(move: NumberMove) -> _Place | None:
+    return None if move.after is None else (move.after.frame, move.direction, move.after.slot, move.after.card_channel)
+
+
+def _to_plug(anew: Collection[_Place]) -> str:
+    """The looms that carry something else than was plugged there, by slots, and how many channels that are."""
+    looms: dict[tuple[str, Direction], set[int]] = {}
+    for frame, direction, slot, _ in anew:
+        looms.setdefault((frame, direction), set()).add(slot)
+    where = [
+        f"{frame} slot{'s' if len(own) > 1 else ''} {write_ranges(sorted(own))} {direction}"
+        for (frame, direction), own in sorted(looms.items())
+    ]
+    return f"{len(anew)} channel{'s' if len(anew) > 1 else ''} to plug otherwise (looms of {', '.join(where)})"
 
 
 def _straps(frame: FrameMoves) -> list[str]:

@@ -89,7 +89,10 @@ def test_nothing_is_not_to_do_where_only_phantom_power_is_otherwise() -> None:
     """Phantom power is off for the test and on again where the later build has it, so it is no step by itself."""
     on = {"slot": 2, "setting": "phantom", "direction": "in", "to": "on"}
     order = work_order(load_scenario(BROADCAST), _build([{**on, "channels": "5-8"}]), _build([on]))
-    assert (order.nothing_to_do, order.summary) == (False, "1 card to set otherwise; every lid stays on")
+    assert (order.nothing_to_do, order.summary) == (
+        False,
+        "1 card to set otherwise; every lid stays on, unless a card is set inside",
+    )
     texts = [step.text for part in order.sections for step in part.steps]
     wanted = "Phantom on only where it is wanted (frame R, slot 2 channels 5-8), looms on, amplifiers still off"
     assert wanted in texts
