@@ -399,7 +399,7 @@ class SetupDay(Element):
 
 
 class SetupChange(Element):
-    """What is done from one kind of day to another: straps, all of it in one line, and how long it takes untested."""
+    """From a kind of day to the next, the last to the first: straps, all else in one line, minutes without tests."""
 
     before: str
     after: str
