@@ -31,11 +31,15 @@ def odd_levels(far: Mapping[Numbered, FarPath], full_scale: Mapping[Numbered, st
     """
     told = [(c, _said(c.direction, path, full_scale[c])) for c, path in far.items() if c in full_scale]
     odd = [(channel, said) for channel, said in told if said is not None]
-    for run in in_runs(odd, lambda one, other: one[1] == other[1] and one[0].frame == other[0].frame):
+    for run in in_runs(odd, lambda one, other: _alike(*one) == _alike(*other)):
         first, said = run[0]
         numbers = write_ranges([channel.number for channel, _ in run if channel.number is not None])
         room = f"{first.room}, " if first.room else ""
         yield f"{room}{first.frame} {first.direction} {numbers}: {said}"
+
+
+def _alike(channel: Numbered, said: str) -> tuple[object, ...]:
+    return channel.room, channel.frame, channel.direction, said
 
 
 def _said(direction: Direction, path: FarPath, level: str) -> str | None:

@@ -289,6 +289,13 @@ def test_what_clips_or_leaves_more_than_12_decibels_unused_is_told(
     assert told is None or told in found[0]
 
 
+def test_what_clips_in_frames_of_one_name_is_told_room_by_room() -> None:
+    end = FarEnd.model_validate({"equipment": "plate", "need": "n", "maximum": "+24 dBu"})
+    own = [Numbered(room, "A", "in", 3, 1, "c", 3, 3, frozenset({"line"}), (), None) for room in ("live", "mix")]
+    found = odd_levels(dict.fromkeys(own, FarPath(end, None, None, ())), dict.fromkeys(own, "+18 dBu"))
+    assert [note.split(":")[0] for note in found] == ["live, A in 3", "mix, A in 3"]
+
+
 ENDS = """
 [[tie_line]]
 name = "T1"

@@ -106,7 +106,7 @@ class DaysModel:
         return expression(total)
 
     def least_of_all(self) -> Any:
-        """What breaks ties: frames, then cards, then straps closed."""
+        """What breaks ties: cards, then straps closed."""
         cards = expression([(1000, seat.term) for seat in self.drafts[0].seats()])
         closed = expression(
             [
