@@ -7,16 +7,17 @@ from math import ceil
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, indented, labelled, page, show_faulty
+from cli.screen.page import CAUTIONS, grid, indented, labelled, page, show_assumed, show_faulty
+from solver.racks.figures import kelvin
 from solver.reports.rack import RackPlace, Racks, RackSheet
 
 WIDE = 22
 """Columns of a panel: 482.6 mm are 10.9 units of 44.45 mm, and a line is about twice as high as a column is wide."""
 
 LIFTING = (
-    "Before anything is lifted: the rack stands on a level floor and is bolted down or has its feet out, the heaviest "
-    "goes in first and lowest, rails before what stands on them. How many lift is from figures in the files (two above "
-    "25 kg or above the shoulder); local rules come first."
+    "Before anything is lifted: the rack stands on a level floor and is bolted down or has its feet out. It is filled "
+    "from the foot up, as drawn, rails before what stands on them. How many lift is from figures in the files (two "
+    "above 25 kg or above the shoulder); local rules come first."
 )
 
 HEADINGS = {
@@ -37,6 +38,7 @@ def show_racks(document: Racks) -> None:
         for sheet in document.racks:
             out.print()
             _sheet(out, sheet)
+        show_assumed(out, document.assumed)
         if any(sheet.places for sheet in document.racks):
             out.print()
             out.print(Text(LIFTING))
@@ -48,6 +50,8 @@ def _sheet(out: Console, sheet: RackSheet) -> None:
     said = HEADINGS[sheet.outcome]
     if sheet.outcome == "found" and not sheet.proven:
         said = "everything has a place; not proven that there are none better"
+    if sheet.outcome == "found" and sheet.proven and sheet.not_checked:
+        said += "; see NOT CHECKED"
     room = f"{sheet.room}, rack" if sheet.room else "Rack"
     out.print(Text(f"{room} {sheet.name}, {sheet.units} units: {said}", "bold"))
     if sheet.places:
@@ -78,7 +82,7 @@ def _elevation(sheet: RackSheet) -> list[str]:
 
 
 def _places(out: Console, sheet: RackSheet) -> None:
-    table = grid("units", "thing", "kg", "lift", "on rails", "mm deep", "watts", "inlet warmer by", right=(2, 3, 5, 6))
+    table = grid("units", "thing", "kg", "lift", "on rails", "mm deep", "watts", right=(2, 3, 5, 6))
     for place in sheet.places:
         top = place.unit + place.height_u - 1
         table.add_row(
@@ -88,8 +92,7 @@ def _places(out: Console, sheet: RackSheet) -> None:
             "?" if place.people is None else str(place.people),
             "yes" if place.on_rails else "",
             "?" if place.depth_mm is None else f"{place.depth_mm:.0f}",
-            "?" if place.heat_w is None else str(ceil(place.heat_w)),
-            _warmer(place),
+            "?" if place.heat_w is None else f"{ceil(place.heat_w)}{'+' if place.unheated else ''}",
         )
     out.print(indented(table))
     rows = []
@@ -98,8 +101,10 @@ def _places(out: Console, sheet: RackSheet) -> None:
         times = f"{each.count} x " if each.count > 1 else ""
         rows.append(f"{times}{each.ends[0]} to {each.ends[1]}: {ceil(each.length_mm)} mm{most}")
     told = [("cables" if not n else "", row) for n, row in enumerate(rows)]
-    if any(place.rise_k is not None for place in sheet.places):
-        told.append(("inlets", "an estimate: from none to all of the heat below rises to them, all of it is judged"))
+    warmer = [_warmer(place) for place in sheet.places if place.rise_k is not None]
+    if warmer:
+        warmer.append("an estimate: none to all of the heat below rises to an inlet; all that is known is judged")
+    told += [("warmth from below" if not n else "", row) for n, row in enumerate(warmer)]
     told.append(("reserve", "no free unit" if sheet.reserve in (None, "-") else f"units {sheet.reserve}"))
     if sheet.weight_kg:
         centre = "" if sheet.centre_u is None else f", its centre {sheet.centre_u:.1f} U above the foot"
@@ -110,10 +115,11 @@ def _places(out: Console, sheet: RackSheet) -> None:
 
 def _warmer(place: RackPlace) -> str:
     """How much warmer what rises from below makes its inlet at most: some of it may leave at the rear."""
-    if place.rise_k is None:
-        return ""
-    most = "" if place.most_rise_k is None else f" of {int(place.most_rise_k)}"
-    return f"0 to {ceil(place.rise_k)} K{most}"
+    rise, more = round(1000 * (place.rise_k or 0)), " or more" if place.rise_untold else ""
+    if place.most_rise_k is None:
+        return f"{place.name}: up to {ceil(rise / 100) / 10:.1f} K{more}, no limit given"
+    up, allowed = kelvin(rise, round(1000 * place.most_rise_k))
+    return f"{place.name}: up to {up} K{more}, {allowed} K allowed"
 
 
 def _why(out: Console, sheet: RackSheet) -> None:

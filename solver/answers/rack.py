@@ -7,6 +7,7 @@ from solver.answers.plan import plan
 from solver.answers.racks import drawn_at, racks
 from solver.answers.standing_rooms import stood_rooms
 from solver.files.reading import Loaded
+from solver.reports.assumed import assumed_of_racks
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.rack import Racks, RackSheet, clash_texts, rack_faults, sheet, way_out
 from solver.room.build import Build, BuiltRack
@@ -36,7 +37,7 @@ def rack(
     if not any(room.rack for room in loaded.scenario.rooms()):
         raise WrongQuestion(f"{loaded.name} has no rack; begin one with [[rack]]", about="scenario")
     warnings = file_warnings(loaded.warnings)
-    head = {"scenario": loaded.scenario.title, "warnings": warnings}
+    head = {"scenario": loaded.scenario.title, "warnings": warnings, "assumed": assumed_of_racks(loaded.scenario)}
     notes: list[str] = []
     if build is None:
         planned = plan(surveyed(loaded), loaded, 1, workers, clock)

@@ -22,8 +22,9 @@ MIC = "mic"
 class Piece:
     """One thing in a rack. Figures that no file has are None.
 
-    `warms`: its heat goes up the rack. `draught`: air rises through it, so that the units directly below and above
-    stay free. `most_below_mw` is the most heat that may rise to its inlet. `feeds` names the frame that it supplies.
+    `heat_mw` is what is known of its heat, `unheated` names what in it has no figure for that. `warms`: its heat goes
+    up the rack. `draught`: air rises through it, so that the units directly below and above stay free. `most_below_mw`
+    is the most heat that may rise to its inlet. `feeds` names the frame that it supplies.
     """
 
     name: str
@@ -31,6 +32,7 @@ class Piece:
     depth_um: int | None = None
     weight_g: int | None = None
     heat_mw: int | None = None
+    unheated: tuple[str, ...] = ()
     warms: bool = True
     draught: bool = False
     most_below_mw: int | None = None
@@ -154,14 +156,14 @@ class _Filling:
         kinds = [seat.kind for seat in frame.seats]
         board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
         weights = [chassis.weight_kg, board.weight_kg, *(kind.card.weight_kg for kind in kinds)]
-        heats = [kind.heat_mw for kind in kinds]
-        shared = frame.site.shared_mw[board.id] if board.heat_w is not None else None
+        unheated = {kind.id for kind in kinds if kind.heat_mw is None} | ({board.id} if board.heat_w is None else set())
         yield Piece(
             name,
             chassis.height_u,
             depth_um=None if chassis.depth_mm is None else in_thousandths(chassis.depth_mm),
             weight_g=None if None in weights else sum(in_thousandths(w) for w in weights if w is not None),
-            heat_mw=None if shared is None or None in heats else shared + sum(h for h in heats if h is not None),
+            heat_mw=frame.site.shared_mw[board.id] + sum(kind.heat_mw or 0 for kind in kinds),
+            unheated=tuple(sorted(unheated)),
             warms=draught,
             draught=draught,
             most_below_mw=_permitted(frame, bare, self.standing.survey.refuse_mk) if draught else None,
@@ -189,6 +191,7 @@ class _Filling:
             depth_um=None if item.depth_mm is None else in_thousandths(item.depth_mm),
             weight_g=None if item.weight_kg is None else in_thousandths(item.weight_kg),
             heat_mw=None if item.heat_w is None else in_thousandths(item.heat_w),
+            unheated=(item.name,) if item.heat_w is None else (),
             warms=item.air == "below",
             most_below_mw=limit,
             keep_away_u=item.keep_away_u,
@@ -223,12 +226,18 @@ def _permitted(frame: FrameStanding, bare: RackStand, refuse_mk: int) -> int | N
     return None if least is None else bare.heat_for_mw(least)
 
 
+def _unheated(piece: Piece) -> str:
+    """What has no heat, by what it is in."""
+    own = ", ".join(piece.unheated)
+    return own if piece.unheated == (piece.name,) else f"{own} in {piece.name}"
+
+
 def _not_checked(stand: RackStand, absent: list[str]) -> Iterator[str]:
     """What no file tells, and so no rule looked at."""
     for what, missing in (
         ("depth", [p.name for p in stand.pieces if p.depth_um is None] if stand.rack.depth_mm is not None else []),
         ("weight", [p.name for p in stand.pieces if p.weight_g is None] if stand.rack.most_kg is not None else []),
-        ("heat", [p.name for p in stand.pieces if p.heat_mw is None and p.warms] if stand.rack.air_m3_h else []),
+        ("heat", [_unheated(p) for p in stand.pieces if p.unheated and p.warms] if stand.rack.air_m3_h else []),
     ):
         if missing:
             yield f"{what}: {', '.join(missing)} {'has' if len(missing) == 1 else 'have'} no figure"

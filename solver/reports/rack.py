@@ -10,7 +10,7 @@ from solver.racks import measures
 from solver.racks.limit import Placement, RackLimit
 from solver.racks.pieces import Piece, RackStand
 from solver.racks.rules import ALL, broken
-from solver.racks.rules.inlet import below_mw
+from solver.racks.rules.inlet import below_mw, untold_below
 from solver.racks.rules.lengths import length_um
 from solver.racks.rules.low import centre_u
 from solver.reports.element import BrokenLimit, Element, FileFault
@@ -27,10 +27,12 @@ class RackPlace(Element):
     depth_mm: float | None = None
     weight_kg: float | None = None
     heat_w: float | None = None
+    unheated: list[str] = []
     people: int | None = None
     on_rails: bool = False
     rise_k: float | None = None
     most_rise_k: float | None = None
+    rise_untold: bool = False
 
 
 class RackLength(Element):
@@ -79,6 +81,7 @@ class Racks(Element):
     racks: list[RackSheet] = []
     faults: list[BrokenLimit] = []
     notes: list[str] = []
+    assumed: list[str] = []
     warnings: list[FileFault] = []
 
 
@@ -148,23 +151,27 @@ def sheet(
 
 def _place(placement: Placement, piece: Piece) -> RackPlace:
     stand = placement.stand
+    kind = kind_of(stand, piece)
     units = placement.units(piece.name)
     top_um = in_thousandths(stand.rack.foot_mm) + units[-1] * UNIT_UM
     most_mw = piece.most_below_mw
-    rise = None if most_mw is None else stand.rise_mk(below_mw(placement, piece))
-    most = None if most_mw is None or most_mw < 0 else stand.rise_mk(most_mw)
+    breathes = piece.draught or (kind == "item" and piece.warms and (piece.heat_mw != 0 or most_mw is not None))
+    rise = stand.rise_mk(below_mw(placement, piece)) if breathes else None
+    most = None if most_mw is None else stand.rise_mk(max(0, most_mw))
     return RackPlace(
         name=piece.name,
-        kind=kind_of(stand, piece),
+        kind=kind,
         unit=units[0],
         height_u=piece.height_u,
         depth_mm=None if piece.depth_um is None else piece.depth_um / 1000,
         weight_kg=None if piece.weight_g is None else piece.weight_g / 1000,
         heat_w=None if piece.heat_mw is None else piece.heat_mw / 1000,
+        unheated=list(piece.unheated),
         people=None if piece.weight_g is None else people(piece.weight_g, top_um),
         on_rails=piece.weight_g is not None and piece.weight_g > in_thousandths(stand.rack.ears_kg),
         rise_k=None if rise is None else rise / 1000,
         most_rise_k=None if most is None else most / 1000,
+        rise_untold=rise is not None and untold_below(placement, piece),
     )
 
 

@@ -12,10 +12,11 @@ import pytest
 
 import solver
 from solver.racks import rules
+from solver.racks.figures import kelvin
 from solver.racks.limit import Placement
 from solver.racks.pieces import Piece, RackStand, Run
 from solver.room.build import Build, BuiltRack
-from solver.room.racks import Rack
+from solver.room.racks import Rack, RackItem
 from solver.search.rack.model import RackModel
 from solver.search.rack.solving import solve_rack
 from solver.search.solve.clock import Clock
@@ -79,7 +80,7 @@ MUTANTS: dict[str, tuple[RackStand, dict[str, int], str]] = {
     ),
     "rack-weight": (rack(most_kg=Decimal("36.9")), AT, "37.0 kg stand in a rack that carries 36.9 kg"),
     "rack-heavy-low": (rack(centre_below_u=6), AT, "the centre of weight is at 6.6 U; no higher than 6 U"),
-    "rack-inlet": (pieces(A={"most_below_mw": 19_999}), AT, '20 W below "A" warm its inlet by 2 K; at most 1 K'),
+    "rack-inlet": (pieces(A={"most_below_mw": 19_999}), AT, '20 W below "A" warm its inlet by 1.1 K; at most 1.0 K'),
 }
 
 
@@ -137,6 +138,38 @@ def test_a_drawn_rack_is_checked_and_shown_as_it_is(monkeypatch: pytest.MonkeyPa
     assert solver.rack(files.scenario, bad, hardware=files.hardware).outcome == "faulty"
     again = solver.rack(files.scenario, bad, hardware=files.hardware, anew=True)
     assert {place.name: place.unit for place in again.racks[0].places} == at
+
+
+@pytest.mark.parametrize(("flow", "outcome"), [(20, "impossible"), (40, "found")])
+def test_what_is_known_of_the_heat_of_a_frame_counts_where_a_card_has_none(flow: int, outcome: str) -> None:
+    """111.6 W below a reverb unit that takes air of 40 C: 17.0 K at 20 m3/h, more than the 13 K from 27 C.
+
+    The level meter below it has 9 W more.
+    """
+    files = solver.load(ROOM)
+    cards = tuple(c.model_copy(update={"heat_w": None} if c.id == "aux-in-2" else {}) for c in files.hardware.card)
+    (rack_of,) = files.scenario.rack
+    reverb = RackItem(name="reverb unit", height_u=1, heat_w=Decimal(30), air_limit_c=Decimal(40))
+    items = (*(item for item in rack_of.item if item.name != "reverb unit"), reverb)
+    at = {**rack_of.at, "A": 6, "reverb unit": 14}
+    changed = rack_of.model_copy(update={"item": items, "at": at, "air_m3_h": Decimal(flow)})
+    scenario = files.scenario.model_copy(update={"rack": (changed,)})
+    bare = Build.model_validate(_toml(DRAWN)).model_copy(update={"rack": ()})
+    found = solver.rack(scenario, bare, hardware=files.hardware.model_copy(update={"card": cards}))
+    assert found.outcome == outcome
+    assert any("aux-in-2 in A has no figure" in what for what in found.racks[0].not_checked)
+    if outcome == "found":
+        above = next(place for place in found.racks[0].places if place.name == "reverb unit")
+        assert above.rise_k == pytest.approx((111.6 + 9) / (1.174 * 1006 * flow / 3600), rel=0.01)
+        assert above.rise_untold
+
+
+@pytest.mark.parametrize(
+    ("rise_mk", "most_mk", "told"),
+    [(1690, 1850, ("1.7", "1.8")), (1820, 1850, ("1.82", "1.85")), (1851, 1850, ("1.9", "1.8"))],
+)
+def test_a_rise_never_reads_as_broken_where_it_is_not(rise_mk: int, most_mk: int, told: tuple[str, str]) -> None:
+    assert kelvin(rise_mk, most_mk) == told
 
 
 def _toml(path: str) -> dict[str, object]:

@@ -11,7 +11,7 @@ import pytest
 from inside import strapwork
 
 from solver.files.reading import load_scenario
-from solver.reports.assumed import assumed
+from solver.reports.assumed import assumed, assumed_of_racks
 from solver.room.scenario import RoomAir
 
 ROOT = Path(__file__).parents[2]
@@ -110,3 +110,16 @@ def test_a_room_with_air_of_its_own_stands_at_the_altitude_of_the_scenario(tmp_p
         assert (air.inlet_c, air.altitude_m) == (Decimal(31), Decimal(altitude_m))
         assert "altitude_m" in air.model_fields_set
     assert scenario.air_in(room.model_copy(update={"air": None})) == scenario.air
+
+
+def test_defaults_of_racks_are_said_below_them() -> None:
+    """The shipped rack leaves out its rank, spare cable, the foot, the ears, and the air of items."""
+    room, drawn = SCENARIOS / "quay-live-room.toml", SCENARIOS / "quay-live-room-drawn.toml"
+    said = " ".join(strapwork("rack", room, drawn).stdout.split())
+    assert "Assumed ranked by cables, reserve, inlet; 300 mm of each cable beside its way up or down; unit 1 is" in said
+    assert "100 mm above the floor; things above 15 kg on rails; line bay, level meter: air from below, since" in said
+    assert "filled from the foot up, as drawn" in said
+    loaded = load_scenario(room).scenario
+    (rack,) = loaded.rack
+    told = rack.model_copy(update={"foot_mm": Decimal(50), "rank": ("inlet",), "item": ()})
+    assert assumed_of_racks(loaded.model_copy(update={"rack": (rack, told)}))[0].startswith("rack R1: ranked by")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import ceil
 
+from solver.racks.figures import kelvin
 from solver.racks.limit import Placement, RackDraft, RackLimit, RackRule
 from solver.racks.pieces import Piece, RackStand
 from solver.room.faults import quote
@@ -14,6 +15,12 @@ def below_mw(placement: Placement, piece: Piece) -> int:
     """The heat that rises to a thing: of all that stands below it and gives its heat up the rack."""
     own = placement.at[piece.name]
     return sum(p.heat_mw or 0 for p in placement.placed if p.warms and placement.at[p.name] < own)
+
+
+def untold_below(placement: Placement, piece: Piece) -> bool:
+    """Whether something below a thing gives heat up the rack of which no file tells how much."""
+    own = placement.at[piece.name]
+    return any(p.unheated and p.warms and placement.at[p.name] < own for p in placement.placed)
 
 
 class Inlet(RackRule):
@@ -38,9 +45,10 @@ class Inlet(RackRule):
         draft.hold(limit, [(p.heat_mw or 0, draft.below(p, piece)) for p in hot])
 
     def fault(self, placement: Placement, limit: RackLimit, used: int) -> str:
-        rise, most = (placement.stand.rise_mk(max(0, mw)) for mw in (used, limit.bound))
-        warm = f"{ceil(used / 1000)} W below {quote(limit.about[0])} warm its inlet by {ceil((rise or 0) / 1000)} K"
-        return f"{warm}; at most {(most or 0) // 1000} K" if limit.bound >= 0 else f"{warm}, which is too warm already"
+        rise, most = (placement.stand.rise_mk(max(0, mw)) or 0 for mw in (used, limit.bound))
+        up, allowed = kelvin(max(rise, most + 1), most)
+        warm = f"{ceil(used / 1000)} W below {quote(limit.about[0])} warm its inlet by {up} K"
+        return f"{warm}; at most {allowed} K" if limit.bound >= 0 else f"{warm}, which is too warm already"
 
     def told(self, stand: RackStand, limit: RackLimit) -> str:
         return f"no more than {max(0, limit.bound) // 1000} W stand below {quote(limit.about[0])}"
