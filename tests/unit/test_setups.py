@@ -112,6 +112,21 @@ def test_a_need_is_the_same_need_on_every_day_whatever_is_beside_it(tmp_path: Pa
     assert f"16 channels to plug otherwise {back}" in told, "headphones are plugged in one place at a time"
 
 
+def test_what_a_day_has_in_common_with_the_one_before_keeps_its_numbers() -> None:
+    """Headphones come first in the file, so a day by itself would give them the first numbers."""
+    files = solver.load(WEEK)
+    document = files.scenario.model_dump(by_alias=True)
+    document["setup"] = [
+        {"name": "mix", "needs": ["stems out"]},
+        {"name": "live", "needs": ["headphones", "stems out"]},
+    ]
+    report = solver.plan(type(files.scenario).model_validate(document), hardware=files.hardware)
+    assert report.setups is not None
+    there, back = report.setups.changes
+    assert there.text.startswith("amplifiers off first; every lid stays on; 8 channels to plug otherwise")
+    assert back.text == "nothing to do"
+
+
 def test_far_ends_are_those_of_the_needs_of_the_day(tmp_path: Path) -> None:
     hardware = f'hardware = ["{WEEK.parent}/hardware/quay.toml"]'
     text = change(WEEK.read_text("utf-8"), 'hardware = ["hardware/quay.toml"]', hardware)
