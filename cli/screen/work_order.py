@@ -14,6 +14,8 @@ from solver.room.words import channel_told, in_runs, write_ranges
 
 BOX = "[ ]"
 
+SILENT = "heard, and so off until their lines are belled out:"
+
 HEADS: dict[Check, str] = {
     "identity": "is it",
     "level": "level",
@@ -107,6 +109,8 @@ def _test_sheet(out: Console, sheet: TestSheet) -> None:
         out.print(Text(f"NOT TESTED in that time: {sheet.left_out} more number{'s' if sheet.left_out > 1 else ''}"))
         if sheet.blocks_left_out:
             out.print(indented(Text(f"none of {'; '.join(sheet.blocks_left_out)}")))
+        if sheet.heard_left_out:
+            out.print(indented(Text(f"{SILENT} {'; '.join(sheet.heard_left_out)}")))
     out.print(Text(sheet.order))
     for note in sheet.notes:
         out.print(Text(note))

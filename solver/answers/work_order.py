@@ -24,8 +24,11 @@ CAUTIONS = (
 )
 
 
-BACK = "The way back is the work order from the new build to the old one; make it before you begin."
-BACK_OUT = "The way back is to take the cards out again and leave the frames off."
+BACK = (
+    "The way back, which takes that at the most with 10 minutes of test, is the work order from the new build to the "
+    "old one; make it before you begin."
+)
+BACK_OUT = "The way back, which takes that at the most, is to take the cards out again and leave the frames off."
 
 OUT_AGAIN: tuple[Action, ...] = ("mains off", "open", "close", "as left")
 """What is done once more where cards come out again; straps and boards may stay as they are."""
@@ -59,8 +62,9 @@ def work_order(
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
     wiring = Wiring(tuple(after))
-    sections = work_steps(before, wiring, moved, retyped=len(found))
     sheet = None if moved.nothing else test_sheet(wiring, moved, time)
+    silent = [] if sheet is None else sheet.heard_left_out
+    sections = work_steps(before, wiring, moved, retyped=len(found), silent=silent)
     least, most = _minutes(sections)
     tested = 0 if sheet is None else sheet.minutes
     several = len(after) > 1

@@ -76,9 +76,15 @@ class Trail:
     def way(self) -> tuple[str, ...]:
         """Every hop between the far end and the card, from there on: what stands at both ends of each."""
         far = () if self.far is None else (self.far.text, *(f"{h.far_text} = {h.near_text}" for h in self.far.hops))
-        cables = () if self.far is None else tuple(f"cable {cable.number}" for cable in self.cables)
+        cables = tuple(f"cable {cable.number}" for cable in self.cables)
         bay = () if self.patched is None else (self._points(self.patched),)
-        return (*far, *bay, *cables, *(() if self.loom is None else (f"loom {self.loom.name}",)))
+        return (*far, *bay, *cables, *self.loom_hops[-1:])
+
+    @property
+    def loom_hops(self) -> tuple[str, ...]:
+        """Its loom as a hop, after the cable that it is, where that has a number; nothing where it has no loom."""
+        cable = () if self.cable is None else (f"cable {self.cable.number}",)
+        return () if self.loom is None else (*cable, f"loom {self.loom.name}")
 
     @staticmethod
     def _points(patched: Patched) -> str:

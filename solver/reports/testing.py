@@ -15,6 +15,7 @@ from solver.reports.sending import sending
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
 from solver.room.ends import Feeds
+from solver.room.faults import quote
 from solver.room.hardware import PHANTOM
 from solver.room.signals import DIGITAL, NO_PHANTOM
 from solver.room.survey import Need
@@ -124,6 +125,7 @@ def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
         clock=clock,
         rows=rows,
         left_out=len(numbers) - len(rows),
+        heard_left_out=list(_heard(numbers[len(rows) :])),
         blocks_left_out=[_told(block, numbers) for block in untested],
         notes=[
             *_notes(numbers),
@@ -131,6 +133,17 @@ def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
             *odd_levels(wiring.far, wiring.full_scale),
         ],
     )
+
+
+def _heard(numbers: Sequence[_Number]) -> Iterator[str]:
+    """Numbers with the equipment by which they are heard, each named once."""
+    found: dict[tuple[str | None, str, str], list[int]] = {}
+    for number in numbers:
+        if number.trail.far is not None and number.feeds is not None:
+            key = number.spot.room, number.spot.frame, number.trail.far.end.equipment
+            found.setdefault(key, []).append(number.number)
+    for (room, frame, equipment), own in found.items():
+        yield f"{room + ', ' if room else ''}{frame} out {write_ranges(own)} ({quote(equipment)})"
 
 
 def _notes(numbers: Sequence[_Number]) -> Iterator[str]:

@@ -6,10 +6,12 @@ import re
 from collections.abc import Iterator, Sequence
 
 from solver.fitted.moves import NumberMove
+from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
 from solver.reports.difference import ChannelChange, channel_change
 from solver.reports.together import moving_together, was_and_becomes
 from solver.room.faults import quote
+from solver.room.hardware import PHANTOM
 from solver.room.words import in_runs, write_ranges
 
 SAME = " = "
@@ -50,30 +52,79 @@ def heard_by(wiring: Wiring) -> str:
     return f" ({'; '.join(told)})" if told else ""
 
 
+def outputs_to(wiring: Wiring) -> str:
+    """What outputs go to, in words, what is heard the last; nothing where no file names any."""
+    ends = [path.end for channel, path in wiring.far.items() if channel.direction == "out"]
+    plugged = sorted({end.equipment for end in ends if not end.feeds})
+    told = f" ({', '.join(map(quote, plugged))})" if plugged else ""
+    heard = heard_by(wiring)
+    return f"{told}; those that are heard the last{heard}" if heard else told
+
+
+def without_phantom(wiring: Wiring) -> str:
+    """Numbers whose cards feed phantom power and whose needs must not get it, with what they carry."""
+    found: dict[tuple[str | None, str, str], list[int]] = {}
+    for channel in wiring.channels:
+        fed = PHANTOM in dict(channel.settings) and channel.direction == "in" and channel.number is not None
+        for carries in channel.carries if fed else ():
+            if dict(carries.need.traits).get(PHANTOM) == "off" and channel.number is not None:
+                found.setdefault((channel.room, channel.frame, carries.need.signal), []).append(channel.number)
+    told = [
+        f"{room + ', ' if room else ''}{frame} in {write_ranges(own)} ({signal})"
+        for (room, frame, signal), own in found.items()
+    ]
+    return "; ".join(told)
+
+
 def patches(numbers: Sequence[NumberMove], wiring: Wiring) -> Iterator[str]:
-    """Where looms move, in words, and by what way; channels that follow each other there and here share a line."""
-    ways = {(t.channel.room, t.channel.frame, t.channel.direction, t.channel.number): t.way for t in wiring.trails}
+    """Where looms move, in words, and by what way: a loom is told once, with all that goes by it.
+
+    Channels that follow each other there and here share a sentence.
+    """
+    trails = {(t.channel.room, t.channel.frame, t.channel.direction, t.channel.number): t for t in wiring.trails}
+
+    def trail(change: ChannelChange) -> Trail | None:
+        to = change.after
+        return None if to is None else trails.get((change.room, to.frame, change.direction, to.number))
 
     def way(change: ChannelChange) -> tuple[str, ...]:
-        to = change.after
-        return () if to is None else ways.get((change.room, to.frame, change.direction, to.number), ())
+        """The hops beyond the loom."""
+        own = trail(change)
+        return () if own is None else tuple(hop for hop in own.way if hop not in own.loom_hops)
 
-    def shape(change: ChannelChange) -> list[str]:
-        return [re.sub("[0-9]+", "", hop) for hop in way(change)]
+    def shape(change: ChannelChange) -> tuple[object, ...]:
+        own = trail(change)
+        return own and own.loom, [re.sub("[0-9]+", "", hop) for hop in way(change)]
 
+    plugged = {(move.room, move.need, move.channel) for move in numbers if not move.stays_plugged}
     whole = moving_together(channel_change(move) for move in numbers if not move.stays_plugged)
-    for run in (
+    by_loom: dict[object, tuple[Trail | None, list[str]]] = {}
+    for n, run in enumerate(
         part for together in whole for part in in_runs(together, lambda one, other: shape(one) == shape(other))
     ):
-        first = run[0]
-        need = f"{first.room}, {quote(first.need)}" if first.room else quote(first.need)
-        what = f"{need} {write_ranges([change.channel for change in run])}"
-        was, is_ = was_and_becomes(run)
-        by = ways_told([way(change) for change in run])
-        is_ = f"{is_}, by {by}" if by else is_
-        if was is None:
-            yield f"connect {what} to {is_}"
-        elif is_ is None:
-            yield f"{what} is served no more; it was at {was}"
-        else:
-            yield f"{what} from {was} to {is_}"
+        own = trail(run[0])
+        key = n if own is None or own.loom is None else own.loom
+        by_loom.setdefault(key, (own, []))[1].append(_patch(run, ways_told([way(change) for change in run])))
+    for own, told in by_loom.values():
+        if own is None or own.loom is None:
+            yield from told
+            continue
+        on_it = {
+            (channel.room, carries.need.name, carries.channel)
+            for channel in own.loom.channels
+            for carries in channel.carries
+            if channel.direction == own.channel.direction
+        }
+        others = "; its other lines as before" if on_it - plugged else ""
+        yield f"{', '.join(reversed(own.loom_hops))}: {'; then '.join(told)}{others}"
+
+
+def _patch(run: Sequence[ChannelChange], by: str) -> str:
+    first = run[0]
+    need = f"{first.room}, {quote(first.need)}" if first.room else quote(first.need)
+    what = f"{need} {write_ranges([change.channel for change in run])}"
+    was, is_ = was_and_becomes(run)
+    is_ = f"{is_}, by {by}" if by else is_
+    if was is None:
+        return f"connect {what} to {is_}"
+    return f"{what} from {was} to {is_}" if is_ is not None else f"{what} is served no more; it was at {was}"

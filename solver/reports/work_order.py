@@ -146,7 +146,10 @@ class TestRow(Element):
 
 
 class TestSheet(Element):
-    """What is tested, in the order that finds exchanged looms first. `left_out` counts numbers that do not fit."""
+    """What is tested, in the order that finds exchanged looms first. `left_out` counts numbers that do not fit.
+
+    `heard_left_out` has those of them that feed loudspeakers, headphones or a transmission, by equipment.
+    """
 
     time: Variant
     minutes: int
@@ -155,6 +158,7 @@ class TestSheet(Element):
     rows: list[TestRow]
     left_out: int
     blocks_left_out: list[str] = []
+    heard_left_out: list[str] = []
     notes: list[str] = []
 
 

@@ -14,7 +14,7 @@ from solver.fitted.standing import FrameStanding, Standing
 from solver.handover.wiring import Wiring
 from solver.reports.cards_set import before_seating, otherwise, phantom_on
 from solver.reports.clock_words import asked_about, clock_report
-from solver.reports.ways import heard_by, patches
+from solver.reports.ways import heard_by, outputs_to, patches, without_phantom
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, OrderStep
 from solver.room.faults import quote
@@ -129,7 +129,9 @@ class _Work:
         return frame.site.chassis
 
 
-def work_steps(before: Sequence[Standing], wiring: Wiring, moved: Moves, *, retyped: int) -> list[OrderSection]:
+def work_steps(
+    before: Sequence[Standing], wiring: Wiring, moved: Moves, *, retyped: int, silent: Sequence[str] = ()
+) -> list[OrderSection]:
     """Every step, in sections: before, each frame, power-up, afterwards; none where there is nothing to do.
 
     Parameters
@@ -142,6 +144,8 @@ def work_steps(before: Sequence[Standing], wiring: Wiring, moved: Moves, *, rety
         What has to change hands between them.
     retyped
         How many channels get another number in the recorder.
+    silent
+        Numbers that are heard and not tested, with their equipment.
     """
     if moved.nothing:
         return []
@@ -159,7 +163,7 @@ def work_steps(before: Sequence[Standing], wiring: Wiring, moved: Moves, *, rety
             sheet.begin(_title(works[key], "in and closed"), key)
             _in_and_closed(sheet, works[key])
     _power_up(sheet, before, wiring, works, moved, retyped)
-    _afterwards(sheet, heard)
+    _afterwards(sheet, heard, silent)
     return sheet.sections
 
 
@@ -470,7 +474,7 @@ def _power_up(
         sheet.add("card settings", text, first.key, slot=first.slot, card=first.card)
     patched = [
         f"{does}: {text}"
-        for direction, does in (("in", "Inputs"), ("out", "Outputs"))
+        for direction, does in (("in", "Inputs"), ("out", "Outputs, far ends left unplugged"))
         for text in patches([move for move in moved.numbers if move.direction == direction], wiring)
     ]
     if any(work.out or work.again for work in works.values()):
@@ -480,6 +484,11 @@ def _power_up(
         sheet.add("patch", text)
     if retyped:
         sheet.add("retype", f"Recorder: retype {retyped} channel{'s' if retyped > 1 else ''} as listed below")
+    stood = _outputs(before)
+    if stood:
+        sheet.add(
+            "patch", f"Outputs: unplug the far ends that are plugged{outputs_to(wiring)}, before any tone is sent"
+        )
     sheet.add(
         "test",
         "Do the test sheet below: phantom off, far ends of outputs unplugged; go on only when it is right",
@@ -488,14 +497,16 @@ def _power_up(
         f"{_name((room.survey.room, f.site.name))}, {at}" for room in after for f in room.frames for at in phantom_on(f)
     ]
     known = f"only where it is wanted ({'; '.join(wanted)})" if wanted else "again only where it was and is wanted"
-    sheet.add("phantom back", f"Phantom on {known}, looms on, amplifiers still off")
-    if any(use.need.direction == "out" for room in after for frame in room.frames for use in frame.uses):
-        plugged = sorted(
-            {path.end.equipment for c, path in wiring.far.items() if c.direction == "out" and not path.end.feeds}
-        )
-        told = f" ({', '.join(map(quote, plugged))})" if plugged else ""
-        last = f"; those that are heard the last{heard}" if (heard := heard_by(wiring)) else ""
-        sheet.add("patch", f"Outputs: plug the far ends in again{told}{last}, amplifiers still off")
+    never = without_phantom(wiring)
+    but = f"; never on {never}" if never else ""
+    sheet.add("phantom back", f"Phantom on {known}{but}; looms on, amplifiers still off")
+    if _outputs(after):
+        again = " again" if stood else ""
+        sheet.add("patch", f"Outputs: plug the far ends in{again}{outputs_to(wiring)}, amplifiers still off")
+
+
+def _outputs(rooms: Sequence[Standing]) -> bool:
+    return any(use.need.direction == "out" for room in rooms for frame in room.frames for use in frame.uses)
 
 
 def _line_ends(rooms: Sequence[Standing]) -> dict[FrameKey, str]:
@@ -523,10 +534,11 @@ def _clock_line(sheet: _Sheet, work: _Work, *, question: bool) -> None:
         sheet.add("ask", f"Ask: {clock.text}", work.key)
 
 
-def _afterwards(sheet: _Sheet, heard: str) -> None:
+def _afterwards(sheet: _Sheet, heard: str, silent: Sequence[str]) -> None:
     sheet.begin("Afterwards")
     sheet.add(
         "as left",
         "As left: the same list as found, initialled and dated; new labels on; older sheets and labels destroyed",
     )
-    sheet.add("amplifiers on", f"Amplifiers on last{heard}, level down, then up to what was noted; tell the room")
+    but = f"; not tested, so off until their lines are belled out: {'; '.join(silent)}" if silent else ""
+    sheet.add("amplifiers on", f"Amplifiers on last{heard}, level down, then up to what was noted; tell the room{but}")

@@ -94,7 +94,8 @@ def test_nothing_is_not_to_do_where_only_phantom_power_is_otherwise() -> None:
         "1 card to set otherwise; every lid stays on, unless a card is set inside",
     )
     texts = [step.text for part in order.sections for step in part.steps]
-    wanted = "Phantom on only where it is wanted (frame R, slot 2 channels 5-8), looms on, amplifiers still off"
+    never = "never on R in 9-10 (line); R in 11-12 (mic); looms on, amplifiers still off"
+    wanted = f"Phantom on only where it is wanted (frame R, slot 2 channels 5-8); {never}"
     assert wanted in texts
     assert not any("otherwise" in text for text in texts)
 

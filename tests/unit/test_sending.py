@@ -18,6 +18,7 @@ from solver.reports.sending import sending
 from solver.reports.ways import ways_told
 from solver.room.build import Build
 from solver.room.ends import FarEnd
+from solver.room.words import write_ranges
 
 ROOT = Path(__file__).parents[2]
 RIG, FIRST, NEXT = (f"scenarios/quay-mix-rig{end}.toml" for end in ("", "-first-drawn", "-next-drawn"))
@@ -103,10 +104,14 @@ def test_amplifiers_go_off_first_and_on_last_by_their_names_and_hops_are_told(tm
     for step, action in ((steps[0], "amplifiers off"), (steps[-1], "amplifiers on")):
         assert (step.action, '("near fields": loudspeaker)' in step.text) == (action, True)
     assert all("lamps, rails and fan, off" in step.text for step in steps if step.action == "power up")
-    (last,) = [step for step in steps if step.text.startswith("Outputs: plug")]
+    (last,) = [step for step in steps if step.text.startswith("Outputs: plug the far ends in again")]
+    (off,) = [step for step in steps if step.text.startswith("Outputs: unplug the far ends")]
+    (test,) = [step for step in steps if step.action == "test"]
+    assert off.number < test.number < last.number
     assert '("delay"); those that are heard the last ("near fields": loudspeaker)' in last.text
     moved = next(step.text for step in steps if '"outboard sends" 5-6' in step.text)
-    assert moved.endswith("by delay 1-2; P1 B21-22 = A21-22; loom M2-out")
+    assert "by delay 1-2; P1 B21-22 = A21-22; then " in moved
+    assert moved.startswith("Outputs, far ends left unplugged: loom M2-out: ")
 
 
 MICS = """
@@ -197,6 +202,61 @@ def test_phantom_power_is_looked_for_only_where_it_is_wanted_and_only_pairs_are_
     assert all(("phantom" in row.checks) == (row.phantom is not None) for row in sheet.rows)
     assert [(row.need, row.channel) for row in sheet.rows if row.mono_with is not None] == [("room", 2)]
     assert any('"plate" takes +10 dBu: clips by 8 dB' in note for note in sheet.notes)
+
+
+def test_what_was_never_plugged_is_not_plugged_in_again_and_a_loom_is_one_step(tmp_path: Path) -> None:
+    order = work_order(load_scenario(_heard(tmp_path)), load_build(ROOT / NEXT))
+    told = [step.text for section in order.sections for step in section.steps if step.action == "patch"]
+    assert not [text for text in told if "unplug the far ends" in text or "again" in text]
+    looms = [text.split(": ")[1] for text in told if ": loom " in text]
+    assert len(looms) == len(set(looms)) > 2
+    assert all(text.startswith("Outputs, far ends left unplugged: ") for text in told if "-out: " in text)
+
+
+def test_what_is_heard_and_not_tested_is_named_and_stays_off(tmp_path: Path) -> None:
+    path = _heard(tmp_path)
+    order = work_order(load_scenario(path), load_build(ROOT / NEXT), load_build(ROOT / FIRST), time="10")
+    assert order.test_sheet is not None
+    (named,) = order.test_sheet.heard_left_out
+    assert (named.startswith("M out "), named.endswith(' ("near fields")')) == (True, True)
+    assert order.sections[-1].steps[-1].text.endswith(f"not tested, so off until their lines are belled out: {named}")
+    told = " ".join(strapwork("work-order", path, NEXT, "--time", "10").stdout.split())
+    assert f"heard, and so off until their lines are belled out: {named}" in told
+    whole = work_order(load_scenario(path), load_build(ROOT / NEXT), load_build(ROOT / FIRST))
+    assert whole.test_sheet is not None
+    assert whole.test_sheet.heard_left_out == []
+
+
+def test_phantom_power_goes_on_again_nowhere_that_carries_line(tmp_path: Path) -> None:
+    order = work_order(*_mics(tmp_path))
+    assert order.test_sheet is not None
+    (text,) = [step.text for section in order.sections for step in section.steps if step.action == "phantom back"]
+    keys, kick = (
+        write_ranges(sorted(row.number for row in order.test_sheet.rows if row.need == need))
+        for need in ("keys", "kick")
+    )
+    never = text.partition("never on ")[2].partition("; looms on")[0]
+    assert set(never.split("; ")) == {f"A in {keys} (line)", f"A in {kick} (mic)"}
+
+
+def test_a_cable_that_is_a_whole_loom_is_named_on_all_its_lines_and_once_for_the_loom(tmp_path: Path) -> None:
+    cable = """
+[[cable]]
+number = "C17"
+card_end = { connector = "db25", gender = "male" }
+other_end = { connector = "db25", gender = "male" }
+at = { bay = "P1", point = "B1" }
+wiring = "straight"
+length_m = 3
+"""
+    order = work_order(load_scenario(_heard(tmp_path, cable)), load_build(ROOT / NEXT))
+    assert order.test_sheet is not None
+    ways = [row.way for row in order.test_sheet.rows if row.way]
+    (loom,) = {way[-1] for way in ways if "cable C17" in way}
+    assert all(("cable C17" in way) == (way[-1] == loom) for way in ways)
+    (step,) = [s.text for section in order.sections for s in section.steps if "C17" in s.text]
+    assert step.count("C17") == 1
+    assert f": {loom}, cable C17: connect " in step
 
 
 def test_hops_of_several_channels_share_a_line_only_where_they_follow_each_other() -> None:
