@@ -148,7 +148,7 @@ def reach(
     --------
     >>> report = solver.reach("scenarios/quay-mix-rig.toml", need="outboard returns")
     >>> report.needs[0].asked, report.needs[0].within_budget.channels
-    (16, 40)
+    (16, 24)
     """
     threads = asking.threads(workers)
     files = asking.loaded(scenario, hardware)
