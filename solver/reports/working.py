@@ -472,6 +472,11 @@ def _power_up(
     for first, words in otherwise(move for move in moved.settings if move.key not in works):
         text = f"Set {first.card} in slot {first.slot} of {_name(first.key)} otherwise: {words}. {INSIDE}"
         sheet.add("card settings", text, first.key, slot=first.slot, card=first.card)
+    stood = _outputs(before)
+    if stood:
+        sheet.add(
+            "patch", f"Outputs: unplug the far ends that are plugged{outputs_to(wiring)}, before any tone is sent"
+        )
     patched = [
         f"{does}: {text}"
         for direction, does in (("in", "Inputs"), ("out", "Outputs, far ends left unplugged"))
@@ -484,11 +489,6 @@ def _power_up(
         sheet.add("patch", text)
     if retyped:
         sheet.add("retype", f"Recorder: retype {retyped} channel{'s' if retyped > 1 else ''} as listed below")
-    stood = _outputs(before)
-    if stood:
-        sheet.add(
-            "patch", f"Outputs: unplug the far ends that are plugged{outputs_to(wiring)}, before any tone is sent"
-        )
     sheet.add(
         "test",
         "Do the test sheet below: phantom off, far ends of outputs unplugged; go on only when it is right",
