@@ -21,8 +21,9 @@ HEADS = {
 
 BEFORE_PATCHING = (
     "Before anything is patched: mute monitors and headphones, tell whoever is in the room, and switch phantom off on "
-    "what is unplugged. Patching leaves cards set as they are. A card that takes another's place is set like it before "
-    "it is seated; the dead one gets a tag with slot, symptom and date."
+    "what is unplugged; where it is wanted, on at the new numbers once they are plugged. Patching leaves cards set as "
+    "they are otherwise. A card that takes another's place is set like it before it is seated; the dead one gets a tag "
+    "with slot, symptom and date."
 )
 
 

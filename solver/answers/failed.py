@@ -47,7 +47,7 @@ LATE = "the limit was over before anything was found"
 
 NOTHING = {
     "shelf": "nothing on the shelf makes up for it",
-    "order": "nothing on offer makes up for it",
+    "order": "nothing that is left on offer makes up for it",
 }
 
 

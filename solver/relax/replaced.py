@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from solver.fitted.standing import FrameStanding, Standing
 from solver.room.build import Build
+from solver.room.buying import bought
 from solver.room.scenario import MOVING, CriterionName, Frame, Offer, Scenario
 from solver.room.silent import changes_numbers
 
@@ -105,7 +106,7 @@ class Broken:
             update={
                 "frame": tuple(frames),
                 "stock": stock,
-                "offer": tuple(offers),
+                "offer": tuple(self._left_of(offers)),
                 "budget": None,
                 "must_seat": (),
                 "installed": self.left,
@@ -113,6 +114,17 @@ class Broken:
                 "slack": {c: given for c, given in self._scenario.slack.items() if c in rank},
             }
         )
+
+    def _left_of(self, offers: Sequence[Offer]) -> Iterator[Offer]:
+        """The offers without what the build as it stands draws on."""
+        drawn = Counter[int]()
+        for item, used in self.standing.items.items():
+            for count, source in bought(self.standing.survey, item, used):
+                drawn[source.index] += count
+        for n, offer in enumerate(offers):
+            if offer.at_most is None or offer.at_most > drawn[n]:
+                left = None if offer.at_most is None else offer.at_most - drawn[n]
+                yield offer.model_copy(update={"at_most": left})
 
     @property
     def _owned(self) -> dict[str, int]:

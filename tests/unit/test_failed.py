@@ -157,7 +157,7 @@ def test_that_nothing_mends_it_is_said_only_where_it_is_proven(tmp_path: Path, m
 def test_the_exit_code_says_that_nothing_mends_it(tmp_path: Path) -> None:
     path = _without_what_mends_it(tmp_path)
     ran = strapwork("failed", path, STANDS, "slot:A:9")
-    assert "Lid off, with an order: nothing on offer makes up for it" in ran.stdout
+    assert "Lid off, with an order: nothing that is left on offer makes up for it" in ran.stdout
     assert ran.returncode == 1
 
 
@@ -297,3 +297,20 @@ def test_a_number_in_both_directions_suspects_no_card_for_what_nothing_needs() -
 def test_no_strap_is_set_where_every_card_of_a_frame_is_exchanged() -> None:
     slots = [f"slot:A:{slot}" for slot in range(1, 11)]
     assert all(repair.straps == [] for repair in solver.failed(ROOM, STANDS, *slots).repairs)
+
+
+def test_what_the_build_has_ordered_is_on_offer_no_more(tmp_path: Path) -> None:
+    """Both hot cards on offer are ordered; one more only where there is one more."""
+    order = solver.failed(ROOM, STANDS, "slot:A:3").repairs[2]
+    assert (order.how, order.outcome) == ("order", "whole")
+    assert "mic-8-hot" not in [line.item for line in order.order_lines]
+    text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    path = tmp_path / "room.toml"
+    path.write_text(change(text, 'card = "mic-8-hot"\nat_most = 2', 'card = "mic-8-hot"\nat_most = 3'))
+    (line,) = solver.failed(path, STANDS, "slot:A:3").repairs[2].order_lines
+    assert (line.item, line.count) == ("mic-8-hot", 1)
+
+
+def test_phantom_that_is_wanted_is_switched_on_at_the_new_numbers() -> None:
+    said = " ".join(strapwork("failed", ROOM, STANDS, "slot:A:3").stdout.split())
+    assert "switch phantom off on what is unplugged; where it is wanted, on at the new numbers once they are" in said
