@@ -17,7 +17,7 @@ from solver.fitted.standing import Standing
 from solver.room.build import Build
 from solver.room.hardware import Card
 from solver.room.ready import survey_room
-from solver.room.scenario import Scenario
+from solver.room.scenario import Offer, Scenario
 from solver.room.words import CURRENCY_DECIMALS
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock
@@ -115,6 +115,20 @@ def test_patching_loses_and_moves_the_least() -> None:
     assert min(seen[kind] for kind in ("partly", "patched", "shelf none", "shelf whole", "order whole")) >= 5, seen
 
 
+def _left(scenario: Scenario, seated: Counter[str]) -> Iterator[Offer]:
+    """The offers without what the build has ordered, of each item the cheapest first."""
+    short = {item: max(0, count - scenario.stock.get(item, 0)) for item, count in seated.items()}
+    for offer in sorted(scenario.offer, key=lambda o: (o.price or 0, o.at_most is None, o.at_most or 0)):
+        if offer.at_most is None:
+            short[offer.item] = 0
+            yield offer
+            continue
+        taken = min(short.get(offer.item, 0), offer.at_most)
+        short[offer.item] = short.get(offer.item, 0) - taken
+        if offer.at_most > taken:
+            yield offer.model_copy(update={"at_most": offer.at_most - taken})
+
+
 def _without(scenario: Scenario, build: Build, frame: str, slot: str, offers: bool) -> Scenario:
     """The scenario of what is left: the card is owned no longer, and what it served is still said."""
     seated = Counter(card for own in build.frame for card in own.cards.values())
@@ -133,7 +147,7 @@ def _without(scenario: Scenario, build: Build, frame: str, slot: str, offers: bo
         update={
             "stock": {**stock, dead: stock[dead] - 1},
             "installed": Build(frame=tuple(left)),
-            "offer": scenario.offer if offers else (),
+            "offer": tuple(_left(scenario, seated)) if offers else (),
             "budget": None,
             "must_seat": (),
             "frame": tuple(f.model_copy(update={"owned": f.owned or f.name in used}) for f in scenario.frame),
