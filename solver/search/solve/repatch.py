@@ -15,15 +15,15 @@ from solver.fitted.serving import Line
 from solver.fitted.standing import FrameStanding, Standing
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
+from solver.rules.limit import Load, Term
 from solver.search.model.cpsat import cp_model
 from solver.search.model.services import expression
 from solver.search.solve.clock import Clock, Stopped
+from solver.search.solve.order import digits
 from solver.search.solve.solving import solve
 
 CardChannel: TypeAlias = tuple[str, Direction, int, int]
 """A frame by name, a direction, a slot, and a channel that counts along the slot."""
-
-Load: TypeAlias = list[tuple[int, Any]]
 
 
 def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[CardChannel], clock: Clock) -> Repatched:
@@ -83,16 +83,18 @@ class _Model:
     def __init__(self, served: Mapping[Need, Sequence[Spot]], lines: Sequence[tuple[str, Line]]) -> None:
         self.model = cp_model.CpModel()
         self.takes: dict[Need, list[tuple[str, Line, Any]]] = {need: [] for need in served}
+        self._by_line: list[list[Term]] = []
         for frame, line in lines:
-            terms = []
+            terms: list[Term] = []
             for need, own in self.takes.items():
                 if line.direction == need.direction and need.ask in line.line_type.asks:
                     terms.append(self.model.new_bool_var(""))
                     own.append((frame, line, terms[-1]))
             self.model.add_at_most_one(terms)
-        must: Load = []
-        nice: Load = []
-        spare: Load = []
+            self._by_line.append(terms)
+        must: list[tuple[int, Term]] = []
+        nice: list[tuple[int, Term]] = []
+        spare: list[tuple[int, Term]] = []
         for need, spots in served.items():
             real, rest = self._lacking(need, len(spots))
             (nice if need.nice else must).append((1, real))
@@ -104,8 +106,7 @@ class _Model:
             for channel, spot in enumerate(spots, start=1)
         ]
         misfit: Load = [(x.line_type.misfit, t) for own in self.takes.values() for _, x, t in own if x.line_type.misfit]
-        order: Load = [(at, t) for own in self.takes.values() for at, (_, _, t) in enumerate(own, start=1)]
-        self.stages = [must, nice, spare, moved, misfit, order]
+        self.stages = [must, nice, spare, moved, misfit, *digits(self._by_line)]
 
     def _lacking(self, need: Need, served: int) -> tuple[Any, Any]:
         """How many channels a need lacks of so many: those that it asks for, and those to spare."""

@@ -24,11 +24,9 @@ from solver.search.model.draft import CpDraft, Ends
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.setting import SetAlike
-from solver.search.solve.clock import Clock
+from solver.search.solve.clock import Clock, SearchError
+from solver.search.solve.order import digits
 from solver.search.solve.solving import solve
-
-MOST_AT_ONCE = 10**8
-"""Ways of sections are asked for together while the numbers that they make as digits stay below this."""
 
 Section: TypeAlias = tuple[Seat, Any, int, list[SetAlike]]
 """The card, direction and slot of channels that are set together, and the ways to set them."""
@@ -108,16 +106,22 @@ class _Settling:
         self._stands = stands
 
     def found(self) -> _Found:
-        """The first of the best answers; nothing where that takes too long."""
+        """The first of the best answers.
+
+        Raises
+        ------
+        SearchError
+            Where the cards cannot be set, or serve, as the search claims.
+        """
         answer: cp_model.CpSolver | None = None
-        for goal in [*self._goals(), *self._digits(), *self._order()]:
+        for goal in [*self._goals(), *self._order()]:
             least = expression(goal)
             if isinstance(least, int):
                 continue
             self.draft.model.minimize(least)
             status, answer = solve(self.draft.model, Clock(None))
             if status != "proven":
-                return _Found()
+                raise SearchError("what is claimed of a seating cannot be had of it")
             add(self.draft.model, least <= round(answer.objective_value))
         return _Found() if answer is None else self._read(answer)
 
@@ -159,20 +163,7 @@ class _Settling:
             if choice != stood[seat.site.name].get((seat.slot, switch), switch.setting.usual)
         ]
 
-    def _digits(self) -> list[Load]:
-        """The way of each section as digits of numbers."""
-        digits: list[Load] = []
-        number = 1
-        for _, _, _, ways in self.sections:
-            if not digits or number * (len(ways) + 1) > MOST_AT_ONCE:
-                digits.append([])
-                number = 1
-            scaled = [((len(ways) + 1) * amount, term) for amount, term in digits[-1]]
-            digits[-1] = [*scaled, *((place - len(ways), way.term) for place, way in enumerate(ways))]
-            number *= len(ways) + 1
-        return digits
-
-    def _order(self) -> Iterator[Load]:
-        """The first of the numbers that needs had."""
-        for own in self.draft.on_numbers.values():
-            yield [(at, term) for at, (_, term) in enumerate(sorted(own.items()), start=1)]
+    def _order(self) -> list[Load]:
+        """The first ways of sections in order, then the first of the numbers that needs had."""
+        ways = [[way.term for way in own] for _, _, _, own in self.sections]
+        return digits([*ways, *([term] for own in self.draft.on_numbers.values() for _, term in sorted(own.items()))])
