@@ -64,7 +64,9 @@ def _none(out: Console, report: Report, found: SetupsReport) -> None:
         out.print(indented(Text("The search ended before it found a seating or proved that there is none.")))
         return
     out.print(Text(f"Impossible, proven: {report.scenario}", "bold"))
-    if len(found.clash) == 1:
+    if not found.clash:
+        out.print(Text("Which of them stand in each other's way was not found within the limit."))
+    elif len(found.clash) == 1:
         out.print(Text(f"{found.clash[0]} cannot be built even by itself; of that day alone:"))
         if report.clash is not None:
             show_clash(out, report.clash, report.currency, "work")

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from inside import strapwork
 from samples import SCENARIO, change, faults_of, write
 
 import solver
+from cli.screen.setups import show_setups
+from solver.reports.setups import planned_report
 from solver.room.errors import WrongQuestion
 from solver.room.ready import survey_room
 from solver.room.setups import setups_of
 from solver.search.ask.ranking import rank
+from solver.search.days import planning
 from solver.search.days.model import DaysModel
 from solver.search.days.planning import plan_days
 from solver.search.solve.clock import Clock
@@ -162,6 +166,28 @@ def test_days_that_cannot_share_a_seating_are_named(tmp_path: Path) -> None:
     report = solver.plan(files.scenario.model_copy(update={"straps": "same"}), hardware=files.hardware)
     assert report.setups is not None
     assert (report.outcome, report.setups.clash) == ("impossible", ["band", "film"])
+
+
+def test_days_are_not_named_where_the_time_was_over_before_that_was_proven(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The clock ends with the first proof: still impossible, proven, and no word of which day is in whose way."""
+    files = solver.load(WEEK)
+    same = replace(setups_of(files.scenario, files.hardware), straps="same")
+    clock = Clock()
+
+    def once(model: Any, own: Clock, **how: bool) -> Any:
+        answer = solve(model, own, **how)
+        own.stop()
+        return answer
+
+    monkeypatch.setattr(planning, "solve", once)
+    found = plan_days(same, clock)
+    assert (found.outcome, found.clash) == ("impossible", ())
+    show_setups(planned_report(same, found, None))
+    shown = capsys.readouterr().out
+    assert "was not found within the limit" in shown
+    assert "by itself" not in shown
 
 
 def test_a_saved_plan_is_clean_and_one_that_is_no_seating_is_not(tmp_path: Path) -> None:

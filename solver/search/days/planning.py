@@ -32,7 +32,10 @@ class Planned:
 
 @dataclass(frozen=True)
 class DaysPlan:
-    """`clash` has the places of kinds of day that cannot share a seating, any one less of which could."""
+    """`clash` has the places of kinds of day that cannot share a seating, any one less of which could.
+
+    It has none where the time was over before that was proven.
+    """
 
     outcome: Literal["found", "impossible", "unknown"]
     best: Planned | None = None
@@ -61,7 +64,7 @@ def plan_days(setups: Setups, clock: Clock) -> DaysPlan:
     try:
         impossible = clock.step(partial(_search, setups, clock, latest))
         if impossible:
-            return DaysPlan("impossible", clash=clock.step(partial(_clash, setups, clock)))
+            return DaysPlan("impossible", clash=_clash(setups, clock))
     except Stopped:
         pass
     if not latest.seatings:
@@ -129,16 +132,21 @@ def _found(room: DaysModel, answer: tuple[Outcome, cp_model.CpSolver], latest: _
 
 
 def _clash(setups: Setups, clock: Clock) -> tuple[int, ...]:
-    """A smallest set of kinds of day that cannot share a seating; all of them where the time was over first."""
+    """Kinds of day that cannot share a seating, any one less of which can; none where the time was over first."""
     left = list(range(len(setups.days)))
     for index in list(left):
         fewer = [n for n in left if n != index]
         if not fewer:
             break
-        room = DaysModel(replace(setups, days=tuple(setups.days[n] for n in fewer)))
-        status, _ = solve(room.model, clock, any_will_do=True)
+        try:
+            room = clock.step(partial(DaysModel, replace(setups, days=tuple(setups.days[n] for n in fewer))))
+            status, _ = clock.step(partial(solve, room.model, clock, any_will_do=True))
+        except Stopped:
+            return ()
         if status == "none":
             left = fewer
+        elif status not in ("proven", "found"):
+            return ()
     return tuple(left)
 
 
