@@ -301,7 +301,7 @@ def test_ctrl_c_ends_a_plan_with_what_runs_behind_it() -> None:
     said = run(
         "import _thread, threading, time, solver\n"
         "files = solver.load('scenarios/quay-campus.toml')\n"
-        "solver.plan('scenarios/quay-mix-rig.toml', top=1)\n"
+        "solver.plan(files.scenario, hardware=files.hardware, limit_s=1)\n"  # all is imported: an import may lose it
         "before = threading.active_count()\n"
         "timer = threading.Timer(0.3, _thread.interrupt_main)\ntimer.start()\n"
         "try:\n    solver.plan(files.scenario, hardware=files.hardware)\n"
