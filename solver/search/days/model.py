@@ -20,6 +20,7 @@ from solver.search.model.draft import CpDraft
 from solver.search.model.options import useful_kinds
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
+from solver.search.solve.order import digits
 
 SHARED = ("cost", "cooling")
 """Criteria that are the same on all days."""
@@ -118,6 +119,15 @@ class DaysModel:
             ]
         )
         return cards + closed
+
+    def order(self) -> list[Load]:
+        """The first of equals, as numbers to be as small as can be: by slots and cards, then by settings day by day."""
+        slots: dict[tuple[int, int], dict[str, Term]] = {}
+        for seat in self.drafts[0].seats():
+            slots.setdefault((seat.site.index, seat.slot), {})[seat.kind.id] = seat.term
+        cards = [[own[card] for card in sorted(own)] for _, own in sorted(slots.items())]
+        settings = [[term for _, term in draft.choices(site)] for draft in self.drafts for site in draft.survey.frames]
+        return digits([*cards, *settings])
 
     def seatings(self, solver: cp_model.CpSolver) -> list[Seating]:
         """What a solve found, day by day."""

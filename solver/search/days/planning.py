@@ -12,9 +12,11 @@ from solver.judge import audit, criteria
 from solver.room.build import Build
 from solver.room.hardware import PHANTOM
 from solver.room.setups import Day, Setups
+from solver.rules.limit import Load
 from solver.search.days.model import SHARED, DaysModel
 from solver.search.model.cpsat import cp_model
 from solver.search.model.seating import Seating
+from solver.search.model.services import expression
 from solver.search.solve.clock import Clock, Outcome, SearchError, Stopped
 from solver.search.solve.solving import solve
 from solver.search.solve.standing import as_stands
@@ -53,7 +55,8 @@ def plan_days(setups: Setups, clock: Clock) -> DaysPlan:
 
     The criteria come in the scenario's order. Cost and cooling are the same on all days; what is not used is added up,
     each as often as the day comes, or counts where it is the most. Among equals fewer frames are set otherwise from
-    day to day, then there are fewer cards; then numbers and settings of cards stay where they can, which is not proven.
+    day to day, then there are fewer cards, then it is the first in order of slots, cards and settings; then numbers and
+    settings of cards stay where they can, which is not proven.
 
     Raises
     ------
@@ -87,7 +90,13 @@ def _search(setups: Setups, clock: Clock, latest: _Latest) -> bool:
         latest.proven[criterion] = _least(room, partial(DaysModel.asked, criterion=criterion), clock, latest)
     for stage in (DaysModel.changes, DaysModel.least_of_all):
         _least(room, stage, clock, latest)
+    for number in room.order():
+        _least(room, partial(_number, load=number), clock, latest)
     return False
+
+
+def _number(_: DaysModel, load: Load) -> Any:
+    return expression(load)
 
 
 def _least(room: DaysModel, asked: Callable[[DaysModel], Any], clock: Clock, latest: _Latest) -> bool:
