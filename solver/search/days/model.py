@@ -108,17 +108,10 @@ class DaysModel:
 
     def least_of_all(self) -> Any:
         """What breaks ties: cards, then straps closed."""
-        cards = expression([(1000, seat.term) for seat in self.drafts[0].seats()])
-        closed = expression(
-            [
-                (option.closed, term)
-                for draft in self.drafts
-                for site in draft.survey.frames
-                for option, term in draft.layouts(site)
-                if option.closed
-            ]
-        )
-        return cards + closed
+        layouts = [draft.layouts(site) for draft in self.drafts for site in draft.survey.frames]
+        closed = [(option.closed, term) for own in layouts for option, term in own if option.closed]
+        card = 1 + sum(max((option.closed for option, _ in own), default=0) for own in layouts)
+        return expression([*((card, seat.term) for seat in self.drafts[0].seats()), *closed])
 
     def order(self) -> list[Load]:
         """The first of equals, as numbers to be as small as can be: by slots and cards, then by settings day by day."""
