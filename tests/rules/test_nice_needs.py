@@ -430,7 +430,7 @@ Build 1, frame A: gully-1 with reef-32
        +-----------+
 
   slot  card   in   out  carries
-  1     mic-4  1-4  -    booth 1-3; 1 not used
+  1     mic-4  1-4  -    booth on 1-3; 1 not used
 
   loads  inputs in use 3 of 32; outputs in use 0 of 8
 
