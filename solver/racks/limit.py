@@ -128,9 +128,9 @@ class RackRule(ABC):
         """How a broken limit is told."""
 
     def told(self, stand: RackStand, limit: RackLimit) -> str:
-        """How a limit is told that is part of a clash."""
+        """How a limit is told that is part of a clash; rules that never give way have no words for it."""
         raise NotImplementedError
 
     def way(self, stand: RackStand, limit: RackLimit, amount: int) -> str:
-        """How it is told that a limit gives way by an amount."""
+        """How it is told that a limit gives way by an amount; rules that never do have no words for it."""
         raise NotImplementedError

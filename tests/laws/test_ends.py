@@ -26,6 +26,7 @@ from solver.handover.looms import Numbered
 from solver.room.bays import Bay, Rear
 from solver.room.ends import AtBlock, Cable, FarEnd, TieEnd, TieLine, Via
 from solver.room.scenario import Scenario
+from solver.room.words import Direction
 
 ROOT = Path(__file__).parents[2]
 RIG, NEXT = "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml"
@@ -260,9 +261,9 @@ def test_pins_that_no_line_of_the_other_end_has_are_a_fault(tmp_path: Path) -> N
     assert 'in 1-4 of dig-8 in A slot 1 meets pins of other lines at "desk"' in told
 
 
-def _levels(maximum: str, full_scale: str, direction: str, **more: object) -> list[str]:
+def _levels(maximum: str, full_scale: str, direction: Direction, **more: object) -> list[str]:
     end = FarEnd.model_validate({"equipment": "plate", "need": "n", "maximum": maximum, **more})
-    channel = Numbered(None, "A", direction, 3, 1, "c", 3, 3, frozenset({"line"}), (), None)  # type: ignore[arg-type]
+    channel = Numbered(None, "A", direction, 3, 1, "c", 3, 3, frozenset({"line"}), (), None)
     return list(odd_levels({channel: FarPath(end, None, None, ())}, {channel: full_scale}))
 
 
@@ -281,7 +282,7 @@ def _levels(maximum: str, full_scale: str, direction: str, **more: object) -> li
     ],
 )
 def test_what_clips_or_leaves_more_than_12_decibels_unused_is_told(
-    maximum: str, scale: str, direction: str, more: dict[str, object], told: str | None
+    maximum: str, scale: str, direction: Direction, more: dict[str, object], told: str | None
 ) -> None:
     """Full scale at +18 dBu is that of EBU R68, at +24 dBu of SMPTE RP 155 (both from memory); 12 dB is practice."""
     found = _levels(maximum, scale, direction, **more)

@@ -95,7 +95,7 @@ class Basis(ABC):
         self.numbering.finish()
         self.services.state(self.model)
 
-    def _then(self) -> None:  # noqa: B027
+    def _then(self) -> None:  # noqa: B027 - most models add nothing
         """What else follows once all limits are stated; by default nothing."""
 
     @abstractmethod
