@@ -12,7 +12,7 @@ from solver.files.cells import SEPARATORS, Cell, Row, read_rows, written
 from solver.files.contents import EMPTY, MISSING, read_bytes
 from solver.room.ends import FarEnd, ListedEnd
 from solver.room.faults import Fault, first_told, near, quote, unknown
-from solver.room.scenario import AskedNumbers, Need
+from solver.room.scenario import AskedNumbers, ListedNeed
 from solver.room.signals import NO_PHANTOM
 from solver.room.survey import Need as SurveyNeed
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, MOST_PARTS, Direction, in_runs
@@ -100,13 +100,13 @@ class InputList:
         own = set(self.columns.values())
         return [cell.text.strip() for n, cell in enumerate(self.rows[self.head].cells) if n not in own and cell.text]
 
-    def needs(self) -> tuple[Need, ...]:
+    def needs(self) -> tuple[ListedNeed, ...]:
         """What the lines ask for: a need for each group, signal and direction, with its channels named in order."""
         own: dict[str, list[ListedChannel]] = {}
         for channel in self.channels:
             own.setdefault(channel.need, []).append(channel)
         return tuple(
-            Need(
+            ListedNeed(
                 name=name,
                 direction=lines[0].direction,
                 signal=lines[0].signal,
@@ -116,6 +116,7 @@ class InputList:
                 pairs=self.wished and lines[0].pair is not None,
                 phantom=lines[0].phantom,
                 settings=dict(lines[0].settings),
+                lines=tuple(line.row for line in lines),
             )
             for name, lines in own.items()
         )

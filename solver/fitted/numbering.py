@@ -1,19 +1,21 @@
 """Which lines serve which needs where some ask for certain numbers: lists, runs, pairs; exact, with no solver.
 
-First lists of numbers, then runs, then pairs, then what only has to come back on its own numbers, each in order of the
-needs' names, are given every way that there is; a need that comes back on another is placed together with it. The other
+First lists of numbers, then runs, then pairs, then what only has to come back on its own numbers, each in the order of
+the files, are given every way that there is; a need that comes back on another is placed together with it. The other
 needs get what is left. What is short comes first, then few holes, then few other signals given up, then low numbers.
 Where not all that is asked of the numbers can be kept with all needs met that have to be, as many needs as can be get
-theirs in the order of their names, and the others are served as if they asked for none.
+theirs in the order of the files, and the others are served as if they asked for none.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from heapq import heappop, heappush
+from itertools import chain
 
-from solver.fitted.allotting import Short
+from solver.fitted.allotting import NOTHING, Short
 from solver.fitted.placing import (
     Patience,
     Placed,
@@ -21,12 +23,11 @@ from solver.fitted.placing import (
     Unit,
     Way,
     allotted,
-    by_name,
     in_turn,
     supply_of,
 )
-from solver.fitted.serving import Line, levels_of, serve
-from solver.room.survey import Need
+from solver.fitted.serving import Line, dealt, in_file, levels_of, serve
+from solver.room.survey import Need, Wanted
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, MOST_ITEMS, Direction
 
 Served = dict[str, list[tuple[Line, tuple[int, ...]]]]
@@ -34,6 +35,9 @@ Served = dict[str, list[tuple[Line, tuple[int, ...]]]]
 
 Side = tuple[Direction, int]
 """A direction of a frame."""
+
+SOON = 100
+"""So many ways more are tried to have numbers in the order of the files."""
 
 
 def serve_numbered(
@@ -74,12 +78,12 @@ def _together(needs: Sequence[Need]) -> list[tuple[Direction, ...]]:
 
 
 def _units(needs: Sequence[Need]) -> list[Unit]:
-    """Needs that ask for certain numbers, each with the one that is to have the same, in order of their names."""
-    asking = {need.name: need for need in sorted(needs, key=lambda need: need.name) if need.wanted is not None}
+    """Needs that ask for certain numbers, each with the one that is to have the same, in order of the files."""
+    asking = {need.name: need for need in sorted(needs, key=in_file) if need.wanted is not None}
     found: dict[Unit, None] = {}
     for need in asking.values():
         partner = asking.get((need.wanted and need.wanted.partner) or "")
-        found[(need,) if partner is None else (min(need, partner, key=by_name), max(need, partner, key=by_name))] = None
+        found[(need,) if partner is None else tuple(sorted((need, partner), key=in_file))] = None
     return list(found)
 
 
@@ -97,7 +101,7 @@ class _Sides:
         plain_first: bool,
     ) -> None:
         self.patience = patience
-        self.needs = sorted((need for need in needs if need.demand), key=by_name)
+        self.needs = sorted((need for need in needs if need.demand), key=in_file)
         self.asking = _units(self.needs)
         self.given_up = 0
         asks = {(need.direction, need.ask) for need in self.needs}
@@ -135,6 +139,9 @@ class _Sides:
         if found is None:
             return self._rest(self.needs, self.lines, {})
         placed, ends = found
+        orderly = self._orderly(placed, ends) if not self.given_up and placed.short == NOTHING else None
+        if orderly is not None:
+            return orderly
         ways = dict(zip((need.name for unit in in_turn(kept) for need in unit), placed.ways, strict=True))
         taken = {spot.line for way in ways.values() for spot in way}
         left = [line for line in self.lines if line not in taken and line.slot <= ends[line.direction, line.frame]]
@@ -144,6 +151,25 @@ class _Sides:
             reached[side] = max(reached[side], line.slot)
         rest = self._rest([need for need in self.needs if need.name not in ways], left, reached)
         return {**rest, **{name: _by_line(way) for name, way in ways.items()}}
+
+    def _orderly(self, placed: Placed, ends: Mapping[Side, int]) -> Served | None:
+        """The same with the numbers in the order of the files, where a way to have that shows soon."""
+        plain = [(replace(need, wanted=Wanted()),) for need in self.needs if need.wanted is None]
+        units = sorted([*self.asking, *plain], key=lambda unit: in_file(unit[0]))
+        order = sorted(units, key=lambda unit: not any(need.wanted and need.wanted.numbers(1) for need in unit))
+        lines = self._up_to(ends)
+        found = Trial(self.needs, order, lines, NOTHING, Patience(SOON), placed.misfit).best()
+        if found is None:
+            return None
+        own = {need.name: _by_line(way) for need, way in zip(chain(*order), found.ways, strict=True)}
+        lines_of = {need: [line for line, _ in own[need.name]] for (need,) in plain}
+        if any(_superfluous(need, lines) for need, lines in lines_of.items()):
+            return None
+        for direction in {need.direction for need in lines_of}:
+            needs = [need for need in lines_of if need.direction == direction]
+            shares = [Counter(line.line_type for line in lines_of[need]) for need in needs]
+            own |= _whole(dealt(needs, shares, chain(*(lines_of[need] for need in needs))))
+        return own
 
     def _rest(self, needs: Sequence[Need], lines: Sequence[Line], reached: Mapping[Side, int]) -> Served:
         """The needs that ask for no numbers; holes below what is in use already are there anyway."""
@@ -156,8 +182,7 @@ class _Sides:
             more = 0 if slot <= reached.get(side, 0) else max(0, count - there.get(side, 0))
             holes[direction][frame, slot] = more
         plain = [replace(need, wanted=None) for need in needs]
-        found = serve(plain, lines, holes, plain_first=self.plain_first)
-        return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
+        return _whole(serve(plain, lines, holes, plain_first=self.plain_first))
 
     def _best(self, kept: Sequence[Unit]) -> tuple[Placed, dict[Side, int]] | None:
         """The best way to place some needs by their numbers, with the last slot in use; None where there is none."""
@@ -206,9 +231,21 @@ class _Sides:
         return {side: own[n].end for side, own, n in zip(self.sides, self.levels, at, strict=True)}
 
     def _placed(self, kept: Sequence[Unit], at: Sequence[int], most: Short) -> Placed | None:
-        ends = self._ends(at)
-        lines = [line for line in self.lines if line.slot <= ends[line.direction, line.frame]]
-        return Trial(self.needs, kept, lines, most, self.patience).best()
+        return Trial(self.needs, in_turn(kept), self._up_to(self._ends(at)), most, self.patience).best()
+
+    def _up_to(self, ends: Mapping[Side, int]) -> list[Line]:
+        return [line for line in self.lines if line.slot <= ends[line.direction, line.frame]]
+
+
+def _superfluous(need: Need, lines: Sequence[Line]) -> bool:
+    """Whether a need could do without one of its lines."""
+    grains = [line.line_type.grain for line in lines]
+    return sum(grains) - need.demand >= min(grains)
+
+
+def _whole(found: Mapping[str, Sequence[tuple[Line, int]]]) -> Served:
+    """The first channels of lines that serve."""
+    return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
 
 
 def _by_line(way: Way) -> list[tuple[Line, tuple[int, ...]]]:

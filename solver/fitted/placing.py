@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from solver.fitted.allotting import NOTHING, Short, allot
-from solver.fitted.serving import Line
+from solver.fitted.serving import Line, in_file
 from solver.room.kind import LineType
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, MOST_CHANNELS, Direction
@@ -69,11 +69,6 @@ class Patience:
     over: bool = False
 
 
-def by_name(need: Need) -> str:
-    """For sorting."""
-    return need.name
-
-
 def allotted(needs: Sequence[Need], supply: Mapping[tuple[Direction, LineType], int]) -> tuple[Short, int]:
     """What is short and what is given up where needs of one or both directions get lines, whatever their numbers."""
     short, misfit = NOTHING, 0
@@ -97,7 +92,7 @@ def in_turn(kept: Sequence[Unit]) -> list[Unit]:
         assert need.wanted is not None
         return 0 if need.wanted.numbers(1) else 1 if need.wanted.consecutive else 2 if need.wanted.pairs else 3
 
-    return sorted(kept, key=lambda unit: (min(map(turn, unit)), unit[0].name))
+    return sorted(kept, key=lambda unit: (min(map(turn, unit)), in_file(unit[0])))
 
 
 def _last_alike(order: Sequence[Unit]) -> list[int | None]:
@@ -108,7 +103,7 @@ def _last_alike(order: Sequence[Unit]) -> list[int | None]:
     for unit in order:
         wanted, like = unit[0].wanted, None
         if len(unit) == 1 and wanted is not None and wanted.consecutive:
-            nature = replace(unit[0], name="", index=0, names=())
+            nature = replace(unit[0], name="", index=0, names=(), lines=())
             like, last[nature] = last.get(nature), place
         found.append(like)
         place += len(unit)
@@ -123,13 +118,21 @@ class Trial:
     """Every way to place some needs by their numbers on some lines, while no more is short than may be."""
 
     def __init__(
-        self, needs: Sequence[Need], kept: Sequence[Unit], lines: Sequence[Line], most: Short, patience: Patience
+        self,
+        needs: Sequence[Need],
+        order: Sequence[Unit],
+        lines: Sequence[Line],
+        most: Short,
+        patience: Patience,
+        misfit: int | None = None,
     ) -> None:
-        self.order = in_turn(kept)
+        """The units are placed in their order; `misfit` is what may be given up, where no less can be."""
+        self.order = order
+        self._misfit = misfit
         self._patience = patience
         self._dive = DIVE * len(self.order)
         self._like = _last_alike(self.order)
-        names = {need.name for unit in kept for need in unit}
+        names = {need.name for unit in order for need in unit}
         self.others = [need for need in needs if need.name not in names]
         self.most = most
         self.supply = supply_of(lines)
@@ -145,13 +148,15 @@ class Trial:
         self._alike = all(unit[0].demand % 2 == 0 for unit in self.order if _paired(unit))
         self._by_card = any(need.wanted and (_apart(need) or need.wanted.most_on_card) for need in self._from(0))
         self._seen: set[tuple[int, frozenset[Line], frozenset[tuple[str, Card]]]] = set()
-        self._shorts: dict[tuple[int, frozenset[tuple[tuple[Direction, LineType], int]]], Short] = {}
+        self._shorts: dict[tuple[int, frozenset[tuple[tuple[Direction, LineType], int]]], tuple[Short, int]] = {}
         self._best: Placed | None = None
         self._floor = (NOTHING, 0)
 
     def best(self) -> Placed | None:
         """The way that gives up the fewest other signals, of equals the one with the lowest numbers."""
         self._floor = allotted([*self._from(0), *self.others], self.supply)
+        if self._misfit is not None:
+            self._floor = self._floor[0], self._misfit
         if self._floor[0] <= self.most:
             self._descend((), 0, frozenset(), frozenset())
         return self._best
@@ -170,8 +175,10 @@ class Trial:
             return
         misfit = sum(line.line_type.misfit for line in taken)
         left = self.supply - supply_of(taken)
-        least = self._short(at, left)
-        if least > self.most or (self._best is not None and (least, misfit) >= (self._best.short, self._best.misfit)):
+        least, more = self._short(at, left)
+        if least > self.most or (self._misfit is not None and misfit + more > self._misfit):
+            return
+        if self._best is not None and (least, misfit) >= (self._best.short, self._best.misfit):
             return
         if at == len(self.order):
             short, more = allotted(self.others, left)
@@ -199,11 +206,11 @@ class Trial:
         self._patience.over = self._patience.over or self._patience.left < 0
         return self._patience.left < 0
 
-    def _short(self, at: int, left: Mapping[tuple[Direction, LineType], int]) -> Short:
-        """What the lines that are left leave short at least: as if what is not yet placed asked for no numbers."""
+    def _short(self, at: int, left: Mapping[tuple[Direction, LineType], int]) -> tuple[Short, int]:
+        """What lines that are left leave short and give up at least: as if what is not placed asked for no numbers."""
         key = at, frozenset(left.items())
         if key not in self._shorts:
-            self._shorts[key] = allotted([*self._from(at), *self.others], left)[0]
+            self._shorts[key] = allotted([*self._from(at), *self.others], left)
         return self._shorts[key]
 
     def _open_to(self, unit: Unit, taken: frozenset[Line], held: frozenset[tuple[str, Card]]) -> Iterator[Place]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.fitted.allotting import NOTHING, Allotment, allot, allot_whole
 from solver.room.kind import LineType
 from solver.room.survey import Need
+from solver.room.traits import Ask
 from solver.room.words import DIRECTIONS, Direction
 
 
@@ -208,26 +209,58 @@ def serve(
 
     Notes
     -----
-    Among equal ways needs are met in the order of their names, from frames and slots in their order.
+    Among equal ways needs are met in the order of the files, from frames and slots in their order.
     """
     found: dict[str, list[tuple[Line, int]]] = {}
     for direction in DIRECTIONS:
-        asked = [n for n in sorted(needs, key=lambda n: n.name) if n.direction == direction]
+        asked = [n for n in sorted(needs, key=in_file) if n.direction == direction]
         own = sorted((x for x in lines if x.direction == direction), key=lambda x: (x.frame, x.slot, x.channels))
         own = [x for x in own if any(n.ask in x.line_type.asks for n in asked)]
         if ends is not None:
             own = _within(own, ends.get(direction, {}))
         own = _within(own, _Ends(asked, own, holes.get(direction, {}), plain_first=plain_first).lowest())
         free: dict[LineType, list[Line]] = {}
-        for line in reversed(own):
+        for line in own:
             free.setdefault(line.line_type, []).append(line)
         shares = allot(asked, {t: len(own_lines) for t, own_lines in free.items()}).shares
-        for need, share in zip(asked, shares, strict=True):
-            due = need.demand
-            chosen: list[tuple[Line, int]] = []
-            for line_type, count in sorted(share.items(), key=lambda item: (-item[0].grain, item[0].key)):
-                for line in [free[line_type].pop() for _ in range(count)]:
-                    chosen.append((line, min(due, len(line.channels))))
-                    due -= len(line.channels)
-            found[need.name] = [(line, n) for line, n in chosen if n > 0]
+        used = sum((Counter(share) for share in shares), Counter[LineType]())
+        lowest = [line for line_type, own_lines in free.items() for line in own_lines[: used[line_type]]]
+        found |= dealt(asked, shares, lowest)
+    return found
+
+
+def in_file(need: Need) -> tuple[int, ...]:
+    """Where a need begins among those of its room; for sorting."""
+    return need.place_of(1)
+
+
+def dealt(
+    needs: Sequence[Need], shares: Sequence[Mapping[LineType, int]], lines: Iterable[Line]
+) -> dict[str, list[tuple[Line, int]]]:
+    """Deal lines in their order: each to the need whose next channel stands first in the files.
+
+    Parameters
+    ----------
+    shares
+        By need how many lines it gets of each type. Those of one grain are dealt among needs that ask for the same of a
+        line, whatever their types.
+    lines
+        As many of each type as there are in all shares.
+    """
+    taken: Counter[tuple[Ask, LineType]] = Counter()
+    left: Counter[tuple[str, int]] = Counter()
+    for need, share in zip(needs, shares, strict=True):
+        for line_type, count in share.items():
+            taken[need.ask, line_type] += count
+            left[need.name, line_type.grain] += count
+    found: dict[str, list[tuple[Line, int]]] = {need.name: [] for need in needs}
+    given = dict.fromkeys(found, 0)
+    for line in sorted(lines, key=lambda line: (line.frame, line.slot, line.channels)):
+        grain = line.line_type.grain
+        open_to = [n for n in needs if left[n.name, grain] and taken[n.ask, line.line_type]]
+        need = min(open_to, key=lambda n: n.place_of(given[n.name] + 1))
+        left[need.name, grain] -= 1
+        taken[need.ask, line.line_type] -= 1
+        found[need.name].append((line, min(grain, need.demand - given[need.name])))
+        given[need.name] += grain
     return found

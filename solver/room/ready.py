@@ -12,7 +12,7 @@ from solver.room.errors import WrongQuestion
 from solver.room.hardware import LEVEL, PHANTOM, Board, Card, Chassis, Hardware, Port
 from solver.room.kind import Channel, Kind, LineType
 from solver.room.rail_names import is_phantom
-from solver.room.scenario import MOVING, Frame, Room, Scenario
+from solver.room.scenario import MOVING, Frame, ListedNeed, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
 from solver.room.signals import NO_PHANTOM
 from solver.room.stood import NOTHING, Stood
@@ -355,6 +355,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
                     traits=_traits(n, hardware),
                     one_of=_one_of(n, room, kinds.values()),
                     one_latency=_one_latency(n, room, kinds.values()),
+                    lines=n.lines if isinstance(n, ListedNeed) else (),
                 )
                 for index, n in enumerate(room.need)
             ),

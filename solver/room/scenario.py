@@ -222,6 +222,12 @@ class Need(Noun):
         return any(getattr(self, key) for key in PARTICULAR)
 
 
+class ListedNeed(Need):
+    """A need of an input list; `lines` are those of its channels there, in order."""
+
+    lines: tuple[int, ...]
+
+
 class ClockLine(Noun):
     """Frames that one clock line reaches, in order from its source on. The last one that is used ends it.
 

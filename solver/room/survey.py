@@ -91,6 +91,12 @@ class Need:
     """What its lines are to be alike in."""
     one_latency: bool = False
     """Whether its lines are to be of one latency, as far as latencies are known."""
+    lines: tuple[int, ...] = field(default=(), compare=False)
+    """The lines of an input list that its channels are; none where no list asks for it."""
+
+    def place_of(self, channel: int) -> tuple[int, ...]:
+        """Where a channel, counted from 1, stands among those of all needs of its room, as the files have them."""
+        return (1, self.lines[channel - 1]) if channel <= len(self.lines) else (0, self.index, channel)
 
     @property
     def ask(self) -> Ask:

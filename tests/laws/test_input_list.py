@@ -168,6 +168,40 @@ def test_the_shipped_list_has_its_numbers_filled_in_and_is_else_as_it_was() -> N
     assert new[1:] == [f"{number}{line}" for number, line in zip(numbers, old[1:], strict=True)]
 
 
+DRUMS = """\
+name,signal,group,pair,phantom,number
+kick,mic,drums,,forbidden,
+snare,mic,drums,,forbidden,
+hat,mic,drums,,wanted,
+tom,mic,drums,,forbidden,
+overhead left,mic,drums,oh,wanted,
+overhead right,mic,drums,oh,wanted,
+bass,mic,,,forbidden,
+singer,mic,amps,,forbidden,
+"""
+
+
+def _numbers_of(tmp_path: Path, text: str) -> list[str]:
+    """The numbers that the best plan of the shipped scenario with another list gives each line."""
+    (tmp_path / "hardware").symlink_to(ROOT / "scenarios/hardware")
+    (tmp_path / "list.csv").write_text(text, encoding="utf-8")
+    scenario = (ROOT / SCENARIO).read_text(encoding="utf-8").replace(LIST.name, "list.csv")
+    (tmp_path / "drums.toml").write_text(scenario, encoding="utf-8")
+    strapwork("plan", tmp_path / "drums.toml", "--save", tmp_path / "build.toml")
+    told = strapwork("list", tmp_path / "drums.toml", tmp_path / "build.toml", "--format", "csv").stdout
+    place = told.splitlines()[0].split(",").index("number")
+    return [line.split(",")[place] for line in told.splitlines()[1:]]
+
+
+def test_numbers_follow_the_lines_of_a_list_where_that_takes_nothing(tmp_path: Path) -> None:
+    assert _numbers_of(tmp_path, DRUMS) == [*"12345678"]
+
+
+def test_a_number_that_a_line_asks_for_moves_only_the_lines_that_are_in_its_way(tmp_path: Path) -> None:
+    moved = DRUMS.replace("singer,mic,amps,,forbidden,", "singer,mic,amps,,forbidden,2")
+    assert _numbers_of(tmp_path, moved) == [*"13457862"]
+
+
 def test_what_somebody_edited_is_named_line_by_line(tmp_path: Path) -> None:
     text = strapwork("list", SCENARIO, DRAWN, "--format", "csv").stdout
     for old, new in (

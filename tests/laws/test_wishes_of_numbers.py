@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import generate
@@ -11,6 +11,7 @@ import pytest
 from amounts import some_or_all
 
 from solver.judge import criteria
+from solver.room.build import Build
 from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
@@ -33,6 +34,15 @@ def _best(scenario: Scenario, hardware: Hardware) -> tuple[RankedBuild | None, t
     figures = builds[0].figures
     short = sum(builds[0].standing.short().values()), len(builds[0].standing.short())
     return builds[0], (*short, *(criteria.value(survey, figures, c) for c in survey.rank))
+
+
+def _served(build: Build, names: Mapping[str, str]) -> list[tuple[str, int, str, tuple[int, ...]]]:
+    """What serves what, with needs by other names."""
+    return sorted(
+        (frame.name, service.slot, names.get(service.need, service.need), service.indices())
+        for frame in build.frame
+        for service in frame.serves or ()
+    )
 
 
 def _changed(scenario: Scenario, needs: list[dict[str, Any]]) -> Scenario:
@@ -84,5 +94,7 @@ def test_names_of_needs_mean_nothing(draw: Draw, seeds: range) -> None:
         if before is not None and after is not None:
             cards = [[(f.name, f.straps, f.cards) for f in each.build.frame] for each in (before, after)]
             assert cards[0] == cards[1], seed
+            serves = [_served(each.build, own) for each, own in ((before, names), (after, {}))]
+            assert serves[0] == serves[1], seed
             found += 1
     assert found > len(seeds) // 4

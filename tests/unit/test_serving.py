@@ -25,8 +25,9 @@ def _case(seed: int) -> tuple[list[Need], list[Line], Holes]:
     """Up to four needs, up to six lines in up to three frames, and the holes below each slot."""
     draw = random.Random(seed)
     signals = SIGNALS[: draw.randint(1, 3)]
+    names = draw.sample("abcd", 4)  # whatever they are called
     needs = [
-        Need(f"n{i}", "in", draw.choice(signals), draw.randint(0, 3), draw.randint(0, 1), i, draw.random() < 0.5)
+        Need(names[i], "in", draw.choice(signals), draw.randint(0, 3), draw.randint(0, 1), i, draw.random() < 0.5)
         for i in range(draw.randint(1, 4))
     ]
     kinds = [
@@ -83,6 +84,15 @@ def _best(needs: Sequence[Need], lines: Sequence[Line], holes: Holes, plain_firs
     return min(values)
 
 
+def _follow_the_files(needs: Sequence[Need], found: Mapping[str, Sequence[tuple[Line, int]]]) -> None:
+    """Of two needs the first in the files has the lower lines of each type."""
+    for n, before in enumerate(needs):
+        for after in needs[n + 1 :]:
+            for line, _ in found[before.name]:
+                later = [other for other, _ in found[after.name] if other.line_type == line.line_type]
+                assert all((line.frame, line.slot, line.channels) < (x.frame, x.slot, x.channels) for x in later)
+
+
 def _compare(seed: int) -> tuple[bool, ...]:
     needs, lines, holes = _case(seed)
     seen = []
@@ -95,6 +105,7 @@ def _compare(seed: int) -> tuple[bool, ...]:
             assert all(by_need[need.name] <= line.line_type.signals for line, _ in found[need.name]), seed
             offered = sum(len(line.channels) for line, _ in found[need.name])
             assert sum(n for _, n in found[need.name]) == min(need.demand, offered), seed
+        _follow_the_files(needs, found)
         own = _value(needs, holes, {name: [x for x, _ in lines] for name, lines in found.items()}, plain_first)
         best = _best(needs, lines, holes, plain_first)
         assert own == best, (seed, plain_first, own, best)
