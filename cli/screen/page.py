@@ -326,11 +326,15 @@ def show_rest(out: Console, report: Report, build: BuildReport, days: Mapping[st
 
 
 def _spare(build: BuildReport) -> list[str]:
-    ample = [f"{s.channels} {'/'.join(s.signals)} {s.direction}" for s in build.spare if s.channels]
-    scarce = [f"{'/'.join(s.signals)} {s.direction}" for s in build.spare if s.scarce]
-    said = [", ".join(ample)] if ample else []
-    said += [f"none, or under a tenth of what is asked: {', '.join(scarce)}"] if scarce else []
-    return said or ["none"]
+    """What is left by signal, with what of it is short; and of what nothing is left, though it is asked for."""
+    short = f"under a tenth of what {'a room asks' if any(f.room for f in build.frames) else 'is asked'}"
+    left = [
+        f"{s.channels} {'/'.join(s.signals)} {s.direction}{f' ({short})' if s.scarce else ''}"
+        for s in build.spare
+        if s.channels
+    ]
+    none = [f"no {'/'.join(s.signals)} {s.direction}" for s in build.spare if s.scarce and not s.channels]
+    return [", ".join(told) for told in (left, none) if told] or ["none"]
 
 
 def order_rows(build: BuildReport) -> list[str]:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from solver.reports.report import Report
 
 
+SERVED = "told as it would serve the needs best; serves in the build file settles it"
+
+
 @dataclass(frozen=True)
 class Stood:
     """A build as it stands in the rooms asked about, what is wrong with it there, and the sample rate in hertz."""
@@ -92,8 +95,9 @@ def questions(loaded: Loaded, build: Build) -> dict[tuple[str | None, str], str]
 
 
 def odd_frames(name: str, rooms: Sequence[Standing]) -> list[str]:
-    """Frames of which no number or not every card can be told, with what the build is called."""
-    notes = []
+    """Frames of which no number, what they serve or not every card can be told, with what the build is called."""
+    silent = [name for room in rooms for name in room.allotted]
+    notes = [f"{name}: what frame {', '.join(silent)} serves is not said: {SERVED}"] if silent else []
     unset = [frame.site.name for room in rooms for frame in room.frames if frame.layout is None]
     if unset:
         notes.append(f"{name}: frame {', '.join(unset)} has no numbers, since its straps are not all said")

@@ -10,9 +10,10 @@ from solver.fitted.moves import NumberMove, moves
 from solver.handover.wiring import Wiring
 from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.element import file_warnings
+from solver.reports.steps import MINUTES
 from solver.reports.testing import test_sheet
 from solver.reports.work_order import Action, OrderSection, Retyped, Variant, WorkOrder
-from solver.reports.working import MINUTES, work_steps
+from solver.reports.working import work_steps
 from solver.room.build import Build
 
 CAUTIONS = (

@@ -202,6 +202,8 @@ class Standing:
     frames: tuple[FrameStanding, ...]
     untried: tuple[str, ...] = ()
     """The frames that do not say what serves what, where there are ways that were not tried."""
+    allotted: tuple[str, ...] = field(default=(), compare=False)
+    """The frames that do not say what serves what."""
 
     @cached_property
     def by_name(self) -> dict[str, FrameStanding]:
@@ -421,8 +423,9 @@ def stand(
             needs, lines, holes, ends, patience, held=held or Held(), plain_first=plain_first, strictly=patiently
         )
         frames = [_with_services(f, _services(f, served)) if f.built.serves is None else f for f in frames]
-    untried = tuple(frame.site.name for frame in silent) if patience.over else ()
-    return Standing(survey, _serving([_naming(survey, frame) for frame in frames]), untried)
+    allotted = tuple(frame.site.name for frame in silent)
+    untried = allotted if patience.over else ()
+    return Standing(survey, _serving([_naming(survey, frame) for frame in frames]), untried, allotted)
 
 
 def uses_of_nothing(survey: Survey, build: Build) -> Iterator[tuple[str, Use]]:

@@ -52,10 +52,3 @@ def otherwise(settings: Iterable[SetMove]) -> Iterator[tuple[SetMove, str]]:
             for m in moves
         ]
         yield moves[0], settings_words(sets)
-
-
-def phantom_on(frame: FrameStanding) -> list[str]:
-    """The channels of a frame that are to have phantom power, slot by slot."""
-    entries = [entry for seat in frame.seats for entry in told(frame.choices(seat), usual=True)]
-    on = [entry for entry in entries if entry.setting == PHANTOM and entry.to == "on"]
-    return [f"slot {e.slot}{f' channels {e.channels}' if e.channels else ''}" for e in on]

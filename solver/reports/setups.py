@@ -15,8 +15,9 @@ from solver.reports.checking import check_room
 from solver.reports.describe import describe_build
 from solver.reports.element import BrokenLimit
 from solver.reports.report import Clash, Report, SetupChange, SetupDay, SetupsReport
+from solver.reports.steps import MINUTES
 from solver.reports.wording import kelvin, kilohertz, money
-from solver.reports.working import MINUTES, work_steps
+from solver.reports.working import work_steps
 from solver.room.build import Build
 from solver.room.setups import Day, Setups, of_day
 from solver.room.survey import Survey

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from solver.fitted.moves import Moves, Spot, serving
 from solver.fitted.standing import FrameStanding, Standing
 from solver.handover.levels import odd_levels
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
+from solver.reports.phantom import Phantom, left_to_sources, phantom_of
 from solver.reports.sending import sending
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
 from solver.room.ends import Feeds
 from solver.room.faults import quote
-from solver.room.hardware import PHANTOM
-from solver.room.signals import DIGITAL, NO_PHANTOM
+from solver.room.signals import DIGITAL
 from solver.room.survey import Need
 from solver.room.words import Direction, write_ranges
 
@@ -60,6 +59,7 @@ PHANTOM_NOTE = (
     "Phantom (48 V), the last check of a number. Off: 0 V on both legs. On: off first, 0 V on both legs, "
     "then on, 44 to 52 V (IEC 61938, from memory), and off again."
 )
+ANY_NOTE = "Any: no file says what the source takes; test as for on, and leave it off until the source is known."
 
 
 @dataclass(frozen=True)
@@ -76,6 +76,7 @@ class _Number:
     mono_with: int | None
     trail: Trail
     full_scale: str | None
+    phantom: Phantom | None
 
     @property
     def feeds(self) -> Feeds | None:
@@ -130,6 +131,7 @@ def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
         notes=[
             *_notes(numbers),
             *([PHANTOM_NOTE] if "phantom" in used else []),
+            *([ANY_NOTE] if any("phantom" in row.checks and row.phantom == "any" for row in rows) else []),
             *odd_levels(wiring.far, wiring.full_scale),
         ],
     )
@@ -170,7 +172,7 @@ def _lock(room: Standing, frame: FrameStanding) -> LockCheck:
 def _numbers(wiring: Wiring, moved: Moves) -> Iterator[_Number]:
     rooms = wiring.rooms
     trails = {(t.channel.room, t.channel.frame, t.channel.direction, t.channel.number): t for t in wiring.trails}
-    levels = wiring.full_scale
+    levels, open_ = wiring.full_scale, left_to_sources(rooms)
     touched = {move.after for move in moved.numbers}
     seated = {move.after for move in moved.cards}
     cards = {
@@ -209,6 +211,7 @@ def _numbers(wiring: Wiring, moved: Moves) -> Iterator[_Number]:
                 before.number if pair and before is not None and before.number == spot.number - 1 else None,
                 trail,
                 levels.get(trail.channel),
+                phantom_of(trail.channel, need, open_),
             )
             before = spot
 
@@ -245,8 +248,7 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
     checks: list[Check] = ["identity"] if silent else ["identity", "level"]
     if not digital and number.feeds is None:
         checks += ["polarity", "noise"]
-    phantom = _phantom(number)
-    if phantom is not None:
+    if number.phantom is not None:
         checks.append("phantom")
     if number.mono_with is not None and not digital and number.feeds is None:
         checks.append("mono")
@@ -269,19 +271,10 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
         checks=[check for check in checks if check in CHECKS[time]],
         look=number.look,
         touched=number.touched,
-        phantom=phantom,
+        phantom=number.phantom,
         mono_with=None if digital or number.feeds else number.mono_with,
         name=need.name_of(number.channel),
         far_end=None if far is None else far.text,
         way=list(number.trail.way),
         feeds=number.feeds,
     )
-
-
-def _phantom(number: _Number) -> Literal["on", "off"] | None:
-    """What phantom power is to be; None where there is none, and on lines of a signal that takes none."""
-    to = dict(number.trail.channel.settings).get(PHANTOM)
-    if number.need.direction != "in" or to is None:
-        return None
-    on = (dict(number.need.traits).get(PHANTOM) or to) == "on"
-    return "on" if on else None if number.need.signal in NO_PHANTOM else "off"

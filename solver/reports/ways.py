@@ -11,8 +11,14 @@ from solver.handover.wiring import Wiring
 from solver.reports.difference import ChannelChange, channel_change
 from solver.reports.together import moving_together, was_and_becomes
 from solver.room.faults import quote
-from solver.room.hardware import PHANTOM
-from solver.room.words import in_runs, write_ranges
+from solver.room.words import Direction, in_runs, write_ranges
+
+DOES = {
+    (False, True): "Inputs",
+    (True, True): "Inputs and outputs, far ends of the outputs left unplugged",
+    (True, False): "Outputs, far ends left unplugged",
+}
+"""What is plugged, by whether there are outputs and inputs among it."""
 
 SAME = " = "
 """Between the labels of both ends of a hop."""
@@ -45,39 +51,25 @@ def _labels(labels: list[str]) -> str:
     return ", ".join(labels)
 
 
-def heard_by(wiring: Wiring) -> str:
+def heard_by(*wirings: Wiring) -> str:
     """The equipment by which something is heard, in words and in brackets; nothing where no file names any."""
-    ends = {path.end.equipment: path.end.feeds for path in wiring.far.values() if path.end.feeds is not None}
+    paths = [path for wiring in wirings for path in wiring.far.values()]
+    ends = {path.end.equipment: path.end.feeds for path in paths if path.end.feeds is not None}
     told = [f"{quote(name)}: {feeds}" for name, feeds in sorted(ends.items())]
     return f" ({'; '.join(told)})" if told else ""
 
 
-def outputs_to(wiring: Wiring) -> str:
-    """What outputs go to, in words, what is heard the last; nothing where no file names any."""
+def outputs_to(wiring: Wiring, heard_ones: str = "the last") -> str:
+    """What outputs go to, in words, and when what is heard has its turn; nothing where no file names any."""
     ends = [path.end for channel, path in wiring.far.items() if channel.direction == "out"]
     plugged = sorted({end.equipment for end in ends if not end.feeds})
     told = f" ({', '.join(map(quote, plugged))})" if plugged else ""
     heard = heard_by(wiring)
-    return f"{told}; those that are heard the last{heard}" if heard else told
-
-
-def without_phantom(wiring: Wiring) -> str:
-    """Numbers whose cards feed phantom power and whose needs must not get it, with what they carry."""
-    found: dict[tuple[str | None, str, str], list[int]] = {}
-    for channel in wiring.channels:
-        fed = PHANTOM in dict(channel.settings) and channel.direction == "in" and channel.number is not None
-        for carries in channel.carries if fed else ():
-            if dict(carries.need.traits).get(PHANTOM) == "off" and channel.number is not None:
-                found.setdefault((channel.room, channel.frame, carries.need.signal), []).append(channel.number)
-    told = [
-        f"{room + ', ' if room else ''}{frame} in {write_ranges(own)} ({signal})"
-        for (room, frame, signal), own in found.items()
-    ]
-    return "; ".join(told)
+    return f"{told}; those that are heard {heard_ones}{heard}" if heard else told
 
 
 def patches(numbers: Sequence[NumberMove], wiring: Wiring) -> Iterator[str]:
-    """Where looms move, in words, and by what way: a loom is told once, with all that goes by it.
+    """Where looms move, in words, and by what way: a loom is told once, with all that goes by it; inputs first.
 
     Channels that follow each other there and here share a sentence.
     """
@@ -98,25 +90,27 @@ def patches(numbers: Sequence[NumberMove], wiring: Wiring) -> Iterator[str]:
 
     plugged = {(move.room, move.need, move.channel) for move in numbers if not move.stays_plugged}
     whole = moving_together(channel_change(move) for move in numbers if not move.stays_plugged)
-    by_loom: dict[object, tuple[Trail | None, list[str]]] = {}
+    by_loom: dict[object, tuple[Trail | None, set[Direction], list[str]]] = {}
     for n, run in enumerate(
         part for together in whole for part in in_runs(together, lambda one, other: shape(one) == shape(other))
     ):
         own = trail(run[0])
         key = n if own is None or own.loom is None else own.loom
-        by_loom.setdefault(key, (own, []))[1].append(_patch(run, ways_told([way(change) for change in run])))
-    for own, told in by_loom.values():
+        _, ways, told = by_loom.setdefault(key, (own, set(), []))
+        ways.add(run[0].direction)
+        told.append(_patch(run, ways_told([way(change) for change in run])))
+    for own, ways, told in sorted(by_loom.values(), key=lambda each: ("out" in each[1], "in" not in each[1])):
+        does = DOES["out" in ways, "in" in ways]
         if own is None or own.loom is None:
-            yield from told
+            yield from (f"{does}: {one}" for one in told)
             continue
         on_it = {
             (channel.room, carries.need.name, carries.channel)
             for channel in own.loom.channels
             for carries in channel.carries
-            if channel.direction == own.channel.direction
         }
         others = "; its other lines as before" if on_it - plugged else ""
-        yield f"{', '.join(reversed(own.loom_hops))}: {'; then '.join(told)}{others}"
+        yield f"{does}: {', '.join(reversed(own.loom_hops))}: {'; then '.join(told)}{others}"
 
 
 def _patch(run: Sequence[ChannelChange], by: str) -> str:

@@ -108,9 +108,9 @@ class TestRow(Element):
 
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare.
     `touched` says that it, its card or its slot is new. `look` is where it is in its block. `phantom` is what phantom
-    power is to be there, `mono_with` the number before it, of the same pair: the two are summed. `way` has every hop
-    from the far end to the card; `feeds` says what is heard beyond: such lines are the last, and get no tone or a
-    lowered one.
+    power is to be there (`any`: no file says, so the source decides), `mono_with` the number before it, of the same
+    pair: the two are summed. `way` has every hop from the far end to the card; `feeds` says what is heard beyond: such
+    lines are the last, and get no tone or a lowered one.
     """
 
     order: int
@@ -131,7 +131,7 @@ class TestRow(Element):
     checks: list[Check]
     look: Look
     touched: bool
-    phantom: Literal["on", "off"] | None = None
+    phantom: Literal["on", "off", "any"] | None = None
     mono_with: int | None = None
     name: str | None = None
     far_end: str | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import random
 from collections import Counter
 from pathlib import Path
@@ -416,3 +417,33 @@ def test_what_clips_is_told_by_what_the_card_is_set_to(tmp_path: Path) -> None:
     assert row["settings"] == "full_scale_level +24 dBu"
     assert "clips" not in strapwork("channels", rig, build).stdout
     assert "set to      full_scale_level +24 dBu" in strapwork("find", rig, build, "plate 1").stdout
+
+
+def test_a_digital_loom_with_inputs_and_outputs_is_one_step(tmp_path: Path) -> None:
+    ran = strapwork("work-order", *_desk(tmp_path, "aes59-digital", "crossed"), "--format", "json")
+    steps = [step for section in json.loads(ran.stdout)["sections"] for step in section["steps"]]
+    (told,) = [step["text"] for step in steps if "loom A1-io" in step["text"]]
+    assert told.startswith("Inputs and outputs, far ends of the outputs left unplugged: loom A1-io, cable D1: connect ")
+    assert ('"from desk" 1-8 to A in 1-8' in told, '"to desk" 1-8 to A out 1-8' in told) == (True, True)
+
+
+def test_a_build_that_does_not_say_what_serves_what_is_told_as_a_guess(tmp_path: Path) -> None:
+    """Channels of such a build are those that serve the needs best, which nobody has to have plugged."""
+    scenario, silent = _desk(tmp_path, "aes59-digital", "crossed")
+    said = tmp_path / "said.toml"
+    serves = '[{ need = "from desk", slot = 1, channels = "1-8" }, { need = "to desk", slot = 1, channels = "1-8" }]'
+    said.write_text(f"{silent.read_text(encoding='utf-8')}serves = {serves}\n", encoding="utf-8")
+    for command, names in (
+        (("diff", scenario, silent, said), ["the earlier build"]),
+        (("diff", scenario, said, silent), ["the later build"]),
+        (("diff", scenario, said, said), []),
+        (("work-order", scenario, said, "--from", silent), ["what stands"]),
+        (("list", scenario, silent), ["the build"]),
+        (("channels", scenario, silent), ["the build"]),
+        (("channels", scenario, said), []),
+    ):
+        notes = json.loads(strapwork(*command, "--format", "json").stdout)["notes"]
+        told = "told as it would serve the needs best; serves in the build file settles it"
+        assert [note for note in notes if "serves is not said" in note] == [
+            f"{name}: what frame A serves is not said: {told}" for name in names
+        ], command

@@ -200,7 +200,7 @@ def test_phantom_power_is_looked_for_only_where_it_is_wanted_and_only_pairs_are_
     sheet = order.test_sheet
     assert sheet is not None
     phantom = {row.need: row.phantom for row in sheet.rows}
-    assert phantom == {"hat": "on", "kick": "off", "room": "off", "keys": None, "sends": None}
+    assert phantom == {"hat": "on", "kick": "off", "room": "any", "keys": None, "sends": None}
     assert all(("phantom" in row.checks) == (row.phantom is not None) for row in sheet.rows)
     assert [(row.need, row.channel) for row in sheet.rows if row.mono_with is not None] == [("room", 2)]
     assert any('"plate" takes +10 dBu: clips by 8 dB' in note for note in sheet.notes)
@@ -213,6 +213,22 @@ def test_what_was_never_plugged_is_not_plugged_in_again_and_a_loom_is_one_step(t
     looms = [text.split(": ")[1] for text in told if ": loom " in text]
     assert len(looms) == len(set(looms)) > 2
     assert all(text.startswith("Outputs, far ends left unplugged: ") for text in told if "-out: " in text)
+
+
+def test_what_is_unplugged_is_what_was_plugged(tmp_path: Path) -> None:
+    later = load_build(ROOT / NEXT)
+    frames = [
+        frame.model_copy(update={"serves": tuple(s for s in frame.serves or () if s.need != "outboard sends")})
+        for frame in later.frame
+    ]
+    without = later.model_copy(update={"frame": tuple(frames)})
+    order = work_order(load_scenario(_heard(tmp_path)), without, load_build(ROOT / FIRST))
+    steps = [step.text for section in order.sections for step in section.steps]
+    (unplug,) = [text for text in steps if text.startswith("Outputs: unplug the far ends")]
+    assert '("delay"); those that are heard first ("near fields": loudspeaker)' in unplug
+    (plug,) = [text for text in steps if text.startswith("Outputs: plug the far ends in")]
+    assert not [text for text in (plug, steps[-1]) if "delay" in text or "near fields" in text]
+    assert '("near fields": loudspeaker)' in steps[0]
 
 
 def test_what_is_heard_and_not_tested_is_named_and_stays_off(tmp_path: Path) -> None:
@@ -239,6 +255,9 @@ def test_phantom_power_goes_on_again_nowhere_that_carries_line(tmp_path: Path) -
     )
     never = text.partition("never on ")[2].partition("; looms on")[0]
     assert set(never.split("; ")) == {f"A in {keys} (line)", f"A in {kick} (mic)"}
+    room = write_ranges(sorted(row.number for row in order.test_sheet.rows if row.need == "room"))
+    assert f", and where the source asks for it (A in {room}); never on" in text
+    assert any(note.startswith("Any: no file says what the source takes") for note in order.test_sheet.notes)
 
 
 def test_a_cable_that_is_a_whole_loom_is_named_on_all_its_lines_and_once_for_the_loom(tmp_path: Path) -> None:

@@ -71,7 +71,7 @@ def test_the_screen_says_what_is_done_between_the_days() -> None:
     done = "band to film amplifiers and phantom power off first; 1 strap to set; lid off M, one shutdown; "
     assert done in " ".join(told.split())
     assert "proven best; straps may be set for each" in told
-    spare = "film: 8 line in, 8 mic in, 2 line out; none, or under a tenth"
+    spare = "film: 8 line in, 8 mic in, 2 line out (under a tenth of what is asked)"
     assert spare in " ".join(told.split()), "16 less 8, 8 with numbers, 24 less 22"
     assert max(map(len, told.splitlines())) <= 80
 
