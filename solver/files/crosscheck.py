@@ -27,6 +27,7 @@ from solver.files.railcheck import check_rails_in_use
 from solver.files.settingcheck import check_need_settings
 from solver.files.setupcheck import check_setups
 from solver.files.stoodcheck import check_fixed, check_owned, check_ranked_from
+from solver.files.survivecheck import check_survive, check_survived
 from solver.files.tolerancecheck import check_offered, check_ranges
 from solver.room.airway import air_of
 from solver.room.build import Build
@@ -55,6 +56,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
     yield from check_ranked_from(file, scenario)
     yield from check_ranges(file, scenario)
     yield from check_setups(file, scenario)
+    yield from check_survive(file, scenario)
     limits = scenario.limits
     if not limits.refuse_below_k <= limits.warn_below_k <= limits.enough_k:
         figures = f"{limits.refuse_below_k}, {limits.warn_below_k}, {limits.enough_k}"
@@ -88,6 +90,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
         yield from same_names(file, path, "need", [need.name for need in room.need])
         for need in room.need:
             yield from _asked_for(file, (*path, "need", need.name), need)
+            yield from check_survived(file, scenario, (*path, "need", need.name), need)
         yield from check_numbers(file, path, room)
 
 

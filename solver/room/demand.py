@@ -15,9 +15,13 @@ def must_be_met(survey: Survey) -> Survey:
 
 
 def asking(survey: Survey, need: Need, channels: int) -> Survey:
-    """The survey with so many channels asked for by a need, which may be one of its own."""
+    """The survey with so many channels asked for by a need, which may be one of its own.
+
+    One that is critical has as many of them to spare as before, since those may be lost.
+    """
     others = [n for n in survey.needs if n.name != need.name]
-    asked = replace(need, channels=channels, spare=0, nice=False)
+    spare = min(need.spare, channels) if need.critical else 0
+    asked = replace(need, channels=channels - spare, spare=spare, nice=False)
     return replace(survey, needs=tuple(sorted([*others, asked], key=lambda n: n.name)))
 
 

@@ -350,6 +350,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
                     n.spare,
                     index,
                     n.importance == "nice",
+                    critical=n.critical and scenario.survive is not None and scenario.survive.repatched,
                     names=n.channel_names,
                     wanted=_wanted(n, sites, sends.get(n.name), away.get(n.name, ())),
                     traits=_traits(n, hardware),

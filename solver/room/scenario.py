@@ -176,7 +176,8 @@ PARTICULAR = (
 class Need(Noun):
     """So many channels of a signal, `in` towards the recorder or `out` from it, and so many to spare.
 
-    A need that is nice to have gives way where not all can be met. `channel_names` are those of its channels in order.
+    A need that is nice to have gives way where not all can be met; of one that is critical nothing is lost when what
+    the scenario is to `survive` fails. `channel_names` are those of its channels in order.
     The other keys ask for certain numbers: `numbers` names
     them, channel by channel; `consecutive` wants one unbroken run of them, which with `bank_of` begins a bank of so
     many and with `one_card` lies on one card; `pairs` wants an odd number and the next one on one card for each two
@@ -194,6 +195,7 @@ class Need(Noun):
     channels: Channels
     spare: Channels = 0
     importance: Literal["must", "nice"] = "must"
+    critical: Flag = False
     channel_names: tuple[Text, ...] = Field((), max_length=MOST_CHANNELS)
     numbers: (
         Annotated[AskedNumbers, BeforeValidator(_asked_numbers, json_schema_input_type=Ranges | AskedNumbers)] | None
@@ -264,6 +266,21 @@ class Setup(Noun):
     sample_rate: Annotated[int, Strict()] | None = None
     needs: tuple[Text, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     share: Positive = 1
+
+
+class Survive(Noun):
+    """What may fail, one at a time, without anything being lost of critical needs.
+
+    `cards` is how many cards at once. `with` says what is done then: lines are patched anew.
+    """
+
+    cards: Annotated[int, Strict(), Field(ge=1, le=1)] | None = None
+    with_: Literal["repatch"] = Field("repatch", alias="with")
+
+    @property
+    def repatched(self) -> bool:
+        """Whether critical needs are served by the cards that are left, once lines are patched anew."""
+        return self.cards is not None and self.with_ == "repatch"
 
 
 class PriceRange(Noun):
@@ -361,6 +378,7 @@ class Scenario(Noun):
     air: RoomAir | None = None
     stock: dict[Id, Count] = Field({}, max_length=MOST_ITEMS)
     offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)
+    survive: Survive | None = None
     tolerance: Tolerance | None = None
     setup: tuple[Setup, ...] = Field((), max_length=MOST_SETUPS)
     straps: Literal["per setup", "same"] = "per setup"

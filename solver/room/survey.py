@@ -81,6 +81,8 @@ class Need:
     spare: int
     index: int
     nice: bool = False
+    critical: bool = False
+    """Whether what is left when a card fails has to serve it."""
     names: tuple[str, ...] = field(default=(), compare=False)
     """Those of its channels in order; fewer where the last have none."""
     wanted: Wanted | None = None

@@ -44,6 +44,7 @@ from solver.rules.serves import Serves
 from solver.rules.signals import Signals
 from solver.rules.stock import Stock
 from solver.rules.straps import Straps
+from solver.rules.survive import Survive
 
 LIST: tuple[Rule, ...] = (
     Seats(),
@@ -68,6 +69,7 @@ LIST: tuple[Rule, ...] = (
     Channels(),
     Numbers(),
     Needs(),
+    Survive(),
     AskedNumbers(),
     Consecutive(),
     Banks(),

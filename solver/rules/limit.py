@@ -222,6 +222,12 @@ class Draft(Protocol):
     def ask(self, limit: Limit, need: Need) -> None:
         """Lines that may serve a need have to bring as many channels as the limit says."""
 
+    def outlast(self, limit: Limit, need: Need) -> None:
+        """Lines of all cards but one, whichever that is, have to bring so many channels of a need.
+
+        They serve all needs of which that is said, and no others.
+        """
+
     def serve_once(self, limit: Limit, direction: Direction) -> None:
         """A line of a direction serves one need at most."""
 

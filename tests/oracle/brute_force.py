@@ -583,6 +583,8 @@ class _Trial:
 
     def ways_to_serve(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> list[tuple[int, ...]]:
         """What `served` says and the channels that get another number; of several ways those that none betters."""
+        if not self.survives(layouts, seats):
+            return []
         if "renumbered" not in self.scenario.rank:
             one = self.served(layouts, seats)
             return [] if one is None else [(*one, 0)]
@@ -604,6 +606,28 @@ class _Trial:
             (stranded, way[2], answered - (sum(self.asked.values()) - way[0]), way[3], way[0], way[1], way[4])
             for way in _unbeaten(both)
         ]
+
+    def survives(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> bool:
+        """Whether critical needs find enough channels, those to spare left out, with each card taken away in turn."""
+        if self.scenario.survive is None or self.scenario.survive.cards is None:
+            return True
+        for direction in SIDES:
+            critical = [n for n in self.room.need if n.direction == direction and n.critical and n.channels]
+            asked = tuple((need.signal, need.channels) for need in critical)
+            lines = [
+                (-size, index, slot, tuple(sorted(signals)))
+                for index, (layout, own) in enumerate(zip(layouts, seats, strict=True))
+                if layout is not None
+                for slot, card in own
+                for _, size, signals in self.answer(card, slot, direction, layout).lines
+            ]
+            for gone in {(index, slot) for index, own in enumerate(seats) for slot, _ in own} if asked else ():
+                left = tuple((-size, 0, 0, takes) for size, *at, takes in sorted(lines) if tuple(at) != gone)
+                if least_holes_and_misfit(left, asked, 1) is None:
+                    return False
+            if asked and not any(seats):
+                return False
+        return True
 
     def _ways_of(
         self, lines: Sequence[tuple[int, int, int, frozenset[str], int]], direction: str, frames: int

@@ -838,6 +838,25 @@ def random_setups(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def random_surviving(seed: int) -> tuple[Scenario, Hardware]:
+    """One or two needs of the scenario are critical, and more is on offer, always the same."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s)
+    for need in _some(s, [need for need in scenario["need"] if need["channels"]], 1, 2):
+        need["critical"] = True
+        need["channels"] = max(1, need["channels"] - s.integer(0, 2))
+    for need in scenario["need"]:
+        if not need.get("critical") and _chance(s, 15):
+            need["importance"] = "nice"
+    for offer in scenario["offer"]:
+        if _chance(s, 80):
+            offer.pop("at_most", None)
+    if _chance(s, 70):
+        scenario.pop("budget", None)
+    scenario["survive"] = {"cards": 1}
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_nice(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario with needs that are nice to have of a seed, always the same."""
     return nice_from(Seeded(seed))

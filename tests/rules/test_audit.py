@@ -265,9 +265,34 @@ def test_what_is_fixed_and_does_not_stay_as_it_stands(
     assert told == broken
 
 
+@pytest.mark.parametrize(
+    ("third", "broken"),
+    [
+        ("wide", []),
+        ("line", []),
+        ("out", ["survive"]),
+    ],
+)
+def test_a_critical_need_that_is_lost_with_a_card(third: str, broken: list[str]) -> None:
+    """Ten of line, which mics give way to: the cards of slots 1 to 3 have eight numbers each."""
+    scenario = copy.deepcopy(SCENARIO)
+    scenario["need"][1] |= {"channels": 10, "spare": 2, "critical": True}
+    scenario |= {"survive": {"cards": 1}, "stock": {**SCENARIO["stock"], "out": 2}}
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
+    build = copy.deepcopy(BUILD)
+    build["frame"][0]["cards"]["3"] = third
+    del build["frame"][0]["serves"]
+    standing = stand(survey, Build.model_validate(build))
+    found = audit.faults(survey, standing)
+    assert [r.limit.rule for r in found] == broken
+    told = [in_words(survey, rules.ALL["survive"].fault(survey, r, standing)) for r in found]
+    first = "mic in slot 1 of frame A"
+    assert told == [f'need "returns" is critical: 8 of 10 channels are left when {first} fails'] * len(broken)
+
+
 def test_every_rule_has_a_mutation() -> None:
     # test_clock_lines.py has two frames, the others their own needs
-    elsewhere = {"clock-line", "fixed", "one-frame", *NUMBERS, *SETTINGS, *ALIKE}
+    elsewhere = {"clock-line", "fixed", "one-frame", "survive", *NUMBERS, *SETTINGS, *ALIKE}
     assert {*MUTATIONS, *elsewhere, "must-seat", "must-use", "bay-points"} == set(rules.ALL)
 
 

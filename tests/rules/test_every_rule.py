@@ -205,6 +205,9 @@ def _cases() -> dict[str, Case]:
         "needs": _survey(needs=[_need("n", 3)]),
     }
     found |= {code: Case(survey, SERVING | {"seats"}) for code, survey in serving.items()}
+    critical = {**_need("n", 2), "spare": 1, "critical": True}
+    lasting = _survey([_card("one"), _card("solo", channels=1)], 3, needs=[critical], survive={"cards": 1})
+    found["survive"] = Case(lasting, SERVING | {"seats", "survive"})
     solo = _card("solo", channels=1)
     both_slots = {**_card("two", span=2), "ports": [{**solo["ports"][0], "on_slot": slot} for slot in (1, 2)]}
     straps: dict[str, Any] = {"board": {"strap_group": [STRAP]}}

@@ -102,8 +102,8 @@ SCENARIO_FAULTS = [
         "channels = 8",
         "chanels = 8",
         'need "returns" > chanels: there is no such key; did you mean "channels"? '
-        "(apart_from, asynchronous, bank_of, channel_names, channels, consecutive, direction, importance, "
-        "max_per_card, may_split, name, numbers, and 8 more)",
+        "(apart_from, asynchronous, bank_of, channel_names, channels, consecutive, critical, direction, importance, "
+        "max_per_card, may_split, name, and 9 more)",
     ),
     ("channels = 8", "", 'need "returns" > channels: is missing'),
     (

@@ -167,6 +167,12 @@ class _Open(CpDraft):
         if self.asked is not None and self.survey.may_lack(self.asked):
             self.model.add(self.lacking(self.asked) + self.channels >= self.asked.demand)
 
+    def outlast(self, limit: Limit, need: Need) -> None:
+        if need == self.need:
+            self._outlast(need, self.channels - need.spare)
+        else:
+            super().outlast(limit, need)
+
 
 @dataclass(frozen=True)
 class _Point:

@@ -41,7 +41,7 @@ def need_order(survey: Survey) -> list[Need]:
 def _asking(need: Need) -> tuple[object, ...]:
     """What a need asks for; its name too, where others speak of it or it asks for frames by theirs."""
     particular = (need.name, repr(need.wanted), repr(need.one_of)) if need.wanted or need.one_of else ()
-    return need.direction, need.ask, need.channels, need.spare, need.nice, particular
+    return need.direction, need.ask, need.channels, need.spare, need.nice, need.critical, particular
 
 
 def _together(own: Sequence[Sequence[Layout | None]]) -> list[Layout | None]:

@@ -26,6 +26,7 @@ from solver.rules.limit import Cell, Limit, Load, Rule, Seat
 from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis, Option
 from solver.search.model.cpsat import cp_model
+from solver.search.model.outlasting import Bringing, lines_of
 from solver.search.model.services import add, expression
 from solver.search.model.statement import Run, Terms, open_slots_of, runs_of
 
@@ -124,6 +125,7 @@ class AlikeStatement(Basis):
         self._holes: Terms = []
         self._parted: dict[str, Terms] = {"stranded": [], "idle": []}
         self._lines: list[tuple[FrameSite, Direction, LineType, int, Any]] = []
+        self._brought: list[Bringing] = []
         self._supplied: set[tuple[int, Direction]] = set()
         for group in self.groups:
             self._state_group(group)
@@ -197,6 +199,9 @@ class AlikeStatement(Basis):
 
     def _answering(self, site: FrameSite, direction: Direction) -> Iterable[Answering]:
         return ()
+
+    def _bringing(self) -> list[Bringing]:
+        return self._brought
 
     def line_types(self, direction: Direction) -> Sequence[LineType]:
         found = {line_type for _, own, line_type, _, _ in self._lines if own == direction}
@@ -402,6 +407,8 @@ class AlikeStatement(Basis):
             self._seats.append(seat)
             self._boards[id(seat)] = board
             channels = sum(len(kind.on(d, part)) for d in DIRECTIONS for part in range(kind.span))
+            lines = lines_of(kind, lambda direction, part: answered[DIRECTIONS.index(direction)][part])
+            self._brought += [Bringing(lines, terms[kind.id])] if lines else []
             self._parted["stranded"].append((channels - numbered, terms[kind.id]))
             self._parted["idle"].append((numbered, terms[kind.id]))
         counted = expression([(1, count) for _, count, _ in places])

@@ -22,6 +22,7 @@ from solver.search.model.answered import Answering
 from solver.search.model.buying import buy
 from solver.search.model.cpsat import Model, cp_model
 from solver.search.model.numbering import Numbering
+from solver.search.model.outlasting import Bringing, Left, brought, by_sort, state
 from solver.search.model.scale import tie_weights
 from solver.search.model.services import Services, add, expression, upper
 
@@ -61,6 +62,8 @@ class Basis(ABC):
         self.services = Services(short=survey.short.channels, whole_cards=whole_cards)
         self._lacking: dict[Need, Term] = {}
         self._lacks: dict[Need, Term] = {}
+        self._outlasting: dict[Need, Any] = {}
+        """Channels that needs have to have whichever card fails."""
         self._counted: set[Need] = set()
         self._only_while: set[Limit] = set()
         """Limits of numbers that none carries a channel of where they give way."""
@@ -94,6 +97,8 @@ class Basis(ABC):
         self._then()
         self.numbering.finish()
         self.services.state(self.model)
+        if self._outlasting:
+            state(self.model, self.services, self._outlasting, self._losses())
 
     def _then(self) -> None:  # noqa: B027 - most models add nothing
         """What else follows once all limits are stated; by default nothing."""
@@ -221,6 +226,42 @@ class Basis(ABC):
 
     def serve_once(self, limit: Limit, direction: Direction) -> None:
         self.services.once.add(direction)
+
+    def outlast(self, limit: Limit, need: Need) -> None:
+        """What a need gives up is taken from its spare channels first."""
+        channels = need.channels - self._beyond_spare(need)
+        self._outlast(need, channels - need.channels * (1 - self.kept(limit)))
+
+    def _outlast(self, need: Need, channels: Any) -> None:
+        """So many channels, or none."""
+        if not isinstance(channels, int):
+            some = self.model.new_int_var(0, need.demand, "")
+            self.model.add(some >= channels)
+            channels = some
+        self._outlasting[need] = channels
+
+    def _beyond_spare(self, need: Need) -> Any:
+        """By how much more a need gives way than it has to spare."""
+        given = need.demand - self.services.asked[need]
+        if isinstance(given, int):
+            return max(0, given - need.spare)
+        beyond, any_beyond = self.model.new_int_var(0, need.channels, ""), self.model.new_bool_var("")
+        self.model.add(beyond <= need.channels * any_beyond)
+        self.model.add(beyond <= given - need.spare * any_beyond)
+        return beyond
+
+    def _bringing(self) -> list[Bringing]:
+        """What cards of each sort bring where they stand, and how many there are."""
+        own = ((seat, brought(seat, layout)) for seat, layout in self.laid())
+        return [Bringing(lines, seat.term, seat) for seat, lines in own if lines]
+
+    def _losses(self) -> Iterable[Left]:
+        """What is left when a card fails, for each that may."""
+        return by_sort(self._bringing(), self.any_of)
+
+    @abstractmethod
+    def laid(self) -> Sequence[tuple[Seat, Layout]]:
+        """Seats whose terms count cards with a layout that numbers them so; none where alike frames are counted."""
 
     # Numbers
 

@@ -24,6 +24,7 @@ from solver.rules.limit import Cell, Limit, Load, Rule, Seat, Term
 from solver.search.model.answered import Answering
 from solver.search.model.basis import Basis, Option, reset
 from solver.search.model.cpsat import cp_model
+from solver.search.model.outlasting import Left, by_slot
 from solver.search.model.renumbered import channels_renumbered
 from solver.search.model.services import add, expression
 from solver.search.model.setting import CardSwitches, SetAlike
@@ -201,6 +202,9 @@ class CpDraft(Basis):
         return live
 
     # Services
+
+    def _losses(self) -> Iterable[Left]:
+        return by_slot(self._bringing())
 
     def line_types(self, direction: Direction) -> Sequence[LineType]:
         return self._line_types[direction]

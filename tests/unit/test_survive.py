@@ -1,0 +1,97 @@
+"""Plans that survive a card that fails: faults in files, what reach and the ways out make of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from samples import SCENARIO, change, faults_of, write
+
+import solver
+from solver.reports.reach import ReachReport
+from solver.reports.report import Report
+from solver.room.ready import survey_room
+from solver.search.ask.ranking import rank
+
+SURVIVE = "survive = { cards = 1 }\n"
+PLAIN = change(SCENARIO, "[stock]\n", f"{SURVIVE}[stock]\n")
+CRITICAL = change(PLAIN, "channels = 8\n", "channels = 8\ncritical = true\n")
+
+
+@pytest.mark.parametrize(
+    ("scenario", "told"),
+    [
+        (change(CRITICAL, SURVIVE, "survive = {}\n"), "survive: must say what may fail: cards = 1"),
+        (change(CRITICAL, SURVIVE, "survive = { cards = 2 }\n"), "survive > cards: must be at most 1, found 2"),
+        (
+            change(CRITICAL, SURVIVE, 'survive = { cards = 1, with = "luck" }\n'),
+            'survive > with: "luck" is not allowed (repatch)',
+        ),
+        (
+            change(CRITICAL, "critical = true\n", 'critical = true\nimportance = "nice"\n'),
+            'need "returns" > critical: a need that is nice to have gives way, so it is not critical',
+        ),
+    ],
+)
+def test_what_is_wrong_is_told_with_its_place(tmp_path: Path, scenario: str, told: str) -> None:
+    path = write(tmp_path, scenario)
+    (fault,) = faults_of(path)
+    assert fault.text().endswith(told)
+
+
+@pytest.mark.parametrize(
+    ("scenario", "told"),
+    [
+        (PLAIN, "no need is critical, so nothing is kept: say critical = true on those that are"),
+        (
+            change(CRITICAL, SURVIVE, ""),
+            "counts only where the scenario says what it is to survive, such as survive = { cards = 1 }",
+        ),
+    ],
+)
+def test_what_is_said_in_vain_is_warned_of(tmp_path: Path, scenario: str, told: str) -> None:
+    assert [warning.message for warning in solver.load(write(tmp_path, scenario)).warnings] == [told]
+
+
+def _room(folder: Path, stock: int) -> Path:
+    """So many cards of eight lines, and one of four that is on offer."""
+    plain = change(CRITICAL, 'pins = { "3" = "line-in-8" }\nkeep_empty = [12]\n', "")
+    plain = change(plain, '[[must_seat]]\ncard = "mic-4"\n', "")
+    plain = change(plain, '"input width" = "open"', '"input width" = "W1+W3"')
+    return write(folder, change(plain, "line-in-8 = 1\n", f"line-in-8 = {stock}\n"))
+
+
+def test_a_second_card_stands_by(tmp_path: Path) -> None:
+    """Nothing of the critical need is lost with either, which takes a card more than without."""
+    path = _room(tmp_path, 2)
+    loaded = solver.load(path)
+    best = rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0]
+    assert (best.proven, sorted(best.build.frame[0].cards.values())) == (True, ["line-in-8", "line-in-8"])
+    points = solver.single_points(path, best.build)
+    assert [(point.card, point.lost) for point in points.points] == [("line-in-8", 0), ("line-in-8", 0)]
+
+
+def test_cards_that_are_bought_stand_by_where_none_is_left(tmp_path: Path) -> None:
+    """Two of four lines each take over for one of eight."""
+    plan = solver.plan(_room(tmp_path, 1), top=1)
+    assert isinstance(plan, Report)
+    (build,) = plan.builds
+    assert (build.cost, sorted(build.frames[0].cards.values())) == ("1621.00", ["line-in-8", "mic-4", "mic-4"])
+
+
+def test_a_need_reaches_as_far_as_what_is_left_without_a_card(tmp_path: Path) -> None:
+    """Three cards of eight lines, of which one may be lost."""
+    found = solver.reach(_room(tmp_path, 3), need="returns")
+    assert isinstance(found, ReachReport)
+    (reach,) = found.needs
+    assert reach.from_stock.channels == 16
+
+
+def test_a_need_that_need_not_survive_is_a_way_out(tmp_path: Path) -> None:
+    path = _room(tmp_path, 1)
+    path.write_text(change(path.read_text("utf-8"), 'card = "mic-4"\n', 'card = "mic-4"\nat_most = 1\n'), "utf-8")
+    why = solver.why(path)
+    assert isinstance(why, Report)
+    assert why.clash is not None
+    told = [change.text for way in why.clash.ways for change in way.changes]
+    assert '"returns": let channels be lost with a card' in told
