@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from solver.room.faults import Fault, Path, quote, unknown
 from solver.room.hardware import LEVEL, Board, Card, Chassis
-from solver.room.scenario import PARTICULAR, Need, Room
+from solver.room.scenario import Need, Room
 from solver.room.words import SIDES, Family, parse_ranges
 
 
@@ -26,14 +26,13 @@ def check_numbers(file: str, place: Path, room: Room) -> Iterator[Fault]:
             yield Fault(file, (*where, "may_split"), message, "true", severity="warning")
         if not need.particular:
             continue
-        if need.importance == "nice":
-            message = f"a need that asks for certain numbers ({_key(need)}) has to be met"
-            yield Fault(file, (*where, "importance"), message, "nice")
         for key in ("bank_of", "one_card"):
             if getattr(need, key) and not need.consecutive:
                 yield Fault(file, (*where, key), "goes with consecutive = true alone")
         if need.returns_on is not None:
             yield from _returns(file, where, need, room, sends)
+            if need.importance == "nice":
+                yield Fault(file, (*where, "importance"), "what comes back (returns_on) has to be met", "nice")
         yield from _on_cards(file, where, need, room)
         if need.numbers is None:
             continue
@@ -67,11 +66,6 @@ def _with_numbers(place: Path, room: Room) -> Iterator[tuple[Need, Callable[[Fau
             return replace(fault, path=tie, message=f"{fault.message} (the numbers of {listed})")
 
         yield need.model_copy(update={"numbers": other.numbers}), at_the_tie
-
-
-def _key(need: Need) -> str:
-    """The first key of a need that asks something of its numbers."""
-    return next(key for key in PARTICULAR if getattr(need, key))
 
 
 def _numbers(need: Need) -> Sequence[int]:
@@ -128,8 +122,6 @@ def _on_cards(file: str, where: Path, need: Need, room: Room) -> Iterator[Fault]
             yield Fault(file, place, "is the need itself", name)
         elif name not in by_name:
             yield unknown(file, place, name, by_name.keys() - {need.name}, "is no need of this room")
-        elif by_name[name].importance == "nice":
-            yield Fault(file, place, f"{quote(name)} has to be met then, and is nice to have", name)
 
 
 def _frame_and_form(file: str, where: Path, need: Need, frames: Sequence[str]) -> Iterator[Fault]:

@@ -70,7 +70,7 @@ class _Ways:
     plain_first: bool
 
     def serve(self, needs: Sequence[Need]) -> tuple[Served, object]:
-        """By need the lines that serve it, and what that comes to: short, asking for numbers in vain, holes, misfit."""
+        """By need the lines that serve it, and what that comes to: short, numbers asked for in vain, holes, misfit."""
         given_up = 0
         if any(need.wanted is not None for need in needs):
             served, given_up = serve_numbered(
@@ -82,10 +82,11 @@ class _Ways:
         lacks = [(need, need.demand - sum(len(c) for _, c in served.get(need.name, ()))) for need in needs]
         short = (
             sum(lack for need, lack in lacks if not need.nice),
+            given_up,
             sum(lack for need, lack in lacks if need.nice),
             sum(lack > 0 for _, lack in lacks),
         )
-        return served, (short, given_up, *self._left_over([line for own in served.values() for line, _ in own]))
+        return served, (short, *self._left_over([line for own in served.values() for line, _ in own]))
 
     def _left_over(self, taken: Sequence[Line]) -> tuple[int, int]:
         """Holes and other signals that lines give up, what counts first before the other."""

@@ -10,7 +10,7 @@ theirs in the order of the files, and the others are served as if they asked for
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from heapq import heappop, heappush
 from itertools import chain
@@ -35,6 +35,9 @@ Served = dict[str, list[tuple[Line, tuple[int, ...]]]]
 
 Side = tuple[Direction, int]
 """A direction of a frame."""
+
+MOST_FEWER = 500
+"""So many ways are tried to have fewer channels of needs that are nice to have, unless all are to be."""
 
 SOON = 100
 """So many ways more are tried to have numbers in the order of the files."""
@@ -99,7 +102,9 @@ class _Sides:
         patience: Patience,
         *,
         plain_first: bool,
+        most: int | None = None,
     ) -> None:
+        """`most` channels of needs that have to be met may be short; as many as it takes, if None."""
         self.patience = patience
         self.needs = sorted((need for need in needs if need.demand), key=in_file)
         self.asking = _units(self.needs)
@@ -111,9 +116,10 @@ class _Sides:
             if any((line.direction, ask) in asks for ask in line.line_type.asks)
             and (ends is None or line.slot <= ends.get((line.direction, line.frame), 0))
         ]
-        self.holes = holes
+        self.holes, self.last = holes, ends
         self.settled = ends is not None or plain_first
         self.plain_first = plain_first
+        self.most = allotted(self.needs, supply_of(self.lines))[0].channels if most is None else most
         self.sides = sorted({(line.direction, line.frame) for line in self.lines})
         self.levels = [
             levels_of(
@@ -127,6 +133,41 @@ class _Sides:
 
     def served(self) -> Served:
         """By need the lines and channels that serve it."""
+        return (self._fewer() or self)._served()
+
+    def _fewer(self) -> _Sides | None:
+        """The same with as few channels less as can be of needs that are nice to have and ask for certain numbers.
+
+        What is left of those has to be met then. None where there are none, or where nothing less would help.
+        """
+        nice = [need for need in self.needs if need.nice and need.wanted is not None]
+        supply = supply_of(self.lines)
+        best: tuple[tuple[Short, int, int], Short, _Sides] | None = None
+        for tried, lacking in enumerate(_shortages([need.demand for need in nice]) if nice else ()):
+            lacks = Short(0, sum(lacking), sum(n > 0 for n in lacking))
+            if best is not None and lacks > best[1]:
+                break
+            if tried > MOST_FEWER and self.patience.left is not None:
+                self.patience.over = True
+                break
+            left = {need: need.demand - n for need, n in zip(nice, lacking, strict=True)}
+            needs = [replace(n, channels=left[n], spare=0, nice=False) if n in left else n for n in self.needs]
+            if allotted(needs, supply)[0].channels > self.most:
+                continue
+            sides = _Sides(
+                needs, self.lines, self.holes, self.last, self.patience, plain_first=self.plain_first, most=self.most
+            )
+            found = sides._best(sides.asking)
+            if found is None:
+                continue
+            placed, ends = found
+            short = placed.short.plus(lacks)
+            holes = 0 if self.settled else sum(self.holes.get((*side, end), 0) for side, end in ends.items())
+            if best is None or (short, holes, placed.misfit) < best[0]:
+                best = (short, holes, placed.misfit), short, sides
+        return None if best is None else best[2]
+
+    def _served(self) -> Served:
         kept = self.asking
         found = self._best(kept)
         if found is None:
@@ -186,9 +227,8 @@ class _Sides:
 
     def _best(self, kept: Sequence[Unit]) -> tuple[Placed, dict[Side, int]] | None:
         """The best way to place some needs by their numbers, with the last slot in use; None where there is none."""
-        must = allotted(self.needs, supply_of(self.lines))[0].channels
         top = tuple(len(own) - 1 for own in self.levels)
-        found = self._placed(kept, top, Short(must, MOST_CHANNELS * MOST_ITEMS, MOST_ITEMS))
+        found = self._placed(kept, top, Short(self.most, MOST_CHANNELS * MOST_ITEMS, MOST_ITEMS))
         if found is None or self.settled:
             return None if found is None else (found, self._ends(top))
         return self._lowest(kept, found, top) if len(self.sides) == 1 else self._least(kept, found)
@@ -246,6 +286,19 @@ def _superfluous(need: Need, lines: Sequence[Line]) -> bool:
 def _whole(found: Mapping[str, Sequence[tuple[Line, int]]]) -> Served:
     """The first channels of lines that serve."""
     return {name: [(line, line.channels[:count]) for line, count in own] for name, own in found.items()}
+
+
+def _shortages(demands: Sequence[int]) -> Iterator[tuple[int, ...]]:
+    """How much of each of some needs may be lacking: the fewest channels first, then the fewest needs."""
+    waiting = [(0, 0, (0,) * len(demands))]
+    while waiting:
+        total, _, lacking = heappop(waiting)
+        yield lacking
+        last = max((n for n, lacks in enumerate(lacking) if lacks), default=0)
+        for n in range(last, len(demands)):  # each is reached by what it lacks of its last need alone
+            if lacking[n] < demands[n]:
+                more = (*lacking[:n], lacking[n] + 1, *lacking[n + 1 :])
+                heappush(waiting, (total + 1, sum(lacks > 0 for lacks in more), more))
 
 
 def _by_line(way: Way) -> list[tuple[Line, tuple[int, ...]]]:

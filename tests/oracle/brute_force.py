@@ -756,7 +756,7 @@ class _Trial:
             names = [frame.name for frame in self.frames]
             places = sorted(places, key=lambda p: (p.frame, p.number))
             givings = numbered.givings(self.numbered[direction], places, names, self.tied, self.parted)
-            for taken, tops, given_up, ties in givings:
+            for taken, tops, given_up, ties, lacking in givings:
                 left = tuple(sorted((line for n, line in enumerate(lines) if n not in taken), reverse=True))
                 begin = tuple(tops.get(index, 0) for index in range(frames))
                 if nice:
@@ -766,7 +766,7 @@ class _Trial:
                     two = least_holes_and_misfit(left, needs, frames, plain_first, begin)
                     rest = two and (0, 0, *two)
                 if rest is not None:
-                    own = (*rest[:3], rest[3] + given_up)
+                    own = (rest[0] + lacking[0], rest[1] + lacking[1], rest[2], rest[3] + given_up)
                     found[ties] = min(found.get(ties, own), own, key=self._worth)
             self.best_served[key] = found
         return self.best_served[key]

@@ -627,6 +627,23 @@ def random_numbered(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+ASKING = {"numbers", "consecutive", "pairs", "max_per_card", "apart_from"}
+
+
+def random_nice_numbered(seed: int) -> tuple[Scenario, Hardware]:
+    """The same, or with wishes about cards, where needs that ask for certain numbers are nice to have."""
+    scenario, hardware = (random_numbered if seed % 2 else random_on_cards)(seed)
+    s = Seeded(seed)
+    tied = {need.returns_on for need in scenario.need}
+    needs = [need.model_dump(exclude_unset=True, by_alias=True) for need in scenario.need]
+    for need in needs:
+        if ASKING & need.keys() and "returns_on" not in need and need["name"] not in tied and _chance(s, 70):
+            need["importance"] = "nice"
+            if "list" not in need.get("numbers", {}):
+                need["channels"] += s.integer(0, 2)
+    return Scenario.model_validate({**scenario.model_dump(exclude_unset=True, by_alias=True), "need": needs}), hardware
+
+
 def add_companions(s: Source, scenario: dict[str, Any], hardware: dict[str, Any]) -> None:
     """Cards that need and exclude others, and mostly a feed among them that serves nothing."""
     cards = hardware["card"]

@@ -82,15 +82,18 @@ def is_kept(need: Need, channels: Sequence[Place], frames: Sequence[str]) -> boo
 def ways(need: Need, tied: Need, places: Sequence[Place], frames: Sequence[str]) -> Iterator[tuple[Place, ...]]:
     """Every way to give a need its channels.
 
-    They are counted as its list has them, or that of the need that it is tied to, else by frame and number.
+    One that is nice to have may lack any. They are counted as its list has them, or that of the need that it is tied
+    to, else by frame and number.
     """
     able = [p for p in places if need.signal in p.signals]
     asked = asked_in(need, frames) or asked_in(tied, frames)
     order = {number: n for n, number in enumerate(asked[1])} if asked else {}
-    for own in combinations(able, need.channels + need.spare):
-        channels = sorted(own, key=lambda p: (order.get(p.number, 0), p.frame, p.number))
-        if is_kept(need, channels, frames):
-            yield tuple(channels)
+    most = need.channels + need.spare
+    for count in range(0 if need.importance == "nice" else most, most + 1):
+        for own in combinations(able, count):
+            channels = sorted(own, key=lambda p: (order.get(p.number, 0), p.frame, p.number))
+            if not channels or is_kept(need, channels, frames):
+                yield tuple(channels)
 
 
 @dataclass(frozen=True)
@@ -116,10 +119,11 @@ def givings(
     frames: Sequence[str],
     tied: Mapping[str, Need],
     parted: Collection[str],
-) -> Iterator[tuple[set[int], Mapping[int, int], int, Ties]]:
+) -> Iterator[tuple[set[int], Mapping[int, int], int, Ties, tuple[int, int]]]:
     """Every way to serve needs of a direction that ask for numbers, or are tied to one that does.
 
-    Lines taken, what is below by frame, other signals given up, and what the ties of both directions have to agree on.
+    Lines taken, what is below by frame, other signals given up, what the ties of both directions have to agree on, and
+    how many channels of how many needs are lacking.
     """
     for own in product(*(list(ways(need, tied.get(need.name, need), places, frames)) for need in needs)):
         lines = [{p.line for p in way} for way in own]
@@ -141,4 +145,6 @@ def givings(
             for n, way in zip(needs, own, strict=True)
             if n.name in parted
         ]
-        yield taken, tops, sum(given_up.values()), Ties(tuple(way for _, way in sorted(told)), tuple(cards))
+        lacks = [need.channels + need.spare - len(way) for need, way in zip(needs, own, strict=True)]
+        lacking = sum(lacks), sum(n > 0 for n in lacks)
+        yield taken, tops, sum(given_up.values()), Ties(tuple(way for _, way in sorted(told)), tuple(cards)), lacking

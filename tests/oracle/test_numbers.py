@@ -67,6 +67,27 @@ def test_plans_have_the_same_best_builds_and_wishes_matter(draw: Draw, seeds: An
     assert min(seen["made impossible"], 2 * seen["moved"]) >= len(seeds) // 20, seen
 
 
+@some_or_all("seeds", range(30), range(3000))
+def test_what_is_nice_to_have_keeps_its_numbers_or_gives_way(seeds: Any) -> None:
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = generate.random_nice_numbered(seed)
+        nice = [need.name for need in scenario.need if need.importance == "nice" and numbered.wishes(need)]
+        if not nice:
+            continue
+        survey = survey_room(scenario, hardware)
+        seen[_compare(survey, scenario, hardware)] += 1
+        best = brute_force.best(scenario, hardware)
+        seen["short"] += best is not None and best.short > 0
+        standing = None if best is None else stand(survey, best.build())
+        if best is not None and standing is not None:
+            assert not audit.faults(survey, standing), seed
+            lacking = standing.short()
+            assert (sum(lacking.values()), len(lacking)) == (best.short, best.short_needs), seed
+            seen["of numbers"] += any(need.name in nice for need in lacking)
+    assert min(seen["found"], 2 * seen["of numbers"]) > len(seeds) // 3, seen
+
+
 MOST_BUILDS = 12
 """Of each scenario so many builds are read without what they serve."""
 

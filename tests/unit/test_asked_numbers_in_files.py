@@ -111,10 +111,6 @@ def test_what_may_be_has_no_fault(need: dict[str, Any]) -> None:
             {"channels": 65, "consecutive": True},
             "consecutive: asks for a run of 65 numbers, and a frame has at most 64 inputs in the 48 kHz family",
         ),
-        (
-            {"channels": 2, "pairs": True, "importance": "nice"},
-            "importance: a need that asks for certain numbers (pairs) has to be met",
-        ),
     ],
 )
 def test_what_can_never_be_is_a_fault_of_its_key(need: dict[str, Any], text: str) -> None:
@@ -184,6 +180,11 @@ HARDWARE["card"].append({"id": "out", "ports": [{"direction": "out", "signals": 
 )
 def test_sends_and_returns_that_may_be_have_no_fault(send: dict[str, Any], back: dict[str, Any]) -> None:
     assert _told({**INSERTS, "returns_on": "back", **send}, {**BACK, **back}) == []
+
+
+def test_sends_have_to_be_met() -> None:
+    told = _told({**INSERTS, "returns_on": "back", "importance": "nice"}, BACK)
+    assert told == ['need "inserts" > importance: what comes back (returns_on) has to be met']
 
 
 @pytest.mark.parametrize(
@@ -265,14 +266,6 @@ def test_what_may_be_on_cards_has_no_fault(need: dict[str, Any]) -> None:
         (
             {"channels": 2, "apart_from": ["other", "othr"]},
             'apart_from 2: "othr" is no need of this room; did you mean "other"?',
-        ),
-        (
-            {"channels": 2, "apart_from": ["extra"]},
-            'apart_from 1: "extra" has to be met then, and is nice to have',
-        ),
-        (
-            {"channels": 2, "max_per_card": 1, "importance": "nice"},
-            "importance: a need that asks for certain numbers (max_per_card) has to be met",
         ),
     ],
 )
