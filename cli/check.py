@@ -26,6 +26,11 @@ def check(scenario: Path, build: Path, form: str) -> int:
 
             show_setups_check(report)
             return
+        if report.phases is not None:
+            from cli.screen.phases import show_phases_check
+
+            show_phases_check(report)
+            return
         from cli.screen.check import show_check
 
         show_check(report)

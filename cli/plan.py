@@ -64,6 +64,10 @@ def plan(
         from cli.screen.setups import show_setups
 
         show_setups(report)
+    elif report.phases is not None:
+        from cli.screen.phases import show_phases
+
+        show_phases(report)
     elif len(loaded.scenario.rooms()) > 1:
         from cli.screen.campus import show_campus
 

@@ -19,6 +19,7 @@ from solver.room.build import Build
 from solver.room.demand import bare_signals
 from solver.room.errors import Parameter, WrongQuestion
 from solver.room.faults import nearest, quote
+from solver.room.phases import Phases, phases_of
 from solver.room.ready import survey_room
 from solver.room.setups import Setups, setups_of
 from solver.room.survey import Survey
@@ -146,10 +147,12 @@ def _unknown(name: str, names: list[str], file: str) -> WrongQuestion:
     return WrongQuestion(f"{quote(name)} is no room of {file}; {meant}", about="room")
 
 
-def surveyed(loaded: Loaded) -> Survey | Campus | Setups:
-    """The only room of a scenario, all of them together, or all kinds of day of the only one."""
+def surveyed(loaded: Loaded) -> Survey | Campus | Setups | Phases:
+    """The only room of a scenario, all of them together, or all kinds of day or all phases of the only one."""
     if loaded.scenario.setup:
         return setups_of(loaded.scenario, loaded.hardware)
+    if loaded.scenario.phase:
+        return phases_of(loaded.scenario, loaded.hardware)
     survey = survey_campus if len(loaded.scenario.rooms()) > 1 else survey_room
     return survey(loaded.scenario, loaded.hardware)
 

@@ -38,6 +38,11 @@ def _judged(loaded: Loaded, drawn: Build) -> Report:
         from solver.room.setups import setups_of  # most scenarios have one kind of day
 
         report = check_setups_report(setups_of(loaded.scenario, loaded.hardware), drawn)
+    elif loaded.scenario.phase:
+        from solver.reports.phasing import check_phases_report
+        from solver.room.phases import phases_of  # most scenarios are bought at once
+
+        report = check_phases_report(phases_of(loaded.scenario, loaded.hardware), drawn)
     elif len(loaded.scenario.rooms()) > 1:
         report = campus_report(loaded, drawn)
     else:

@@ -88,7 +88,7 @@ def questions(loaded: Loaded, build: Build) -> dict[tuple[str | None, str], str]
     """What has to be asked before straps are set as a build has them, by room and frame."""
     from solver.reports import clock_words
 
-    if loaded.scenario.setup:
+    if loaded.scenario.setup or loaded.scenario.phase:
         return {}
     rooms = standing_rooms(loaded, build)
     return {(room.survey.room, frame): said for room in rooms for frame, said in clock_words.questions(room).items()}

@@ -63,7 +63,7 @@ def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -
     frames = tomlkit.aot()
     for frame in build.frame:
         table = tomlkit.table()
-        for key in ("name", "room", "setup", "board"):
+        for key in ("name", "room", "setup", "phase", "board"):
             if getattr(frame, key) is not None:
                 table.add(key, getattr(frame, key))
         if (frame.room, frame.name) in questions:
@@ -79,9 +79,26 @@ def _build_text(build: Build, questions: Mapping[tuple[str | None, str], str]) -
         frames.append(table)
     if build.frame:
         document.add("frame", frames)
+    if build.order:
+        document.add("order", _orders(build))
     if build.rack:
         document.add("rack", _racks(build))
     return tomlkit.dumps(document)
+
+
+def _orders(build: Build) -> AoT:
+    """What is ordered in each phase."""
+    import tomlkit
+
+    orders = tomlkit.aot()
+    for order in build.order:
+        table = tomlkit.table()
+        for key in ("phase", "card", "chassis", "board", "count"):
+            if getattr(order, key) is not None:
+                table.add(key, getattr(order, key))
+        table.add("price", str(order.price))
+        orders.append(table)
+    return orders
 
 
 def _racks(build: Build) -> AoT:

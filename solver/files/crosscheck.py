@@ -22,6 +22,7 @@ from solver.files.partcheck import (
     settings_known,
     slots_there,
 )
+from solver.files.phasecheck import check_orders, check_phases
 from solver.files.rackcheck import check_drawn_racks, check_racks
 from solver.files.railcheck import check_rails_in_use
 from solver.files.settingcheck import check_need_settings
@@ -57,6 +58,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
     yield from check_ranges(file, scenario)
     yield from check_setups(file, scenario)
     yield from check_survive(file, scenario)
+    yield from check_phases(file, scenario)
     limits = scenario.limits
     if not limits.refuse_below_k <= limits.warn_below_k <= limits.enough_k:
         figures = f"{limits.refuse_below_k}, {limits.warn_below_k}, {limits.enough_k}"
@@ -187,17 +189,20 @@ def check_build(file: str, build: Build, scenario: Scenario, hardware: Hardware)
 
 def _build(file: str, build: Build, scenario: Scenario, stand: _Stand) -> Iterator[Fault]:
     rooms = {room.name if scenario.room else None: room for _, room in _rooms(scenario)}
-    seen: set[tuple[str | None, str | None, str]] = set()
-    setups = [setup.name for setup in scenario.setup]
+    seen: set[tuple[str | None, ...]] = set()
+    times = {"setup": [setup.name for setup in scenario.setup], "phase": [phase.name for phase in scenario.phase]}
+    yield from check_orders(file, build, scenario)
     for built in build.frame:
         path: Path = ("frame", built.name)
-        if (built.room, built.setup, built.name) in seen:
+        if (built.room, built.setup, built.phase, built.name) in seen:
             yield Fault(file, path, "is told twice", built.name)
-        seen.add((built.room, built.setup, built.name))
-        if built.setup is None and setups:
-            yield Fault(file, (*path, "setup"), "is missing", None, tuple(setups))
-        elif built.setup is not None and built.setup not in setups:
-            yield unknown(file, (*path, "setup"), built.setup, setups, "is no setup of this scenario")
+        seen.add((built.room, built.setup, built.phase, built.name))
+        for key, names in times.items():
+            own = getattr(built, key)
+            if own is None and names:
+                yield Fault(file, (*path, key), "is missing", None, tuple(names))
+            elif own is not None and own not in names:
+                yield unknown(file, (*path, key), own, names, f"is no {key} of this scenario")
         room = rooms.get(built.room)
         if room is None:
             names = [name for name in rooms if name]

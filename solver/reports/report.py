@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from solver.reports.element import BrokenLimit, Element, FileFault
+from solver.reports.phases import PhasesReport
 from solver.room.words import Direction, Work
 
 
@@ -485,6 +486,7 @@ class Report(Element):
     front: FrontReport | None = None
     tolerance: ToleranceReport | None = None
     setups: SetupsReport | None = None
+    phases: PhasesReport | None = None
     clash: Clash | None = None
     notes: list[str] = []
     assumed: list[str] = []

@@ -190,7 +190,7 @@ def _change(setups: Setups, standings: Sequence[Standing], index: int, anew: Col
     return SetupChange(
         before=earlier.setup.name,
         after=day.setup.name,
-        straps=[line for frame in moved.frames for line in _straps(frame)],
+        straps=[line for frame in moved.frames for line in straps_said(frame)],
         text="; ".join(said) or "nothing to do",
         minutes_least=sum(least for least, _ in minutes),
         minutes_most=sum(most for _, most in minutes),
@@ -218,7 +218,7 @@ def _to_plug(anew: Collection[_Place]) -> str:
     return f"{len(anew)} channel{'s' if len(anew) > 1 else ''} to plug otherwise (looms of {', '.join(where)})"
 
 
-def _straps(frame: FrameMoves) -> list[str]:
+def straps_said(frame: FrameMoves) -> list[str]:
     """The straps of a frame as a person would say it."""
     links = {
         verb: [move.strap for move in frame.straps if move.strap is not None and move.after == state]

@@ -309,10 +309,12 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     Raises
     ------
     WrongQuestion
-        If it has several kinds of day, each of which is a room of its own (`setups`).
+        If it has several kinds of day or phases, each of which is a room of its own (`setups`, `phases`).
     """
     if scenario.setup:
         raise WrongQuestion(f"{scenario.title} has several setups, which only plan and check know")
+    if scenario.phase:
+        raise WrongQuestion(f"{scenario.title} has phases, which only plan and check know")
     parts = parts or Parts(scenario, hardware)
     room = room or scenario.rooms()[0]
     rate = room.sample_rate or scenario.sample_rate

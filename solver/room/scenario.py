@@ -14,6 +14,7 @@ from solver.room.build import Build
 from solver.room.ends import Cable, FarEnd, TieLine
 from solver.room.mains import Breaker, Mains
 from solver.room.racks import Rack
+from solver.room.times import MOST_PHASES, MOST_SETUPS, Phase, Setup
 from solver.room.words import (
     MOST_CHANNELS,
     MOST_ITEMS,
@@ -42,9 +43,6 @@ CriterionName = Literal[
 
 MOST_UNSURE = 6
 """So many prices may be unsure at most: a search is asked at every corner of what they can be together."""
-
-MOST_SETUPS = 8
-"""So many kinds of day a scenario has at most."""
 
 MOVING = frozenset({"cards_moved", "straps_moved", "lids_off", "renumbered"})
 """The criteria that count what is moved from what stands."""
@@ -256,18 +254,6 @@ class Offer(Noun):
         return self.card or self.chassis or self.board or ""
 
 
-class Setup(Noun):
-    """A kind of day: the `needs` that it has, by their names, and its sample rate where that is another one.
-
-    `share` is how often it comes, as a weight beside the others.
-    """
-
-    name: Text
-    sample_rate: Annotated[int, Strict()] | None = None
-    needs: tuple[Text, ...] = Field(min_length=1, max_length=MOST_ITEMS)
-    share: Positive = 1
-
-
 class Survive(Noun):
     """What may fail, one at a time, without anything being lost of critical needs.
 
@@ -383,6 +369,9 @@ class Scenario(Noun):
     setup: tuple[Setup, ...] = Field((), max_length=MOST_SETUPS)
     straps: Literal["per setup", "same"] = "per setup"
     over_setups: Literal["sum", "worst"] = "sum"
+    phase: tuple[Phase, ...] = Field((), max_length=MOST_PHASES)
+    moves: Literal["once", "never"] = "once"
+    cost_of: Literal["all phases", "first phase"] = "all phases"
     frame: tuple[Frame, ...] = Field((), max_length=MOST_ITEMS)
     need: tuple[Need, ...] = Field((), max_length=MOST_ITEMS)
     needs_from: Text | None = None

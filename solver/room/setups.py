@@ -9,8 +9,9 @@ from typing import Literal
 from solver.room.build import Build
 from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
-from solver.room.scenario import Scenario, Setup
+from solver.room.scenario import Scenario
 from solver.room.survey import Survey
+from solver.room.times import Setup
 
 
 @dataclass(frozen=True)

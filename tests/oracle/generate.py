@@ -874,6 +874,49 @@ def random_surviving(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def random_phases(seed: int) -> tuple[Scenario, Hardware]:
+    """Two phases of buying, or three, with some of the needs each, budgets and prices of their own."""
+    s = Seeded(seed)
+    scenario, hardware = _days_documents(s) if _chance(s, 75) else _documents(s)
+    for key in ("slack", "must_seat"):
+        scenario.pop(key, None)
+    names = [need["name"] for need in scenario["need"]] or ["none"]
+    if names == ["none"]:
+        scenario["need"] = [{"name": "none", "direction": "in", "signal": "line", "channels": 1}]
+    offers = [offer for offer in scenario["offer"] if offer.get("at_most") != 0]
+    for offer in offers:
+        if _chance(s, 60):
+            offer.pop("at_most", None)
+    for card in {card["id"] for card in hardware["card"]} - {offer.get("card") for offer in offers}:
+        if _chance(s, 70):
+            offers.append({"card": card, "price": str(5 * s.integer(2, 30))})
+    for need in scenario["need"]:
+        if _chance(s, 50):
+            need["channels"] = s.integer(1, max(1, need["channels"]))
+    for frame in scenario["frame"]:
+        frame["pins"] = {}
+    offers.sort(key=lambda offer: (offer.get("card", ""), str(offer)))
+    scenario["offer"] = offers
+    items = [offer.get("card") or offer.get("board") or offer.get("chassis") for offer in offers]
+    single = [item for item in items if items.count(item) == 1]
+    served = sorted(names, key=lambda _: s.integer(0, 99))
+    count = 2 + _chance(s, 12)
+    for n in range(count):
+        grown = served[: n + 1]
+        own = _some(s, names, 1, 2) if _chance(s, 20) else [name for name in names if name in grown]
+        phase: dict[str, Any] = {"name": f"phase {n}", "needs": own}
+        if _chance(s, 25):
+            phase["budget"] = str(5 * s.integer(10, 60))
+        priced = {item: str(5 * s.integer(2, 40)) for item in single if _chance(s, 40)}
+        if priced:
+            phase["prices"] = priced
+        scenario.setdefault("phase", []).append(phase)
+    if _chance(s, 85):
+        scenario.pop("budget", None)
+    scenario |= {"moves": s.choice(("once", "never")), "cost_of": s.choice(("all phases", "first phase"))}
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_nice(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario with needs that are nice to have of a seed, always the same."""
     return nice_from(Seeded(seed))

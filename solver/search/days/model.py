@@ -124,19 +124,7 @@ class DaysModel:
 
     def seatings(self, solver: cp_model.CpSolver) -> list[Seating]:
         """What a solve found, day by day."""
-        found = []
-        for draft in self.drafts:
-            sites = draft.survey.frames
-            options = tuple(
-                next(o for o, t in draft.choices(site) if isinstance(t, int) or solver.boolean_value(t))
-                for site in sites
-            )
-            cards = tuple(
-                tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term)))
-                for site in sites
-            )
-            found.append(Seating(options, cards, draft.ends(solver) if len(sites) > 1 else None))
-        return found
+        return [draft.seating(solver) for draft in self.drafts]
 
 
 def _terms(draft: CpDraft, site: FrameSite, settings: bool) -> dict[object, Load]:

@@ -7,11 +7,9 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any, Literal
 
-from solver.fitted.standing import Standing, build_of, stand
+from solver.fitted.standing import Standing
 from solver.judge import audit, criteria
-from solver.room.build import Build
-from solver.room.hardware import PHANTOM
-from solver.room.setups import Day, Setups
+from solver.room.setups import Setups
 from solver.rules.limit import Load
 from solver.search.days.model import SHARED, DaysModel
 from solver.search.model.cpsat import cp_model
@@ -19,7 +17,7 @@ from solver.search.model.seating import Seating
 from solver.search.model.services import expression
 from solver.search.solve.clock import Clock, Outcome, SearchError, Stopped
 from solver.search.solve.solving import solve
-from solver.search.solve.standing import as_stands
+from solver.search.solve.standing import as_stands, kept_as_before
 
 
 @dataclass(frozen=True)
@@ -163,7 +161,8 @@ def _audited(setups: Setups, latest: _Latest) -> Planned:
     standings = [as_stands(day.survey, own) for day, own in zip(setups.days, latest.seatings, strict=True)]
     following = range(1, len(standings))
     for index in (*following, 0, *following) if following else ():
-        standings[index] = _kept(setups.days[index], latest.seatings[index], standings[index], standings[index - 1])
+        survey, seating = setups.days[index].survey, latest.seatings[index]
+        standings[index] = kept_as_before(survey, seating, standings[index], standings[index - 1])
     for day, standing in zip(setups.days, standings, strict=True):
         broken = audit.faults(day.survey, standing)
         if broken:
@@ -173,30 +172,6 @@ def _audited(setups: Setups, latest: _Latest) -> Planned:
     proven = {criterion: latest.proven.get(criterion, False) for criterion in rank}
     values = {criterion: over_days(setups, criterion, found) for criterion in rank}
     return Planned(tuple(standings), tuple(found), values, proven)
-
-
-def _kept(day: Day, seating: Seating, standing: Standing, before: Standing) -> Standing:
-    """A kind of day with the numbers and the settings of the one before where that takes nothing; phantom power aside.
-
-    That is settled day after day, so it is not proven that no way keeps more.
-    """
-    needs = {need.name for need in day.survey.needs}
-    frames = [
-        frame.built.model_copy(
-            update={
-                "settings": tuple(own for own in frame.built.settings if own.setting != PHANTOM),
-                "serves": tuple(own for own in frame.built.serves or () if own.need in needs),
-            }
-        )
-        for frame in before.frames
-    ]
-    scenario = day.survey.scenario.model_copy(update={"installed": Build(frame=tuple(frames))})
-    kept = stand(day.survey, build_of(as_stands(replace(day.survey, scenario=scenario), seating), day.survey.title))
-    old, new = (
-        [criteria.value(day.survey, criteria.figures(day.survey, own), c) for c in day.survey.rank]
-        for own in (standing, kept)
-    )
-    return kept if old == new and not audit.faults(day.survey, kept) else standing
 
 
 def over_days(setups: Setups, criterion: str, found: list[criteria.Figures]) -> int:

@@ -26,6 +26,7 @@ from solver.search.model.basis import Basis, Option, reset
 from solver.search.model.cpsat import cp_model
 from solver.search.model.outlasting import Left, by_slot
 from solver.search.model.renumbered import channels_renumbered
+from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.setting import CardSwitches, SetAlike
 
@@ -242,6 +243,18 @@ class CpDraft(Basis):
                     if value.boolean_value(live):
                         found[direction][site.index] = max(found[direction][site.index], slot)
         return found
+
+    def seating(self, value: cp_model.CpSolver) -> Seating:
+        """What a solution seats."""
+        sites = self.survey.frames
+        options = tuple(
+            next(o for o, t in self.choices(site) if isinstance(t, int) or value.boolean_value(t)) for site in sites
+        )
+        cards = tuple(
+            tuple(sorted((s.slot, s.kind.id) for s in self.seats(site) if value.boolean_value(s.term)))
+            for site in sites
+        )
+        return Seating(options, cards, self.ends(value) if len(sites) > 1 else None)
 
     def seat_as(self, cards: Sequence[Sequence[tuple[int, str]]], ends: Ends | None) -> None:
         """Let these cards stand in each frame and no others, and nothing serve past the last slots in use."""

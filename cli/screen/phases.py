@@ -1,0 +1,158 @@
+"""The screen of several phases of buying: what is bought when, where it goes, what it costs, and what moves."""
+
+from __future__ import annotations
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_assumed, show_frames
+from cli.screen.why import show_clash
+from solver.reports.phases import PhaseReport, PhaseSeat, PhasesReport
+from solver.reports.report import BuildReport, Report
+from solver.reports.wording import kilohertz
+from solver.room.words import write_ranges
+
+
+def show_phases(report: Report) -> None:
+    """Print a plan of several phases."""
+    with page() as out:
+        found = report.phases
+        assert found is not None
+        if not report.builds:
+            _none(out, report, found)
+            return
+        rate = kilohertz(report.sample_rate)
+        out.print(Text(f"{report.scenario}, {rate}: bought in {len(found.phases)} phases", "bold"))
+        out.print(Text(f"{_summary(report, found)}"))
+        out.print()
+        _costs(out, report, found)
+        for phase, build in zip(found.phases, report.builds, strict=True):
+            out.print()
+            out.print(Text(_heading(report, phase), "bold"))
+            out.print(indented(labelled(_to_do(found, phase))))
+            show_frames(out, build, ranked=False)
+        _rest(out, report)
+        show_assumed(out, report.assumed)
+        out.print()
+        out.print(Text(CAUTIONS))
+
+
+def show_phases_check(report: Report) -> None:
+    """Print what is wrong with the builds of several phases."""
+    with page() as out:
+        found = report.phases
+        assert found is not None
+        if report.faults:
+            count = len(report.faults)
+            out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {report.scenario}", "bold"))
+            table = grid("rule", "fault")
+            for fault in report.faults:
+                table.add_row(fault.rule, fault.text)
+            out.print(indented(table))
+        else:
+            out.print(Text(f"Clean in {_names(found)}: {report.scenario}", "bold"))
+        for note in report.notes:
+            out.print(Text(f"NOTE: {note}"))
+        out.print()
+        _costs(out, report, found)
+        out.print()
+        out.print(Text(CAUTIONS))
+
+
+def _none(out: Console, report: Report, found: PhasesReport) -> None:
+    if report.outcome == "unknown":
+        out.print(Text(f"No answer yet: {report.scenario}", "bold"))
+        out.print(indented(Text("The search ended before it found builds or proved that there are none.")))
+        return
+    out.print(Text(f"Impossible, proven: {report.scenario}", "bold"))
+    if not found.clash:
+        out.print(Text("Which phases stand in each other's way was not found within the limit."))
+    elif len(found.clash) == 1:
+        out.print(Text(f'"{found.clash[0]}" cannot be served, whatever becomes of the others.'))
+    else:
+        without = "either" if len(found.clash) == 2 else "any one"
+        out.print(Text(f"{_joined(found.clash)} cannot all be served; without {without} of them the rest can."))
+    if report.clash is not None:
+        out.print()
+        out.print(Text(f'"{found.clash[0]}" by itself, with all the money until then', "bold"))
+        show_clash(out, report.clash, report.currency, "work")
+    show_assumed(out, report.assumed)
+
+
+def _summary(report: Report, found: PhasesReport) -> str:
+    proven = "proven best" if report.proven else "not proven best; each phase is audited and works"
+    cost = ", the cost of the first phase first" if found.cost_of == "first phase" else ""
+    moved = "nothing moves: what is seated stays in its slot"
+    if found.moved:
+        moved = f"{found.moved} card{'s leave their' if found.moved > 1 else ' leaves its'} slot, none twice"
+    return f"{proven} by {', '.join(report.criteria)}{cost}; {moved}"
+
+
+def _costs(out: Console, report: Report, found: PhasesReport) -> None:
+    budgets = found.budget is not None or any(phase.budget is not None for phase in found.phases)
+    headings = ["phase", f"cost {report.currency}", *(["budget"] if budgets else []), "unused", "cooling", "settings"]
+    table = grid(*headings, right=range(1, len(headings) - 1))
+    for phase, build in zip(found.phases, report.builds, strict=True):
+        settings = [
+            f"{frame.name}: {', '.join(f'{g} {s}' for g, s in frame.straps.items()) or 'none'}"
+            for frame in build.frames
+        ]
+        budget = [phase.budget or "any"] if budgets else []
+        margin = kelvin(build.cooling.margin_k)
+        table.add_row(phase.name, phase.cost, *budget, str(build.unused.total), margin, "; ".join(settings))
+    total = [found.budget or ""] if budgets else []
+    table.add_row("together", found.total or "", *total, "", "", "")
+    out.print(table)
+
+
+def _heading(report: Report, phase: PhaseReport) -> str:
+    budget = "" if phase.budget is None else f" of {phase.budget}"
+    return f"{phase.name}: {phase.cost}{budget} {report.currency}, for {', '.join(phase.needs)}"
+
+
+def _to_do(found: PhasesReport, phase: PhaseReport) -> list[tuple[str, str]]:
+    """What is ordered, seated and moved in a phase."""
+    orders = []
+    for order in phase.orders:
+        some = "" if order.kept == order.count else f"{order.kept} of them "
+        kept = f", {some}kept for later" if order.kept else ""
+        orders.append(f"{order.count} x {order.item} at {order.price} = {order.total}{kept}")
+    rows = [("" if n else "Order", line) for n, line in enumerate(orders or ["nothing"])]
+    rows += [("" if n else "Seat", line) for n, line in enumerate(_by_frame(phase.seated) or ["nothing"])]
+    rows += [("" if n else "Take out", line) for n, line in enumerate(_by_frame(phase.removed))]
+    if phase.change is not None:
+        stays = [] if phase.removed else ["nothing moves"]
+        rows.append(("Change", "; ".join([*stays, phase.change, *phase.straps])))
+    return rows
+
+
+def _by_frame(seats: list[PhaseSeat]) -> list[str]:
+    """Cards by their slots, a line for each frame."""
+    frames: dict[str, list[str]] = {}
+    for seat in seats:
+        frames.setdefault(seat.frame, []).append(f"{seat.card} in {write_ranges(seat.slots)}")
+    return [f"{frame}: {', '.join(own)}" for frame, own in sorted(frames.items())]
+
+
+def _rest(out: Console, report: Report) -> None:
+    """What is left over, warned of and not checked in any phase."""
+    rows = [("Not fitted", _left(report.builds[-1]))]
+    rows += [("WARNING", warning) for warning in dict.fromkeys(w for own in report.builds for w in own.warnings)]
+    told = dict.fromkeys(what for own in report.builds for what in own.not_checked)
+    rows += [("NOT CHECKED", what) for what in told]
+    out.print()
+    out.print(labelled(rows))
+
+
+def _left(build: BuildReport) -> str:
+    left = ", ".join(f"{count} x {item}" for item, count in build.stock_left.items())
+    return f"at the end: {left}" if left else "nothing that is owned or was bought"
+
+
+def _names(found: PhasesReport) -> str:
+    return ", ".join(phase.name for phase in found.phases)
+
+
+def _joined(names: list[str]) -> str:
+    quoted = [f'"{name}"' for name in names]
+    return f"{', '.join(quoted[:-1])} and {quoted[-1]}"

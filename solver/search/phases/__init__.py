@@ -1,0 +1,1 @@
+"""Buying in phases: what is bought when, and where it goes."""
