@@ -28,7 +28,7 @@ from solver.files.railcheck import check_rails_in_use
 from solver.files.settingcheck import check_need_settings
 from solver.files.setupcheck import check_setups
 from solver.files.stoodcheck import check_fixed, check_owned, check_ranked_from
-from solver.files.survivecheck import check_survive, check_survived
+from solver.files.survivecheck import check_one_supply, check_survive, check_survived
 from solver.files.tolerancecheck import check_offered, check_ranges
 from solver.room.airway import air_of
 from solver.room.build import Build
@@ -135,6 +135,9 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         for frame in room.frame:
             yield from _frame(file, (*path, "frame", frame.name), frame, stand, family)
             yield from _measured(file, (*path, "frame", frame.name), frame, stand, scenario.air_at(room, frame.name))
+            if frame.chassis in stand.chassis:
+                chassis = stand.chassis[frame.chassis]
+                yield from check_one_supply(file, (*path, "frame", frame.name), scenario, chassis)
         for need in room.need:
             for own in _families(scenario, need, family):
                 yield from _need(file, (*path, "need", need.name), need, stand, own)

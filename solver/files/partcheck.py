@@ -365,8 +365,23 @@ def _chassis(file: str, chassis: Chassis, cards: set[str], boards: set[str]) -> 
         if card_mm > stack_mm:
             message = f"must be at most stack_mm, {stack_mm}"
             yield Fault(file, (*path, "air", "card_mm"), message, str(card_mm))
+    yield from _supply_rails(file, (*path, "supply", "rails"), chassis)
     for n, refusal in enumerate(chassis.refuses, 1):
         where = (*path, "refuses", n)
         yield from slots_there(file, (*where, "slots"), parse_ranges(refusal.slots), chassis)
         for card in refusal.cards:
             yield from known(file, (*where, "cards"), card, cards, "card")
+
+
+def _supply_rails(file: str, path: Path, chassis: Chassis) -> Iterator[Fault]:
+    """What each supply delivers: of every rail of the chassis, and all of it together no less than may be drawn."""
+    each, every = chassis.supply.rails, chassis.rails or {}
+    if each is None:
+        return
+    for rail in [*each, *(rail for rail in every if rail not in each)]:
+        together = each.get(rail, Decimal(0)) * chassis.supply.count
+        if rail not in every:
+            yield unknown(file, (*path, rail), rail, every, "is no rail of this chassis")
+        elif together < every[rail]:
+            message = f"all supplies together deliver {together} A, and {every[rail]} A may be drawn"
+            yield Fault(file, (*path, rail), message, str(together))

@@ -146,7 +146,7 @@ class Trial:
         """Cards of needs placed already that others are to be apart from, or the other way round."""
         self._ways: dict[Unit, list[Place]] = {}
         self._alike = all(unit[0].demand % 2 == 0 for unit in self.order if _paired(unit))
-        self._by_card = any(need.wanted and (_apart(need) or need.wanted.most_on_card) for need in self._from(0))
+        self._by_card = any(need.wanted and (_apart(need) or need.wanted.on_a_card) for need in self._from(0))
         self._seen: set[tuple[int, frozenset[Line], frozenset[tuple[str, Card]]]] = set()
         self._shorts: dict[tuple[int, frozenset[tuple[tuple[Direction, LineType], int]]], tuple[Short, int]] = {}
         self._best: Placed | None = None
@@ -372,14 +372,14 @@ def _barred(need: Need, held: Iterable[tuple[str, Card]]) -> set[Card]:
 
 def _spread(need: Need, way: Way) -> bool:
     """Whether no card has more channels of a need than it asks for."""
-    most = need.wanted and need.wanted.most_on_card
+    most = need.wanted and need.wanted.on_a_card
     return not most or max(Counter(spot.card for spot in way).values(), default=0) <= most
 
 
 def _most_alike(unit: Unit) -> int:
     """So many places on one card at most."""
     size = 2 if _paired(unit) else 1
-    most = [need.wanted.most_on_card for need in unit if need.wanted and need.wanted.most_on_card]
+    most = [need.wanted.on_a_card for need in unit if need.wanted and need.wanted.on_a_card]
     return min(most, default=MOST_CHANNELS) // size
 
 

@@ -312,6 +312,8 @@ class Standing:
         for frame in self.frames:
             site = frame.site
             board = next(b for b in hardware.board if b.id == frame.built.board)
+            if site.left_ma is None and self.survey.scenario.survive and self.survey.scenario.survive.supplies:
+                found[Unknown("supplies", "what each supply delivers", site.chassis.id)] += 1
             if site.rails_ma is None:
                 found[Unknown("rails", "rail figures", site.chassis.id)] += 1
             elif board.rails is None:

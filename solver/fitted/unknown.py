@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-Unchecked = Literal["clock line", "cooling", "cost", "latency", "numbers", "rails"]
+Unchecked = Literal["clock line", "cooling", "cost", "latency", "numbers", "rails", "supplies"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,5 +39,5 @@ def merged(unknowns: Mapping[Unknown, int]) -> dict[Unchecked, str]:
 
 def so_not_checked(unchecked: str, why: str, of: str = "") -> str:
     """The line that a reader gets; `of` names builds where several are told of."""
-    several = unchecked in ("numbers", "rails")
+    several = unchecked in ("numbers", "rails", "supplies")
     return f"{why}; so {unchecked}{f' of {of}' if of else ''} {'are' if several else 'is'} not checked"

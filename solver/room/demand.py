@@ -48,13 +48,22 @@ def bare_signals(survey: Survey) -> list[Need]:
     return found
 
 
+def given_up(need: Need, amount: int) -> tuple[int, int]:
+    """How many channels and how many spare ones a need gives up: spare ones first, but where they say its spread."""
+    if need.wanted is not None and need.wanted.may_lose is not None:
+        channels = min(need.channels, amount)
+        return channels, amount - channels
+    spare = min(need.spare, amount)
+    return amount - spare, spare
+
+
 def drop(need: Need, amount: int) -> Message:
-    """Channels of a need that give way, the spare ones first, and what is left of it."""
+    """Channels of a need that give way, and what is left of it."""
     sides = SIDES[need.direction]
     if amount == need.demand:
         what = f"all {{amount}} {{signal}} {sides}" if amount > 1 else f"{{amount}} {{signal}} {sides[:-1]}"
         return tell(f'drop {what} on "{{name}}"', amount=amount, signal=need.signal, name=need.name)
-    spare = max(0, need.spare - amount)
+    spare = need.spare - given_up(need, amount)[1]
     return tell(
         f'drop {{amount}} of {{demand}} {{signal}} {sides} on "{{name}}"; {{after}}{{spare}} left',
         amount=amount,

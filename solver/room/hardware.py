@@ -260,7 +260,7 @@ class Supply(Noun):
     """The power supply, or `count` alike ones that share the load.
 
     `loss_w` is the full-load loss of each; inside the frame all of it counts as heat. The chassis' rails are what
-    may be drawn however many there are, and what is left when one fails is not worked out. An external one feeds the
+    may be drawn however many there are; `rails` is what each supply delivers alone. An external one feeds the
     frame by a lead of `lead_mm`, and stands `keep_away_u` units or more from frames with cards of microphone level.
     `power_factor`, `inrush_a`, `leakage_ma` and the `inlet` are those of each.
     """
@@ -273,6 +273,7 @@ class Supply(Noun):
     lead_mm: Quantity | None = None
     keep_away_u: Annotated[int, Strict(), Field(ge=0, le=50)] = 0
     loss_w: Quantity = Decimal(0)
+    rails: dict[Text, Quantity] | None = None
     power_factor: Annotated[Quantity, Field(ge=Decimal("0.1"), le=1)] | None = None
     inlet: Inlet | None = None
     inrush_a: Quantity | None = None

@@ -191,6 +191,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         candidates=candidates,
         rails_ma=None if chassis.rails is None else {r: usable_ma(a, reserve) for r, a in full_rails_ma.items()},
         full_rails_ma=full_rails_ma,
+        left_ma=_left_ma(chassis),
         board_rails_ma=parts.rails_ma,
         shared_mw=parts.shared_mw(loss),
         air=air_of(frame, chassis, scenario.air_at(room, frame.name)),
@@ -202,6 +203,15 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
     )
 
 
+def _left_ma(chassis: Chassis) -> Mapping[str, int] | None:
+    """What is left of each rail without one of the supplies."""
+    supply = chassis.supply
+    each = supply.rails or (chassis.rails if supply.count == 1 else None)
+    if each is None:
+        return None
+    return {rail: (supply.count - 1) * in_thousandths(each[rail], ROUND_FLOOR) for rail in sorted(each)}
+
+
 def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
     """What stands in a frame, where builds are ranked by what is moved."""
     if scenario.stands is None or not (MOVING & set(scenario.rank) or scenario.fixed_in(frame.name)):
@@ -210,9 +220,11 @@ def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
     return replace(stood, frame=frame.name) if stood != NOTHING and "renumbered" in scenario.rank else stood
 
 
-def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None, away: Sequence[str]) -> Wanted | None:
+def _wanted(
+    need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None, away: Sequence[str], may_lose: int | None
+) -> Wanted | None:
     """What a need asks of its numbers, if anything, or another that comes back on it or is to be away from it."""
-    if not need.particular and sends is None and not away:
+    if not need.particular and sends is None and not away and may_lose is None:
         return None
     asked = need.numbers
     frame = None if asked is None else next(s.index for s in sites if asked.frame in (None, s.name))
@@ -227,6 +239,7 @@ def _wanted(need: ScenarioNeed, sites: Sequence[FrameSite], sends: str | None, a
         returns=need.returns_on,
         sends=sends,
         most_on_card=need.max_per_card,
+        may_lose=may_lose,
         apart=need.apart_from,
         apart_from_it=tuple(away),
         one_frame=len(sites) > 1 and not need.may_split and bool(need.returns_on or (need.pairs and need.demand > 2)),
@@ -341,6 +354,10 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         price = offer.price if offer.price is not None else prices.get(offer.item)
         offers.setdefault(offer.item, []).append(Offer(offer.item, minor(price or Decimal(0)), offer.at_most, index))
     kinds = parts.kinds(family)
+    repatched, spread = (
+        scenario.survive is not None and scenario.survive.cards is not None and scenario.survive.with_ == how
+        for how in ("repatch", "nothing")
+    )
     needs = tuple(
         sorted(
             (
@@ -352,9 +369,11 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
                     n.spare,
                     index,
                     n.importance == "nice",
-                    critical=n.critical and scenario.survive is not None and scenario.survive.repatched,
+                    critical=n.critical and repatched,
                     names=n.channel_names,
-                    wanted=_wanted(n, sites, sends.get(n.name), away.get(n.name, ())),
+                    wanted=_wanted(
+                        n, sites, sends.get(n.name), away.get(n.name, ()), n.spare if n.critical and spread else None
+                    ),
                     traits=_traits(n, hardware),
                     one_of=_one_of(n, room, kinds.values()),
                     one_latency=_one_latency(n, room, kinds.values()),

@@ -257,16 +257,13 @@ class Offer(Noun):
 class Survive(Noun):
     """What may fail, one at a time, without anything being lost of critical needs.
 
-    `cards` is how many cards at once. `with` says what is done then: lines are patched anew.
+    `cards` is how many cards at once. `with` says what is done then: lines are patched anew, or nothing, so that as
+    many channels as are needed stay where they are. `supplies` is how many supplies of a frame: the others carry it.
     """
 
     cards: Annotated[int, Strict(), Field(ge=1, le=1)] | None = None
-    with_: Literal["repatch"] = Field("repatch", alias="with")
-
-    @property
-    def repatched(self) -> bool:
-        """Whether critical needs are served by the cards that are left, once lines are patched anew."""
-        return self.cards is not None and self.with_ == "repatch"
+    supplies: Annotated[int, Strict(), Field(ge=1, le=1)] | None = None
+    with_: Literal["repatch", "nothing"] = Field("repatch", alias="with")
 
 
 class PriceRange(Noun):

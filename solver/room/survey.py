@@ -32,8 +32,9 @@ class Wanted:
 
     `listed` numbers, or all from `first` on, are those of one frame, told by its index. A run begins a `bank` of so
     many numbers: any number does where that is 1. `returns` names the need that it comes back on, number for number,
-    and `sends` the one that comes back on it. `most_on_card` channels are on one card at most, and none is on a card of
-    the needs that it is to be `apart` from, or that are to be `apart_from_it`. `one_frame` is one of several.
+    and `sends` the one that comes back on it. `most_on_card` channels are on one card at most, and so
+    are those that it `may_lose` with a card. None is on a card of the needs that it is to be `apart` from, or that are
+    to be `apart_from_it`. `one_frame` is one of several.
     """
 
     frame: int | None = None
@@ -46,6 +47,7 @@ class Wanted:
     returns: str | None = None
     sends: str | None = None
     most_on_card: int | None = None
+    may_lose: int | None = None
     apart: tuple[str, ...] = ()
     apart_from_it: tuple[str, ...] = ()
     one_frame: bool = False
@@ -58,6 +60,11 @@ class Wanted:
     def anything(self) -> bool:
         """Whether it asks for anything."""
         return replace(self, bank=1, one_card=False) != Wanted()
+
+    @property
+    def on_a_card(self) -> int | None:
+        """So many channels on one card at most, for one reason or another."""
+        return min((most for most in (self.most_on_card, self.may_lose) if most is not None), default=None)
 
     @property
     def linked(self) -> bool:
@@ -167,6 +174,7 @@ def cheapest_first(offers: Iterable[Offer]) -> tuple[Offer, ...]:
 FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "refused", "reserved"}) | {
     "rails_ma",
     "full_rails_ma",
+    "left_ma",
     "board_rails_ma",
     "shared_mw",
 }
@@ -190,7 +198,8 @@ class FrameSite:
 
     `layouts` holds all legal ones of all boards that it may take; `candidates` those that the scenario's
     own wishes leave, with one for each different numbering. `line` is its place on a clock line. `rails_ma` is
-    what may be used of each rail, `full_rails_ma` all of it.
+    what may be used of each rail, `full_rails_ma` all of it, `left_ma` what is left of it without one of the supplies,
+    where that is known.
     """
 
     index: int
@@ -202,6 +211,7 @@ class FrameSite:
     candidates: tuple[Layout, ...]
     rails_ma: Mapping[str, int] | None
     full_rails_ma: Mapping[str, int]
+    left_ma: Mapping[str, int] | None
     board_rails_ma: Mapping[str, Mapping[str, int] | None]
     shared_mw: Mapping[str, int]
     air: heat.Air | None

@@ -42,8 +42,10 @@ from solver.rules.same_latency import SameLatency
 from solver.rules.seats import Seats
 from solver.rules.serves import Serves
 from solver.rules.signals import Signals
+from solver.rules.spread import Spread
 from solver.rules.stock import Stock
 from solver.rules.straps import Straps
+from solver.rules.supplies import Supplies
 from solver.rules.survive import Survive
 
 LIST: tuple[Rule, ...] = (
@@ -78,10 +80,12 @@ LIST: tuple[Rule, ...] = (
     ReturnsOn(),
     OneFrame(),
     PerCard(),
+    Spread(),
     ApartFrom(),
     Stock(),
     Budget(),
     Rails(),
+    Supplies(),
     BayPoints(),
     Cooling(),
 )

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
-from solver.room.demand import drop
+from solver.room.demand import drop, given_up
 from solver.room.message import Message, Said, Unit, tell
 from solver.room.survey import Need, Survey
 from solver.room.wish import Change, Document, LimitWish, room_path
@@ -51,10 +51,10 @@ class FewerChannels(LimitWish):
         need = self.need(survey)
         for index in (own.index for own in (need, survey.returns_of(need)) if own is not None):
             entry = room["need"][index]
-            spare = min(change.amount, int(entry.get("spare", 0)))
+            channels, spare = given_up(next(own for own in survey.needs if own.index == index), change.amount)
             if spare:
                 entry["spare"] = int(entry["spare"]) - spare
-            entry["channels"] = int(entry["channels"]) - (change.amount - spare)
+            entry["channels"] = int(entry["channels"]) - channels
 
     def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
         need = self.need(survey)

@@ -45,6 +45,10 @@ class PerCard(Unshaped):
     code = "per-card"
     key = "max_per_card"
 
+    def most(self, wanted: Wanted) -> int:
+        """So many channels on a card at most."""
+        return _most(wanted)
+
     def concerns(self, wanted: Wanted) -> bool:
         return wanted.most_on_card is not None
 
@@ -55,7 +59,7 @@ class PerCard(Unshaped):
         held: Counter[tuple[int, int | None]] = Counter()
         for place, channel in enumerate(channels):
             held[card_of(channel)] += 1
-            if held[card_of(channel)] > _most(wanted):
+            if held[card_of(channel)] > self.most(wanted):
                 yield place
 
     def state(self, draft: Draft, limit: Limit, wanted: Wanted, numbers: Sequence[Number]) -> None:
@@ -63,12 +67,12 @@ class PerCard(Unshaped):
         need, _ = need_of(draft.survey, limit)
         kept = [draft.kept(limit)]
         for terms in draft.on_cards(need).values():
-            if len(terms) > _most(wanted):
-                at_most(draft, limit, kept, [(1, term) for term in terms], _most(wanted))
+            if len(terms) > self.most(wanted):
+                at_most(draft, limit, kept, [(1, term) for term in terms], self.most(wanted))
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """Any number on a card."""
         return MoreOnACard(int(limit.source[1])) if limit.source else None
 
     def told(self, survey: Survey, need: Need, wanted: Wanted) -> Said:
-        return tell("asks for {most} of its channels on a card at most", most=_most(wanted))
+        return tell("asks for {most} of its channels on a card at most", most=self.most(wanted))

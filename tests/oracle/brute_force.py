@@ -461,14 +461,24 @@ class _Trial:
         """Whether no rail carries more than the reserve leaves."""
         if chassis.rails is None:
             return True
+        left = self.left_of_rails(chassis)
         load: dict[str, int] = {}
         for item in (board.id, *cards):
             for rail, milliamperes in self.rails[item].items():
                 load[rail] = load.get(rail, 0) + milliamperes
         return all(
             milliamperes <= int(chassis.rails.get(rail, Decimal(0)) * 1000) * (100 - self.reserve) // 100
+            and (left is None or milliamperes <= left.get(rail, milliamperes))
             for rail, milliamperes in load.items()
         )
+
+    def left_of_rails(self, chassis: Chassis) -> dict[str, int] | None:
+        """What all supplies but one deliver on each rail, where that has to do."""
+        survive, supply = self.scenario.survive, chassis.supply
+        if survive is None or survive.supplies is None or (supply.rails is None and supply.count > 1):
+            return None
+        each = supply.rails or chassis.rails or {}
+        return {rail: (supply.count - 1) * int(amperes * 1000) for rail, amperes in each.items()}
 
     def worst_margin(self, frame: Frame, chassis: Chassis, board: Board, seats: Seats) -> int | None:
         """The least margin of any gap beside a card; None where nothing can be said."""
@@ -609,7 +619,8 @@ class _Trial:
 
     def survives(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> bool:
         """Whether critical needs find enough channels, those to spare left out, with each card taken away in turn."""
-        if self.scenario.survive is None or self.scenario.survive.cards is None:
+        survive = self.scenario.survive
+        if survive is None or survive.cards is None or survive.with_ != "repatch":
             return True
         for direction in SIDES:
             critical = [n for n in self.room.need if n.direction == direction and n.critical and n.channels]

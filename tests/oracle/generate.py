@@ -855,8 +855,11 @@ def random_setups(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
-def random_surviving(seed: int) -> tuple[Scenario, Hardware]:
-    """One or two needs of the scenario are critical, and more is on offer, always the same."""
+def random_surviving(seed: int, how: str = "repatch") -> tuple[Scenario, Hardware]:
+    """One or two needs of the scenario are critical, and more is on offer, always the same.
+
+    Where nothing is patched anew they have something to spare.
+    """
     s = Seeded(seed)
     scenario, hardware = _documents(s)
     for need in _some(s, [need for need in scenario["need"] if need["channels"]], 1, 2):
@@ -870,7 +873,26 @@ def random_surviving(seed: int) -> tuple[Scenario, Hardware]:
             offer.pop("at_most", None)
     if _chance(s, 70):
         scenario.pop("budget", None)
-    scenario["survive"] = {"cards": 1}
+    for need in scenario["need"] if how == "nothing" else ():
+        if need.get("critical"):
+            need["spare"] = s.integer(1, 2)
+    scenario["survive"] = {"cards": 1, "with": how}
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def random_supplied(seed: int) -> tuple[Scenario, Hardware]:
+    """Frames are to survive any one of their two or three supplies, now and then of their only one, always the same."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s)
+    for chassis in hardware["chassis"]:
+        count = s.choice((1, 2, 2, 2, 3))
+        chassis["supply"] = {**chassis.get("supply", {}), "count": count}
+        if "rails" in chassis and count > 1 and not _chance(s, 15):
+            chassis["supply"]["rails"] = {
+                rail: -(-int(10 * amperes) // count) / Decimal(10) + _tenths(s, 0, 2)
+                for rail, amperes in chassis["rails"].items()
+            }
+    scenario["survive"] = {"supplies": 1}
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 

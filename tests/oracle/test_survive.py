@@ -38,6 +38,38 @@ def test_plans_that_survive_are_the_best_of_all_that_do(seeds: int) -> None:
         assert seen[what] >= seeds // 20, (what, seen)
 
 
+@some_or_all("seeds", 60, 2000)
+def test_needs_of_which_enough_stays_have_no_more_on_a_card_than_they_may_lose(seeds: int) -> None:
+    """Against every build with so few channels of theirs on each card."""
+    seen: Counter[str] = Counter()
+    for seed in range(seeds):
+        scenario, hardware = generate.random_surviving(seed, "nothing")
+        needs = [n.model_copy(update={"max_per_card": n.spare if n.critical else None}) for n in scenario.need]
+        spread = scenario.model_copy(update={"need": tuple(needs), "survive": None})
+        seen[_compare(survey_room(scenario, hardware), spread, hardware)] += 1
+        before = brute_force.best(scenario.model_copy(update={"survive": None}), hardware)
+        after = brute_force.best(spread, hardware)
+        seen["made impossible"] += before is not None and after is None
+        seen["seated otherwise"] += before is not None and after is not None and before.seats != after.seats
+    assert seen["found"] >= seeds // 4, seen
+    assert min(seen["made impossible"], seen["seated otherwise"]) >= seeds // 20, seen
+
+
+@some_or_all("seeds", 60, 1000)
+def test_frames_that_survive_a_supply_are_the_best_of_all_that_do(seeds: int) -> None:
+    seen: Counter[str] = Counter()
+    for seed in range(seeds):
+        scenario, hardware = generate.random_supplied(seed)
+        seen[_compare(survey_room(scenario, hardware), scenario, hardware)] += 1
+        before = brute_force.best(scenario.model_copy(update={"survive": None}), hardware)
+        after = brute_force.best(scenario, hardware)
+        seen["made impossible"] += before is not None and after is None
+        seen["seated otherwise"] += before is not None and after is not None and before.seats != after.seats
+    assert seen["found"] >= seeds // 4, seen
+    assert seen["made impossible"] >= seeds // 10, seen
+    assert seen["seated otherwise"] >= seeds // 30, seen
+
+
 def _possible(scenario: Scenario, hardware: Hardware, need: int, drop: int = 0) -> bool:
     """Whether anything can be built where a need has so many channels less, or is critical no more if that is none."""
     document = scenario.model_dump(by_alias=True, exclude_unset=True)

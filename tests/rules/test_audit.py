@@ -290,9 +290,51 @@ def test_a_critical_need_that_is_lost_with_a_card(third: str, broken: list[str])
     assert told == [f'need "returns" is critical: 8 of 10 channels are left when {first} fails'] * len(broken)
 
 
+@pytest.mark.parametrize(("second", "third", "used"), [("1-6", "1-6", 0), ("1-8", "1-4", 2)])
+def test_a_critical_need_of_which_a_card_has_more_than_it_may_lose(second: str, third: str, used: int) -> None:
+    """Six of line and six to spare, over two cards."""
+    scenario = copy.deepcopy(SCENARIO)
+    scenario["need"][1] |= {"spare": 6, "critical": True}
+    scenario["survive"] = {"cards": 1, "with": "nothing"}
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
+    build = copy.deepcopy(BUILD)
+    serves = build["frame"][0]["serves"]
+    serves[1]["channels"] = second
+    serves.append({"need": "returns", "slot": 3, "channels": third})
+    standing = stand(survey, Build.model_validate(build))
+    found = audit.faults(survey, standing)
+    assert [(r.limit.rule, r.used) for r in found] == [("spread", used)] * bool(used)
+    told = [in_words(survey, rules.ALL["spread"].fault(survey, r, standing)) for r in found]
+    asks = "is critical, and 6 of its channels may be lost with a card"
+    assert told == [f'need "returns" {asks}: its channel 7 is on input 15, and 1 more is not so'] * bool(used)
+
+
+@pytest.mark.parametrize(
+    ("count", "each", "one"),
+    [
+        (2, 2.1, None),
+        (2, 2, "one of two supplies"),
+        (3, 1.05, None),
+        (3, 1, "one of 3 supplies"),
+        (1, 8, "its one supply"),
+    ],
+)
+def test_a_rail_that_supplies_do_not_carry_with_one_less(count: int, each: float, one: str | None) -> None:
+    """Four cards of 0.5 A and a board of 0.1 A."""
+    supply = {"count": count, "rails": {"+5": each}}
+    hardware: dict[str, Any] = copy.deepcopy(HARDWARE)
+    hardware["chassis"][0]["supply"] = supply
+    scenario = {**SCENARIO, "survive": {"supplies": 1}}
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(hardware)))
+    standing = stand(survey, Build.model_validate(BUILD))
+    told = [in_words(survey, rules.ALL[r.limit.rule].fault(survey, r)) for r in audit.faults(survey, standing)]
+    left = f"{(count - 1) * each:.2f}"
+    assert told == ([f"frame A: rail +5 carries 2.10 A; at most {left} A when {one} fails"] if one else [])
+
+
 def test_every_rule_has_a_mutation() -> None:
     # test_clock_lines.py has two frames, the others their own needs
-    elsewhere = {"clock-line", "fixed", "one-frame", "survive", *NUMBERS, *SETTINGS, *ALIKE}
+    elsewhere = {"clock-line", "fixed", "one-frame", "spread", "supplies", "survive", *NUMBERS, *SETTINGS, *ALIKE}
     assert {*MUTATIONS, *elsewhere, "must-seat", "must-use", "bay-points"} == set(rules.ALL)
 
 

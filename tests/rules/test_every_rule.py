@@ -174,6 +174,16 @@ def _cases() -> dict[str, Case]:
             budget="15",
         ),
         "rails": _survey(DRAWS, 3, chassis={"rails": {"+5": Decimal("2.0")}}, board={"rails": {"+5": Decimal("0.1")}}),
+        "supplies": _survey(
+            DRAWS,
+            3,
+            chassis={
+                "rails": {"+5": Decimal("4.0")},
+                "supply": {"count": 3, "rails": {"+5": Decimal("1.4")}},
+            },
+            board={"rails": {"+5": Decimal("0.1")}},
+            survive={"supplies": 1},
+        ),
         "bay-points": _survey(
             [_card("one"), _card("solo", channels=1), _card("two", span=2, signals=("mic",))],
             3,
@@ -236,6 +246,13 @@ def _cases() -> dict[str, Case]:
         **late_out,
     )
     numbered["per-card"] = _survey([_card("one"), solo], 3, needs=[{**_need("n", 3), "max_per_card": 1}], **straps)
+    numbered["spread"] = _survey(
+        [_card("one"), solo],
+        3,
+        needs=[{**_need("n", 2), "spare": 1, "critical": True}],
+        survive={"cards": 1, "with": "nothing"},
+        **straps,
+    )
     numbered["apart-from"] = _survey(
         [_card("one", signals=("line", "mic")), both_slots],
         3,

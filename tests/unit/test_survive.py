@@ -14,6 +14,7 @@ from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
 
 SURVIVE = "survive = { cards = 1 }\n"
+NOTHING = 'survive = { cards = 1, with = "nothing" }\n'
 PLAIN = change(SCENARIO, "[stock]\n", f"{SURVIVE}[stock]\n")
 CRITICAL = change(PLAIN, "channels = 8\n", "channels = 8\ncritical = true\n")
 
@@ -21,11 +22,35 @@ CRITICAL = change(PLAIN, "channels = 8\n", "channels = 8\ncritical = true\n")
 @pytest.mark.parametrize(
     ("scenario", "told"),
     [
-        (change(CRITICAL, SURVIVE, "survive = {}\n"), "survive: must say what may fail: cards = 1"),
+        (
+            change(CRITICAL, SURVIVE, "survive = {}\n"),
+            "survive: must say what may fail: cards = 1, supplies = 1, or both",
+        ),
         (change(CRITICAL, SURVIVE, "survive = { cards = 2 }\n"), "survive > cards: must be at most 1, found 2"),
         (
             change(CRITICAL, SURVIVE, 'survive = { cards = 1, with = "luck" }\n'),
-            'survive > with: "luck" is not allowed (repatch)',
+            'survive > with: "luck" is not allowed (nothing, repatch)',
+        ),
+        (
+            change(CRITICAL, SURVIVE, NOTHING),
+            'need "returns" > spare: with = "nothing" lets no card carry more of it than it has to spare, and that is '
+            "none: say how many channels may be lost",
+        ),
+        (
+            change(
+                change(change(CRITICAL, SURVIVE, NOTHING), "channels = 8\n", "channels = 4\n"),
+                "critical = true\n",
+                "critical = true\nspare = 4\nconsecutive = true\none_card = true\n",
+            ),
+            'need "returns" > one_card: with = "nothing" lets no card carry more of it than it has to spare, so that '
+            "it cannot be on one card",
+        ),
+        (
+            change(
+                change(CRITICAL, SURVIVE, NOTHING), "critical = true\n", "critical = true\nspare = 1\npairs = true\n"
+            ),
+            'need "returns" > pairs: with = "nothing" lets no card carry more of it than it has to spare, and a pair '
+            "is on one card",
         ),
         (
             change(CRITICAL, "critical = true\n", 'critical = true\nimportance = "nice"\n'),
