@@ -34,6 +34,12 @@ def show_explanation(document: Explanation) -> None:
             out.print(indented(labelled([("gives way", short.text) for short in build.short])))
         _cost(out, document, build)
         _unused(out, document, build)
+        if document.set_cards:
+            _set_cards(out, document)
+        if build.latencies:
+            out.print()
+            out.print(Text("Latency of what keeps one", "bold"))
+            out.print(indented("\n".join(latency.text for latency in build.latencies)))
         _cooling(out, document, build)
         if document.headroom:
             _headrooms(out, document)
@@ -86,6 +92,16 @@ def _unused(out: Console, document: Explanation, build: BuildReport) -> None:
         for frame, slot, card, direction, channels, why in rows:
             table.add_row(frame, str(slot), card, direction, str(channels), why)
         out.print(indented(table))
+
+
+def _set_cards(out: Console, document: Explanation) -> None:
+    out.print()
+    out.print(Text("Set on cards", "bold"))
+    table = grid("frame", "slot", "card", "way", "channels", "set to", "for")
+    for x in document.set_cards:
+        told = ", ".join(x.needs) or "nothing that asks for it"
+        table.add_row(x.frame, str(x.slot), x.card, x.direction, x.channels or "all", f"{x.setting} {x.to}", told)
+    out.print(indented(table))
 
 
 def _cooling(out: Console, document: Explanation, build: BuildReport) -> None:

@@ -305,6 +305,7 @@ def show_rest(out: Console, report: Report, build: BuildReport, days: Mapping[st
                 f"{room}frame {cooling.frame}, {where} {slots}: about {kelvin(cooling.margin_k)} to spare (estimate)",
             )
         )
+    rows += [("" if index else "Latency", latency.text) for index, latency in enumerate(build.latencies)]
     spare = [f"{day}: {'; '.join(_spare(own))}" for day, own in days.items()] if days else _spare(build)
     rows += [("" if index else "Spare", line) for index, line in enumerate(spare)]
     if build.budget_left is not None:

@@ -8,10 +8,13 @@ from typing import TypeAlias
 
 from solver.fitted.cards_set import told
 from solver.fitted.moves import SetMove
-from solver.fitted.standing import FrameStanding, Seated
+from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.reports.explanation import SetFor
 from solver.reports.report import CardSetTo
 from solver.room.build import CardSet
-from solver.room.hardware import PHANTOM
+from solver.room.hardware import LEVEL, PHANTOM
+from solver.room.survey import Need
+from solver.room.traits import ALIKE_LEVEL
 from solver.room.words import Direction, parse_ranges
 
 SetTo: TypeAlias = CardSet | CardSetTo
@@ -33,6 +36,27 @@ def _choices(settings: Sequence[SetTo]) -> str:
     if own[0].channels is None:
         return f" {own[0].to}"
     return f", channels {', '.join(f'{entry.channels} {entry.to}' for entry in own)}"
+
+
+def set_cards(standing: Standing) -> list[SetFor]:
+    """What cards are set to that some need asks for, or that is not as they come, and for which needs."""
+    found = []
+    for frame in standing.frames:
+        for seat in frame.seats:
+            off = {(entry.setting, entry.direction) for entry in frame.changed(seat)}
+            for entry in told(frame.choices(seat), usual=True):
+                uses = [use for use in frame.uses if (use.slot, use.need.direction) == (entry.slot, entry.direction)]
+                on_it = [use for use in uses if entry.channels is None or use.index in entry.indices()]
+                needs = list(dict.fromkeys(use.need.name for use in on_it if entry.setting in _asks(use.need)))
+                if needs or (entry.setting, entry.direction) in off:
+                    own = entry.model_dump(exclude={"format"})
+                    found.append(SetFor(frame=frame.site.name, card=seat.kind.id, needs=needs, **own))
+    return found
+
+
+def _asks(need: Need) -> set[str]:
+    """The settings that a need asks for, or is to have alike."""
+    return {setting for setting, _ in need.traits} | {LEVEL for one in need.one_of if one.of[0] == ALIKE_LEVEL}
 
 
 def before_seating(frame: FrameStanding, seat: Seated) -> str:

@@ -17,6 +17,7 @@ from solver.physics.air import watts_to_btu_h
 from solver.reports import clock_words
 from solver.reports.changing import moving_words, summary
 from solver.reports.clock_words import asked_about, clock_report, questions
+from solver.reports.latencies import latencies
 from solver.reports.report import (
     BuildReport,
     CardSetTo,
@@ -283,6 +284,7 @@ def describe_build(
         not_to_be_had={item: count for item, count in missing.items() if count > 0},
         budget_left=None if survey.budget is None else money(survey, max(0, survey.budget - found.cost)),
         stock_left=left_over,
+        latencies=latencies(survey, standing),
         spare=_spare(survey, standing),
         warnings=warnings,
         not_checked=[so_not_checked(what, why) for what, why in unknown.items()],

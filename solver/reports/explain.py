@@ -10,6 +10,7 @@ from solver.fitted.settings import read_settings
 from solver.fitted.standing import FrameStanding, Seated, Standing
 from solver.judge.audit import readings
 from solver.physics import heat
+from solver.reports.cards_set import set_cards
 from solver.reports.comparison import compare
 from solver.reports.explanation import (
     Beside,
@@ -385,6 +386,7 @@ def explanation(
         stranded=strandings(survey, standing),
         holes=holes(standing),
         idle=idle(standing),
+        set_cards=set_cards(standing),
         hottest=hottest(standing),
         next_step=next_step(survey, standing),
         headroom=headroom(survey, standing),

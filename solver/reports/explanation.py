@@ -52,6 +52,19 @@ class Idle(Element):
     signals: list[str]
 
 
+class SetFor(Element):
+    """What channels of a card are set to, and which needs ask for that."""
+
+    frame: str
+    slot: int
+    card: str
+    setting: str
+    direction: Direction
+    channels: str | None
+    to: str
+    needs: list[str]
+
+
 class Beside(Element):
     """A card beside a gap. `heat_w` and `air_limit_c` null: unknown, nothing is counted; `share_w` heats this gap."""
 
@@ -211,6 +224,7 @@ class Explanation(Element):
     stranded: list[Stranding] = []
     holes: list[Hole] = []
     idle: list[Idle] = []
+    set_cards: list[SetFor] = []
     hottest: Hottest | None = None
     next_step: NextStep | None = None
     headroom: list[Headroom] = []

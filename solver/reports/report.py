@@ -48,6 +48,16 @@ class CardSetTo(Element):
     channels: str | None
 
 
+class Latency(Element):
+    """The one latency of the cards that a need goes through, and of those that it comes back through."""
+
+    need: str
+    samples: int
+    comes_back_on: str | None = None
+    back_samples: int | None = None
+    text: str
+
+
 class Slot(Element):
     """A card, or a run of alike empty slots. Numbers are written as runs; `stranded` counts channels without one.
 
@@ -227,6 +237,7 @@ class BuildReport(Element):
     short: list[Short] = []
     unused: Unused
     cooling: Cooling
+    latencies: list[Latency] = []
     moved: Moved | None = None
     frames: list[FrameReport]
     orders: Orders

@@ -426,3 +426,25 @@ def test_a_build_that_is_not_there_is_told(tmp_path: Path) -> None:
         assert ran.returncode == 2
         assert f"Invalid value for {option}: the search found only 1" in ran.stderr
     assert "Unused 2 channels: 0 without a number + 0 gaps + 2 not used" in strapwork("explain", str(scenario)).stdout
+
+
+def test_latency_is_told_out_and_back_and_of_each_need_that_keeps_one() -> None:
+    """The figures of the cards, added up by hand: 10 and 12 samples at 48 kHz are 22 / 48 of a millisecond."""
+    text = strapwork("explain", "scenarios/quay-overdubs.toml").stdout
+    _, told = text.split("Latency of what keeps one\n")
+    assert told.splitlines()[:3] == [
+        "  outboard 10 out, outboard returns 12 back: 22 samples, 0.46 ms",
+        "  room amplifiers 39 samples, 0.81 ms",
+        "  archive player 58 samples, 1.21 ms",
+    ]
+
+
+def test_what_is_set_on_cards_is_told_with_the_needs_that_ask_for_it() -> None:
+    document = json.loads(strapwork("explain", "scenarios/quay-broadcast.toml", "--format", "json").stdout)
+    told = {(x["card"], x["setting"], x["channels"]): (x["to"], x["needs"]) for x in document["set_cards"]}
+    needs = {own for _, own_needs in told.values() for own in own_needs}
+    assert needs == {"speakers", "ribbon pair", "radio lines", "film lines", "to transmission", "to film"}
+    phantom = {to: needs for (_, setting, _), (to, needs) in told.items() if setting == "phantom"}
+    assert phantom["on"] == ["speakers"]
+    assert "ribbon pair" in phantom["off"]
+    assert all(to == "+24 dBu" for to, needs in told.values() if {"film lines", "to film"} & {*needs} and to[0] == "+")
