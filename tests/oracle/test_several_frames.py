@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from itertools import takewhile
 from math import prod
 
@@ -24,9 +25,11 @@ from solver.rules.rails import Rails
 from solver.search.ask import ranking
 from solver.search.ask.front import front
 from solver.search.model.alike import AlikeStatement
+from solver.search.model.basis import Option
 from solver.search.model.options import all_options, useful_kinds
 from solver.search.model.statement import RoomStatement
-from solver.search.solve import several, together
+from solver.search.solve import priced, several, together
+from solver.search.solve.asking import Key
 from solver.search.solve.bought import Purchases
 from solver.search.solve.clock import Clock
 from solver.search.solve.part import Part, Shared
@@ -65,6 +68,22 @@ def chosen(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(together, "MOST_ASKED", 0)
 
 
+@pytest.fixture
+def told_apart(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Prices tell of any number of settings which cannot keep sums: how many did not, each time."""
+    seen: list[int] = []
+    hopeless = priced.Priced.hopeless
+
+    def counted(self: priced.Priced, choices: Iterable[tuple[Option, ...]]) -> set[Key]:
+        found = hopeless(self, choices)
+        seen.append(len(found))
+        return found
+
+    monkeypatch.setattr(together, "FEW_PRICED", 0)
+    monkeypatch.setattr(priced.Priced, "hopeless", counted)
+    return seen
+
+
 def _same_builds(pairs: list[Pair]) -> Counter[str]:
     return Counter(_compare(survey_room(*pair), *pair) for pair in pairs)
 
@@ -79,6 +98,12 @@ def test_two_frames_have_the_same_builds(seeds: int, over_runs: None) -> None:
 def test_settings_that_a_model_chooses_give_the_same_builds(seeds: int, chosen: None) -> None:
     outcomes = _same_builds(_of_two_frames("random_pair", range(6000, 6000 + seeds)))
     assert outcomes["found"] >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 200, 2000)
+def test_settings_without_hope_have_no_builds(seeds: int, told_apart: list[int]) -> None:
+    outcomes = _same_builds(_of_two_frames("random_pair", range(12000, 12000 + seeds)))
+    assert (outcomes["found"] >= seeds // 30, sum(told_apart) >= seeds // 20) == (True, True), (outcomes, told_apart)
 
 
 @some_or_all("seeds", 200, 2000)

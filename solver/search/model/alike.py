@@ -66,6 +66,15 @@ class Class:
 
 
 @dataclass(frozen=True)
+class Block:
+    """What a model says of one layout alone: its variables, the first one how many frames have it, and its rows."""
+
+    option: Option
+    variables: range
+    rows: range
+
+
+@dataclass(frozen=True)
 class Given:
     """What a solution gives a frame: its class, and how many cards stand where in all frames of that class."""
 
@@ -118,6 +127,8 @@ class AlikeStatement(Basis):
         self._neighbours = neighbours
         self.groups = survey.groups_of_alike_frames()
         self.classes: list[Class] = []
+        self.blocks: dict[int, list[Block]] = {group[0]: [] for group in self.groups}
+        """By the first of alike frames."""
         self._used: dict[str, tuple[int, Any]] = {}
         self._cells: dict[int, list[tuple[str, Run]]] = {group[0]: [] for group in self.groups}
         self._seats: list[Seat] = []
@@ -220,7 +231,9 @@ class AlikeStatement(Basis):
             term = self.model.new_int_var(0, size, "")
             choices.append((option, term))
             if option is None:
+                self._end_block(site, option, term, 0)
                 continue
+            before = len(self.model.proto.constraints)
             classes = list(self._classes(site, option, size))
             add(self.model, expression([(1, own.number) for own in classes]) == term)
             self.classes += classes
@@ -228,11 +241,17 @@ class AlikeStatement(Basis):
                 for place, count, used in self._fill(own, size):
                     key = option.board, tuple(kind.id for kind in place.kinds), place.answered
                     placed.setdefault(key, []).append((place, count, used))
+            self._end_block(site, option, term, before)
         self._choices[site.index] = choices
         add(self.model, expression([(1, term) for _, term in choices]) == size)
         self._used[site.name] = size, expression([(1, term) for option, term in choices if option is not None])
         for (board, _, answered), own_places in placed.items():
             self._say_which(site, board, own_places[0][0].kinds, answered, own_places)
+
+    def _end_block(self, site: FrameSite, option: Option, term: Any, first_row: int) -> None:
+        variables = range(term.index, len(self.model.proto.variables))
+        rows = range(first_row, len(self.model.proto.constraints)) if option is not None else range(0)
+        self.blocks[site.index].append(Block(option, variables, rows))
 
     def _classes(self, site: FrameSite, layout: Layout, size: int) -> Iterable[Class]:
         """Every pair of runs in which numbers may end; where both end in one run, either end may be the later."""

@@ -6,12 +6,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from solver import rules
 from solver.room.straps import Layout
 from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.services import expression
-from solver.search.model.statement import RoomStatement, StatedOption
+from solver.search.model.statement import Placement, RoomStatement, StatedOption
 from solver.search.solve.given import cards_in_use, numbers_up_to
-from solver.search.solve.seat import FrameAsked
+from solver.search.solve.seat import CardsAsked, FrameAsked, is_as_hard
 
 
 @dataclass(frozen=True)
@@ -55,10 +56,7 @@ class Cuts:
     def _keep_out(self, asked: FrameAsked, option: StatedOption) -> None:
         ways: list[Any] = []
         directions: set[Direction] = set()
-        for own in asked.cards:
-            if not own.count:
-                continue
-            inside = [p for p in option.placements if p.kind.id == own.kind.id and set(p.starts) <= set(own.starts)]
+        for own, inside in self._as_hard(asked, option):
             if not inside:
                 return
             ways.append(self._at_most([(1, p.term) for p in inside], own.count - 1))
@@ -76,6 +74,25 @@ class Cuts:
                 ways += self._falls_short(option, direction, asked.ends[direction])
                 ways.append(self._lacks_less(asked, option, direction))
         self._room.model.add_bool_or([way for way in ways if way is not None] or [False])
+
+    def _as_hard(self, asked: FrameAsked, option: StatedOption) -> list[tuple[CardsAsked, list[Placement]]]:
+        """For each of the cards what stands there and has no more room: those, and kinds that more is kept apart from.
+
+        Each card counts for one of them. Where numbers are lacking it is just those, for other kinds lack others.
+        """
+        found: list[tuple[CardsAsked, list[Placement]]] = [(own, []) for own in asked.cards if own.count]
+        apart = rules.apart(self._room.survey, option.site, asked.layout.board, self._room.kinds, asked.margin_mk)
+        for placed in option.placements:
+            there = [entry for entry in found if set(placed.starts) <= set(entry[0].starts)]
+            for own, inside in there:
+                if placed.kind.id in own.ids:
+                    inside.append(placed)
+                    break
+            else:
+                harder = [] if asked.lacking else [e for e in there if is_as_hard(placed.kind, e[0].kind, apart)]
+                for _, inside in harder[:1]:
+                    inside.append(placed)
+        return found
 
     def _at_most(self, load: Sequence[tuple[int, Any]], most: int) -> Any:
         """A literal that keeps a load within a value."""

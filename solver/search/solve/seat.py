@@ -11,6 +11,7 @@ from solver.room.kind import Kind
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
 from solver.room.words import Direction
+from solver.rules.limit import Apart
 from solver.search.model.cpsat import Model, cp_model, steady_solver
 from solver.search.solve.clock import Clock
 
@@ -24,6 +25,14 @@ class CardsAsked:
     count: int
     used: tuple[tuple[Direction, int, int], ...] = ()
     """Direction, part of the card, of how many of them that part stands no further than the last slot in use."""
+
+    instead_of: tuple[str, ...] = ()
+    """The ids of the cards in whose place these are asked."""
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """The ids of the cards that are meant."""
+        return self.instead_of or (self.kind.id,)
 
 
 @dataclass(frozen=True)
@@ -110,7 +119,11 @@ def _lacking_at(asked: FrameAsked, seats: Sequence[_Seat], direction: Direction,
 
 
 def core(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameAsked:
-    """As little of what cannot stand as still cannot: fewer cards, fewer of them in use, no particular last card."""
+    """As little of what cannot stand as still cannot: fewer cards, fewer of them in use, no particular last card.
+
+    Cards are those that are kept apart from the fewest, ones that nothing tells apart are counted together, and what is
+    in use ends as late as may be. So that what is found says as much as can be of other cards.
+    """
 
     def fails(less: FrameAsked) -> bool:
         found = seat(survey, less, clock)
@@ -120,6 +133,18 @@ def core(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameAsked:
     for less in (replace(asked, lacking={}), bare):
         if less != asked and fails(less):
             asked = less
+    if not asked.lacking:
+        apart = rules.apart(survey, asked.site, asked.layout.board, [*survey.kinds.values()], asked.margin_mk)
+        for index, own in enumerate(asked.cards):
+            others = _easier(survey, own.kind, apart) if own.count else []
+            lighter = [_with(asked, index, replace(own, kind=kind, instead_of=own.ids)) for kind in others]
+            asked = next((less for less in lighter if fails(less)), asked)
+        for own in asked.cards:
+            for other in asked.cards:
+                both = _as_one(asked, other, own, apart)
+                if both is not None and fails(both):
+                    asked = both
+                    break
     for index in range(len(asked.cards)):
         own = asked.cards[index]
         fewer = (_with(asked, index, _fewer(own, count)) for count in range(own.count))
@@ -128,7 +153,60 @@ def core(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameAsked:
             own = asked.cards[index]
             less = _with(asked, index, replace(own, used=_without(own.used, at)))
             asked = less if fails(less) else asked
+    asked = replace(asked, cards=tuple(own for own in asked.cards if own.count))
+    for direction in sorted({d for own in asked.cards for d, _, number in own.used if number}):
+        for end in range(asked.ends[direction] + 1, max(asked.site.slots) + 1):
+            less = replace(asked, ends={**asked.ends, direction: end})
+            if asked.lacking or not fails(less):
+                break
+            asked = less
     return asked
+
+
+def is_as_hard(kind: Kind, than: Kind, apart: Sequence[Apart]) -> bool:
+    """Whether wherever a card can stand, so can another of its size."""
+    return kind.span == than.span and all(
+        (than.id not in one.alone or kind.id in one.alone)
+        and all(
+            (than.id not in clash.lefts or kind.id in clash.lefts)
+            and (than.id not in clash.rights or kind.id in clash.rights)
+            for clash in one.clashes
+        )
+        for one in apart
+    )
+
+
+def _are_alike(one: Kind, other: Kind, apart: Sequence[Apart]) -> bool:
+    return is_as_hard(one, other, apart) and is_as_hard(other, one, apart)
+
+
+def _easier(survey: Survey, kind: Kind, apart: Sequence[Apart]) -> list[Kind]:
+    """One of each sort of card that can stand wherever a card can, those first that are kept apart from the fewest."""
+
+    def kept_apart(own: Kind) -> int:
+        clashes = [clash for one in apart for clash in one.clashes]
+        return sum(len(c.rights) * (own.id in c.lefts) + len(c.lefts) * (own.id in c.rights) for c in clashes)
+
+    easier = [own for own in survey.kinds.values() if is_as_hard(kind, own, apart)]
+    sorts: list[Kind] = []
+    for own in sorted(easier, key=lambda own: (kept_apart(own), own.id)):
+        if not any(_are_alike(own, other, apart) for other in [kind, *sorts]):
+            sorts.append(own)
+    return sorts
+
+
+def _as_one(asked: FrameAsked, one: CardsAsked, other: CardsAsked, apart: Sequence[Apart]) -> FrameAsked | None:
+    """Cards that may begin in the same slots and that nothing tells apart, counted as one; None where they are not."""
+    if one == other or other not in asked.cards or not one.count or not other.count:
+        return None
+    if one.starts != other.starts or not _are_alike(one.kind, other.kind, apart):
+        return None
+    used = {(d, part): number for d, part, number in one.used}
+    for d, part, number in other.used:
+        used[d, part] = used.get((d, part), 0) + number
+    in_use = tuple((d, part, number) for (d, part), number in used.items())
+    both = replace(one, count=one.count + other.count, used=in_use, instead_of=(*one.ids, *other.ids))
+    return replace(asked, cards=(both, *(own for own in asked.cards if own not in (one, other))))
 
 
 def _without(used: Sequence[tuple[Direction, int, int]], at: int) -> tuple[tuple[Direction, int, int], ...]:

@@ -22,7 +22,7 @@ from solver.room.survey import Survey
 from solver.search.model.alike import AlikeStatement, Given
 from solver.search.model.basis import Option
 from solver.search.model.options import all_options, numbers_enough
-from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, no_tighter, sums_of
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.asking import CHOOSING, TRYING, Asking, Key, key_of
@@ -30,6 +30,7 @@ from solver.search.solve.bought import Purchase, Purchases, cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Known
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once
+from solver.search.solve.priced import Priced
 from solver.search.solve.several import Several, over_runs
 from solver.search.solve.solving import hint, solve, solve_relaxed
 
@@ -42,6 +43,9 @@ MOST_CLASSES = 4000
 FEW_ASKED, MOST_ASKED = 200, 1000
 """Up to so many combinations of settings are asked one by one, once it is known what can be bought: few at once, more
 where the counting model does not soon know the least."""
+
+FEW_PRICED, MOST_PRICED = 40, 5000
+"""Of more than so few combinations prices tell first which cannot keep sums; of more than so many nothing does."""
 
 
 def together(survey: Survey, kinds: Sequence[Kind], shared: Shared) -> Together | None:
@@ -85,6 +89,7 @@ class Together(Part):
         self._tried: dict[Key, tuple[tuple[Option, ...], Several]] = {}
         self._purchases = Purchases(survey)
         self._known = Known()
+        self._hopeless: dict[tuple[tuple[Stage, int], ...], set[Key]] = {}
 
     def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
         """The counting model itself gives the first bound."""
@@ -284,7 +289,8 @@ class Together(Part):
         """Let all settings wait where they are few and purchases are known; else choose some that promise."""
         stage, caps, clock = asking.stage, asking.caps, asking.clock
         known = stage in (MARGIN, TIES) or asking.effort > CHOOSING
-        few = self._number <= (MOST_ASKED if known else FEW_ASKED)
+        few = self._number <= (MOST_PRICED if cost_within(self.scale, caps) is not None else MOST_ASKED)
+        few = few if known else self._number <= FEW_ASKED
         if few and (self._list(asking) or self._next_level(asking)):
             return Answer(None, None, 0)
         if asking.room is None:
@@ -326,13 +332,32 @@ class Together(Part):
             level = self.scale.most_with_first(asking.stage, asking.others)
         if not self._purchases.are_known(cost) or (level is not None and asking.others > level):
             return False
+        left = self._left(asking.caps, asking.clock)
+        if left is None:
+            return False
         waiting = {trial.key for trial in asking.waiting}
-        for options in self._every_choice():
-            key = key_of(options)
-            if key not in waiting and (key not in self._tried or self._tried[key][1].may_keep(asking.caps)):
+        for options in left:
+            if key_of(options) not in waiting:
                 asking.wait(options, max(asking.others, self._of(options).lower(asking.stage, asking.caps)), TRYING)
         asking.others, asking.level = NEVER if level is None else level + 1, level
         return True
+
+    def _left(self, caps: Caps, clock: Clock) -> Sequence[tuple[Option, ...]] | None:
+        """The settings that may keep caps by all that is known; None where they are too many to be asked one by one."""
+        if self._number > MOST_PRICED:
+            return None
+        choices = [
+            (key_of(options), options)
+            for options in self._every_choice()
+            if (key := key_of(options)) not in self._tried or self._tried[key][1].may_keep(caps)
+        ]
+        sums = sums_of(caps)
+        if sums and len(choices) > FEW_PRICED and sums not in self._hopeless:
+            priced = Priced(self._kept(dict(sums), clock, tied=False), clock)
+            self._hopeless[sums] = priced.hopeless(options for _, options in choices)
+        never = {key for own, keys in self._hopeless.items() if no_tighter(dict(own), caps) for key in keys}
+        left = [options for key, options in choices if key not in never]
+        return left if len(left) <= MOST_ASKED else None
 
     def _next_level(self, asking: Asking) -> bool:
         """Where all settings wait and none reaches the least cost: the next one; whether all wait."""
@@ -364,8 +389,9 @@ class Together(Part):
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first layouts in order, as counted and tried, then slot by slot with those layouts."""
         cost = cost_within(self.scale, caps)
-        if self._number <= MOST_ASKED and cost is not None and self._purchases.are_known(cost):
-            return self._first_of_few(caps, listed, clock)
+        left = self._left(caps, clock) if cost is not None and self._purchases.are_known(cost) else None
+        if left is not None:
+            return self._first_of_few(left, caps, listed, clock)
         room = self._kept(caps, clock, tied=True)
         for options, own in self._tried.values():
             if not own.may_keep(caps):
@@ -400,14 +426,16 @@ class Together(Part):
                 room.model.add(term == solver.value(term))
         return self._of(chosen).first(caps, listed, clock)
 
-    def _first_of_few(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
-        """The same, of all settings in order."""
+    def _first_of_few(
+        self, choices: Sequence[tuple[Option, ...]], caps: Caps, listed: Sequence[Seating], clock: Clock
+    ) -> Answer:
+        """The same, of all settings that are left, in order."""
         ranks = [{id(option): n for n, option in enumerate(own)} for own in self.options]
 
         def order(options: tuple[Option, ...]) -> list[int]:
             return [own[id(option)] for own, option in zip(ranks, options, strict=True)]
 
-        for options in sorted(self._every_choice(), key=order):
+        for options in sorted(choices, key=order):
             own = self._of(options)
             if own.may_keep(caps):
                 answer = own.minimise(MARGIN, caps, listed, clock)
