@@ -64,6 +64,8 @@ def _path(out: Console, one: FoundChannel) -> None:
     table.add_row("number", f"{room}{number}", one.find.get("number", ""))
     table.add_row("carries", f"{carries}; takes {'/'.join(one.signals)}", one.find.get("need", ""))
     table.add_row("slot", f"{one.slot}: {one.card}, channel {one.card_channel} {one.direction}", one.find["slot"])
+    if one.out_of_service:
+        table.add_row("OUT OF SERVICE", one.out_of_service, "")
     if one.settings:
         table.add_row("set to", ", ".join(one.settings), "")
     table.add_row("connector", plug, one.find.get("loom", ""))

@@ -10,6 +10,7 @@ from typing import Literal
 
 from solver.answers.handed_over import HandedOver, handed_over
 from solver.files.reading import Loaded
+from solver.fitted.moves import Seat as SeatOf
 from solver.fitted.moves import Spot, card_moves, moves, seats_of, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.standing import Standing, stand
@@ -284,7 +285,8 @@ class _Repairs:
     def _seated(self, how: Literal["shelf", "order"], broken: Broken, best: RankedBuild) -> Repair:
         after, survey = best.standing, best.standing.survey
         patched = carried_on(self.standing, after, proven=best.proven)
-        cards = card_moves(seats_of(broken.left), seats_of(best.build))
+        worn = {SeatOf(None, site.name, slot) for site in survey.frames for slot, _ in site.worn}
+        cards = card_moves(seats_of(broken.left), seats_of(best.build), worn)
         straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]
         spans = {kind.id: kind.span for kind in survey.kinds.values()}
         repair = self._repair(how, patched, Points(Wiring((after,)).trails))

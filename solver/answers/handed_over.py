@@ -10,6 +10,7 @@ from solver.files.reading import Loaded
 from solver.handover.wiring import Wiring
 from solver.reports.bays import bay_limit, driver_limit
 from solver.reports.element import BrokenLimit, FileFault, file_warnings
+from solver.reports.out_of_service import out_of_service
 from solver.room.build import Build
 
 
@@ -52,4 +53,6 @@ def handed_over(loaded: Loaded, build: Build, room: str | None = None) -> Handed
         faults=faults,
         warnings=file_warnings(loaded.warnings),
     )
-    return HandedOver(wiring, head, [*wiring.notes, *odd_frames("the build", stood.rooms)])
+    return HandedOver(
+        wiring, head, [*out_of_service(loaded.scenario), *wiring.notes, *odd_frames("the build", stood.rooms)]
+    )

@@ -14,6 +14,7 @@ from solver.reports.checking import not_there
 from solver.reports.describe import describe_build, shortage_notes, slack_notes
 from solver.reports.describe_campus import campus_report
 from solver.reports.element import file_warnings
+from solver.reports.out_of_service import out_of_service
 from solver.reports.phasing import planned_report as phased_report
 from solver.reports.report import Report
 from solver.reports.setups import planned_report
@@ -64,7 +65,12 @@ def _room(asked: Survey, top: int, workers: int, clock: Clock) -> Planned:
         criteria=list(survey.rank),
         builds=builds,
         clash=clash,
-        notes=[*not_there(survey), *shortage_notes(builds), *(slack_notes(survey) if builds else [])],
+        notes=[
+            *out_of_service(survey.scenario),
+            *not_there(survey),
+            *shortage_notes(builds),
+            *(slack_notes(survey) if builds else []),
+        ],
     )
     return Planned(report, tuple(b.build for b in ranking.builds))
 

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
-from solver.fitted.moves import NumberMove, moves
+from solver.fitted.moves import CardMove, Moves, NumberMove, Seat, moves
+from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
 from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.element import file_warnings
+from solver.reports.out_of_service import out_of_service
 from solver.reports.steps import MINUTES
 from solver.reports.testing import test_sheet
 from solver.reports.work_order import Action, OrderSection, Retyped, Variant, WorkOrder
 from solver.reports.working import work_steps
 from solver.room.build import Build
+from solver.room.scenario import Scenario
 
 CAUTIONS = (
     "Licensed people and local code come first: mains and fixed wiring are theirs. The maker's manual wins over this "
@@ -57,9 +61,12 @@ def work_order(
         If no room has that name.
     """
     stood = stood_rooms(loaded, build, room)
+    from_installed = old is None
     old = old or loaded.scenario.stands
     before, after = [] if old is None else standing_rooms(loaded, old, room), stood.rooms
     moved = moves(before, after)
+    if from_installed:
+        moved = replace(moved, cards=(*moved.cards, *_come_out(loaded.scenario, moved, after)))
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
     wiring = Wiring(tuple(after))
@@ -97,12 +104,23 @@ def work_order(
         test_sheet=sheet,
         notes=[
             SOURCE,
+            *out_of_service(loaded.scenario),
             *counted_anew(before, after, "what stands", "the build"),
             *odd_frames("what stands", before),
             *odd_frames("the build", after),
         ],
         warnings=file_warnings(loaded.warnings),
     )
+
+
+def _come_out(scenario: Scenario, moved: Moves, after: Sequence[Standing]) -> Iterator[CardMove]:
+    """The cards that are out of service and come out: something else takes their place, or the lid is off."""
+    taken = {(f.site.name, n) for room in after for f in room.frames for seat in f.seats for n in seat.covers}
+    spans = {kind.id: kind.span for room in after for kind in room.survey.kinds.values()}
+    for (frame, slot), card in sorted(scenario.gone.items()):
+        own = {(frame, n) for n in range(slot, slot + spans.get(card, 1))}
+        if own & taken or (None, frame) in moved.lids_off:
+            yield CardMove(card, Seat(None, frame, slot), None)
 
 
 def _retyped(move: NumberMove) -> Retyped | None:

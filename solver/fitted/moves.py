@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import TypeAlias
@@ -183,7 +183,8 @@ def moves(before: Sequence[Standing], after: Sequence[Standing]) -> Moves:
         The builds as they stand, room by room; no room at all before for frames in which nothing stands.
     """
     old, new = _frames(before), _frames(after)
-    cards = tuple(card_moves(_cards(old), _cards(new)))
+    worn = {Seat(*key, slot) for key, (_, frame) in old.items() for slot, _ in frame.site.worn}
+    cards = tuple(card_moves(_cards(old), _cards(new), worn))
     return Moves(
         frames=tuple(_frame(key, old.get(key), new.get(key)) for key in sorted({*old, *new}, key=_by_name)),
         cards=cards,
@@ -197,10 +198,11 @@ def seats_of(build: Build) -> dict[Seat, str]:
     return {Seat(None, frame.name, slot): card for frame in build.frame for slot, card in frame.seats()}
 
 
-def card_moves(before: Mapping[Seat, str], after: Mapping[Seat, str]) -> list[CardMove]:
+def card_moves(before: Mapping[Seat, str], after: Mapping[Seat, str], worn: Collection[Seat] = ()) -> list[CardMove]:
     """Cards that stand in one build only, or elsewhere, kind by kind.
 
-    A card that can stay in its frame is moved there, else in its room.
+    A card that can stay in its frame is moved there, else in its room; but those in seats of `worn` are used there
+    alone.
     """
     found: list[CardMove] = []
     for card in sorted({*before.values(), *after.values()}):
@@ -208,7 +210,7 @@ def card_moves(before: Mapping[Seat, str], after: Mapping[Seat, str]) -> list[Ca
         new = [seat for seat, kind in after.items() if kind == card and before.get(seat) != card]
         for near in (_same_frame, _same_room, _anywhere):
             for seat in list(gone):
-                target = next((other for other in new if near(seat, other)), None)
+                target = next((other for other in new if near(seat, other) and seat not in worn), None)
                 if target is not None:
                     gone.remove(seat)
                     new.remove(target)

@@ -149,8 +149,22 @@ class FrameStanding:
                 Line(frame, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index], self._card(slot))
                 for slot, ch, _ in self.channels(direction)
                 if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
+                if not any((slot, i) in self.dead(direction) for i in ch.line)
             ]
         return self._lines[direction]
+
+    def dead(self, direction: Direction) -> Mapping[tuple[int, int], int]:
+        """By slot and place there the channels that are out of service, with the entry that says so."""
+        if not self.site.dead:
+            return {}
+        found: dict[tuple[int, int], int] = {}
+        for slot, channel, number in self.channels(direction):
+            seat = self.occupant(slot)
+            place = None if seat is None else (seat.kind.id, direction, slot - seat.slot, channel.index)
+            for dead in self.site.dead:
+                if seat is not None and place is not None and dead.hits(place, seat.slot, number):
+                    found.setdefault((slot, channel.index), dead.entry)
+        return found
 
     def _card(self, slot: int) -> int:
         """The first slot of the card that counts as standing in a slot."""
@@ -217,8 +231,14 @@ class Standing:
 
     @cached_property
     def items(self) -> Counter[str]:
-        """Everything that stock or offers must supply: cards, chassis and boards."""
+        """Everything that stock or offers must supply: cards, chassis and boards.
+
+        A card that can be used where it stands alone is taken elsewhere too.
+        """
         found = Counter(self.cards)
+        seats = {(frame.site.name, seat.slot, seat.kind.id) for frame in self.frames for seat in frame.seats}
+        for site in self.survey.frames:
+            found.update(card for slot, card in site.worn if (site.name, slot, card) not in seats)
         for frame in self.frames:
             spec = frame.site.spec
             if not spec.owned:

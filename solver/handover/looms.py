@@ -9,6 +9,7 @@ from solver.fitted.moves import Spot, serving
 from solver.fitted.standing import FrameStanding, Seated, Standing
 from solver.room.connectors import Connector, Pinout, Wires
 from solver.room.contacts import Contact, contacts
+from solver.room.out_of_service import OutOfService, loom_at
 from solver.room.pinouts import pinouts
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction, channel_told
@@ -56,6 +57,8 @@ class Numbered:
     carries: tuple[Carries, ...]
     contact: Contact | None
     settings: tuple[tuple[str, str], ...] = ()
+    out: OutOfService | None = None
+    """What says that it is out of service."""
 
 
 @dataclass(frozen=True)
@@ -82,12 +85,8 @@ class Loom:
 
     @property
     def name(self) -> str:
-        """Frame, the card's first slot and the connector: the same as long as that connector is there.
-
-        A colon follows a frame that is not letters alone: slot 2 of a frame A1 is not slot 12 of A.
-        """
-        colon = "" if self.frame.isalpha() else ":"
-        return f"{self.frame}{colon}{self.slot}-{self.connector.id}"
+        """Frame, the card's first slot and the connector: the same as long as that connector is there."""
+        return loom_at(self.frame, self.slot) + self.connector.id
 
 
 def numbered(rooms: Sequence[Standing]) -> list[Numbered]:
@@ -115,9 +114,12 @@ def _of_frame(
     seats = {slot: seat for seat in frame.seats for slot in seat.covers if frame.occupant(slot) is seat}
     wired = {seat.kind.id: contacts(seat.kind.card, room.survey.family, known) for seat in frame.seats}
     name, own = frame.site.name, room.survey.room
+    entries = room.survey.scenario.out_of_service
     for direction in DIRECTIONS:
+        dead = frame.dead(direction)
         for slot, channel, number in frame.channels(direction):
             seat = seats[slot]
+            out = dead.get((slot, channel.index))
             yield Numbered(
                 room=own,
                 frame=name,
@@ -131,6 +133,7 @@ def _of_frame(
                 carries=tuple(carried.get((own, name, direction, slot, channel.index), ())),
                 contact=wired[seat.kind.id].get((direction, slot - seat.slot, channel.index)),
                 settings=tuple(sorted(frame.set_on(slot, direction, channel.index).items())),
+                out=None if out is None else entries[out],
             )
 
 

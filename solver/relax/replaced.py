@@ -106,6 +106,7 @@ class Broken:
             update={
                 "frame": tuple(frames),
                 "stock": stock,
+                "out_of_service": tuple(e for e in self._scenario.out_of_service if e.key not in ("slot", "stock")),
                 "offer": tuple(self._left_of(offers)),
                 "budget": None,
                 "must_seat": (),
@@ -129,4 +130,4 @@ class Broken:
     @property
     def _owned(self) -> dict[str, int]:
         """What is in stock or stands: what stands is owned, whatever stock says of it."""
-        return dict.fromkeys(self.standing.items, 0) | dict(self._scenario.owned)
+        return dict.fromkeys(self.standing.items, 0) | dict(self._scenario.in_service)

@@ -52,11 +52,14 @@ class OnPath(Element):
     far_end: str | None = None
     place: str | None = None
     settings: list[str] = []
+    out_of_service: str | None = None
 
     @property
     def carries(self) -> str:
         """What it carries in a word or two: the channel's name, or its need with the channel."""
-        return "not used" if self.need is None else channel_told(self.need, self.channel, self.name, self.spare)
+        if self.need is None:
+            return "not used" if self.out_of_service is None else "out of service"
+        return channel_told(self.need, self.channel, self.name, self.spare)
 
 
 class ChannelRow(OnPath):
@@ -88,7 +91,7 @@ class ChannelList(Element):
         return path_csv(self.rows)
 
 
-MAYBE = ("room", "name", "cables", "via", "far_end", "place", "settings")
+MAYBE = ("room", "name", "cables", "via", "far_end", "place", "settings", "out_of_service")
 """Columns that are left out where no row has anything there."""
 
 
@@ -168,4 +171,5 @@ def on_path(trail: Trail, carries: Carries | None) -> dict[str, object]:
         "far_end": None if trail.far is None else trail.far.text,
         "place": None if trail.far is None else trail.far.end.place,
         "settings": [f"{name} {choice}" for name, choice in own.settings],
+        "out_of_service": None if own.out is None else own.out.why,
     }

@@ -18,6 +18,7 @@ from solver.judge.audit import faults
 from solver.judge.preference import better_serving
 from solver.reports.broken import broken_limits
 from solver.reports.element import BrokenLimit
+from solver.reports.out_of_service import out_of_service
 from solver.room.build import Build
 from solver.room.faults import quote
 from solver.room.survey import Survey
@@ -94,7 +95,8 @@ def not_there(survey: Survey) -> list[str]:
     if survey.scenario.stands is None:
         return []
     faults = check_room(survey, survey.scenario.stands).faults
-    return [f"what stands: {fault.text}" for fault in faults if rules.ALL[fault.rule].describes]
+    known = [fault for fault in faults if (fault.frame, fault.slot) not in survey.scenario.gone]
+    return [f"what stands: {fault.text}" for fault in known if rules.ALL[fault.rule].describes]
 
 
 def check_report(survey: Survey, checked: Checked) -> Report:
@@ -114,7 +116,7 @@ def check_report(survey: Survey, checked: Checked) -> Report:
         criteria=list(survey.rank),
         builds=[assumed_marked(described, {survey.room: checked.filled})],
         faults=list(checked.faults),
-        notes=list(checked.notes),
+        notes=[*out_of_service(survey.scenario), *checked.notes],
     )
 
 

@@ -187,7 +187,8 @@ def _conductors(line: LoomLine, wiring: Wiring) -> LoomConductors:
         shield=wires.shield,
         card_channels=[channel.card_channel for channel in line.channels],
         numbers=[channel.number for channel in line.channels if channel.number is not None],
-        carries=[carries.text for channel in line.channels for carries in channel.carries],
+        carries=[carries.text for channel in line.channels for carries in channel.carries]
+        or ["out of service" for channel in line.channels[:1] if channel.out is not None],
         point=None if patched is None else f"{patched.bay.name} {patched.card_point}",
         far_end="; ".join(ends) or None,
     )

@@ -8,9 +8,14 @@ from decimal import ROUND_FLOOR, Decimal
 
 from solver.physics.power import usable_ma
 from solver.room.airway import air_of
+from solver.room.build import Build
+from solver.room.contacts import contacts
 from solver.room.errors import WrongQuestion
 from solver.room.hardware import LEVEL, PHANTOM, Board, Card, Chassis, Hardware, Port
 from solver.room.kind import Channel, Kind, LineType
+from solver.room.out_of_service import CardChannel, Dead
+from solver.room.out_of_service import Frame as Standing
+from solver.room.pinouts import pinouts
 from solver.room.rail_names import is_phantom
 from solver.room.scenario import MOVING, Frame, ListedNeed, Room, Scenario
 from solver.room.scenario import Need as ScenarioNeed
@@ -96,6 +101,7 @@ class Parts:
 
     def __init__(self, scenario: Scenario, hardware: Hardware) -> None:
         self.chassis = {chassis.id: chassis for chassis in hardware.chassis}
+        self._pinouts = pinouts(hardware.pinout)
         self._cards = sorted(hardware.card, key=lambda card: card.id)
         self._kinds: dict[Family, dict[str, Kind]] = {}
         self._boards = {board.id: board for board in sorted(hardware.board, key=lambda b: b.id)}
@@ -146,6 +152,14 @@ class Parts:
             distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
         return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
 
+    def plugs(self, family: Family) -> Mapping[str, frozenset[CardChannel]]:
+        """The channels on connectors, by the connector's name on its card."""
+        found: dict[str, set[CardChannel]] = {}
+        for card in self._cards:
+            for (direction, part, channel), contact in contacts(card, family, self._pinouts).items():
+                found.setdefault(contact.connector.id, set()).add((card.id, direction, part, channel))
+        return {name: frozenset(own) for name, own in found.items()}
+
     def shared_mw(self, loss_w: Decimal) -> Mapping[str, int]:
         """The heat of each board with what a supply inside loses."""
         if loss_w not in self._shared_mw:
@@ -177,6 +191,7 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
     seat = line_seats(room).get(frame.name)
     chassis = parts.chassis[frame.chassis]
     stood = _stood(scenario, frame)
+    dead = _dead(scenario, frame, room, parts, family)
     every, candidates = parts.layouts(frame, family, seat, stood)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
     full_rails_ma = {r: in_thousandths(a, ROUND_FLOOR) for r, a in sorted((chassis.rails or {}).items())}
@@ -200,6 +215,8 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         tied=told_apart(parts.boards(frame), frame.straps, seat),
         stood=stood,
         fixed=scenario.fixed_in(frame.name),
+        dead=dead,
+        worn=tuple(dict.fromkeys(own.seat for own in dead if own.seat is not None)),
     )
 
 
@@ -210,6 +227,23 @@ def _left_ma(chassis: Chassis) -> Mapping[str, int] | None:
     if each is None:
         return None
     return {rail: (supply.count - 1) * in_thousandths(each[rail], ROUND_FLOOR) for rail in sorted(each)}
+
+
+def _dead(scenario: Scenario, frame: Frame, room: Room, parts: Parts, family: Family) -> tuple[Dead, ...]:
+    """What of a frame is out of service."""
+    if not scenario.out_of_service:
+        return ()
+    kinds = parts.kinds(family)
+    built = scenario.installed.frame if isinstance(scenario.installed, Build) else ()
+    seats = [seat for own in built if own.name == frame.name for seat in own.seats()]
+    there = Standing(
+        name=frame.name,
+        slots=parts.chassis[frame.chassis].slot_count,
+        seats={n: (first, card) for first, card in seats for n in range(first, first + kinds[card].span)},
+        gone=[slot for name, slot in scenario.gone if name == frame.name],
+        plugs=lambda: parts.plugs(family),
+    )
+    return there.dead(scenario.out_of_service, [own.name for own in room.frame])
 
 
 def _stood(scenario: Scenario, frame: Frame) -> Stood | None:
@@ -399,7 +433,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         frames=sites,
         needs=needs,
         must_seat=tuple(sorted((m.card, m.count, index) for index, m in enumerate(room.must_seat))),
-        stock=dict(scenario.owned),
+        stock=dict(scenario.in_service),
         offers={item: cheapest_first(own) for item, own in offers.items()},
         budget=None if scenario.budget is None else minor(scenario.budget),
         rank=scenario.rank,

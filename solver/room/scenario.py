@@ -13,6 +13,7 @@ from solver.room.bays import Bay
 from solver.room.build import Build
 from solver.room.ends import Cable, FarEnd, TieLine
 from solver.room.mains import Breaker, Mains
+from solver.room.out_of_service import OutOfService, spot
 from solver.room.racks import Rack
 from solver.room.times import MOST_PHASES, MOST_SETUPS, Phase, Setup
 from solver.room.words import (
@@ -356,6 +357,7 @@ class Scenario(Noun):
         Text | Build | None, BeforeValidator(_installed, json_schema_input_type=Text | Build | None)
     ] = None
     fixed: tuple[Text, ...] = Field((), max_length=MOST_ITEMS)
+    out_of_service: tuple[OutOfService, ...] = Field((), max_length=MOST_ITEMS)
     slack: dict[CriterionName, Slack] = {}
     limits: Thresholds = Field(default_factory=Thresholds)
     air: RoomAir | None = None
@@ -385,8 +387,15 @@ class Scenario(Noun):
 
     @property
     def stands(self) -> Build | None:
-        """What stands already, where the scenario says it."""
-        return self.installed if isinstance(self.installed, Build) else None
+        """What stands already and is in service, where the scenario says it."""
+        if not isinstance(self.installed, Build) or not self.out_of_service:
+            return self.installed if isinstance(self.installed, Build) else None
+        gone = self.gone
+        frames = [
+            own.model_copy(update={"cards": {n: c for n, c in own.cards.items() if (own.name, int(n)) not in gone}})
+            for own in self.installed.frame
+        ]
+        return self.installed.model_copy(update={"frame": tuple(frames)})
 
     def fixed_in(self, frame: str) -> frozenset[int | None]:
         """The slots of a frame that stay as they stand; None for all of it."""
@@ -396,13 +405,29 @@ class Scenario(Noun):
 
     @property
     def owned(self) -> Mapping[str, int]:
-        """How many of each item are owned beside the frames: those in stock, and whatever stands."""
+        """How many of each item are owned beside the frames: those in stock, and whatever stands, in service or not."""
         stood = Counter[str]()
         boards = {frame.name: frame.board for frame in self.frame}
-        for built in self.stands.frame if self.stands else ():
+        for built in self.installed.frame if isinstance(self.installed, Build) else ():
             stood.update(built.cards.values())
             stood.update([built.board] if boards.get(built.name) != built.board else [])
         return {item: max(self.stock.get(item, 0), stood[item]) for item in {**self.stock, **stood}}
+
+    @property
+    def gone(self) -> Mapping[tuple[str, int], str]:
+        """The cards that stand and are out of service, by frame and first slot."""
+        named = [frame.name for frame in self.frame]
+        spots = {spot(entry, named) for entry in self.out_of_service if entry.key == "slot"}
+        places = {(at.frame, at.slot) for at in spots if at is not None}
+        built = self.installed.frame if isinstance(self.installed, Build) else ()
+        return {(own.name, n): card for own in built for n, card in own.seats() if (own.name, n) in places}
+
+    @property
+    def in_service(self) -> Mapping[str, int]:
+        """How many of each item are owned and in service."""
+        away = Counter(self.gone.values())
+        away.update(entry.stock for entry in self.out_of_service if entry.stock)
+        return {item: max(0, count - away[item]) for item, count in self.owned.items()}
 
     @property
     def yielding(self) -> tuple[CriterionName, ...]:

@@ -56,6 +56,11 @@ class Layout:
         """The block of a slot, counted from 1."""
         return self.blocks(direction)[slot - 1]
 
+    def number(self, direction: Direction, slot: int, channel: int) -> int | None:
+        """The number of a channel along a slot, counted from 1; None where it has none."""
+        block = self.block(direction, slot)
+        return block.first + channel - 1 if channel <= block.width else None
+
     def fewest(self, direction: Direction, slot: int) -> int:
         """How many numbers a slot has at least."""
         return self.block(direction, slot).width

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from solver.physics import heat
 from solver.room.hardware import Chassis, Hardware
 from solver.room.kind import Kind
+from solver.room.out_of_service import Dead
 from solver.room.scenario import Frame, Scenario
 from solver.room.stood import Stood
 from solver.room.straps import Layout
@@ -225,6 +226,10 @@ class FrameSite:
     """What stands in it, where builds are ranked by what is moved, or anything of it is fixed."""
     fixed: frozenset[int | None] = frozenset()
     """Slots that stay as they stand; None for the whole frame."""
+    dead: tuple[Dead, ...] = ()
+    """What of it serves nothing, whatever stands there."""
+    worn: tuple[tuple[int, str], ...] = ()
+    """First slots and cards of which channels are out of service: used there or not at all."""
     _margins: dict[tuple[int, int, str], int] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
@@ -309,8 +314,13 @@ class Survey:
 
     @property
     def particular(self) -> bool:
-        """Whether needs ask anything of numbers, or of lines to be alike, or cards are set in some way for needs."""
-        return any(need.wanted is not None or need.one_of for need in self.needs) or self.switched
+        """Whether it matters which lines serve which need.
+
+        Needs ask something of numbers, or of lines to be alike, cards are set in some way for needs, or channels are
+        out of service.
+        """
+        asking = any(need.wanted is not None or need.one_of for need in self.needs)
+        return asking or self.switched or any(site.dead or site.worn for site in self.frames)
 
     @cached_property
     def switched(self) -> bool:

@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 Direction = Literal["in", "out"]
 Family = Literal["48", "96", "192"]
 Work: TypeAlias = Literal[
-    "give up channels", "relax a limit", "change the sample rate", "lid off: move cards or straps", "buy"
+    "give up channels", "relax a limit", "change the sample rate", "lid off: move cards or straps", "repair", "buy"
 ]
 """What a change means for those who make it, the least work first."""
 

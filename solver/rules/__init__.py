@@ -30,6 +30,7 @@ from solver.rules.needs import Needs
 from solver.rules.numbers import Numbers
 from solver.rules.one_card import OneCard
 from solver.rules.one_frame import OneFrame
+from solver.rules.out_of_service import OutOfService
 from solver.rules.pairs import Pairs
 from solver.rules.per_card import PerCard
 from solver.rules.phantom import Phantom
@@ -61,6 +62,7 @@ LIST: tuple[Rule, ...] = (
     Straps(),
     ClockLines(),
     CardsSet(),
+    OutOfService(),
     Serves(),
     Signals(),
     Phantom(),

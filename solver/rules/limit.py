@@ -213,6 +213,9 @@ class Draft(Protocol):
     def keep_to(self, limit: Limit, need: Need, line_types: Sequence[LineType]) -> None:
         """Let lines of no other type serve a need, of those that may."""
 
+    def bring_back(self, limit: Limit, item: str) -> None:
+        """One more of an item is there where the limit gives way."""
+
     def keep_alike(self, limit: Limit, needs: Sequence[Need], ways: Sequence[Callable[[LineType], bool]]) -> None:
         """Let lines serve some needs that are all alike in one of some ways; each says which are, of those that may."""
 
@@ -370,6 +373,10 @@ class Rule(ABC):
 
     def shuts(self, limit: Limit, site: FrameSite, layout: Layout, kind: Kind) -> Collection[int]:
         """The slots that one of its limits keeps every card of a kind out of, in its frame with a layout."""
+        return ()
+
+    def silences(self, limit: Limit, seat: Seat, layout: Layout, direction: Direction, part: int) -> Collection[int]:
+        """The channels that one of its limits keeps from serving, of a card on one of its slots, counted from 0."""
         return ()
 
     def apart(self, limit: Limit, site: FrameSite, board: str, kinds: Sequence[Kind]) -> Apart:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import cached_property, lru_cache
 from itertools import permutations, product
@@ -392,6 +392,12 @@ class _Trial:
     """
 
     def __init__(self, scenario: Scenario, hardware: Hardware, *, which_bind: bool = False) -> None:
+        self.spans = {c.id: c.span for c in hardware.card}
+        self.out = [(entry.key, entry.what) for entry in scenario.out_of_service]
+        self.at_home: set[tuple[str, int, str]] = set()
+        self.there: dict[tuple[str, int], tuple[str, int, str]] = {}
+        self.dead_cards: set[tuple[str, int]] = set()
+        scenario = self.without_what_is_out(scenario)
         self.scenario = scenario
         self.room = scenario.rooms()[0]
         self.frames = sorted(self.room.frame, key=lambda f: f.name)
@@ -405,7 +411,6 @@ class _Trial:
         self.refuse = in_thousandths(limits.refuse_below_k)
         self.step = in_thousandths(limits.step_k)
         self.reserve = parse_percent(limits.rail_reserve, 90)
-        self.spans = {c.id: c.span for c in hardware.card}
         self.price: dict[str, list[tuple[int, int | None]]] = {}
         listed: dict[str, Card | Board | Chassis] = {**self.card, **self.board, **self.chassis}
         for offer in scenario.offer:
@@ -413,7 +418,7 @@ class _Trial:
             self.price.setdefault(offer.item, []).append((int((price or Decimal(0)) * self.unit), offer.at_most))
         self.paid: dict[tuple[str, int], int | None] = {}
         self.best_served: dict[Any, dict[numbered.Ties, Served]] = {}
-        self.answered: dict[tuple[str, int, str, tuple[tuple[int, int], ...]], Answers] = {}
+        self.answered: dict[tuple[str, str, int, str, tuple[tuple[int, int], ...]], Answers] = {}
         self.chosen: dict[str, list[_Choice]] = {}
         self.ask(self.room.need)
         self.margins: dict[tuple[Air, int, int], int] = {}
@@ -423,6 +428,40 @@ class _Trial:
             i.id: {rail: in_thousandths(amperes) for rail, amperes in (i.rails or {}).items()} for i in drawing
         }
         self.binding: set[str] = set() if which_bind else set(RULES)
+
+    def without_what_is_out(self, scenario: Scenario) -> Scenario:
+        """The scenario without cards and stock that are out of service; cards with a bad channel stay at home."""
+        stock, frames = Counter(scenario.stock), []
+        slots = {what for sort, what in self.out if sort == "slot"}
+        bad = {what.replace(":in:", ":").replace(":out:", ":").split(".")[0] for s, what in self.out if s == "channel"}
+        stock.subtract(what for sort, what in self.out if sort == "stock")
+        for built in scenario.installed.frame if isinstance(scenario.installed, Build) else ():
+            for slot, card in built.seats():
+                self.there |= {(built.name, slot + n): (built.name, slot, card) for n in range(self.spans[card])}
+                if f"{built.name}:{slot}" in slots:
+                    stock[card] -= 1
+                    self.dead_cards.add((built.name, slot))
+                elif bad & {f"{built.name}:{slot + n}" for n in range(self.spans[card])}:
+                    stock[card] -= 1
+                    self.at_home.add((built.name, slot, card))
+            left = {slot: card for slot, card in built.cards.items() if f"{built.name}:{slot}" not in slots}
+            frames.append(built.model_copy(update={"cards": left}))
+        installed = Build(frame=tuple(frames)) if isinstance(scenario.installed, Build) else scenario.installed
+        return scenario.model_copy(update={"installed": installed, "stock": dict(stock)})
+
+    def works(self, seat: tuple[str, int, str], direction: str, answers: Answers, layout: Numbering) -> Answers:
+        """What a card answers without the lines of which a number, or its own channel behind it, is out of service."""
+        frame, begin, _ = seat
+        bad = set()
+        for part, number in answers.places:
+            first, _ = layout.blocks[direction][begin + part - 1]
+            said = [("number", str(number))]
+            if self.there.get((frame, begin + part), seat) == seat and (frame, begin) not in self.dead_cards:
+                said.append(("channel", f"{begin + part}.{number - first + 1}"))
+            names = {(sort, f"{frame}:{side}{what}") for sort, what in said for side in ("", f"{direction}:")}
+            bad |= {number} if names & set(self.out) else set()
+        lines = [line for line in answers.lines if not bad & set(range(line[0], line[0] + line[1]))]
+        return replace(answers, lines=tuple(lines))
 
     def ask(self, asked: Sequence[Need]) -> None:
         """Ask for other needs; what frames can hold stays as it is."""
@@ -554,7 +593,7 @@ class _Trial:
                     own.add("cooling")
                 if len(own) > 1 or own & self.binding:
                     continue
-                items = list(cards)
+                items = [card for slot, card in seats if (frame.name, slot, card) not in self.at_home]
                 if not frame.owned:
                     items.append(chassis.id)
                 if not (frame.owned and frame.board):
@@ -584,12 +623,17 @@ class _Trial:
             total += price
         return total
 
-    def answer(self, card: str, slot: int, direction: str, layout: Numbering) -> Answers:
-        """Like `answers`, remembered."""
-        key = (card, slot, direction, layout.blocks[direction])
+    def answer(self, frame: str, card: str, slot: int, direction: str, layout: Numbering) -> Answers:
+        """Like `answers`, remembered, without what is out of service."""
+        key = (frame if self.out else "", card, slot, direction, layout.blocks[direction])
         if key not in self.answered:
-            self.answered[key] = answers(self.card[card], self.family, slot, direction, layout.blocks[direction])
+            found = answers(self.card[card], self.family, slot, direction, layout.blocks[direction])
+            self.answered[key] = self.works((frame, slot, card), direction, found, layout) if self.out else found
         return self.answered[key]
+
+    def of_cards(self, frame: int, seats: Seats, direction: str, layout: Numbering) -> list[Answers]:
+        """What each card of a frame answers."""
+        return [self.answer(self.frames[frame].name, card, slot, direction, layout) for slot, card in seats]
 
     def ways_to_serve(self, layouts: Sequence[Numbering | None], seats: Sequence[Seats]) -> list[tuple[int, ...]]:
         """What `served` says and the channels that get another number; of several ways those that none betters."""
@@ -603,7 +647,11 @@ class _Trial:
         for direction in self.needs:
             lines: list[tuple[int, int, int, frozenset[str], int]] = []
             for index, (layout, own) in enumerate(zip(layouts, seats, strict=True)):
-                found = [self.answer(card, slot, direction, layout) for slot, card in own] if layout else []
+                found = (
+                    [self.answer(self.frames[index].name, card, slot, direction, layout) for slot, card in own]
+                    if layout
+                    else []
+                )
                 heard = {n for a in found for n in a.numbers}
                 answered += len(heard)
                 stranded += sum(a.stranded for a in found)
@@ -630,7 +678,7 @@ class _Trial:
                 for index, (layout, own) in enumerate(zip(layouts, seats, strict=True))
                 if layout is not None
                 for slot, card in own
-                for _, size, signals in self.answer(card, slot, direction, layout).lines
+                for _, size, signals in self.answer(self.frames[index].name, card, slot, direction, layout).lines
             ]
             for gone in {(index, slot) for index, own in enumerate(seats) for slot, _ in own} if asked else ():
                 left = tuple((-size, 0, 0, takes) for size, *at, takes in sorted(lines) if tuple(at) != gone)
@@ -702,7 +750,7 @@ class _Trial:
                 able = set(range(first, first + width))
                 for begin, card in cards.items():
                     if begin <= service.slot < begin + self.spans[card]:
-                        own = self.answer(card, begin, need.direction, layout).lines
+                        own = self.answer(built.name, card, begin, need.direction, layout).lines
                         able = {n for low, size, takes in own if need.signal in takes for n in range(low, low + size)}
                 numbers = {first + index - 1 for index in parse_ranges(service.channels)}
                 found.setdefault(need.name, set()).update((places[built.name], n) for n in numbers & able)
@@ -719,7 +767,7 @@ class _Trial:
             for index, (layout, own) in enumerate(zip(layouts, seats, strict=True)):
                 if layout is None:
                     continue
-                found = [self.answer(card, slot, direction, layout) for slot, card in own]
+                found = self.of_cards(index, own, direction, layout)
                 heard = {n for a in found for n in a.numbers}
                 answering += len(heard)
                 stranded += sum(a.stranded for a in found)
@@ -820,7 +868,8 @@ class _Trial:
             if len(broken) > 1 or broken & self.binding:
                 continue
             items = Counter(i for c in combination for i in c.items)
-            if any(items[m.card] < m.count for m in self.room.must_seat):
+            seated = Counter(card for c in combination for _, card in c.seats)
+            if any(seated[m.card] < m.count for m in self.room.must_seat):
                 broken |= {"must_seat"}
             cost = self.cost(items)
             if cost is None:
@@ -1007,7 +1056,9 @@ class _Trial:
         if before is None or after is None or before.board != after.board:
             return False
         return all(
-            self.answer(c, s, d, before).places == self.answer(c, s, d, after).places for s, c in seats for d in SIDES
+            self.answer("", c, s, d, before).places == self.answer("", c, s, d, after).places
+            for s, c in seats
+            for d in SIDES
         )
 
 

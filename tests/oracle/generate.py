@@ -10,7 +10,9 @@ from typing import Any, Protocol, TypeVar
 
 from hypothesis import strategies as st
 
+from solver.room.build import Build
 from solver.room.hardware import Hardware
+from solver.room.out_of_service import OutOfService
 from solver.room.scenario import Scenario
 from solver.room.words import write_ranges
 
@@ -747,6 +749,29 @@ def random_standing(seed: int) -> tuple[Scenario, Hardware]:
     scenario["slack"] = dict.fromkeys(_some(s, scenario["rank"], 0, 1), 1) if _chance(s, 30) else {}
     scenario["installed"] = {"format": 1, "frame": frames}
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def random_out_of_service(seed: int) -> tuple[Scenario, Hardware]:
+    """The same with one to three things out of service: cards, channels, numbers, and what is in stock."""
+    scenario, hardware = random_standing(seed)
+    s = Seeded(seed + 10**6)
+    installed = scenario.installed.frame if isinstance(scenario.installed, Build) else ()
+    seats = [f"{frame.name}:{slot}" for frame in installed for slot, _ in frame.seats()]
+    frames = [frame.name for frame in scenario.frame]
+    stock = [item for item, count in scenario.stock.items() if count > sum(item in f.cards.values() for f in installed)]
+    entries: list[dict[str, str]] = []
+    for _ in range(s.integer(1, 3)):
+        side = s.choice(["", "in:", "out:"])
+        ways = [{"number": f"{s.choice(frames)}:{side}{s.integer(1, 10)}"}]
+        if seats:
+            frame, _, slot = s.choice(seats).partition(":")
+            ways += [{"slot": f"{frame}:{slot}"}, *[{"channel": f"{frame}:{side}{slot}.{s.integer(1, 4)}"}] * 3]
+        ways += [{"stock": s.choice(stock)}] if stock else []
+        entries.append(s.choice(ways))
+    told = {"date": "2026-11-20", "symptom": "hum", "found_by": "house technician"}
+    distinct = [entry for n, entry in enumerate(entries) if entry not in entries[:n]]
+    out = tuple(OutOfService.model_validate({**entry, **told}) for entry in distinct)
+    return scenario.model_copy(update={"out_of_service": out}), hardware
 
 
 def random_unsure(seed: int) -> tuple[Scenario, Hardware]:

@@ -56,6 +56,23 @@ def test_what_is_fixed_stays_in_the_same_builds(seeds: range) -> None:
     assert seen["in the way"] >= len(seeds) // 15, seen
 
 
+@some_or_all("seeds", range(20), range(3000))
+def test_what_is_out_of_service_serves_nothing_in_the_same_builds(seeds: range) -> None:
+    """Cards, channels, numbers and stock, read anew from their names; quotas say that it matters."""
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = generate.random_out_of_service(seed)
+        whole = scenario.model_copy(update={"out_of_service": ()})
+        outcome = _compare(survey_room(scenario, hardware), scenario, hardware)
+        seen[outcome] += 1
+        before = brute_force.ranked(whole, hardware, 1)
+        after = brute_force.ranked(scenario, hardware, 1)
+        seen["in the way"] += bool(before) and not after
+        seen["otherwise"] += bool(before and after) and before[0].used() != after[0].used()
+    assert seen["found"] >= len(seeds) // 3, seen
+    assert min(seen["in the way"], seen["otherwise"]) >= len(seeds) // 15, seen
+
+
 def _asked(seed: int) -> tuple[Scenario, Hardware]:
     """What stands with some needs nice to have, ranked by what gets another number among a few more, with slack."""
     scenario, hardware = generate.random_standing(seed)

@@ -16,6 +16,7 @@ from solver import rules
 from solver.files.reading import load_build, load_scenario
 from solver.fitted.standing import stand
 from solver.judge import audit
+from solver.reports.broken import broken_limits
 from solver.reports.wording import in_words
 from solver.room.build import Build
 from solver.room.hardware import Hardware
@@ -332,9 +333,51 @@ def test_a_rail_that_supplies_do_not_carry_with_one_less(count: int, each: float
     assert told == ([f"frame A: rail +5 carries 2.10 A; at most {left} A when {one} fails"] if one else [])
 
 
+FOUND = {"date": "2026-11-20", "symptom": "hum", "found_by": "house technician"}
+OUT_OF_SERVICE: list[tuple[dict[str, str], str | None]] = [
+    ({"channel": "A:2.3"}, 'frame A, slot 2: input channel 3 carries "returns", and channel A:2.3 is out of service'),
+    ({"channel": "A:in:2.3"}, 'frame A, slot 2: input channel 3 carries "returns", and channel A:in:2.3 is out of'),
+    ({"channel": "A:2.7"}, None),
+    ({"channel": "A:out:2.3"}, None),
+    ({"number": "A:in:4"}, 'frame A, slot 1: input channel 4 carries "mics", and number A:in:4 is out of service'),
+    ({"number": "A:in:5"}, None),
+    ({"number": "A:out:32"}, 'frame A, slot 4: output channel 8 carries "sends", and number A:out:32 is out of'),
+    ({"slot": "A:4"}, "out: the build counts on the card in slot A:4, which is out of service"),
+    ({"slot": "A:2"}, None),
+    ({"stock": "mic"}, "mic: the build counts on one in stock: mic, which is out of service"),
+    ({"stock": "line"}, None),
+]
+"""What is out of service in what stands, where two of line are in stock and one more is on offer, and what is told."""
+
+
+@pytest.mark.parametrize(("out", "broken"), OUT_OF_SERVICE)
+def test_what_is_out_of_service_and_serves(out: dict[str, str], broken: str | None) -> None:
+    scenario = {**SCENARIO, "installed": BUILD, "out_of_service": [{**out, **FOUND}]}
+    survey = survey_room(Scenario.model_validate(_exact(scenario)), Hardware.model_validate(_exact(HARDWARE)))
+    standing = stand(survey, Build.model_validate(BUILD))
+    readings = [reading for reading in audit.faults(survey, standing) if reading.limit.rule == "out-of-service"]
+    found = [fault for reading in readings for fault in broken_limits(survey, reading, standing)]
+    assert [fault.text.startswith(broken or "?") for fault in found] == [True] * (broken is not None), found
+    assert all(fault.text.endswith('out of service: "hum", found by house technician on 2026-11-20') for fault in found)
+    follow = {"needs"} if out.keys() & {"channel", "number"} else {"stock"}
+    rest = {reading.limit.rule for reading in audit.faults(survey, standing)} - {"out-of-service"}
+    assert rest == (follow if broken else set())
+
+
 def test_every_rule_has_a_mutation() -> None:
     # test_clock_lines.py has two frames, the others their own needs
-    elsewhere = {"clock-line", "fixed", "one-frame", "spread", "supplies", "survive", *NUMBERS, *SETTINGS, *ALIKE}
+    elsewhere = {
+        "clock-line",
+        "fixed",
+        "one-frame",
+        "out-of-service",
+        "spread",
+        "supplies",
+        "survive",
+        *NUMBERS,
+        *SETTINGS,
+        *ALIKE,
+    }
     assert {*MUTATIONS, *elsewhere, "must-seat", "must-use", "bay-points"} == set(rules.ALL)
 
 

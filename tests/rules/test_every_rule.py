@@ -304,6 +304,14 @@ def _cases() -> dict[str, Case]:
         frames=("A", "B"),
         board={"inputs": {"first_slot": 1, "widths": 3}},
     )
+    found_out = {"date": "2026-11-20", "symptom": "hum", "found_by": "house technician"}
+    numbered["out-of-service"] = _survey(
+        [_card("one"), both_slots],
+        3,
+        needs=[_need("n", 2)],
+        out_of_service=[{**found_out, "channel": "A:2.1"}, {**found_out, "number": "A:in:2"}],
+        **straps,
+    )
     with_it = {"banks": {"consecutive"}, "one-card": {"consecutive"}, "one-frame": {"pairs"}}
     return found | {
         code: Case(survey, SERVING | {"seats", code} | with_it.get(code, set())) for code, survey in numbered.items()

@@ -88,10 +88,11 @@ class Side:
 
     def _state(self, bits: dict[LineType, Types]) -> None:
         """Cards whose lines are alike count as one."""
-        lines: dict[tuple[str, int, int, int], tuple[tuple[int, int, Types], ...]] = {}
+        lines: dict[tuple[object, ...], tuple[tuple[int, int, Types], ...]] = {}
         alike: dict[tuple[int, int, tuple[tuple[int, int, Types], ...]], list[Term]] = {}
         for part, at, way in ((own, at, way) for own in self._parts for at, way in enumerate(own.ways)):
-            key = part.kind.id, part.part, part.numbered, at
+            left = [channel.index for channel in way.channels] if self.site.dead else ()
+            key = part.kind.id, part.part, part.numbered, at, *left
             if key not in lines:
                 lines[key] = tuple(
                     (channel.index, channel.line_type.grain, bits[channel.line_type])

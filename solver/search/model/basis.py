@@ -6,10 +6,10 @@ A frame has one or more options, each a layout or None for a frame that is not u
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any, Self, TypeAlias
 
 from solver import rules
@@ -65,6 +65,8 @@ class Basis(ABC):
         self._outlasting: dict[Need, Any] = {}
         """Channels that needs have to have whichever card fails."""
         self._counted: set[Need] = set()
+        self._of_frames: dict[str | None, list[tuple[Rule, Limit]]] = {}
+        self._returned: dict[str, list[tuple[int, Term]]] = {}
         self._only_while: set[Limit] = set()
         """Limits of numbers that none carries a channel of where they give way."""
         self._choices = [self._choose(own) for own in options]
@@ -85,6 +87,11 @@ class Basis(ABC):
     def wanted(self) -> set[str]:
         """Cards that are asked for though they serve no need."""
         return rules.wanted(self.survey)
+
+    def _heed(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
+        """Know the limits of each frame before any of them is stated."""
+        for rule, limit in limits:
+            self._of_frames.setdefault(limit.place.frame, []).append((rule, limit))
 
     def _state(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
         """State every limit, and what follows once all are."""
@@ -252,7 +259,7 @@ class Basis(ABC):
 
     def _bringing(self) -> list[Bringing]:
         """What cards of each sort bring where they stand, and how many there are."""
-        own = ((seat, brought(seat, layout)) for seat, layout in self.laid())
+        own = ((seat, brought(seat, layout, partial(self._silent, seat, layout))) for seat, layout in self.laid())
         return [Bringing(lines, seat.term, seat) for seat, lines in own if lines]
 
     def _losses(self) -> Iterable[Left]:
@@ -331,7 +338,8 @@ class Basis(ABC):
 
     def items(self, item: str) -> Load:
         if item in self.survey.kinds:
-            return [(1, seat.term) for seat in self.seats(card=item)]
+            seats = [(1, seat.term) for seat in self.seats(card=item)]
+            return [*seats, *self._away(item), *self._returned.get(item, ())] if seats else []
         load: list[tuple[int, Term]] = []
         for site in self.survey.frames:
             owned = site.spec.owned
@@ -340,6 +348,26 @@ class Basis(ABC):
                 board = layout.board == item and not (owned and site.spec.board)
                 load += [(1, term)] * (chassis + board)
         return load
+
+    def _away(self, card: str) -> Load:
+        """Cards that can be used where they stand alone, and do not stand there; not over runs."""
+        return []
+
+    def _silenced(self, seat: Seat, layout: Layout, direction: Direction, part: int) -> dict[int, list[Limit]]:
+        """The channels of a card on one of its slots that limits keep from serving, with these."""
+        found: dict[int, list[Limit]] = {}
+        for rule, limit in self._of_frames.get(seat.site.name, ()) if seat.site.dead else ():
+            for channel in rule.silences(limit, seat, layout, direction, part):
+                found.setdefault(channel, []).append(limit)
+        return found
+
+    def _silent(self, seat: Seat, layout: Layout, direction: Direction, part: int) -> Collection[int]:
+        """The channels of a card on one of its slots that serve nothing for sure."""
+        return ()
+
+    def bring_back(self, limit: Limit, item: str) -> None:
+        if self.loosens(limit):
+            self._returned.setdefault(item, []).append((-1, self._given(limit)))
 
     def cost(self) -> Load:
         return self._cost
@@ -359,7 +387,7 @@ class Basis(ABC):
             if not load:
                 continue
             owned = self.survey.stock.get(item, 0)
-            if len(self.survey.offers.get(item, ())) == 1 and not owned:
+            if len(self.survey.offers.get(item, ())) == 1 and not owned and all(amount > 0 for amount, _ in load):
                 total += [(own[0][0] * amount, term) for amount, term in load]
             else:
                 total += buy(self.model, load, owned, own, self._most_bought(item, load))

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 
 from solver.fitted.moves import stood_on
 from solver.room.buying import price_of
-from solver.room.kind import Kind, LineType, whole_lines
+from solver.room.kind import Channel, Kind, LineType, whole_lines
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Need, Survey
 from solver.room.wish import LimitWish
@@ -114,6 +114,7 @@ class CpDraft(Basis):
         self._renumbered: list[tuple[int, Term]] = []
         self.on_numbers: dict[Need, Mapping[tuple[int, int], Term]] = {}
         """By need what says that frames' numbers serve it, as far as it matters which do."""
+        self._heed(limits)
         self._state(limits)
         for site in survey.frames:
             self._used_frames_have_cards(site)
@@ -165,9 +166,9 @@ class CpDraft(Basis):
                 if len(layouts) == 1:
                     own.append(Placed(seat, layouts, seat.term))
                     continue
-                effects: dict[tuple[int, ...], list[tuple[Layout, Term]]] = {}
+                effects: dict[object, list[tuple[Layout, Term]]] = {}
                 for layout, term in layouts:
-                    effects.setdefault(_effect(layout, seat), []).append((layout, term))
+                    effects.setdefault((_effect(layout, seat), self._gaps(layout, seat)), []).append((layout, term))
                 if len(effects) == 1:
                     own.append(Placed(seat, layouts, seat.term))
                     continue
@@ -182,11 +183,48 @@ class CpDraft(Basis):
                 one.live = {place: self._live(one) for place in one.numbered}
                 switches = CardSwitches(self.model, one.seat.kind, 1, one.term)
                 one.ways = {
-                    (direction, slot): switches.ways(direction, slot - one.seat.slot, live)
+                    (direction, slot): self._in_service(
+                        one, switches.ways(direction, slot - one.seat.slot, live), direction, slot
+                    )
                     for (direction, slot), live in one.live.items()
                 }
             placed.append(own)
         return placed
+
+    def _silent(self, seat: Seat, layout: Layout, direction: Direction, part: int) -> list[int]:
+        found = self._silenced(seat, layout, direction, part)
+        return [channel for channel, limits in found.items() if not all(self.loosens(limit) for limit in limits)]
+
+    def _gaps(self, layout: Layout, seat: Seat) -> object:
+        """Which channels of a card are silenced with a layout."""
+        sides = ((direction, part) for direction in DIRECTIONS for part in range(seat.kind.span))
+        return tuple(frozenset(self._silenced(seat, layout, *side)) for side in sides) if seat.site.dead else ()
+
+    def _in_service(self, placed: Placed, ways: Sequence[SetAlike], direction: Direction, slot: int) -> list[SetAlike]:
+        """Channels as they are set without lines that are silenced; those that may come back have their own terms."""
+        limits = self._silenced(placed.seat, placed.layouts[0][0], direction, slot - placed.seat.slot)
+        if not limits:
+            return [*ways]
+        found: list[SetAlike] = []
+        for way in ways:
+            away: dict[frozenset[Limit], list[Channel]] = {}
+            for channel in way.channels:
+                behind = frozenset(limit for n in channel.line for limit in limits.get(n, ()))
+                away.setdefault(behind, []).append(channel)
+            found.append(replace(way, channels=away.pop(frozenset(), [])))
+            for own, channels in away.items():
+                if all(self.loosens(limit) for limit in own):
+                    term = self.model.new_bool_var("")
+                    self.model.add(term <= way.term)
+                    for limit in own:
+                        add(self.model, term <= self._given(limit))
+                    found.append(SetAlike(channels, term))
+        return found
+
+    def _away(self, card: str) -> Load:
+        worn = sum(card == own for site in self.survey.frames for _, own in site.worn)
+        there = [seat.term for seat in self.seats(card=card) if (seat.slot, card) in seat.site.worn]
+        return [(worn, 1), *((-1, term) for term in there)] if worn else []
 
     def _live(self, placed: Placed) -> Term:
         """Whether a card's numbers in one direction and slot serve anything.

@@ -20,6 +20,10 @@ class Envelope(Layout):
 
     least: tuple[tuple[int, ...], ...] = ()
 
+    def number(self, direction: Direction, slot: int, channel: int) -> int | None:
+        """None, for it is not the same in each of them."""
+        return None
+
     def fewest(self, direction: Direction, slot: int) -> int:
         """How many numbers a slot has in each of the layouts."""
         return self.least[DIRECTIONS.index(direction)][slot - 1]

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from solver.room.kind import Kind, LineType
+from solver.room.kind import Kind, LineType, whole_lines
 from solver.room.straps import Layout
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
@@ -47,18 +48,26 @@ class Left:
         return found
 
 
-def brought(seat: Seat, layout: Layout) -> Brought:
-    """What a card brings in its place, as it can be set."""
-    return lines_of(seat.kind, lambda direction, part: layout.block(direction, seat.slot + part).width)
+def brought(seat: Seat, layout: Layout, silent: Callable[[Direction, int], Collection[int]]) -> Brought:
+    """What a card brings in its place, as it can be set, without lines of which a channel serves nothing."""
+    return lines_of(seat.kind, lambda direction, part: layout.block(direction, seat.slot + part).width, silent)
 
 
-def lines_of(kind: Kind, width: Callable[[Direction, int], int]) -> Brought:
+def _none(*_: object) -> Collection[int]:
+    return ()
+
+
+def lines_of(
+    kind: Kind, width: Callable[[Direction, int], int], silent: Callable[[Direction, int], Collection[int]] = _none
+) -> Brought:
     """What a card brings where its slots have so many numbers: by direction, and slot of the card from 0."""
-    found: dict[tuple[Direction, LineType], int] = {}
+    found = Counter[tuple[Direction, LineType]]()
     for direction in DIRECTIONS:
         for part in range(kind.span):
-            for line_type, count in kind.lines(direction, part, width(direction, part)).items():
-                found[direction, line_type] = found.get((direction, line_type), 0) + count
+            own, most = set(silent(direction, part)), width(direction, part)
+            left = (channel for channel in kind.on(direction, part) if not own & set(channel.line))
+            for line_type, count in (whole_lines(left, most) if own else kind.lines(direction, part, most)).items():
+                found[direction, line_type] += count
     return found
 
 

@@ -6,8 +6,8 @@ anything there. Over runs terms count cards.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
 
 from solver.room.kind import Channel, Kind
 from solver.room.traits import Setup, Switch
@@ -24,6 +24,12 @@ class SetAlike:
     channels: Sequence[Channel]
     term: Term
     setup: Setup | None = None
+
+    def without(self, silenced: Collection[int]) -> SetAlike:
+        """The same without the lines of which a channel serves nothing."""
+        if not silenced:
+            return self
+        return replace(self, channels=[own for own in self.channels if not set(own.line) & set(silenced)])
 
 
 @dataclass

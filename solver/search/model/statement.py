@@ -6,7 +6,7 @@ slot every rule of a room is stated, so that each answer can be seated as it sta
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import groupby
@@ -136,6 +136,7 @@ class RoomStatement(Basis):
         self._parts: dict[str, Terms] = {part: [] for part in PARTS}
         self._answering_parts: dict[tuple[int, Direction], list[Answering]] = {}
         self._lines: list[tuple[FrameSite, Direction, LineType, int, Any]] = []
+        self._heed(limits)
         self._state(self._limits if slot_by_slot else limits)
 
     def _state(self, limits: Sequence[tuple[Rule, Limit]]) -> None:
@@ -272,7 +273,8 @@ class RoomStatement(Basis):
                 switches = option.switches.setdefault(
                     id(placed), CardSwitches(self.model, placed.kind, len(placed.starts), placed.term)
                 )
-                ways = switches.ways(direction, part, used)
+                silent = self._silent(placed, layout, direction, part)
+                ways = [way.without(silent) for way in switches.ways(direction, part, used)]
                 here = Answering(
                     runs[run][0], placed.kind, part, answered, ways, placed.term, [(layout, option.chosen)]
                 )
@@ -289,6 +291,11 @@ class RoomStatement(Basis):
             holes = self._count_holes(option, runs, numbered, fewest, direction, in_use, by_answered, answered_below)
             option.holes[direction] = holes
             self._parts["holes"].append((1, holes))
+
+    def _silent(self, seat: Seat, layout: Layout, direction: Direction, part: int) -> Collection[int]:
+        """Known where it is known in which slot the card stands."""
+        assert isinstance(seat, Placement)
+        return self._silenced(seat, layout, direction, part) if len(seat.starts) == 1 else ()
 
     def _count_holes(
         self,

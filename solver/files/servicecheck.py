@@ -1,0 +1,85 @@
+"""What a scenario says is out of service: that it is there, and told once."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping
+
+from solver.room.build import Build
+from solver.room.faults import Fault, Path, unknown
+from solver.room.out_of_service import SORTS, OutOfService, loom_at, spot
+from solver.room.scenario import Scenario
+from solver.room.words import MOST_SLOTS
+
+WRITTEN = {"slot": '"A:5"', "channel": '"A:5.3" or "A:in:5.3"', "number": '"A:37" or "A:in:37"'}
+"""How places are written, by key."""
+
+
+def check_out_of_service(
+    file: str, scenario: Scenario, slots: Mapping[str, int], connectors: Collection[str]
+) -> Iterator[Fault]:
+    """Entries that name nothing, several things, what is not there, or what another names.
+
+    Parameters
+    ----------
+    slots
+        How many slots each frame has, as far as its chassis is known.
+    connectors
+        The names of all connectors of cards.
+    """
+    looms = {
+        loom_at(name, slot) + own for name, most in slots.items() for slot in range(1, most + 1) for own in connectors
+    }
+    shelf = _on_the_shelf(scenario)
+    seen: set[tuple[str, str]] = set()
+    for n, entry in enumerate(scenario.out_of_service, 1):
+        path: Path = ("out_of_service", n)
+        own = [sort for sort in SORTS if getattr(entry, sort) is not None]
+        if scenario.room:
+            yield Fault(file, path, "is for scenarios of one room")
+            return
+        if len(own) != 1:
+            yield Fault(file, path, f"must have one of {', '.join(SORTS)}; it has {' and '.join(own) or 'none'}")
+            continue
+        at = (*path, entry.key)
+        shelf[entry.what] -= entry.key == "stock"
+        if entry.key == "stock" and shelf[entry.what] < 0:
+            yield Fault(
+                file, at, "so many are not in stock beside those that stand; a slot names what stands", entry.what
+            )
+        elif entry.key == "loom" and entry.what not in looms:
+            yield Fault(file, at, 'is the name of no loom, such as "A5-in": frame, slot and connector', entry.what)
+        elif entry.key != "stock" and (entry.key, entry.what) in seen:
+            yield Fault(file, at, "is told twice", entry.what)
+        elif entry.key not in ("stock", "loom"):
+            yield from _placed(file, scenario, at, entry, slots)
+        seen.add((entry.key, entry.what))
+
+
+def _on_the_shelf(scenario: Scenario) -> Counter[str]:
+    """What is in stock and does not stand."""
+    shelf = Counter(scenario.stock)
+    boards = {frame.name: frame.board for frame in scenario.frame}
+    for built in scenario.installed.frame if isinstance(scenario.installed, Build) else ():
+        shelf.subtract(built.cards.values())
+        shelf[built.board] -= boards.get(built.name) != built.board
+    return shelf
+
+
+def _placed(
+    file: str, scenario: Scenario, path: Path, entry: OutOfService, slots: Mapping[str, int]
+) -> Iterator[Fault]:
+    names = [frame.name for frame in scenario.frame]
+    at = spot(entry, names)
+    if at is None:
+        yield Fault(file, path, f"must be written like {WRITTEN[entry.key]}", entry.what)
+    elif at.frame not in names:
+        yield unknown(file, path, at.frame, names, "is no frame of this scenario")
+    elif at.slot is not None and at.slot > slots.get(at.frame, MOST_SLOTS):
+        yield Fault(file, path, f"{at.frame} has slots 1 to {slots.get(at.frame, MOST_SLOTS)}", entry.what)
+    elif entry.key == "slot" and scenario.installed is None:
+        yield Fault(
+            file, path, "only what stands tells which card that is: name its build file as installed", entry.what
+        )
+    elif entry.key == "slot" and (at.frame, at.slot) not in scenario.gone and isinstance(scenario.installed, Build):
+        yield Fault(file, path, "no card has its first slot there in what stands", entry.what)

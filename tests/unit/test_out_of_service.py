@@ -1,0 +1,153 @@
+"""What is out of service: how files say it, what plans make of it, and what screens say."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from inside import strapwork
+from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, write
+
+from solver.files.reading import load_build, load_scenario
+from solver.fitted.standing import stand
+from solver.room.ready import survey_room
+from solver.search.ask.ranking import rank
+
+ENTRY = '[[out_of_service]]\n{key} = "{what}"\ndate = 2026-11-20\nsymptom = "hum"\nfound_by = "house technician"\n'
+STANDS = change(change(BUILD, '"3" = "line-in-8"', '"3" = "line-in-8", "5" = "mic-4"'), '"1-8"', '"1-6"')
+WIRED = change(
+    HARDWARE,
+    'channels = { "48" = 8, "96" = 8 } } ]\n',
+    'channels = { "48" = 8, "96" = 8 } } ]\n[[card.connector]]\nid = "in"\ntype = "db25"\n'
+    'pinout = "aes59"\ncarries = [{ port = 1 }]\n',
+)
+
+
+def _written(folder: Path, *entries: tuple[str, str], stock: str = "line-in-8 = 1\nmic-4 = 2") -> Path:
+    """A line card in slot 3 and a mic card in slot 5 stand, and another mic card is on the shelf."""
+    (folder / "stands.toml").write_text(STANDS)
+    text = change(SCENARIO, 'slack = { cost = "5 %" }\n', 'installed = "stands.toml"\n')
+    text = change(text, "line-in-8 = 1", stock)
+    text = change(text, 'rank = ["cost", "unused"]', 'rank = ["cards_moved", "cost", "unused"]')
+    text = change(text, "channels = 8", "channels = 6")
+    text = change(text, 'pins = { "3" = "line-in-8" }\n', "")
+    text = change(text, '[[must_seat]]\ncard = "mic-4"\n', "")
+    return write(folder, text + "".join(ENTRY.format(key=key, what=what) for key, what in entries), WIRED)
+
+
+@pytest.mark.parametrize(
+    ("key", "what", "told"),
+    [
+        ("slot", "A:4", "no card has its first slot there in what stands"),
+        ("slot", "A:13", "A has slots 1 to 12"),
+        ("slot", "B:3", '"B" is no frame of this scenario'),
+        ("slot", "A", 'must be written like "A:5"'),
+        ("channel", "A:5", 'must be written like "A:5.3"'),
+        ("channel", "A:5.0", 'must be written like "A:5.3"'),
+        ("number", "A:in:x", 'must be written like "A:37"'),
+        ("loom", "A3-out", 'is the name of no loom, such as "A5-in"'),
+        ("stock", "line-in-8", "so many are not in stock beside those that stand"),
+        ("bench", "A:3", "bench"),
+    ],
+)
+def test_what_names_nothing_is_a_fault(tmp_path: Path, key: str, what: str, told: str) -> None:
+    texts = [fault.text() for fault in faults_of(_written(tmp_path, (key, what)))]
+    assert any(told in text for text in texts), texts
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("date = 2026-11-20", 'date = "soon"', "must be a day, such as 2026-11-20"),
+        ("date = 2026-11-20", "date = 5", "must be a day, such as 2026-11-20"),
+        ('symptom = "hum"\n', "", "symptom"),
+        ('slot = "A:3"', 'slot = "A:3"\nnumber = "A:3"', "it has slot and number"),
+        ('slot = "A:3"\n', "", "it has none"),
+    ],
+)
+def test_an_entry_names_one_thing_and_says_what_is_wrong_with_it(tmp_path: Path, old: str, new: str, told: str) -> None:
+    path = _written(tmp_path, ("slot", "A:3"))
+    path.write_text(change(path.read_text(), old, new))
+    texts = [fault.text() for fault in faults_of(path)]
+    assert any(told in text for text in texts), texts
+
+
+def test_what_is_told_twice_and_a_slot_where_nothing_stands_are_faults(tmp_path: Path) -> None:
+    path = _written(tmp_path, ("slot", "A:3"), ("slot", "A:3"))
+    assert [f.path for f in faults_of(path)] == [("out_of_service", 2, "slot")]
+    path.write_text(change(path.read_text(), 'installed = "stands.toml"\n', ""))
+    assert any("name its build file as installed" in fault.text() for fault in faults_of(path))
+
+
+@pytest.mark.parametrize(
+    ("entry", "empty", "cards", "moved"),
+    [
+        # Six lines are asked for: all that has numbers of the line card.
+        (None, 12, {"3": "line-in-8", "5": "mic-4"}, 0),
+        (("stock", "mic-4"), 12, {"3": "line-in-8", "5": "mic-4"}, 0),
+        # Five of its six, and one of the mic card on the shelf: in slot 1 that leaves 8 gaps, the one in slot 5 18.
+        (("number", "A:in:13"), 12, {"1": "mic-4", "3": "line-in-8", "5": "mic-4"}, 0),
+        (("channel", "A:3.1"), 12, {"1": "mic-4", "3": "line-in-8", "5": "mic-4"}, 0),
+        # The mic card on the shelf comes where none is left of the line card.
+        (("slot", "A:3"), 12, {"1": "mic-4", "5": "mic-4"}, 0),
+        (("loom", "A3-in"), 12, {"1": "mic-4", "3": "line-in-8", "5": "mic-4"}, 0),
+        # Slot 3 is to be empty: a whole card goes to another slot, one with a channel out of service does not.
+        (None, 3, {"1": "line-in-8", "5": "mic-4"}, 1),
+        (("channel", "A:3.1"), 3, {"1": "mic-4", "5": "mic-4"}, 1),
+    ],
+)
+def test_a_plan_does_without(
+    tmp_path: Path, entry: tuple[str, str] | None, empty: int, cards: dict[str, str], moved: int
+) -> None:
+    path = _written(tmp_path, *([entry] if entry else []))
+    path.write_text(change(path.read_text(), "keep_empty = [12]", f"keep_empty = [{empty}]"))
+    loaded = load_scenario(path)
+    best = rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0]
+    assert best.proven
+    assert (best.build.frame[0].cards, best.figures.cards_moved, best.figures.cost) == (cards, moved, 0)
+
+
+def test_a_channel_of_another_card_in_its_place_serves(tmp_path: Path) -> None:
+    loaded = load_scenario(_written(tmp_path, ("channel", "A:5.1")))
+    survey = survey_room(loaded.scenario, loaded.hardware)
+    for text, dead in ((STANDS, True), (change(STANDS, '"5" = "mic-4"', '"5" = "line-in-8"'), False)):
+        (tmp_path / "other.toml").write_text(text)
+        frame = stand(survey, load_build(tmp_path / "other.toml")).frames[0]
+        assert ((5, 1) in frame.dead("in")) is dead
+
+
+def test_a_way_out_brings_it_back_into_service(tmp_path: Path) -> None:
+    path, mended = _written(tmp_path, ("slot", "A:3"), stock="line-in-8 = 1"), tmp_path / "mended.toml"
+    path.write_text(change(path.read_text(), '[[offer]]\ncard = "mic-4"\nprice = "810.50"\n', ""))
+    ran = strapwork("why", path)
+    assert ran.returncode == 1, ran
+    said = " ".join(ran.stdout.split())
+    (number,) = re.findall(r"([0-9]+) repair off bring the card in slot A:3 back into service", said)
+    assert strapwork("why", path, "--apply", number, "--to", mended).returncode == 0
+    assert "[[out_of_service]]" not in mended.read_text()
+    assert strapwork("plan", mended, "--top", "1").returncode == 0
+
+
+def test_screens_say_what_is_out_of_service(tmp_path: Path) -> None:
+    path, build = _written(tmp_path, ("channel", "A:3.2"), ("slot", "A:5")), tmp_path / "stands.toml"
+    ran = strapwork("check", path, build)
+    said = " ".join(ran.stdout.split())
+    assert ran.returncode == 1
+    assert 'input channel 2 carries "returns", and channel A:3.2 is out of service: "hum", found by' in said
+    assert 'out of service: the card in slot A:5 (mic-4): "hum", found by house technician on 2026-11-20' in said
+    assert "A in 14 3 line-in-8 2" in " ".join(strapwork("channels", path, build).stdout.split())
+    idle = tmp_path / "idle.toml"
+    idle.write_text(change(STANDS, 'channels = "1-6"', 'channels = "1"'))
+    said = strapwork("channels", path, idle).stdout
+    assert len(re.findall("out of service$", said, re.MULTILINE)) == 1, said
+    assert "OUT OF SERVICE" in strapwork("find", path, build, "A:in:14").stdout
+
+
+def test_a_work_order_takes_it_out_where_its_slot_is_taken_or_the_lid_is_off(tmp_path: Path) -> None:
+    path, new = _written(tmp_path, ("slot", "A:3")), tmp_path / "new.toml"
+    served = 'serves = [ { need = "returns", slot = 3, channels = "1-6" } ]\n'
+    for cards, taken in (('"3" = "mic-4", "5" = "mic-4"', True), ('"5" = "mic-4"', False)):
+        new.write_text(change(change(STANDS, '"3" = "line-in-8", "5" = "mic-4"', cards), served, ""))
+        said = " ".join(strapwork("work-order", path, new).stdout.split())
+        assert ("Take line-in-8 out of slot 3" in said) is taken, said
