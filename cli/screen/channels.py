@@ -7,6 +7,7 @@ from rich.text import Text
 from cli.screen.page import grid, labelled, page, show_faulty
 from solver.reports.channels import ChannelList, ChannelRow
 from solver.reports.wording import kilohertz
+from solver.room.words import DIRECTIONS, in_runs, write_ranges
 
 PINS = "Pins are hot/cold/shield, as on the card's connector."
 ELSEWHERE = "Pins are in the list of looms, and with --format csv."
@@ -31,11 +32,12 @@ def show_channels(document: ChannelList) -> None:
         wired = any(row.connector for row in document.rows)
         bays = any(row.bay for row in document.rows)
         ends = any(row.far_end for row in document.rows)
+        host = ["host"] if any(row.host for row in document.rows) else []
         plugs = ["connector"] if (wired or bays) and not several and not ends else []  # names leave it no place
-        plugs += ["point"] if bays else ["pins"] if wired and not ends else []
+        plugs += ["point"] if bays else ["pins"] if wired and not ends and not host else []
         plugs += ["far end"] if ends else []
-        headings = ("number", "slot", "card", "ch", *plugs, "carries")
-        table = grid(*headings, right=(1, 3))
+        headings = ("number", *host, "slot", "card", "ch", *plugs, "carries")
+        table = grid(*headings, right=(1, 2, 4) if host else (1, 3))
         for row in document.rows:
             where = f"{row.room}, {row.frame}" if several and row.room else row.frame
             on_plug = {
@@ -45,16 +47,34 @@ def show_channels(document: ChannelList) -> None:
                 "far end": row.far_end or "-",
             }
             number = f"{where} {row.direction} {row.number}"
-            seat = [number, str(row.slot), row.card, str(row.card_channel)]
+            at_host = [str(row.host or "-")] if host else []
+            seat = [number, *at_host, str(row.slot), row.card, str(row.card_channel)]
             table.add_row(*seat, *(on_plug[plug] for plug in plugs), row.carries)
         out.print(table)
         if plugs:
             out.print()
-            out.print(Text(POINTS if bays else ELSEWHERE if ends else PINS))
+            out.print(Text(POINTS if bays else ELSEWHERE if ends or host else PINS))
+        if host:
+            out.print()
+            out.print(labelled([("HOST", text) for text in _ports(document)]))
         told = [("NOT WIRED", text) for text in document.not_wired] + [("NOTE", note) for note in document.notes]
         if told:
             out.print()
             out.print(labelled(told))
+
+
+def _ports(document: ChannelList) -> list[str]:
+    """Which channels of which port the host's numbers are."""
+    rows = [row for row in document.rows if row.host is not None]
+    rows.sort(key=lambda row: (row.room or "", DIRECTIONS.index(row.direction), row.host or 0))
+    runs = in_runs(rows, lambda one, other: (one.room, one.host_port) == (other.room, other.host_port))
+    found = []
+    for run in runs:
+        numbers = write_ranges([row.host or 0 for row in run])
+        channels = write_ranges([row.port_channel or 0 for row in run])
+        room = f"{run[0].room}, " if document.room is None and run[0].room else ""
+        found.append(f"{room}{run[0].direction} {numbers} is channel {channels} of {run[0].host_port}")
+    return found
 
 
 def _point(row: ChannelRow) -> str:

@@ -62,6 +62,8 @@ def _path(out: Console, one: FoundChannel) -> None:
     )
     table = grid("", "", "find it by")
     table.add_row("number", f"{room}{number}", one.find.get("number", ""))
+    if one.host is not None:
+        table.add_row("host", f"{one.direction} {one.host}: {one.host_port}, channel {one.port_channel}", "")
     table.add_row("carries", f"{carries}; takes {'/'.join(one.signals)}", one.find.get("need", ""))
     table.add_row("slot", f"{one.slot}: {one.card}, channel {one.card_channel} {one.direction}", one.find["slot"])
     if one.out_of_service:

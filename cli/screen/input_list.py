@@ -56,9 +56,20 @@ def _counted(document: NumberedList) -> str:
 
 def _lines(document: NumberedList) -> Grid:
     groups = any(line.group for line in document.lines)
-    table = grid("number", "name", "signal", *(["group"] if groups else []), "slot", "card", "its channel")
+    host = any(line.host for line in document.lines)
+    table = grid(
+        "number",
+        *(["host"] if host else []),
+        "name",
+        "signal",
+        *(["group"] if groups else []),
+        "slot",
+        "card",
+        "its channel",
+    )
     for line in document.lines:
-        cells = [_number(line), line.name, line.signal, *([line.group or ""] if groups else [])]
+        at_host = [str(line.host or "-")] if host else []
+        cells = [_number(line), *at_host, line.name, line.signal, *([line.group or ""] if groups else [])]
         if line.number is None:
             table.add_row(*cells, "", "", "")
         else:

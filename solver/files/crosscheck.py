@@ -9,6 +9,7 @@ from decimal import Decimal
 from solver.files.baycheck import check_bays
 from solver.files.endcheck import check_ends
 from solver.files.linecheck import check_clock_lines
+from solver.files.linkcheck import check_links
 from solver.files.mainscheck import check_breakers
 from solver.files.numbercheck import check_numbers, check_numbers_there
 from solver.files.partcheck import (
@@ -73,7 +74,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("offer", n), message, found)
         yield from money(file, ("offer", n, "price"), offer.price, scenario.currency)
     if scenario.room:
-        for key in ("frame", "need", "needs_from", "must_seat", "clock_line", "bay", "rack", "breaker"):
+        for key in ("frame", "need", "needs_from", "must_seat", "clock_line", "bay", "rack", "breaker", "host_port"):
             if getattr(scenario, key):
                 yield Fault(file, (key,), "must stand in a room where there are rooms", "top level")
     elif not scenario.frame:
@@ -153,6 +154,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         yield from check_ends(file, path, room, stand.pinouts)
         yield from check_racks(file, path, room, stand.chassis)
         yield from check_breakers(file, path, room, scenario, stand.chassis)
+        yield from check_links(file, path, room, stand.boards, family)
     if scenario.stands is not None:
         for fault in _build(file, scenario.stands, scenario, stand):
             yield replace(fault, path=("installed", *fault.path))

@@ -277,6 +277,7 @@ def _board(file: str, board: Board, roomiest: int | None) -> Iterator[Fault]:
             yield Fault(file, where, "must not be empty")
         yield from settings_known(file, where, never, [board])
     yield from check_clock_input(file, board)
+    yield from same_names(file, path, "host_port", [port.name for port in board.host_port])
     for name, group in groups.items():
         if group.wanted is not None:
             names = [setting.name for setting in group.settings()]

@@ -22,7 +22,7 @@ from solver.room.straps import NO_BLOCK, Block, Layout, lay_out
 from solver.room.survey import FrameSite, Need, Survey
 from solver.room.termination import settled
 from solver.room.traits import ALIKE_LEVEL, Trait
-from solver.room.words import DIRECTIONS, Direction, write_ranges
+from solver.room.words import DIRECTIONS, MOST_CHANNELS, Direction, write_ranges
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,17 +81,28 @@ class FrameStanding:
         return self.layout.block(direction, slot)
 
     def channels(self, direction: Direction) -> tuple[tuple[int, Channel, int | None], ...]:
-        """Slot, channel and number of every card channel of one direction."""
+        """Slot, channel and number of every card channel of one direction; None where it does not come to the host."""
         if direction not in self._channels:
+            last = self.last(direction)
             self._channels[direction] = tuple(
-                (slot, channel, block.first + channel.index - 1 if channel.index <= block.width else None)
+                (slot, channel, number if number is not None and number <= last else None)
                 for seat in self.seats
                 for part, slot in enumerate(seat.covers)
                 if self.occupant(slot) is seat
-                for block in (self.block(direction, slot),)
                 for channel in self._set(seat, direction, part)
+                for number in (self.on_board(direction, slot, channel.index),)
             )
         return self._channels[direction]
+
+    def on_board(self, direction: Direction, slot: int, index: int) -> int | None:
+        """The number that the board gives a channel of a slot, whether or not it comes to the host."""
+        block = self.block(direction, slot)
+        return block.first + index - 1 if index <= block.width else None
+
+    def last(self, direction: Direction) -> int:
+        """The last number that comes to the host; of a frame that is cabled to none the last that there can be."""
+        reach = self.site.reach.get(self.built.board)
+        return MOST_CHANNELS if reach is None else reach[direction]
 
     def _set(self, seat: Seated, direction: Direction, part: int) -> tuple[Channel, ...]:
         return seat.kind.set_to(
@@ -345,6 +356,8 @@ class Standing:
                 found[Unknown("cooling", "air temperature", f"frame {site.name}{room}")] += 1
             elif board.heat_w is None:
                 found[Unknown("cooling", "heat", board.id)] += 1
+            if not site.reach and self.survey.host_ports:
+                found[Unknown("host link", "host port", f"frame {site.name}")] += 1
             if site.line is not None and board.clock_input is None:
                 found[Unknown("clock line", "clock input", board.id)] += 1
         return found

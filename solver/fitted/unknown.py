@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-Unchecked = Literal["clock line", "cooling", "cost", "latency", "numbers", "rails", "supplies"]
+Unchecked = Literal["clock line", "cooling", "cost", "host link", "latency", "numbers", "rails", "supplies"]
 
 
 @dataclass(frozen=True, slots=True)

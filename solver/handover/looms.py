@@ -9,6 +9,7 @@ from solver.fitted.moves import Spot, serving
 from solver.fitted.standing import FrameStanding, Seated, Standing
 from solver.room.connectors import Connector, Pinout, Wires
 from solver.room.contacts import Contact, contacts
+from solver.room.links import HostChannel, host_channels
 from solver.room.out_of_service import OutOfService, loom_at
 from solver.room.pinouts import pinouts
 from solver.room.survey import Need
@@ -42,7 +43,8 @@ class Carries:
 class Numbered:
     """A card channel of a build: its number, None where it has none, and what it carries: needs may claim it twice.
 
-    `line` is the first channel of the card's line that it is part of, `settings` what is set for it on the card.
+    `line` is the first channel of the card's line that it is part of, `settings` what is set for it on the card, `host`
+    what its number is at the host.
     """
 
     room: str | None
@@ -59,6 +61,7 @@ class Numbered:
     settings: tuple[tuple[str, str], ...] = ()
     out: OutOfService | None = None
     """What says that it is out of service."""
+    host: HostChannel | None = None
 
 
 @dataclass(frozen=True)
@@ -115,8 +118,10 @@ def _of_frame(
     wired = {seat.kind.id: contacts(seat.kind.card, room.survey.family, known) for seat in frame.seats}
     name, own = frame.site.name, room.survey.room
     entries = room.survey.scenario.out_of_service
+    board = next(board for board in room.survey.hardware.board if board.id == frame.built.board)
     for direction in DIRECTIONS:
         dead = frame.dead(direction)
+        host = host_channels(room.survey.host_ports, name, board, room.survey.family, direction)
         for slot, channel, number in frame.channels(direction):
             seat = seats[slot]
             out = dead.get((slot, channel.index))
@@ -134,6 +139,7 @@ def _of_frame(
                 contact=wired[seat.kind.id].get((direction, slot - seat.slot, channel.index)),
                 settings=tuple(sorted(frame.set_on(slot, direction, channel.index).items())),
                 out=None if out is None else entries[out],
+                host=host[number - 1] if host and number is not None else None,
             )
 
 

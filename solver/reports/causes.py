@@ -55,8 +55,11 @@ def _numbers(survey: Survey) -> Iterator[Cause]:
         asked = survey.demand[direction]
         if asked > most and any(site.candidates for site in survey.frames):
             boards = sorted({w.board for site in survey.frames for w in site.candidates})
-            who = boards[0] if len(boards) == 1 and len(survey.frames) == 1 else "the frames together"
-            verb = "numbers" if len(boards) == 1 and len(survey.frames) == 1 else "number"
+            one = len(boards) == 1 and len(survey.frames) == 1
+            who, verb = (boards[0], "numbers") if one else ("the frames together", "number")
+            if any(site.reach for site in survey.frames):
+                who, verb = "the host ports", "carry"
+                who += " and frames that are cabled to none" * any(not site.reach for site in survey.frames)
             yield Cause(
                 f"{direction}-numbers",
                 who,

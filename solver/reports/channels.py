@@ -20,6 +20,7 @@ class OnPath(Element):
 
     `channel` counts the need's channels in order of frames and numbers; `spare` says that it is one of those to spare;
     `name` is what the scenario or its list calls it.
+    `host` is what the number is at the host, on a channel of `host_port`; null where no port is cabled.
     `connector` is null where the files describe none, the pins where they do not say which.
     `point` and `far_point` are null where no bay takes the number. `via` are the lines of tie lines on the way from the
     far end, each with its numbers at both ends, `cables` the numbers of cables.
@@ -29,6 +30,9 @@ class OnPath(Element):
     frame: str
     direction: Direction
     number: int | None
+    host: int | None = None
+    host_port: str | None = None
+    port_channel: int | None = None
     slot: int
     card: str
     card_channel: int
@@ -91,7 +95,19 @@ class ChannelList(Element):
         return path_csv(self.rows)
 
 
-MAYBE = ("room", "name", "cables", "via", "far_end", "place", "settings", "out_of_service")
+MAYBE = (
+    "room",
+    "host",
+    "host_port",
+    "port_channel",
+    "name",
+    "cables",
+    "via",
+    "far_end",
+    "place",
+    "settings",
+    "out_of_service",
+)
 """Columns that are left out where no row has anything there."""
 
 
@@ -148,6 +164,9 @@ def on_path(trail: Trail, carries: Carries | None) -> dict[str, object]:
         "frame": own.frame,
         "direction": own.direction,
         "number": own.number,
+        "host": None if own.host is None else own.host.number,
+        "host_port": None if own.host is None else own.host.port,
+        "port_channel": None if own.host is None else own.host.channel,
         "slot": own.slot,
         "card": own.card,
         "card_channel": own.card_channel,

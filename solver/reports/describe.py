@@ -146,7 +146,7 @@ def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[L
     limits = board.limits.get(survey.family)
     for direction in DIRECTIONS:
         used = [u.number for u in frame.uses if u.number is not None and u.need.direction == direction]
-        most = getattr(limits, SIDES[direction]) if limits else 0
+        most = min(getattr(limits, SIDES[direction]) if limits else 0, frame.last(direction))
         loads.append(
             Load(what=f"{SIDES[direction]} in use", used=str(len(set(used))), limit=str(most), unit="channels")
         )

@@ -66,7 +66,7 @@ def strandings(survey: Survey, standing: Standing) -> list[Stranding]:
     found: list[Stranding] = []
     for frame in standing.frames:
         for direction in DIRECTIONS:
-            wanted = _set_widths(survey, frame, direction)
+            wanted, last = _set_widths(survey, frame, direction), frame.last(direction)
             for seat in frame.seats:
                 for part, slot in enumerate(seat.covers):
                     if frame.occupant(slot) is not seat:
@@ -75,6 +75,10 @@ def strandings(survey: Survey, standing: Standing) -> list[Stranding]:
                     given = min(channels, frame.block(direction, slot).width)
                     asked = min(channels, wanted.get(slot, 0))
                     reasons: list[tuple[int, StrandedBy, str]] = []
+                    come = sum(number <= last for number in frame.block(direction, slot).numbers[:given])
+                    if given > come:
+                        text = f"past the {last} {WAY[direction]}s that the host ports of frame {frame.site.name} carry"
+                        reasons.append((given - come, "past-the-host-ports", text))
                     if asked > given:
                         most = f"{_most_numbers(survey, frame, direction)} {WAY[direction]}s"
                         text = f"past the {most} of {frame.built.board} at {kilohertz(survey.sample_rate)}"

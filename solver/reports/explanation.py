@@ -8,7 +8,7 @@ from solver.reports.element import Element, FileFault
 from solver.reports.report import BuildReport, Clash
 from solver.room.words import Direction
 
-StrandedBy = Literal["no-block", "wider-than-its-block", "past-the-limit"]
+StrandedBy = Literal["no-block", "wider-than-its-block", "past-the-limit", "past-the-host-ports"]
 Outcome = Literal["found", "impossible", "unknown", "clean", "faulty"]
 
 

@@ -14,7 +14,8 @@ from solver.room.words import Direction
 class ListLine(Element):
     """A line of the list: what it asks for, and the number that the build gives it; null: none.
 
-    `line` counts the lines of the file. `asked` is the number that the list had, `asked_frame` its frame.
+    `line` counts the lines of the file. `asked` is the number that the list had, `asked_frame` its frame; `host` is
+    what the number is at the host.
     """
 
     line: int
@@ -28,6 +29,7 @@ class ListLine(Element):
     channel: int
     frame: str | None
     number: int | None
+    host: int | None = None
     slot: int | None
     card: str | None
     card_channel: int | None
@@ -99,6 +101,7 @@ def list_lines(listed: InputList, carried: Mapping[tuple[str, int], Numbered]) -
                 channel=channel.channel,
                 frame=None if row is None else row.frame,
                 number=None if row is None else row.number,
+                host=None if row is None or row.host is None else row.host.number,
                 slot=None if row is None else row.slot,
                 card=None if row is None else row.card,
                 card_channel=None if row is None else row.card_channel,

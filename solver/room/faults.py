@@ -33,6 +33,7 @@ TABLES = frozenset(
         "need",
         "rack",
         "breaker",
+        "host_port",
         "item",
         "room",
         "pinout",

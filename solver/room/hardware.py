@@ -207,11 +207,27 @@ class NumberLimit(Noun):
     outputs: Channels = Field(alias="out")
 
 
+Framing = Literal["whole", "split"]
+"""How a link frames channels of 96 kHz: each whole, or split over two channels of 48 kHz, or two lines."""
+
+
+class BoardPort(Noun):
+    """A port of a board to the recorder or host, of a kind by its standard or by a name of its own.
+
+    `channels` are told where they are fewer than those of the standard, or where there is none.
+    """
+
+    name: Text
+    kind: Id
+    channels: dict[Family, NumberLimit] = {}
+    framing: Framing | None = None
+
+
 class Board(Noun):
     """A main board: number limits for each sample-rate family, blocks, straps.
 
     `never_together` lists combinations of settings, group to setting, that are not legal.
-    `reserved` slots take no card.
+    `reserved` slots take no card. Its host ports carry its numbers one after the other.
     """
 
     id: Id
@@ -227,6 +243,7 @@ class Board(Noun):
     strap_group: tuple[StrapGroup, ...] = Field((), max_length=MOST_PARTS)
     never_together: tuple[dict[Text, Text], ...] = Field((), max_length=MOST_ITEMS)
     clock_input: ClockInput | None = None
+    host_port: tuple[BoardPort, ...] = Field((), max_length=MOST_PARTS)
     reserved: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
 
 

@@ -13,6 +13,7 @@ from solver.room.contacts import contacts
 from solver.room.errors import WrongQuestion
 from solver.room.hardware import LEVEL, PHANTOM, Board, Card, Chassis, Hardware, Port
 from solver.room.kind import Channel, Kind, LineType
+from solver.room.links import Reach, reach
 from solver.room.out_of_service import CardChannel, Dead
 from solver.room.out_of_service import Frame as Standing
 from solver.room.pinouts import pinouts
@@ -96,6 +97,14 @@ def _moving(layout: Layout, stood: Stood | None, board: Board) -> Layout:
     return replace(layout, to_set=stood.to_set(board, settings))
 
 
+def _distinct(layouts: Iterable[Layout]) -> tuple[Layout, ...]:
+    """One layout for each different numbering of a board: the one with the fewest straps to set and closed."""
+    found: dict[object, Layout] = {}
+    for layout in sorted(layouts, key=lambda w: (w.to_set, w.closed, w.board, w.straps)):
+        found.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
+    return tuple(sorted(found.values(), key=lambda w: (w.board, w.closed, w.straps)))
+
+
 class Parts:
     """What frames of one scenario have in common, worked out once."""
 
@@ -146,11 +155,14 @@ class Parts:
             for layout in layouts_in(frame, stood.left_standing(board) if stood else board, chassis, family, seat)
         )
         asked = frame.straps
-        fitting = [w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items())]
-        distinct: dict[object, Layout] = {}
-        for layout in sorted(fitting, key=lambda w: (w.to_set, w.closed, w.board, w.straps)):
-            distinct.setdefault((layout.board, layout.inputs, layout.outputs, layout.ends), layout)
-        return every, tuple(sorted(distinct.values(), key=lambda w: (w.board, w.closed, w.straps)))
+        return every, _distinct(w for w in every if all(dict(w.straps).get(g, s) == s for g, s in asked.items()))
+
+    def reach(self, frame: Frame, room: Room, family: Family) -> dict[str, Reach]:
+        """What the host ports of a frame carry, by board; nothing where none is cabled to it."""
+        if not room.host_port:
+            return {}
+        found = {board.id: reach(room.host_port, frame.name, board, family) for board in self.boards(frame)}
+        return {board: own for board, own in found.items() if own is not None}
 
     def plugs(self, family: Family) -> Mapping[str, frozenset[CardChannel]]:
         """The channels on connectors, by the connector's name on its card."""
@@ -192,7 +204,11 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
     chassis = parts.chassis[frame.chassis]
     stood = _stood(scenario, frame)
     dead = _dead(scenario, frame, room, parts, family)
-    every, candidates = parts.layouts(frame, family, seat, stood)
+    uncut = every, candidates = parts.layouts(frame, family, seat, stood)
+    carried = parts.reach(frame, room, family)
+    if carried:
+        every, candidates = (tuple(w.up_to(carried[w.board]) for w in own) for own in uncut)
+        candidates = _distinct(candidates)
     reserve = parse_percent(scenario.limits.rail_reserve, 90)
     full_rails_ma = {r: in_thousandths(a, ROUND_FLOOR) for r, a in sorted((chassis.rails or {}).items())}
     loss = Decimal(0) if chassis.supply.external else chassis.supply.all_loss_w
@@ -214,6 +230,8 @@ def _site(index: int, frame: Frame, parts: Parts, scenario: Scenario, room: Room
         reserved=parts.reserved,
         tied=told_apart(parts.boards(frame), frame.straps, seat),
         stood=stood,
+        reach=carried,
+        uncut=uncut if carried else ((), ()),
         fixed=scenario.fixed_in(frame.name),
         dead=dead,
         worn=tuple(dict.fromkeys(own.seat for own in dead if own.seat is not None)),

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, Strict, ValidationE
 from solver.room.bays import Bay
 from solver.room.build import Build
 from solver.room.ends import Cable, FarEnd, TieLine
+from solver.room.links import HostPort
 from solver.room.mains import Breaker, Mains
 from solver.room.out_of_service import OutOfService, spot
 from solver.room.racks import Rack
@@ -341,6 +342,7 @@ class Room(Noun):
     cable: tuple[Cable, ...] = Field((), max_length=MOST_ITEMS)
     rack: tuple[Rack, ...] = Field((), max_length=MOST_PARTS)
     breaker: tuple[Breaker, ...] = Field((), max_length=MOST_PARTS)
+    host_port: tuple[HostPort, ...] = Field((), max_length=MOST_PARTS)
 
 
 class Scenario(Noun):
@@ -383,6 +385,7 @@ class Scenario(Noun):
     rack: tuple[Rack, ...] = Field((), max_length=MOST_PARTS)
     mains: Mains | None = None
     breaker: tuple[Breaker, ...] = Field((), max_length=MOST_PARTS)
+    host_port: tuple[HostPort, ...] = Field((), max_length=MOST_PARTS)
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     @property
@@ -476,5 +479,6 @@ class Scenario(Noun):
                 cable=self.cable,
                 rack=self.rack,
                 breaker=self.breaker,
+                host_port=self.host_port,
             ),
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import product
 
 from solver.room.hardware import Blocks, Board, Setting, StrapGroup
@@ -64,6 +64,15 @@ class Layout:
     def fewest(self, direction: Direction, slot: int) -> int:
         """How many numbers a slot has at least."""
         return self.block(direction, slot).width
+
+    def up_to(self, last: Mapping[Direction, int]) -> Layout:
+        """The same with no number of a direction beyond its last."""
+        return replace(self, inputs=_up_to(self.inputs, last["in"]), outputs=_up_to(self.outputs, last["out"]))
+
+
+def _up_to(blocks: tuple[Block, ...], last: int) -> tuple[Block, ...]:
+    kept = ((block, min(block.width, last - block.first + 1)) for block in blocks)
+    return Numbered(Block(block.first, width) if width > 0 and block.width else NO_BLOCK for block, width in kept)
 
 
 def breaks_ban(board: Board, straps: Mapping[str, str]) -> Mapping[str, str] | None:

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from solver.physics import heat
 from solver.room.hardware import Chassis, Hardware
 from solver.room.kind import Kind
+from solver.room.links import HostPort, Reach
 from solver.room.out_of_service import Dead
 from solver.room.scenario import Frame, Scenario
 from solver.room.stood import Stood
@@ -172,7 +173,7 @@ def cheapest_first(offers: Iterable[Offer]) -> tuple[Offer, ...]:
     return tuple(sorted(offers, key=lambda o: (o.price, o.at_most is None, o.at_most or 0)))
 
 
-FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "refused", "reserved"}) | {
+FOLLOWS = frozenset({"index", "name", "line", "chassis", "layouts", "candidates", "uncut", "refused", "reserved"}) | {
     "rails_ma",
     "full_rails_ma",
     "left_ma",
@@ -224,6 +225,10 @@ class FrameSite:
     """The needs that ask for numbers of this frame by its name."""
     stood: Stood | None = None
     """What stands in it, where builds are ranked by what is moved, or anything of it is fixed."""
+    reach: Mapping[str, Reach] = field(default_factory=dict)
+    """What its host ports carry with each board that it may have; nothing where none is cabled to it."""
+    uncut: tuple[tuple[Layout, ...], tuple[Layout, ...]] = ((), ())
+    """Its layouts and candidates where it is cabled, with the numbers that do not come to the host too."""
     fixed: frozenset[int | None] = frozenset()
     """Slots that stay as they stand; None for the whole frame."""
     dead: tuple[Dead, ...] = ()
@@ -388,6 +393,11 @@ class Survey:
     def site(self, name: str) -> FrameSite | None:
         """A frame by name."""
         return next((f for f in self.frames if f.name == name), None)
+
+    @cached_property
+    def host_ports(self) -> tuple[HostPort, ...]:
+        """The ports of the recorder's interface, in the order of the file."""
+        return next((r.host_port for r in self.scenario.rooms() if self.room in (None, r.name)), ())
 
     @property
     def clock_lines(self) -> list[list[FrameSite]]:

@@ -22,6 +22,7 @@ from solver.rules.consecutive import Consecutive
 from solver.rules.cooling import Cooling
 from solver.rules.exclusions import Exclusions
 from solver.rules.fixed import Fixed
+from solver.rules.host_link import HostLink
 from solver.rules.kept_empty import KeptEmpty
 from solver.rules.limit import Apart, Limit, Rule
 from solver.rules.must_seat import MustSeat
@@ -72,6 +73,7 @@ LIST: tuple[Rule, ...] = (
     AlikeLevels(),
     Channels(),
     Numbers(),
+    HostLink(),
     Needs(),
     Survive(),
     AskedNumbers(),

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from solver.fitted.standing import FrameStanding, Standing
 from solver.room.faults import quote
 from solver.room.survey import Survey
-from solver.room.words import DIRECTIONS
+from solver.room.words import DIRECTIONS, Direction
 from solver.rules.finding import Finding, at_slot, by_slot_and_need, channels_text
 from solver.rules.limit import Draft, Limit, Place, Rule, frames_at, site_of
 
@@ -31,7 +31,7 @@ class Numbers(Rule):
             if frame.layout is None:
                 return None
             direction = limit.place.direction or "in"
-            numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
+            numbered = _numbered(frame, direction)
             return sum(
                 use.channel is not None and any((use.slot, i) not in numbered for i in use.channel.line)
                 for use in frame.named
@@ -46,7 +46,7 @@ class Numbers(Rule):
     def places(self, survey: Survey, frame: FrameStanding, limit: Limit) -> Iterator[Finding]:
         """Each place of a frame where it is broken."""
         direction = limit.place.direction or "in"
-        numbered = {(slot, ch.index) for slot, ch, number in frame.channels(direction) if number is not None}
+        numbered = _numbered(frame, direction)
         bad = [
             use
             for use in frame.named
@@ -63,3 +63,9 @@ class Numbers(Rule):
                 text = f"{channels_text(direction, indices)} {verbs[1]} {quote(name)}"
                 text += ", and the rest of the line has no number"
             yield Finding(f"{at_slot(frame, slot)}: {text}", len(indices), frame.site.name, slot, name)
+
+
+def _numbered(frame: FrameStanding, direction: Direction) -> set[tuple[int, int]]:
+    """Slot and channel of what the board gives a number."""
+    every = ((slot, channel.index) for slot, channel, _ in frame.channels(direction))
+    return {(slot, index) for slot, index in every if frame.on_board(direction, slot, index) is not None}

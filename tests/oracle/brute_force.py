@@ -17,6 +17,7 @@ from typing import Any
 import numbered
 from airflow import air_through
 from company import in_company
+from linked import that_come
 from patched import have_points
 
 from solver.physics.heat import Air, margin_mk
@@ -559,6 +560,12 @@ class _Trial:
             b: self.least_to_set(frame, numberings(self.board[b], slots, self.family, frame.straps, self.now(frame, b)))
             for b in boards
         }
+        ports = self.room.host_port
+        for board, every in layouts.items() if ports else ():
+            come = that_come(ports, frame.name, self.board[board], self.family)
+            layouts[board] = tuple(
+                replace(w, blocks={d: come(d, blocks) for d, blocks in w.blocks.items()}) for w in every
+            )
         refused = {(c, s) for r in chassis.refuses for c in r.cards for s in parse_ranges(r.slots)}
         found = []
         for seats in self.seatings(slots):
@@ -1034,6 +1041,11 @@ class _Trial:
             own = {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty), "asked": here}
             installed = self.scenario.installed
             stands = installed.frame if isinstance(installed, Build) else ()
+            own["come"] = [
+                that_come(self.room.host_port, frame.name, board, self.family)(d, [(1, 10**4)])
+                for board in self.board.values()
+                for d in SIDES
+            ]
             return {**own, "stands": [f.model_dump(exclude={"name"}) for f in stands if f.name == frame.name]}
 
         names = [frame.name for frame in self.frames]

@@ -378,7 +378,7 @@ def test_every_rule_has_a_mutation() -> None:
         *SETTINGS,
         *ALIKE,
     }
-    assert {*MUTATIONS, *elsewhere, "must-seat", "must-use", "bay-points"} == set(rules.ALL)
+    assert {*MUTATIONS, *elsewhere, "must-seat", "must-use", "bay-points", "host-link"} == set(rules.ALL)
 
 
 def test_the_drawn_frame_has_its_four_faults() -> None:

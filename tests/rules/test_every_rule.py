@@ -42,7 +42,7 @@ Seating = tuple[tuple[Layout | None, ...], frozenset[tuple[str, int, str]]]
 NO_MARGIN = -(10**9)
 """A margin in mK that every build keeps."""
 
-SERVING = frozenset({"serves", "signals", "channels", "numbers", "needs"})
+SERVING = frozenset({"serves", "signals", "channels", "numbers", "host-link", "needs"})
 
 SET = frozenset({"cards-set", "phantom", "card-settings", "alike-levels"})
 """Rules for which cards are set in every way."""
@@ -115,6 +115,7 @@ ENDED = {
     "never_together": [{"start": "open", "clock": "open"}],
 }
 """A board that may be passed on only where its blocks start at the second slot."""
+TRUNK = {"name": "1", "kind": "trunk", "channels": {"48": {"in": 3, "out": 0}}}
 BAY = {"gauge": "bantam", "rear": {"connector": "multi", "block": 2}}
 WARM = {"path": "fan", "flow_m3_h": 6}
 HOT = [_card("hot", heat_w=14, air_limit_c=50), _card("mild", heat_w=6, air_limit_c=55)]
@@ -213,6 +214,7 @@ def _cases() -> dict[str, Case]:
         "channels": _survey(lines, needs=both),
         "numbers": _survey(needs=[_need("n", 3)], board={"limits": {"48": {"in": 3, "out": 8}}, "at_limit": "cut"}),
         "needs": _survey(needs=[_need("n", 3)]),
+        "host-link": _survey(needs=[_need("n", 3)], host_port=[{**TRUNK, "frame": "A"}]),
     }
     found |= {code: Case(survey, SERVING | {"seats"}) for code, survey in serving.items()}
     critical = {**_need("n", 2), "spare": 1, "critical": True}
