@@ -52,6 +52,7 @@ MODULES = (
     "single_points",
     "rack",
     "power",
+    "clock",
     "pack",
     "blocks",
     "schema",

@@ -148,15 +148,20 @@ def workers_option(command: Command) -> Command:
 
 def search_options(command: Command) -> Command:
     """``--limit SECONDS``, ``--workers N`` and ``--dump-model FILE`` of a search."""
+    dump = "After an internal error, write the model to FILE."
+    return limit_option(workers_option(click.option("--dump-model", type=FILE, metavar="FILE", help=dump)(command)))
+
+
+def limit_option(command: Command) -> Command:
+    """``--limit SECONDS`` of a search."""
 
     def begin(_: click.Context, __: click.Parameter, seconds: float | None) -> float | None:
         if seconds is not None:
             stop.limit(seconds)
         return seconds
 
-    limit = click.option("--limit", type=Seconds(), callback=begin, help="For the search; no limit without it.")
-    dump = "After an internal error, write the model to FILE."
-    return limit(workers_option(click.option("--dump-model", type=FILE, metavar="FILE", help=dump)(command)))
+    option = click.option("--limit", type=Seconds(), callback=begin, help="For the search; no limit without it.")
+    return option(command)
 
 
 def load(path: Path) -> Loaded:

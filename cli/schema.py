@@ -24,6 +24,7 @@ MODELS = {
     "failed": "solver.reports.failed.Failed",
     "single-points": "solver.reports.failed.SinglePoints",
     "power": "solver.reports.power.Power",
+    "clock": "solver.reports.clock_tree.ClockTrees",
     "rack": "solver.reports.rack.Racks",
     "list": "solver.reports.inputlist.NumberedList",
     "diff": "solver.reports.difference.Difference",

@@ -17,6 +17,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from solver.door.changes import diff, pack, work_order
+from solver.door.clocks import clock
 from solver.door.drawn import channels, check, find, input_list, labels, looms
 from solver.door.failing import failed, single_points
 from solver.door.files import blocks, load
@@ -43,6 +44,7 @@ __all__ = [
     "blocks",
     "channels",
     "check",
+    "clock",
     "diff",
     "explain",
     "failed",

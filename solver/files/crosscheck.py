@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from solver.files.baycheck import check_bays
+from solver.files.clockcheck import check_clock
 from solver.files.endcheck import check_ends
 from solver.files.linecheck import check_clock_lines
 from solver.files.linkcheck import check_links
@@ -45,6 +46,10 @@ MOST_LAYOUTS = 20_000
 """Combinations of settings that all frames of a scenario may have with all the boards that they may take."""
 
 
+IN_ROOMS = ("frame", "need", "needs_from", "must_seat", "clock_line", "clock", "bay", "rack", "breaker", "host_port")
+"""Keys that stand in rooms where there are rooms."""
+
+
 def check_scenario(file: str, scenario: Scenario) -> list[Fault]:
     """Faults of a scenario that can be seen without its hardware."""
     return first_told(_scenario(file, scenario))
@@ -74,7 +79,7 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
             yield Fault(file, ("offer", n), message, found)
         yield from money(file, ("offer", n, "price"), offer.price, scenario.currency)
     if scenario.room:
-        for key in ("frame", "need", "needs_from", "must_seat", "clock_line", "bay", "rack", "breaker", "host_port"):
+        for key in IN_ROOMS:
             if getattr(scenario, key):
                 yield Fault(file, (key,), "must stand in a room where there are rooms", "top level")
     elif not scenario.frame:
@@ -150,6 +155,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         for n, seated in enumerate(room.must_seat, 1):
             yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
         yield from check_clock_lines(file, path, room, stand.boards)
+        yield from check_clock(file, path, room)
         yield from check_bays(file, path, room, stand.signals)
         yield from check_ends(file, path, room, stand.pinouts)
         yield from check_racks(file, path, room, stand.chassis)

@@ -51,9 +51,10 @@ def check_clock_lines(file: str, path: Path, room: Room, boards: Mapping[str, Bo
     seen: set[str] = set()
     for n, line in enumerate(room.clock_line, 1):
         where = (*path, "clock_line", n, "frames")
+        known = {*frames, *(device.name for device in room.clock)} if line.source is not None else frames
         for name in line.frames:
-            if name not in frames:
-                yield unknown(file, where, name, frames, "is no frame of this room")
+            if name not in known:
+                yield unknown(file, where, name, known, "is no frame of this room")
             elif name in seen:
                 yield Fault(file, where, f"frame {quote(name)} is on a clock line already", name)
             seen.add(name)
@@ -86,7 +87,7 @@ def _frame_on_line(
     always = f"{board.id} always ends" if clock.termination == "fixed" else f"{quote(found or '')} ends"
     against = None
     if ends and seat.terminator:
-        against = f"{always} the clock line, and a terminator ends it too"
+        against = f"{always} the clock line, and {seat.beyond or 'a terminator'} ends it too"
     elif clock.termination == "switched" and ends is False and seat.last and not seat.terminator:
         against = f"{quote(found or '')} does not end the clock line, and {frame.name} is the last on it"
     if against is not None and frame.name in used:

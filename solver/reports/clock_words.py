@@ -35,6 +35,8 @@ def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> Cl
         said = "alone on its clock line"
     if clock is None:
         said += f": whether {frame.built.board} ends it is not known"
+    elif ends and seat.beyond is not None:
+        said += f", with {seat.beyond} after it{f': {state}' if state else ''}"
     elif ends and (seat.terminator or clock.termination == "none"):
         put = "its" if seat.terminator else "put a"
         goes = " goes here" if seat.terminator else " on its clock input"

@@ -34,6 +34,7 @@ TABLES = frozenset(
         "rack",
         "breaker",
         "host_port",
+        "clock",
         "item",
         "room",
         "pinout",

@@ -11,6 +11,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, Strict, ValidationE
 
 from solver.room.bays import Bay
 from solver.room.build import Build
+from solver.room.clocks import ClockDevice, ClockKind
 from solver.room.ends import Cable, FarEnd, TieLine
 from solver.room.links import HostPort
 from solver.room.mains import Breaker, Mains
@@ -233,9 +234,12 @@ class ListedNeed(Need):
 class ClockLine(Noun):
     """Frames that one clock line reaches, in order from its source on. The last one that is used ends it.
 
-    With `terminator` a plug of the line's impedance stands at its end, and no frame ends it.
+    With `terminator` a plug of the line's impedance stands at its end, and no frame ends it. `source` is the device
+    that it begins at; it may then reach devices that are no frames, too.
     """
 
+    source: Text | None = None
+    kind: ClockKind = "word"
     frames: tuple[Text, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     impedance_ohm: Positive = 75
     terminator: Flag = False
@@ -336,6 +340,7 @@ class Room(Noun):
     needs_from: Text | None = None
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
+    clock: tuple[ClockDevice, ...] = Field((), max_length=MOST_PARTS)
     bay: tuple[Bay, ...] = Field((), max_length=MOST_ITEMS)
     far_end: tuple[FarEnd, ...] = Field((), max_length=MOST_ITEMS)
     tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
@@ -378,6 +383,7 @@ class Scenario(Noun):
     needs_from: Text | None = None
     must_seat: tuple[MustSeat, ...] = Field((), max_length=MOST_ITEMS)
     clock_line: tuple[ClockLine, ...] = Field((), max_length=MOST_ITEMS)
+    clock: tuple[ClockDevice, ...] = Field((), max_length=MOST_PARTS)
     bay: tuple[Bay, ...] = Field((), max_length=MOST_ITEMS)
     far_end: tuple[FarEnd, ...] = Field((), max_length=MOST_ITEMS)
     tie_line: tuple[TieLine, ...] = Field((), max_length=MOST_ITEMS)
@@ -473,6 +479,7 @@ class Scenario(Noun):
                 needs_from=self.needs_from,
                 must_seat=self.must_seat,
                 clock_line=self.clock_line,
+                clock=self.clock,
                 bay=self.bay,
                 far_end=self.far_end,
                 tie_line=self.tie_line,

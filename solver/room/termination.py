@@ -33,6 +33,8 @@ class LineSeat:
     position: int
     impedance_ohm: int
     terminator: bool
+    beyond: str | None = None
+    """The device behind all frames that ends the line."""
 
     @property
     def last(self) -> bool:
@@ -46,12 +48,16 @@ class LineSeat:
 
 
 def line_seats(room: Room) -> dict[str, LineSeat]:
-    """The place of every frame of a room that is on a clock line."""
-    return {
-        frame: LineSeat(index, line.frames, position, line.impedance_ohm, line.terminator)
-        for index, line in enumerate(room.clock_line)
-        for position, frame in enumerate(line.frames)
-    }
+    """The place of every frame of a room that is on a clock line of coax."""
+    found: dict[str, LineSeat] = {}
+    devices = {device.name for device in room.clock} - {frame.name for frame in room.frame}
+    for index, line in enumerate(room.clock_line):
+        frames = tuple(name for name in line.frames if name not in devices)
+        beyond = line.frames[-1] if line.frames[-1] in devices else None
+        ended = line.terminator or beyond is not None
+        for position, frame in enumerate(frames) if line.kind == "word" else ():
+            found[frame] = LineSeat(index, frames, position, line.impedance_ohm, ended, beyond)
+    return found
 
 
 def terminates(clock: ClockInput | None, straps: Mapping[str, str]) -> bool | None:

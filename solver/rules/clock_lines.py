@@ -37,7 +37,7 @@ def line_fault(survey: Survey, standing: Standing, limit: Limit) -> str:
         return f"{said}, but at {_places(survey, too_early)}" if too_early else said
     said = f"ended at {_places(survey, too_early)}"
     if seat is not None and seat.terminator:
-        return f"{said} and by its terminator"
+        return f"{said} and by {seat.beyond or 'its terminator'}"
     if terminates(clock_of(survey, end), end.built.straps):
         return f"{said} and again at its last frame, {_place(survey, end)}"
     return f"{said}, before its last frame, {end.site.name}"

@@ -54,6 +54,7 @@ def commands(seed: int) -> list[list[str]]:
         found.append(["diff", "room.toml", "build.toml", "build.toml", *form])
         found.append(["pack", "room.toml", "build.toml", "--to", "handover", "--anyway", "--force", *form])
     if seed % EVERY_RACK == 1:
+        found.append(["clock", "room.toml", "--limit", str(SEARCH_SECONDS), *form])
         found.append(["rack", "room.toml", "build.toml", "--limit", str(SEARCH_SECONDS), *form])
     if seed % EVERY_PLAN == 1:
         found.append(["plan", "room.toml", "--top", "2", "--limit", str(SEARCH_SECONDS), *form])
@@ -94,7 +95,9 @@ def findings(seeds: range, outcomes: Counter[str] | None = None) -> Iterator[tup
             for file, data in damaged(seed).items():
                 (folder / file).write_bytes(data)
             for arguments in commands(seed):
-                code, wrong = complaint(arguments, folder, SEARCH_SECONDS if arguments[0] in ("plan", "rack") else 0)
+                code, wrong = complaint(
+                    arguments, folder, SEARCH_SECONDS if arguments[0] in ("plan", "rack", "clock") else 0
+                )
                 if outcomes is not None:
                     outcomes[f"{arguments[0]} exit {code}"] += 1
                 if wrong is not None:

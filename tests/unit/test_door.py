@@ -117,6 +117,7 @@ ASKED = {
     "failed": (lambda: solver.failed(MIX, NEXT, "slot:M:2", "M:out:30"), ("failed", MIX, NEXT, "slot:M:2", "M:out:30")),
     "single_points": (lambda: solver.single_points(MIX, NEXT), ("single-points", MIX, NEXT)),
     "tolerance": (lambda: solver.tolerance(QUOTES), ("tolerance", QUOTES)),
+    "clock": (lambda: solver.clock(MIX), ("clock", MIX)),
     "power": (lambda: solver.power(MIX, FIRST), ("power", MIX, FIRST)),
     "rack": (lambda: solver.rack(LIVE, LIVE_DRAWN), ("rack", LIVE, LIVE_DRAWN)),
     "blocks": (lambda: solver.blocks(HARDWARE, rate=96000), ("blocks", HARDWARE, "--rate", "96k")),

@@ -1,0 +1,181 @@
+"""A clock tree as it is drawn or found: who leads, which line feeds whom, and what is wrong with it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from solver.room.clocks import ClockDevice, ClockKind, ClockOutput, ClockSocket, clock_rates, length_mm
+from solver.room.words import enumerated
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line from an output of a device to others in order; of all kinds but word clock to one."""
+
+    source: str
+    kind: ClockKind
+    devices: tuple[str, ...]
+    terminator: bool = False
+    impedance_ohm: int = 75
+
+    @property
+    def told(self) -> str:
+        """What faults call it."""
+        return f"{self.kind} line {self.source} to {', '.join(self.devices)}"
+
+
+@dataclass(frozen=True)
+class Tree:
+    """Devices of a room at a sample rate, and the lines between them."""
+
+    devices: tuple[ClockDevice, ...]
+    sample_rate: int
+    lines: tuple[Line, ...]
+
+    def device(self, name: str) -> ClockDevice | None:
+        """A device by name."""
+        return next((device for device in self.devices if device.name == name), None)
+
+    @property
+    def fed(self) -> Counter[str]:
+        """How many lines feed each device."""
+        return Counter(name for line in self.lines for name in line.devices)
+
+    @property
+    def leading(self) -> list[ClockDevice]:
+        """Devices that nothing feeds and whose lines go through no rate conversion."""
+        return [d for d in self.devices if not self.fed[d.name] and not d.apart]
+
+    def cable_mm(self, line: Line) -> int | None:
+        """Cable of a line; None where a length is not told. A network needs none of its own."""
+        if line.kind == "network":
+            return 0
+        hops = zip((line.source, *line.devices), line.devices, strict=False)
+        lengths = [length_mm(self.devices, one, other) for one, other in hops]
+        return None if None in lengths else sum(length or 0 for length in lengths)
+
+    def ends_by(self, line: Line) -> str:
+        """Who ends a line of coax: `switch`, `fixed`, `terminator`, or `unknown`; else `none`."""
+        if line.kind != "word":
+            return "none"
+        termination = self.termination(line.devices[-1])
+        if line.terminator or termination == "none":
+            return "terminator"
+        return {"switched": "switch", "fixed": "fixed"}.get(termination or "", "unknown")
+
+    def termination(self, name: str) -> str | None:
+        """What ends a line at the word clock input of a device; None where nobody says."""
+        device = self.device(name)
+        own = None if device is None else device.input("word")
+        return None if own is None else own.termination
+
+
+def faults(tree: Tree) -> list[tuple[str, str, str]]:
+    """Everything that is wrong: a code, what it is about, and how it is told."""
+    return [*_reference(tree), *_reached(tree), *(fault for line in tree.lines for fault in _line(tree, line))]
+
+
+def _reference(tree: Tree) -> Iterator[tuple[str, str, str]]:
+    names = [device.name for device in tree.leading]
+    if len(names) > 1:
+        yield "one-reference", names[0], f"{enumerated(names)} each run by themselves; one leads, and feeds the others"
+    for device in tree.devices:
+        if device.leads and tree.fed[device.name]:
+            yield "one-reference", device.name, f"{device.name} is to lead, and a line feeds it"
+        if device.asynchronous and tree.fed[device.name]:
+            yield "asynchronous", device.name, f"{device.name} takes no clock, and a line feeds it"
+    for device in tree.leading:
+        if device.ppm is None:
+            yield "one-reference", device.name, f"{device.name} has no clock of its own, and no line feeds it"
+        if device.asynchronous and len(names) > 1:
+            text = f"{device.name} shares no clock with the others: let it lead, or send it through rate conversion"
+            yield "asynchronous", device.name, text
+
+
+def _reached(tree: Tree) -> Iterator[tuple[str, str, str]]:
+    """Devices that are fed twice, or in a circle."""
+    for name, count in sorted(tree.fed.items()):
+        if count > 1:
+            yield "fed-once", name, f"{name} is fed by {count} lines; one feeds it"
+    reached = {device.name for device in tree.leading}
+    before = 0
+    while len(reached) > before:
+        before = len(reached)
+        reached |= {name for line in tree.lines if line.source in reached for name in line.devices}
+    circle = [device.name for device in tree.devices if device.name not in reached and tree.fed[device.name]]
+    if circle:
+        yield "no-circle", circle[0], f"{enumerated(circle)} feed each other, and no reference feeds them"
+
+
+def _line(tree: Tree, line: Line) -> Iterator[tuple[str, str, str]]:
+    source = tree.device(line.source)
+    output = None if source is None else source.output(line.kind)
+    if source is not None and source.apart:
+        yield "asynchronous", line.source, f"{line.told}: {line.source} is converted, and leads nothing"
+    if output is None:
+        yield "output", line.source, f"{line.told}: {line.source} has no such output"
+    elif line.kind != "network":
+        beside = [own for own in tree.lines if (own.source, own.kind) == (line.source, line.kind)]
+        if line is beside[0] and len(beside) > output.count:
+            text = f"{line.source} has {output.count} {line.kind} outputs, and {len(beside)} lines begin there"
+            yield "outputs", line.source, text
+    sockets: list[ClockSocket] = [] if output is None else [output]
+    for name in line.devices:
+        device = tree.device(name)
+        own = None if device is None else device.input(line.kind)
+        if own is None:
+            yield "input", name, f"{line.told}: {name} has no such input"
+        else:
+            sockets.append(own)
+    if line.kind == "word":
+        yield from _coax(tree, line, output)
+    elif len(line.devices) > 1:
+        yield "devices", line.source, f"{line.told}: such a line goes to one device"
+    yield from _agree(tree, line, sockets)
+
+
+def _coax(tree: Tree, line: Line, output: ClockOutput | None) -> Iterator[tuple[str, str, str]]:
+    """A line of coax carries so many devices, has 75 ohms, and is ended once, at its last device."""
+    *before, last = line.devices
+    if output is not None and len(line.devices) > output.most:
+        yield (
+            "devices",
+            line.source,
+            f"{line.told}: {len(line.devices)} devices; at most {output.most} on such an output",
+        )
+    if line.impedance_ohm != 75:
+        yield "impedance", line.source, f"{line.told}: {line.impedance_ohm} ohm; word clock has 75"
+    for name in before:
+        if tree.termination(name) == "fixed":
+            yield "ended-once", name, f"{line.told}: {name} always ends the line, and is not its last device"
+    if line.terminator and tree.termination(last) == "fixed":
+        yield "ended-once", last, f"{line.told}: {last} always ends the line, and a terminator too"
+
+
+def _agree(tree: Tree, line: Line, sockets: Sequence[ClockSocket]) -> Iterator[tuple[str, str, str]]:
+    """All ends of a line have one rate, which is of the sample rate, and above 48 kHz one framing."""
+    rates = {own.rate for own in sockets if own.rate is not None}
+    fitting = clock_rates(tree.sample_rate)
+    if line.kind == "word" and (len(rates) > 1 or not rates <= set(fitting)):
+        told = enumerated([f"{rate / 1000:g}" for rate in sorted(rates)])
+        fit = " or ".join(f"{rate / 1000:g}" for rate in fitting)
+        yield "rate", line.source, f"{line.told}: its ends have {told} kHz; all have one of {fit} kHz"
+    framings = {own.framing for own in sockets if own.framing is not None}
+    if line.kind in ("aes3", "madi") and tree.sample_rate > 48000 and len(framings) > 1:
+        yield "framing", line.source, f"{line.told}: one end is framed whole, another split; both share it"
+
+
+def not_checked(tree: Tree) -> list[str]:
+    """What no file tells."""
+    found = []
+    if not any(device.cables for device in tree.devices):
+        found.append("cable: no device tells its cables")
+    for line in tree.lines:
+        for name in line.devices if line.kind == "word" else ():
+            if tree.termination(name) is None:
+                found.append(f"{line.told}: whether {name} can end a line is not told")
+        if tree.cable_mm(line) is None:
+            found.append(f"{line.told}: a length of cable is not told")
+    return found

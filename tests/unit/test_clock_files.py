@@ -1,0 +1,116 @@
+"""Devices of a clock in scenarios: lines that are drawn, faults with their keys, and what the screen says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from inside import strapwork
+from samples import HARDWARE, SCENARIO, change, texts_of, write
+
+import solver
+
+CLOCK = """
+[[clock]]
+name = "G"
+ppm = 1
+outputs = [{ kind = "word", count = 2, most = 2 }]
+cables = { A = 2.5, R = 4 }
+
+[[clock]]
+name = "A"
+inputs = [{ kind = "word" }]
+cables = { R = 1 }
+
+[[clock]]
+name = "R"
+ppm = 10
+inputs = [{ kind = "word", termination = "none" }]
+"""
+
+BOARD = HARDWARE.replace(
+    "outputs = { first_slot = 8, widths = 8 }",
+    'outputs = { first_slot = 8, widths = 8 }\nclock_input = { termination = "fixed" }',
+)
+
+DRAWN = """
+[[clock_line]]
+source = "G"
+frames = ["A", "R"]
+"""
+
+FAULTS = {
+    "one name": ('name = "R"', 'name = "G"', 'clock "G" > name: "G" is already the name of another clock'),
+    "cable to nothing": ("R = 4", "S = 4", '"S" is no device and no frame of this room'),
+    "two leaders": ("ppm = 1\n", "ppm = 1\nleads = true\n", None),
+    "leads without a clock": ('"A"\n', '"A"\nleads = true\n', "leads: it has no clock of its own: give its ppm"),
+    "converted": ("ppm = 10", "ppm = 10\nconverted = true", "converted: only an asynchronous device is"),
+    "one kind twice": (
+        '[{ kind = "word" }]',
+        '[{ kind = "word" }, { kind = "word" }]',
+        'inputs: "word" stands there twice',
+    ),
+    "a rate of MADI": ('[{ kind = "word" }]', '[{ kind = "madi", rate = 48000 }]', "only word clock has it"),
+    "framing of coax": ('[{ kind = "word" }]', '[{ kind = "word", framing = "whole" }]', "only AES3 and MADI have it"),
+    "an end of MADI": ('[{ kind = "word" }]', '[{ kind = "madi", termination = "none" }]', "only word clock has it"),
+    "many on MADI": ('"word", count = 2, most = 2', '"madi", most = 2', "only word clock has more than one"),
+    "no such kind": ('[{ kind = "word" }]', '[{ kind = "wood" }]', '"wood" is not allowed'),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "told"), FAULTS.values(), ids=FAULTS)
+def test_a_fault_of_a_device_is_told(tmp_path: Path, old: str, new: str, told: str | None) -> None:
+    text = change(CLOCK, old, new)
+    if told is None:
+        text, told = change(text, "ppm = 10", "ppm = 10\nleads = true"), 'leads: "G" leads already'
+    assert any(told in each for each in texts_of(write(tmp_path, SCENARIO + text)))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('source = "G"', 'source = "H"', '"H" has no [[clock]]'),
+        ('source = "G"\n', 'kind = "madi"\n', "source: is missing, for a line that is no coax"),
+        ('"R"]', '"S"]', '"S" is no frame of this room'),
+    ],
+)
+def test_a_fault_of_a_drawn_line_is_told(tmp_path: Path, old: str, new: str, told: str) -> None:
+    path = write(tmp_path, SCENARIO + CLOCK + change(DRAWN, old, new))
+    assert any(told in each for each in texts_of(path))
+
+
+def test_a_frame_ends_a_line_as_its_board_does(tmp_path: Path) -> None:
+    """The line G to R to A is 5 m, two of their own 6.5 m, G to A to R 3.5 m, which the board of A forbids."""
+    path = write(tmp_path, SCENARIO + CLOCK, BOARD)
+    (tree,) = solver.clock(path).trees
+    assert (tree.reference, tree.cable_m, tree.terminators, tree.proven) == ("G", 5.0, 0, True)
+    assert [(line.devices, line.ended_by) for line in tree.lines] == [(["R", "A"], "fixed")]
+    (tree,) = solver.clock(write(tmp_path, SCENARIO + CLOCK, BOARD.replace('"fixed"', '"none"'))).trees
+    assert [(line.devices, line.ended_by) for line in tree.lines] == [(["A", "R"], "terminator")]
+
+
+def test_drawn_lines_are_checked(tmp_path: Path) -> None:
+    fixed = change(CLOCK, 'termination = "none"', 'termination = "fixed"')
+    path = write(tmp_path, SCENARIO + fixed + change(DRAWN, '["A", "R"]', '["R", "A"]'))
+    found = solver.clock(path)
+    assert [(fault.rule, fault.text) for fault in found.faults] == [
+        ("ended-once", "word line G to R, A: R always ends the line, and is not its last device")
+    ]
+    run = strapwork("clock", str(path))
+    assert run.returncode == 1
+    assert "FAULTY, 1 fault" in run.stdout
+    good = write(tmp_path, SCENARIO + CLOCK + change(DRAWN, '["A", "R"]', '["R", "A"]'), BOARD)
+    assert (solver.clock(good).outcome, solver.clock(good).trees[0].outcome) == ("found", "drawn")
+
+
+def test_who_is_in_the_way(tmp_path: Path) -> None:
+    path = write(
+        tmp_path, SCENARIO + change(CLOCK, 'termination = "none"', 'termination = "none", rate = 44100'), BOARD
+    )
+    (tree,) = solver.clock(path).trees
+    assert (tree.outcome, tree.proven, tree.in_the_way) == ("impossible", True, ["R"])
+    assert "no tree feeds every device, proven" in strapwork("clock", str(path)).stdout
+
+
+def test_without_devices_there_is_no_clock(tmp_path: Path) -> None:
+    assert strapwork("clock", str(write(tmp_path))).returncode == 2
