@@ -95,7 +95,8 @@ def _summary(report: Report, front: FrontReport) -> str:
     count = f"{len(front.points)} build{'s' if len(front.points) > 1 else ''}"
     if front.complete:
         return f"{count} that no other beats; complete: proven that none is missing"
-    part = "not complete: the part that was found, and marks compare only these"
+    below = "".join(f"; none is missing that has {c} below {n}" for c, n in front.complete_below.items())
+    part = f"not complete: the part that was found, and marks compare only these{below}"
     if all(build.proven for build in report.builds):
         return f"{count} that no other beats; {part}"
     return f"{count}; {part}; each is audited and works; ? marks those that others may beat"

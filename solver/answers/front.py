@@ -19,6 +19,7 @@ def front(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[R
     found, clash = answer_or_why(asked, lambda room: fronts.front(room, workers=workers, clock=clock), workers, clock)
     survey, points = found.survey or asked, found.points
     chosen = fronts.scenarios_choice(survey, points).figures if found.complete and points else None
+    figures = [b.figures for b in points]
     builds = [
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
         for n, b in enumerate(points, start=1)
@@ -32,7 +33,9 @@ def front(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[R
         complete=found.complete,
         criteria=list(survey.rank),
         builds=builds,
-        front=front_report(survey, [b.figures for b in points], chosen, complete=found.complete) if points else None,
+        front=front_report(survey, figures, chosen, complete=found.complete, below=found.complete_below)
+        if points
+        else None,
         clash=clash,
         notes=shortage_notes(builds),
     )

@@ -353,11 +353,13 @@ class Point(Element):
 class FrontReport(Element):
     """The builds that no other beats, in the criteria's order; `complete` if it is proven that none is missing.
 
+    Where that is not so, `complete_below` may have a criterion and an amount: with less of it none is missing.
     Cooling counts in steps of so many kelvin; null where it is no criterion.
     """
 
     complete: bool
     points: list[Point]
+    complete_below: dict[str, str] = {}
     cooling_step_k: str | None = None
 
 

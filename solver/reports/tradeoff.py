@@ -19,7 +19,14 @@ MARKS: dict[str, Mark] = {"cost": "cheapest", "cooling": "coolest", "unused": "l
 """What the best point of a criterion is called."""
 
 
-def front_report(survey: Survey, points: Sequence[Figures], chosen: Figures | None, *, complete: bool) -> FrontReport:
+def front_report(
+    survey: Survey,
+    points: Sequence[Figures],
+    chosen: Figures | None,
+    *,
+    complete: bool,
+    below: tuple[str, int] | None = None,
+) -> FrontReport:
     """What sets the points of a front apart, in their order.
 
     Parameters
@@ -30,6 +37,8 @@ def front_report(survey: Survey, points: Sequence[Figures], chosen: Figures | No
         The figures of the point that the scenario's own order picks, where that is known.
     complete
         Whether it is proven that no point is missing.
+    below
+        A criterion, and an amount with less of which it is proven that none is.
     """
     found = []
     for place, figures in enumerate(points):
@@ -52,7 +61,8 @@ def front_report(survey: Survey, points: Sequence[Figures], chosen: Figures | No
             )
         )
     step_k = _kelvin(survey, 1) if "cooling" in survey.rank else None
-    return FrontReport(complete=complete, points=found, cooling_step_k=step_k)
+    shown = {c: money(survey, n) if c == "cost" else str(n) for c, n in [below]} if below else {}
+    return FrontReport(complete=complete, points=found, complete_below=shown, cooling_step_k=step_k)
 
 
 @dataclass(frozen=True)

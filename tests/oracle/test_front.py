@@ -137,7 +137,7 @@ def test_the_number_of_workers_changes_nothing() -> None:
 
 def test_a_search_that_is_stopped_claims_no_more_than_it_knows() -> None:
     """After every number of solves: audited builds, and those called proven are on the whole front."""
-    partial = proven = 0
+    partial = proven = parts = 0
     for seed in SEEDS[::4]:
         survey = survey_room(*generate.random_pair(seed))
         whole = front(survey)
@@ -156,10 +156,16 @@ def test_a_search_that_is_stopped_claims_no_more_than_it_knows() -> None:
                 assert key in expected or not point.proven, (seed, solves)
                 proven += point.proven
             partial += len(keys) > 0
+            if found.complete_below is not None:
+                criterion, amount = found.complete_below
+                below = [key for key in expected if key[survey.rank.index(criterion)] < amount]
+                assert set(below) <= set(keys), (seed, solves)
+                parts += 0 < len(below) < len(expected)
         else:
             raise AssertionError(f"seed {seed} takes more than 200 solves")
     assert partial >= 20
     assert proven >= 5
+    assert parts >= 5
 
 
 def test_what_a_step_says_is_the_difference_of_the_points() -> None:
@@ -190,7 +196,9 @@ def test_what_a_step_says_is_the_difference_of_the_points() -> None:
     assert [p.values["cooling"] for p in told.points] == ["9", "12", "14", None]
     assert [p.counts_as for p in told.points] == ["8 to 10 K", "12 to 14 K", "14 K and more", None]
     assert [p.marks for p in told.points] == [["cheapest"], ["the scenario's choice"], ["coolest"], ["least wasted"]]
-    told = front_report(survey, [point(100_00, 4, 9_900), point(120_00, 4, None)], None, complete=False)
+    part = [point(100_00, 4, 9_900), point(120_00, 4, None)]
+    told = front_report(survey, part, None, complete=False, below=("cost", 110_00))
+    assert (told.complete, told.complete_below) == (False, {"cost": "110.00"})
     assert told.points[1].step == "+20.00 buys margin that is not checked"
     assert told.points[1].changes == {"cost": "+20.00", "cooling": None}
     assert [p.marks for p in told.points] == [["cheapest", "least wasted"], ["least wasted"]]

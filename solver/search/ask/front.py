@@ -29,6 +29,7 @@ from solver.search.solve.stages import Chosen, RankedBuild, Search, audited
 class Front:
     """The points in the criteria's order; `complete` says that it is proven that none is missing.
 
+    Where that is not so, `complete_below` is a criterion and an amount of it with less than which none is missing.
     `survey` is the room as it was searched: with what needs that are nice to have are short.
     """
 
@@ -37,6 +38,7 @@ class Front:
     complete: bool = False
     stopped: bool = False
     survey: Survey | None = None
+    complete_below: tuple[str, int] | None = None
 
 
 @dataclass
@@ -80,7 +82,9 @@ def front(survey: Survey, limit_s: float | None = None, workers: int = 1, clock:
     points = builds_under(least, found.outcome, found.points, clock)
     outcome: Literal["found", "unknown"] = "found" if points else "unknown"
     stopped = found.stopped if points else clock.over
-    return replace(found, outcome=outcome, points=points, complete=found.complete and least.proven, stopped=stopped)
+    below = found.complete_below if least.proven else None
+    complete = found.complete and least.proven
+    return replace(found, outcome=outcome, points=points, complete=complete, stopped=stopped, complete_below=below)
 
 
 def _front(survey: Survey, workers: int, clock: Clock) -> Front:
@@ -100,7 +104,9 @@ def _front(survey: Survey, workers: int, clock: Clock) -> Front:
     standing = _unbeaten(survey, builds)
     if complete and len(standing) < len(builds):
         raise SearchError("a point of the front is beaten by another")
-    return Front("found", tuple(standing), complete and all(b.proven for b in standing), clock.over, survey)
+    complete = complete and all(b.proven for b in standing)
+    below = None if complete else found.complete_below(survey, standing)
+    return Front("found", tuple(standing), complete, clock.over, survey, below)
 
 
 @dataclass
@@ -111,6 +117,21 @@ class _Found:
     settled: list[RankedBuild] = field(default_factory=list)
     latest: list[Seating] = field(default_factory=list)
     complete: bool = False
+    sure: tuple[str, int] | None = None
+    """The first sum, and what no build that is still looked for falls below."""
+
+    def complete_below(self, survey: Survey, builds: Sequence[RankedBuild]) -> tuple[str, int] | None:
+        """What is sure, where all points below that are among some builds; nothing where it says nothing."""
+        if self.sure is None or self.sure[1] <= 0:
+            return None
+        criterion, amount = self.sure
+        keys = [_key(survey, build) for build in builds]
+        for point in self.points:
+            own = [_value(survey, point, c) for c in survey.rank]
+            there = any(all(a <= b for a, b in zip(key, own, strict=True)) for key in keys)
+            if point.values[criterion] < amount and not there:
+                return None
+        return self.sure
 
 
 def _whole(survey: Survey, clock: Clock, workers: int, found: _Found) -> list[RankedBuild]:
@@ -122,6 +143,7 @@ def _whole(survey: Survey, clock: Clock, workers: int, found: _Found) -> list[Ra
     points = found.points
     while boxes and not clock.over:
         box = min(boxes, key=lambda box: _promise(search, box))
+        found.sure = _sure(search, _promise(search, box))
         if box.least is not None:
             points.append(box.least)
             clock.at = f"{len(points)} builds so far"
@@ -133,10 +155,26 @@ def _whole(survey: Survey, clock: Clock, workers: int, found: _Found) -> list[Ra
         if box.least is None:
             boxes.remove(box)
     sure = min((_promise(search, box) for box in boxes), default=NEVER)
+    found.sure = _sure(search, sure)
     every = points + [box.least for box in boxes if box.least is not None]
     builds = _settled(search, _coolest(search, every, sure), found.settled)
     found.complete = not boxes
     return builds
+
+
+def _sure(search: Search, bound: int) -> tuple[str, int] | None:
+    """The first sum, and its part of a bound of the first stage."""
+    stages = _stages(search)
+    if not stages or not 0 < bound < NEVER:
+        return None
+    return stages[0][0], search.scale.split(stages[0], bound)[stages[0][0]]
+
+
+def _value(survey: Survey, point: _Point, criterion: str) -> int:
+    """What a point is in a criterion, as builds are compared: of cooling the steps that it misses."""
+    if criterion != "cooling":
+        return point.values[criterion]
+    return survey.top_level - survey.level(point.caps[MARGIN])
 
 
 def _unproven(survey: Survey, found: _Found, clock: Clock) -> list[RankedBuild]:
