@@ -97,6 +97,8 @@ class Trail:
 
     def _names(self) -> Iterator[str]:
         own = self.channel
+        yield f"{own.frame}:{own.direction}:{own.slot}.{own.card_channel}"
+        yield f"{own.frame}:{own.slot}.{own.card_channel}"
         if own.number is not None:
             for sign in (":", " "):
                 yield f"{own.frame}{sign}{own.direction}{sign}{own.number}"

@@ -151,3 +151,13 @@ def test_a_work_order_takes_it_out_where_its_slot_is_taken_or_the_lid_is_off(tmp
         new.write_text(change(change(STANDS, '"3" = "line-in-8", "5" = "mic-4"', cards), served, ""))
         said = " ".join(strapwork("work-order", path, new).stdout.split())
         assert ("Take line-in-8 out of slot 3" in said) is taken, said
+
+
+def test_a_channel_along_a_slot_is_found_and_fails_by_the_same_name(tmp_path: Path) -> None:
+    path, build = _written(tmp_path), tmp_path / "stands.toml"
+    for name in ("A:3.2", "A:in:3.2"):
+        assert "A in 14" in strapwork("find", path, build, name).stdout
+        said = " ".join(strapwork("failed", path, build, name).stdout.split())
+        assert "returns 2" in said
+        assert "returns 3" not in said
+    assert strapwork("find", path, build, "A:out:3.2").returncode == 2
