@@ -30,7 +30,7 @@ from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
 
 if TYPE_CHECKING:
-    from solver.search.solve.relaxation import PartRelaxation
+    from solver.search.solve.relaxation import Numbers, PartRelaxation
 
 EFFORT = 0.05
 """Work that a model gets at first while others may be better, in the solver's deterministic seconds."""
@@ -99,7 +99,7 @@ class Part(Bounds):
         self._making = Lock()
         self._sums: dict[tuple[frozenset[str] | None, Stage], Any] = {}
         self._concerned: dict[Stage, int] = {}
-        self._usable: dict[object, frozenset[str] | None] = {}
+        self._numbers: dict[object, Numbers | None] = {}
         self._final: list[tuple[Stage, dict[Stage, int], Answer]] = []
 
     @cached_property
@@ -234,8 +234,10 @@ class Part(Bounds):
         effort
             Deterministic seconds to spend; None for no limit but the clock's.
         """
-        usable = self._usable_within(caps, clock) if stage in (MARGIN, TIES) else None
+        numbers = self._numbers_within(caps, listed, clock) if stage in (MARGIN, TIES) else None
+        usable = _usable(numbers)
         draft = self._clone(caps, listed, usable, stage)
+        _hold_numbers(draft, numbers)
         objective = 0 if stage == MARGIN else self._asked(draft, usable, stage)
         moves = not isinstance(objective, int)
         if moves and cutoff is not None:
@@ -293,13 +295,12 @@ class Part(Bounds):
 
         Read as a number whose digits say what each slot holds, it is the least; several digits are asked for at once.
         """
-        usable = (
-            self._usable_within(caps, clock)
-            if just is None
-            else frozenset(card for _, card, _, _, most in just if most)
-        )
-        draft = self._clone(caps, listed, usable, TIES)
-        if just is not None:
+        if just is None:
+            numbers = self._numbers_within(caps, listed, clock)
+            draft = self._clone(caps, listed, _usable(numbers), TIES)
+            _hold_numbers(draft, numbers)
+        else:
+            draft = self._clone(caps, listed, frozenset(card for _, card, _, _, most in just if most), TIES)
             _hold_just(draft, [own for own in just if own[-1]])
         digits: list[list[tuple[int, Term]]] = [
             [(n, t) for n, (_, t) in enumerate(draft.choices(site)) if not isinstance(t, int)]
@@ -347,14 +348,15 @@ class Part(Bounds):
             exclude(self.survey, draft, seating)
         return draft
 
-    def _usable_within(self, caps: Caps, clock: Clock) -> frozenset[str] | None:
-        """The cards that builds within caps can hold; None for any."""
-        key = sums_of(caps)
-        if not key or not self.shared.rough:
+    def _numbers_within(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Numbers | None:
+        """How many of each card builds within caps can hold; None for any."""
+        sums = sums_of(caps)
+        if not sums or not self.shared.rough:
             return None
-        if key not in self._usable:
-            self._usable[key] = self._relaxation.usable(dict(key), clock)
-        return self._usable[key]
+        key = sums, self._concern(listed)
+        if key not in self._numbers:
+            self._numbers[key] = self._relaxation.numbers(dict(sums), listed, clock)
+        return self._numbers[key]
 
     def held(self, caps: Caps, known: frozenset[str], clock: Clock) -> frozenset[str] | None:
         """The cards that builds within caps can hold and some that are known already: mostly no others.
@@ -414,6 +416,26 @@ def _order_alike_frames(survey: Survey, draft: CpDraft) -> None:
         for first, second in pairwise(group):
             used = [[(1, t) for _, t in draft.layouts(survey.frames[i])] for i in (first, second)]
             draft.require_at_most(used[1], used[0])
+
+
+def _usable(numbers: Numbers | None) -> frozenset[str] | None:
+    """The cards that there can be; None for any."""
+    return None if numbers is None else frozenset(card for card, (_, most) in numbers.items() if most)
+
+
+def _hold_numbers(draft: CpDraft, numbers: Numbers | None) -> None:
+    """Hold as many of each card as there can be, where that is known."""
+    if not numbers:
+        return
+    seats: dict[str, list[tuple[int, Term]]] = {card: [] for card in numbers}
+    for seat in draft.seats():
+        seats[seat.kind.id].append((1, seat.term))
+    for card, (least, most) in numbers.items():
+        number = expression(seats[card])
+        if least:
+            add(draft.model, number >= least)
+        if most < len(seats[card]):
+            add(draft.model, number <= most)
 
 
 def _hold_just(draft: CpDraft, counts: Counts) -> None:

@@ -5,13 +5,15 @@ What rules ask of neighbours is there only as far as they can say it of counts (
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import ceil
+from typing import Any, TypeAlias
 
 from solver.room.kind import Kind
 from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.rules.limit import Limit, Load, Rule
+from solver.search.model.cpsat import cp_model
 from solver.search.model.listed import exclude
 from solver.search.model.options import ROUNDS
 from solver.search.model.scale import MARGIN, NEVER, Caps, Scale, Stage, sums_of
@@ -27,8 +29,17 @@ LONG = 30
 MANY_SLOTS = 20
 """Frames of more slots are given cutting planes over runs at once."""
 
+Numbers: TypeAlias = Mapping[str, tuple[int, int]]
+"""How many there can be of each card, at least and at most."""
+
+ANY = 10**6
+"""More cards than any room holds."""
+
 EFFORT = 0.05
 """Work that a bound is worth, in the solver's deterministic seconds."""
+
+NUMBERED = 0.5
+"""The same of how many cards there can be."""
 
 
 class PartRelaxation:
@@ -80,23 +91,35 @@ class PartRelaxation:
             return NEVER if cutoff is None else cutoff + 1
         return -NEVER if status == "late" else ceil(solver.best_objective_bound - 1e-6)
 
-    def usable(self, caps: Caps, clock: Clock) -> frozenset[str] | None:
-        """The cards that builds within caps can hold; None where that takes too long to say."""
-        room = self._kept(caps, ())
-        left = {item: load for item, load in room.taken.items() if item in self._survey.kinds}
-        found: set[str] = set()
-        for _ in range(ROUNDS):
-            # The cards that are left grow fewer, so that each row makes the one before it needless.
-            add(room.model, expression([entry for load in left.values() for entry in load]) >= 1)
-            status, solver = solve(room.model, clock, EFFORT, any_will_do=True, easy=self._easy)
+    def numbers(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Numbers | None:
+        """How many of each card builds within caps can hold, apart from listed ones; None if that is hard to say.
+
+        Where sums are capped at their least values that is mostly one number of each. Where there are many, it is said
+        at least which cards there can be.
+        """
+        room = self._kept(caps, listed)
+        loads = {item: expression(load) for item, load in room.taken.items() if item in self._survey.kinds}
+        found: dict[str, tuple[int, int]] = {}
+        exact = True
+        for turn in range(2 * ROUNDS):
+            exact = exact and turn < ROUNDS
+            model = room.model.clone()
+            if found and exact:
+                _differ(model, loads, found)
+            elif found:
+                add(model, sum(load for item, load in loads.items() if not found[item][1]) >= 1)
+            status, solver = solve(model, clock, NUMBERED, any_will_do=True)
             if status == "none":
-                return frozenset(found)
+                return found if exact else {item: (0, ANY * min(most, 1)) for item, (_, most) in found.items()}
             if status not in ("found", "proven"):
-                return None
-            taken = [item for item, load in left.items() if any(solver.value(term) for _, term in load)]
-            found.update(taken)
-            for item in taken:
-                del left[item]
+                if not found or not exact:
+                    return None
+                exact = False
+                continue
+            for item, load in loads.items():
+                value = solver.value(load)
+                least, most = found.get(item, (value, value))
+                found[item] = min(least, value), max(most, value)
         return None
 
     def _kept(self, caps: Caps, listed: Sequence[Seating]) -> RoomStatement:
@@ -107,3 +130,15 @@ class PartRelaxation:
         for stage, cap in sums_of(caps):
             add(room.model, expression(self._load(stage)) <= cap)
         return room
+
+
+def _differ(model: cp_model.CpModel, loads: Mapping[str, Any], numbers: Numbers) -> None:
+    """Ask for more or fewer of some card than it is known that there can be."""
+    others: list[cp_model.IntVar] = []
+    for item, (least, most) in numbers.items():
+        if isinstance(loads[item], int):
+            continue
+        for row in (loads[item] <= least - 1, loads[item] >= most + 1):
+            others.append(model.new_bool_var(""))
+            model.add(row).only_enforce_if(others[-1])
+    model.add_bool_or(others)
