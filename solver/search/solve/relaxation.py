@@ -27,7 +27,7 @@ LONG = 30
 """Frames of more slots are long: hard slot by slot, so that they are settled over runs where that can be."""
 
 MANY_SLOTS = 20
-"""Frames of more slots are given cutting planes over runs at once."""
+"""In frames of more slots it is worth to ask how many of each card there can be, in others which there can be."""
 
 Numbers: TypeAlias = Mapping[str, tuple[int, int]]
 """How many there can be of each card, at least and at most."""
@@ -55,7 +55,7 @@ class PartRelaxation:
     ) -> None:
         self._survey = survey
         self._scale = scale
-        self._easy = 0
+        self._numbered = any(len(site.slots) > MANY_SLOTS for site in survey.frames)
         self._room = RoomStatement(
             survey,
             options,
@@ -86,7 +86,7 @@ class PartRelaxation:
         if cutoff is not None:
             model.add(objective <= cutoff)
         model.minimize(objective)
-        status, solver = solve(model, clock, EFFORT, easy=self._easy)
+        status, solver = solve(model, clock, EFFORT, easy=0)
         if status == "none":
             return NEVER if cutoff is None else cutoff + 1
         return -NEVER if status == "late" else ceil(solver.best_objective_bound - 1e-6)
@@ -100,7 +100,7 @@ class PartRelaxation:
         room = self._kept(caps, listed)
         loads = {item: expression(load) for item, load in room.taken.items() if item in self._survey.kinds}
         found: dict[str, tuple[int, int]] = {}
-        exact = True
+        exact = self._numbered
         for turn in range(2 * ROUNDS):
             exact = exact and turn < ROUNDS
             model = room.model.clone()
@@ -108,7 +108,8 @@ class PartRelaxation:
                 _differ(model, loads, found)
             elif found:
                 add(model, sum(load for item, load in loads.items() if not found[item][1]) >= 1)
-            status, solver = solve(model, clock, NUMBERED, any_will_do=True)
+            effort = NUMBERED if exact else EFFORT
+            status, solver = solve(model, clock, effort, any_will_do=True, easy=0)
             if status == "none":
                 return found if exact else {item: (0, ANY * min(most, 1)) for item, (_, most) in found.items()}
             if status not in ("found", "proven"):

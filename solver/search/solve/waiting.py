@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from heapq import heappop, heappush
 
-from solver.search.model.scale import MARGIN, TIES, Caps, Stage
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage
 from solver.search.model.seating import Seating
 from solver.search.solve.bundle import Bundle
 from solver.search.solve.clock import Clock
@@ -70,7 +70,9 @@ class Waiting:
             if isinstance(node, Bundle):
                 question = Question(bound, Turn.BOUND if unasked else Turn.PART, len(node.layouts), None, index)
             else:
-                turn, effort = Turn.BOUND if unasked else Turn.LEAST, None if alone else EFFORT
+                met = sums and self.rough and bound > -NEVER
+                turn = Turn.BOUND if unasked else Turn.MEET if met else Turn.LEAST
+                effort = None if alone else EFFORT
                 question = Question(bound, turn, -node.capacity if sums else 0, effort, index)
             self.nodes.append(node)
             heappush(self.questions, question)
