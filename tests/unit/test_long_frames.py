@@ -15,9 +15,10 @@ from solver.room.ready import survey_room
 from solver.room.survey import Survey
 from solver.search.ask.front import front
 from solver.search.ask.ranking import rank
-from solver.search.solve import stages
+from solver.search.solve import relaxation, stages
 from solver.search.solve.long import Long
 from solver.search.solve.part import Answer, Counts
+from solver.search.solve.relaxation import ANY, Numbers, PartRelaxation
 from solver.search.solve.stages import RankedBuild
 
 SEEDS = 60
@@ -76,6 +77,29 @@ def test_plans_and_fronts_are_those_of_asking_every_slot(
     assert found == slot_by_slot
     assert settled["over runs"] > 100, settled
     assert settled["one number of each kind"] > 50, settled
+
+
+def test_plans_are_the_same_where_it_is_known_how_many_of_each_card_there_can_be(
+    slot_by_slot: list[tuple[list[object], list[object]]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found: Counter[str] = Counter()
+    numbers = PartRelaxation.numbers
+
+    def counted(self: PartRelaxation, *asked: Any) -> Numbers | None:
+        own = numbers(self, *asked)
+        if own is None:
+            found["not known"] += 1
+        elif all(least == most for least, most in own.values()):
+            found["one number of each"] += 1
+        else:
+            found["which there can be" if ANY in (most for _, most in own.values()) else "from and to"] += 1
+        return own
+
+    monkeypatch.setattr(relaxation, "MANY_SLOTS", 0)
+    monkeypatch.setattr(PartRelaxation, "numbers", counted)
+    assert [_told(rank(survey, 3).builds) for survey in _rooms()] == [plan for plan, _ in slot_by_slot]
+    assert found["one number of each"] > 50, found
+    assert found["from and to"] > 2, found
 
 
 def test_a_frame_whose_hot_cards_stand_apart_has_the_builds_of_asking_every_slot(settled: Counter[str]) -> None:
