@@ -216,6 +216,13 @@ class Part(Bounds):
             return Answer(None, None, self.lower(stage, caps))
         return self._remember(stage, caps, Answer(lower, met.seating, lower))
 
+    def within(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, effort: float) -> Answer:
+        """The least value of a stage whose first criterion is as low as its bound says, where there is one."""
+        most = self.scale.most_with_first(stage, self.lower(stage, caps))
+        found = self.minimise(stage, {**caps, stage: most}, listed, clock, effort=effort)
+        bound = min(found.bound, most + 1)
+        return self._remember(stage, caps, replace(found, bound=max(bound, self.lower(stage, caps))))
+
     def minimise(
         self,
         stage: Stage,
@@ -234,7 +241,7 @@ class Part(Bounds):
         effort
             Deterministic seconds to spend; None for no limit but the clock's.
         """
-        numbers = self._numbers_within(caps, listed, clock) if stage in (MARGIN, TIES) else None
+        numbers = self._numbers_within(caps, listed, clock) if stage in (MARGIN, TIES) or stage in caps else None
         usable = _usable(numbers)
         draft = self._clone(caps, listed, usable, stage)
         _hold_numbers(draft, numbers)

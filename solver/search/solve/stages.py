@@ -155,7 +155,8 @@ class Search:
     def least(self, stage: Stage, caps: Caps) -> Least:
         """The least value over all models. The most promising is asked first, and none that cannot better the best."""
         sums = stage not in (MARGIN, TIES)
-        waiting = Waiting(stage, caps, self.listed, self.clock, self.workers, self.rough)
+        one_frame = len(self.survey.frames) == 1
+        waiting = Waiting(stage, caps, self.listed, self.clock, self.workers, self.rough, one_frame)
         waiting.add(self.parts if sums else list(self.alive(caps)))
         unproven: list[int] = []
         hope: int | None = None

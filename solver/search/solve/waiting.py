@@ -13,11 +13,19 @@ from solver.search.solve.bundle import Bundle
 from solver.search.solve.clock import Clock
 from solver.search.solve.part import EFFORT, Answer, Part
 
+WITHIN = 0.1
+"""Work that it is worth to look for what is as good as a bound but for the last criteria, in deterministic seconds."""
+
 
 class Turn(IntEnum):
-    """What a model is asked: a first bound, then something that meets it, then the least value; bundles are parted."""
+    """What a model is asked: a first bound, then something that meets it, then what is as good in the first criterion,
+    then the least value; bundles are parted."""
 
-    BOUND, MEET, PART, LEAST = range(4)
+    BOUND, MEET, PART, WITHIN, LEAST = range(5)
+
+
+AFTER = {Turn.BOUND: Turn.MEET, Turn.MEET: Turn.WITHIN, Turn.WITHIN: Turn.LEAST}
+"""What is asked next where that does not settle it."""
 
 
 @dataclass(frozen=True, order=True)
@@ -33,11 +41,11 @@ class Question:
     effort: float | None
     index: int
 
-    def again(self, bound: int) -> Question:
+    def again(self, bound: int, *, one_frame: bool) -> Question:
         """The next turn with what has been learnt; after the last one more effort."""
         if self.turn == Turn.LEAST:
             return replace(self, bound=bound, effort=None if self.effort is None else self.effort * 4)
-        return replace(self, bound=bound, turn=Turn.MEET if self.turn == Turn.BOUND else Turn.LEAST)
+        return replace(self, bound=bound, turn=AFTER[self.turn] if one_frame or self.turn == Turn.BOUND else Turn.LEAST)
 
 
 @dataclass
@@ -50,6 +58,7 @@ class Waiting:
     clock: Clock
     workers: int
     rough: bool
+    one_frame: bool
     nodes: list[Bundle | Part] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
     best: Answer | None = None
@@ -70,7 +79,7 @@ class Waiting:
             if isinstance(node, Bundle):
                 question = Question(bound, Turn.BOUND if unasked else Turn.PART, len(node.layouts), None, index)
             else:
-                met = sums and self.rough and bound > -NEVER
+                met = sums and self.rough and self.one_frame and bound > -NEVER
                 turn = Turn.BOUND if unasked else Turn.MEET if met else Turn.LEAST
                 effort = None if alone else EFFORT
                 question = Question(bound, turn, -node.capacity if sums else 0, effort, index)
@@ -103,7 +112,7 @@ class Waiting:
         if isinstance(self.nodes[question.index], Bundle):
             heappush(self.questions, replace(question, bound=bound, turn=Turn.PART))
         else:
-            heappush(self.questions, question.again(bound))
+            heappush(self.questions, question.again(bound, one_frame=self.one_frame))
 
     def ask(self, hoped: int | None, cutoff: int | None, question: Question) -> Answer:
         """Ask a model; what is dearer than the cutoff is of no interest, what is dearer than hoped needs no bound."""
@@ -114,4 +123,6 @@ class Waiting:
             return Answer(None, None, question.bound)
         if question.turn == Turn.MEET:
             return node.meet(stage, caps, listed, self.clock, question.effort)
+        if question.turn == Turn.WITHIN:
+            return node.within(stage, caps, listed, self.clock, WITHIN)
         return node.minimise(stage, caps, listed, self.clock, cutoff, question.effort)
