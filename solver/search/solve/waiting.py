@@ -18,8 +18,10 @@ WITHIN = 0.1
 
 
 class Turn(IntEnum):
-    """What a model is asked: a first bound, then something that meets it, then what is as good in the first criterion,
-    then the least value; bundles are parted."""
+    """What a model is asked in turn, until that settles it; bundles are parted.
+
+    A first bound, something that meets it, what is as good in the first criterion, the least value.
+    """
 
     BOUND, MEET, PART, WITHIN, LEAST = range(5)
 
