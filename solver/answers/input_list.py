@@ -7,7 +7,8 @@ from pathlib import Path
 
 from solver.answers.asked import Asked
 from solver.answers.standing_rooms import odd_frames, stood_rooms
-from solver.files.inputlist import InputList, list_of_needs, read_list
+from solver.files.inputlist import InputList, list_of_needs
+from solver.files.listreading import read_list
 from solver.files.reading import Loaded
 from solver.handover.looms import numbered
 from solver.reports.element import file_warnings

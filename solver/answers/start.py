@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from solver.files.commented import commented
-from solver.files.inputlist import read_list
 from solver.files.kinds import hardware_in
+from solver.files.listreading import read_list
 from solver.files.reading import faults_of_scenario, load_hardware
 from solver.reports.causes import causes
 from solver.room.errors import WrongQuestion

@@ -14,8 +14,9 @@ from pydantic import ValidationError
 
 from solver.files.contents import MISSING
 from solver.files.crosscheck import check_build, check_scenario, check_together
-from solver.files.inputlist import InputList, numbers_not_planned, read_list
+from solver.files.inputlist import InputList, numbers_not_planned
 from solver.files.kinds import mistaken, neighbour
+from solver.files.listreading import read_list
 from solver.files.parsing import parse
 from solver.files.partcheck import check_hardware
 from solver.files.salvage import Remainder, remainder, still_true

@@ -15,7 +15,7 @@ from dataclasses import replace
 from heapq import heappop, heappush
 from itertools import chain
 
-from solver.fitted.allotting import NOTHING, Short
+from solver.fitted.one_signal import NOTHING, Short
 from solver.fitted.placing import (
     Patience,
     Placed,

@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from solver.fitted.allotting import NOTHING, Short, allot
+from solver.fitted.allotting import allot
+from solver.fitted.one_signal import NOTHING, Short
 from solver.fitted.serving import Line, in_file
 from solver.room.kind import LineType
 from solver.room.survey import Need

@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from solver.fitted.allotting import NOTHING, Allotment, allot, allot_whole
+from solver.fitted.allotting import Allotment, allot, allot_whole
+from solver.fitted.one_signal import NOTHING
 from solver.room.kind import LineType
 from solver.room.survey import Need
 from solver.room.traits import Ask

@@ -13,7 +13,8 @@ from attempt import SEARCH_SECONDS, complaint
 from lists import damaged_list
 
 from solver.files.cells import unguarded
-from solver.files.inputlist import InputList, parse_list
+from solver.files.inputlist import InputList
+from solver.files.listreading import parse_list
 from solver.room.faults import render
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

@@ -14,7 +14,8 @@ from inside import strapwork
 
 from solver.answers.input_list import input_list
 from solver.files.cells import guarded
-from solver.files.inputlist import InputList, parse_list
+from solver.files.inputlist import InputList
+from solver.files.listreading import parse_list
 from solver.files.reading import Loaded
 from solver.fitted.moves import serving
 from solver.fitted.standing import stand

@@ -11,7 +11,8 @@ import pytest
 import samples
 from inside import strapwork
 
-from solver.files.inputlist import InputList, list_of_needs, parse_list
+from solver.files.inputlist import InputList, list_of_needs
+from solver.files.listreading import parse_list
 from solver.files.reading import load_scenario, take_scenario
 from solver.reports.inputlist import list_changes, list_lines
 from solver.room.faults import FileFaults
