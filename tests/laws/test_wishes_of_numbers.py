@@ -1,4 +1,4 @@
-"""Laws of what needs ask of their numbers: giving a wish up makes no build worse, and names of needs mean nothing."""
+"""Laws of what needs ask of numbers and lines: a wish less makes no build worse, and names of needs mean nothing."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from typing import Any
 
 import generate
 import pytest
+import test_alike
+import test_set_cards
 from amounts import some_or_all
 
 from solver.judge import criteria
@@ -23,6 +25,22 @@ WISHES = ("numbers", "consecutive", "bank_of", "one_card", "pairs", "returns_on"
 GOES_WITH = {"consecutive": ("bank_of", "one_card")}
 """Keys that mean nothing without another one."""
 DRAWS = [generate.random_numbered, generate.random_returning, generate.random_on_cards]
+
+
+LINES = ("settings", "asynchronous", "same_latency", "returns_on")
+"""Keys that ask something of the lines; phantom power is not among them, since needs that do not say forbid it."""
+
+
+def _of_settings(seed: int) -> tuple[Scenario, Hardware]:
+    scenario, hardware = test_set_cards._documents(seed)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def _alike(seed: int) -> tuple[Scenario, Hardware]:
+    scenario, hardware = test_alike._documents(seed)
+    for port in (port for card in hardware["card"][seed % 2 :] for port in card["ports"]):
+        port.pop("rate_conversion", None)  # so that few inputs convert
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
 def _best(scenario: Scenario, hardware: Hardware) -> tuple[RankedBuild | None, tuple[float, ...]]:
@@ -74,8 +92,26 @@ def test_a_wish_less_is_never_worse(draw: Draw, seeds: range) -> None:
     assert min(seen.values(), default=0) > len(seeds) // 10, seen
 
 
-@pytest.mark.parametrize("draw", DRAWS)
-@some_or_all("seeds", range(21000, 21040), range(21000, 21400))
+@pytest.mark.parametrize(("draw", "keys"), [(_of_settings, LINES[:1]), (_alike, LINES[1:])])
+@some_or_all("seeds", range(22000, 22040), range(22000, 22400))
+def test_a_wish_about_lines_less_is_never_worse(draw: Draw, keys: tuple[str, ...], seeds: range) -> None:
+    seen: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = draw(seed)
+        needs = _needs(scenario)
+        _, asked = _best(_changed(scenario, needs), hardware)
+        for place, need in enumerate(needs):
+            for key in (key for key in keys if need.get(key)):
+                left = {name: value for name, value in need.items() if name != key}
+                _, found = _best(_changed(scenario, [*needs[:place], left, *needs[place + 1 :]]), hardware)
+                assert found <= asked, (seed, need["name"], key)
+                seen[key] += found < asked
+                seen["possible"] += found < asked == (float("inf"),)
+    assert all(seen[key] for key in (*keys, "possible")), seen
+
+
+@pytest.mark.parametrize("draw", [*DRAWS, _of_settings, _alike])
+@some_or_all("seeds", range(21000, 21030), range(21000, 21400))
 def test_names_of_needs_mean_nothing(draw: Draw, seeds: range) -> None:
     found = 0
     for seed in seeds:
@@ -92,7 +128,7 @@ def test_names_of_needs_mean_nothing(draw: Draw, seeds: range) -> None:
         after, others = _best(_changed(scenario, other), hardware)
         assert figures == others, seed
         if before is not None and after is not None:
-            cards = [[(f.name, f.straps, f.cards) for f in each.build.frame] for each in (before, after)]
+            cards = [[(f.name, f.straps, f.cards, f.settings) for f in each.build.frame] for each in (before, after)]
             assert cards[0] == cards[1], seed
             serves = [_served(each.build, own) for each, own in ((before, names), (after, {}))]
             assert serves[0] == serves[1], seed
