@@ -18,7 +18,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from solver.answers.asked import Answers
+    from solver.files.reading import Loaded
     from solver.reports.report import Report
+    from solver.room.build import Build
     from solver.search.solve.clock import Clock
     from solver.search.solve.stages import RankedBuild
 
@@ -51,6 +53,8 @@ def front(
     loaded = load(scenario)
     if save is not None:
         saving.check_build(save, force)
+    if loaded.scenario.phase and room is None:
+        return _phases(loaded, show, limit, workers, save, force, dump_model, form)
     asked = Asked.of(loaded, room)
 
     def fronts(clock: Clock) -> Answers[tuple[Report, Sequence[RankedBuild]]]:
@@ -69,6 +73,39 @@ def front(
     tell(answers, loaded, scenario, form, lambda report: _show(report, show))
     saving.tell(unsaved)
     return stop.code if interrupted else code_of(answers, OUTCOMES[answers.first.answer.outcome])
+
+
+def _phases(
+    loaded: Loaded,
+    show: int | None,
+    limit: float | None,
+    workers: int,
+    save: Path | None,
+    force: bool,
+    dump_model: Path | None,
+    form: str,
+) -> int:
+    """What more money in the first of several phases saves."""
+
+    def fronts(clock: Clock) -> tuple[Report, tuple[Build, ...]]:
+        from solver.answers.phases import front_in_phases
+
+        return front_in_phases(loaded, workers, clock)
+
+    (report, builds), interrupted = search(fronts, limit, dump_model, force)
+    if builds and show is not None and show > len(builds):
+        raise click.BadParameter(f"there are {len(builds)} ways to buy", param_hint="--show")
+    unsaved = None
+    if save is not None and show is not None and builds:
+        unsaved = saving.save(builds[show - 1], save, force, loaded)
+    if form == "json":
+        click.echo(report.as_json(), nl=False)
+    else:
+        from cli.screen.phases import show_phases_front
+
+        show_phases_front(report, show)
+    saving.tell(unsaved)
+    return stop.code if interrupted else OUTCOMES[report.outcome]
 
 
 def _show(report: Report, show: int | None) -> None:

@@ -10,6 +10,7 @@ from cli.screen.why import show_clash
 from solver.reports.phases import PhaseReport, PhaseSeat, PhasesReport
 from solver.reports.report import BuildReport, Report
 from solver.reports.wording import kilohertz
+from solver.room.faults import quote
 from solver.room.words import write_ranges
 
 
@@ -35,6 +36,39 @@ def show_phases(report: Report) -> None:
         show_assumed(out, report.assumed)
         out.print()
         out.print(Text(CAUTIONS))
+
+
+def show_phases_front(report: Report, show: int | None) -> None:
+    """Print what more money in the first phase saves; one way to buy whole, by its number from 1."""
+    with page() as out:
+        found = report.phases
+        assert found is not None
+        if not found.front:
+            _none(out, report, found)
+            return
+        first = found.phases[0].name
+        count = len(found.front)
+        out.print(Text(f"{report.scenario}: what more money in {quote(first)} saves", "bold"))
+        complete = "complete: proven that none is missing" if report.complete else "more may exist"
+        out.print(Text(f"{count} way{'s' if count > 1 else ''} to buy that no other beats in both; {complete}"))
+        out.print()
+        table = grid("", first, "together", "what is ordered", right=(0, 1, 2))
+        for n, trade in enumerate(found.front, 1):
+            ordered = [f"{phase.name}: {_ordered(phase)}" for phase in trade.phases]
+            table.add_row(str(n), trade.first, trade.total, "\n".join([*([trade.text] if n > 1 else []), *ordered]))
+        out.print(table)
+        if show is not None:
+            for phase in found.front[show - 1].phases:
+                out.print()
+                out.print(Text(_heading(report, phase), "bold"))
+                out.print(indented(labelled(_to_do(found, phase))))
+        show_assumed(out, report.assumed)
+        out.print()
+        out.print(Text(CAUTIONS))
+
+
+def _ordered(phase: PhaseReport) -> str:
+    return ", ".join(f"{order.count} x {order.item}" for order in phase.orders) or "nothing"
 
 
 def show_phases_check(report: Report) -> None:
@@ -72,6 +106,12 @@ def _none(out: Console, report: Report, found: PhasesReport) -> None:
     else:
         without = "either" if len(found.clash) == 2 else "any one"
         out.print(Text(f"{_joined(found.clash)} cannot all be served; without {without} of them the rest can."))
+    if found.ways:
+        out.print()
+        out.print(Text("Ways out, each by itself and the least that helps", "bold"))
+        out.print(indented(labelled([(str(n), way) for n, way in enumerate(found.ways, 1)])))
+    elif found.all_ways:
+        out.print("No single change of a budget, a need or moves makes it possible.")
     if report.clash is not None:
         out.print()
         out.print(Text(f'"{found.clash[0]}" by itself, with all the money until then', "bold"))

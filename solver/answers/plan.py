@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from solver.answers.phases import plan_in_phases
 from solver.answers.rooms import plan_rooms
 from solver.answers.why import answer_or_why, explain_clash
 from solver.files.reading import Loaded
@@ -15,16 +16,14 @@ from solver.reports.describe import describe_build, shortage_notes, slack_notes
 from solver.reports.describe_campus import campus_report
 from solver.reports.element import file_warnings
 from solver.reports.out_of_service import out_of_service
-from solver.reports.phasing import planned_report as phased_report
 from solver.reports.report import Report
 from solver.reports.setups import planned_report
 from solver.room.build import Build
-from solver.room.phases import Phases, of_all_phases, with_all_money
+from solver.room.phases import Phases
 from solver.room.setups import Setups, of_all_days
 from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 from solver.search.days.planning import plan_days
-from solver.search.phases.planning import plan_phases
 from solver.search.solve.clock import Clock
 
 
@@ -42,8 +41,10 @@ def plan(asked: Survey | Campus | Setups | Phases, loaded: Loaded, top: int, wor
         planned = _room(asked, top, workers, clock)
     elif isinstance(asked, Setups):
         planned = _days(asked, workers, clock)
+    elif isinstance(asked, Phases):
+        planned = Planned(*plan_in_phases(asked, workers, clock))
     else:
-        planned = _phases(asked, workers, clock) if isinstance(asked, Phases) else _campus(asked, workers, clock)
+        planned = _campus(asked, workers, clock)
     told = {"assumed": assumed(loaded.scenario, loaded.hardware), "warnings": file_warnings(loaded.warnings)}
     return Planned(planned.report.model_copy(update=told), planned.builds)
 
@@ -88,20 +89,6 @@ def _days(setups: Setups, workers: int, clock: Clock) -> Planned:
         for day, own in zip(setups.days, found.best.standings, strict=True)
     ]
     return Planned(report, (of_all_days(built),))
-
-
-def _phases(phases: Phases, workers: int, clock: Clock) -> Planned:
-    found = plan_phases(phases, clock)
-    clash = None
-    if len(found.clash) == 1:
-        alone = with_all_money(phases, found.clash[0])
-        if rank(alone, 1, workers=workers, clock=clock).outcome == "impossible":
-            clash, _ = explain_clash(alone, clock, workers, "work")
-    report = phased_report(phases, found, clash)
-    if found.best is None:
-        return Planned(report, ())
-    builds = [build_of(own, phases.first.title) for own in found.best.standings]
-    return Planned(report, (of_all_phases(phases, builds, found.best.bought),))
 
 
 def _campus(campus: Campus, workers: int, clock: Clock) -> Planned:

@@ -92,7 +92,8 @@ def front(
     -------
     Report or RoomAnswers
         The builds, and under `front` what each step from one to the next buys; about one of several rooms two such
-        answers: with what the best plan of all rooms leaves for it, and alone with everything.
+        answers: with what the best plan of all rooms leaves for it, and alone with everything. Of phases, under
+        `phases.front`, the ways to buy that no other beats in the cost of the first one and of all.
 
     Raises
     ------
@@ -110,6 +111,10 @@ def front(
     from solver.answers.asked import Asked, answered
     from solver.answers.front import front
 
+    if files.scenario.phase and room is None:
+        from solver.answers.phases import front_in_phases
+
+        return asking.searched(limit_s, lambda clock: front_in_phases(files, threads, clock)[0])
     asked = Asked.of(files, room)
     return answered(asked, files, lambda survey, clock: front(survey, threads, clock)[0], limit_s, threads)
 

@@ -40,11 +40,24 @@ class PhaseReport(Element):
     straps: list[str] = []
 
 
+class PhaseTrade(Element):
+    """A way to buy that no other beats in what the first phase costs and in what all cost together.
+
+    `text` says what the money saves that the first phase costs more than before.
+    """
+
+    first: str
+    total: str
+    phases: list[PhaseReport]
+    text: str
+
+
 class PhasesReport(Element):
     """Several phases of buying, and what they come to together.
 
     `values` has each criterion over all of them. `clash` names phases that cannot be served together, any one less of
-    which could.
+    which could; `ways` says what alone makes it possible, all that there is of that where `all_ways`. `front` has the
+    ways to buy that no other beats in the cost of the first phase and of all together.
     """
 
     phases: list[PhaseReport]
@@ -56,3 +69,6 @@ class PhasesReport(Element):
     values: dict[str, str | None] = {}
     proven: dict[str, bool] = {}
     clash: list[str] = []
+    ways: list[str] = []
+    all_ways: bool = False
+    front: list[PhaseTrade] = []

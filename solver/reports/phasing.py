@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from solver.fitted.moves import moves
 from solver.fitted.standing import Standing
@@ -15,36 +14,11 @@ from solver.reports.checking import check_room
 from solver.reports.describe import describe_build
 from solver.reports.element import BrokenLimit
 from solver.reports.phases import PhaseOrder, PhaseReport, PhaseSeat, PhasesReport
-from solver.reports.report import BuildReport, Clash, OrderLine, Report
+from solver.reports.report import BuildReport, OrderLine, Report
 from solver.reports.setups import straps_said
 from solver.reports.wording import in_words, kelvin, money
 from solver.room.build import Build
 from solver.room.phases import Bought, Phases, in_phase
-
-if TYPE_CHECKING:
-    from solver.search.phases.planning import PhasesPlan
-
-
-def planned_report(phases: Phases, found: PhasesPlan, clash: Clash | None) -> Report:
-    """The report of a plan."""
-    best = found.best
-    sure = best is not None and all(best.proven.values())
-    own = _phases(phases, () if best is None else best.standings, () if best is None else best.bought)
-    if best is not None:
-        values = {c: _value(phases, c, value, best.figures) for c, value in best.values.items()}
-        own = own.model_copy(update={"values": values, "proven": best.proven})
-    names = [phases.stretches[n].phase.name for n in found.clash]
-    return Report(
-        scenario=phases.first.title,
-        currency=phases.first.currency,
-        sample_rate=phases.first.sample_rate,
-        outcome=found.outcome,
-        proven=found.outcome == "impossible" or sure,
-        criteria=list(phases.first.rank),
-        builds=[] if best is None else _builds(phases, best.standings, best.figures, best.bought, sure),
-        phases=own.model_copy(update={"clash": names}),
-        clash=clash,
-    )
 
 
 def check_phases_report(phases: Phases, build: Build) -> Report:
@@ -69,10 +43,10 @@ def check_phases_report(phases: Phases, build: Build) -> Report:
         outcome="faulty" if faults else "clean",
         proven=True,
         criteria=list(phases.first.rank),
-        builds=_builds(phases, standings, found, bought, sure=False),
+        builds=builds_of(phases, standings, found, bought, sure=False),
         faults=faults,
         notes=[f"{name}: {note}" for name, own in zip(names, checked, strict=True) for note in own.notes],
-        phases=_phases(phases, standings, bought),
+        phases=phases_of(phases, standings, bought),
     )
 
 
@@ -90,7 +64,7 @@ def _fault(phases: Phases, broken: judge.Broken) -> BrokenLimit:
     )
 
 
-def _builds(
+def builds_of(
     phases: Phases, standings: Sequence[Standing], found: Sequence[Figures], bought: Sequence[Bought], sure: bool
 ) -> list[BuildReport]:
     """Each phase's build with its own orders: what is ordered in it, seated or not."""
@@ -112,7 +86,8 @@ def _line(phases: Phases, bought: Bought) -> OrderLine:
     return OrderLine(item=bought.offer.item, count=bought.count, price=price, total=total)
 
 
-def _phases(phases: Phases, standings: Sequence[Standing], bought: Sequence[Bought]) -> PhasesReport:
+def phases_of(phases: Phases, standings: Sequence[Standing], bought: Sequence[Bought]) -> PhasesReport:
+    """What is ordered, seated and moved in each phase; of phases that do not stand only what they ask for."""
     survey = phases.first
     costs = phases.spent(bought)
     reports = []
@@ -170,7 +145,7 @@ def _seats(standing: Standing) -> list[PhaseSeat]:
     ]
 
 
-def _value(phases: Phases, criterion: str, value: int, found: Sequence[Figures]) -> str | None:
+def value_of(phases: Phases, criterion: str, value: int, found: Sequence[Figures]) -> str | None:
     """A criterion over all phases as it is shown; cooling as the least margin."""
     if criterion == "cost":
         return money(phases.first, value)

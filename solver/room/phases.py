@@ -12,7 +12,7 @@ from solver.room.build import Build, Ordered
 from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
 from solver.room.scenario import Scenario
-from solver.room.survey import Offer, Survey, cheapest_first
+from solver.room.survey import Offer, Survey
 from solver.room.times import Phase
 
 
@@ -105,18 +105,17 @@ def with_all_money(phases: Phases, at: int) -> Survey:
     given = [stretch.budget for stretch in until]
     together = None if None in given else sum(budget or 0 for budget in given)
     budgets = [budget for budget in (together, phases.budget) if budget is not None]
-    offers = {
-        item: cheapest_first(
-            min((each for s in until for each in s.survey.offers[item] if each.index == offer.index), key=_price)
-            for offer in own
-        )
+    least = {
+        offer.index: min(o.price for s in until for o in s.survey.offers[item] if o.index == offer.index)
         for item, own in survey.offers.items()
+        for offer in own
     }
-    return replace(survey, offers=offers, budget=min(budgets, default=None))
-
-
-def _price(offer: Offer) -> int:
-    return offer.price
+    offers = tuple(
+        offer.model_copy(update={"price": Decimal(least[index]).scaleb(-survey.decimals)})
+        for index, offer in enumerate(survey.scenario.offer)
+    )
+    budget = Decimal(min(budgets)).scaleb(-survey.decimals) if budgets else None
+    return survey_room(survey.scenario.model_copy(update={"budget": budget, "offer": offers}), survey.hardware)
 
 
 def in_phase(build: Build, phase: str) -> Build:

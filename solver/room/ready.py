@@ -379,7 +379,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
     if scenario.setup:
         raise WrongQuestion(f"{scenario.title} has several setups, which only plan and check know")
     if scenario.phase:
-        raise WrongQuestion(f"{scenario.title} has phases, which only plan and check know")
+        raise WrongQuestion(f"{scenario.title} has phases, which only plan, front and check know")
     parts = parts or Parts(scenario, hardware)
     room = room or scenario.rooms()[0]
     rate = room.sample_rate or scenario.sample_rate

@@ -952,8 +952,8 @@ def random_phases(seed: int) -> tuple[Scenario, Hardware]:
         grown = served[: n + 1]
         own = _some(s, names, 1, 2) if _chance(s, 20) else [name for name in names if name in grown]
         phase: dict[str, Any] = {"name": f"phase {n}", "needs": own}
-        if _chance(s, 25):
-            phase["budget"] = str(5 * s.integer(10, 60))
+        if _chance(s, 35):
+            phase["budget"] = str(5 * s.integer(5, 50))
         priced = {item: str(5 * s.integer(2, 40)) for item in single if _chance(s, 40)}
         if priced:
             phase["prices"] = priced

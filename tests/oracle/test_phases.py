@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from decimal import Decimal
+from functools import cached_property
 from itertools import pairwise, product
 from typing import Any, TypeAlias
 
@@ -16,8 +17,13 @@ from solver.room.phases import phases_of
 from solver.room.scenario import Offer, Scenario
 from solver.room.times import Phase
 from solver.room.words import CURRENCY_DECIMALS
+from solver.search.phases.front import front_of
 from solver.search.phases.planning import PhasesPlan, plan_phases
+from solver.search.phases.ways import FewerChannels, MayMove, MoreMoney, ways_out
 from solver.search.solve.clock import Clock
+
+NONE = -1
+"""No budget's place."""
 
 Costs: TypeAlias = tuple[int, ...]
 """What each phase costs."""
@@ -127,33 +133,56 @@ class _Phased:
         own = self.scenario.phase[phase].prices.get(offer.item, offer.price)
         return int(((self.prices[offer.item] if own is None else own) or Decimal(0)) * self.unit)
 
-    def costs(self, chain: tuple[Build, ...]) -> set[Costs]:
-        """What all ways to buy come to that budgets allow, phase by phase."""
+    def costs(self, chain: tuple[Build, ...], lifted: int | None = NONE) -> set[Costs]:
+        """What all ways to buy come to that budgets allow, phase by phase; one of the budgets may be lifted."""
         totals: set[Costs] = {(0,) * len(self.scenario.phase)}
         for item in sorted({item for build in chain for item in self.items(build)}):
             ways = {way for needed in self.enough(chain, item) for way in self.ways_to_buy(item, needed)}
             totals = {tuple(map(sum, zip(a, b, strict=True))) for a in totals for b in ways}
-        limits = [phase.budget for phase in self.scenario.phase]
+        limits = {n: phase.budget for n, phase in enumerate(self.scenario.phase)} | {None: self.scenario.budget}
         return {
             own
             for own in totals
-            if all(b is None or cost <= b * self.unit for cost, b in zip(own, limits, strict=True))
-            and (self.scenario.budget is None or sum(own) <= self.scenario.budget * self.unit)
+            if all(
+                budget is None or at == lifted or (sum(own) if at is None else own[at]) <= budget * self.unit
+                for at, budget in limits.items()
+            )
         }
 
-    def best(self) -> tuple[int, ...] | None:
-        """The least value of all ways to build these phases one after the other."""
-        every = [self.builds(self.scenario.phase[n]) for n in self.places]
-        chains: list[tuple[Build, ...]] = [(build,) for build in every[0]]
-        for own in every[1:]:
+    @cached_property
+    def chains(self) -> list[tuple[Build, ...]]:
+        """Every way to build these phases one after the other, whatever it costs."""
+        chains: list[tuple[Build, ...]] = [(build,) for build in self.every[0]]
+        for own in self.every[1:]:
             chains = [(*chain, build) for chain in chains for build in own if self.follows(build, chain[-1])]
+        return chains
+
+    @cached_property
+    def every(self) -> list[dict[Build, tuple[int, tuple[int, ...]]]]:
+        """The builds of each phase by itself."""
+        return [self.builds(self.scenario.phase[n]) for n in self.places]
+
+    def best(self) -> tuple[int, ...] | None:
+        """The least value of all ways."""
         values = []
-        for chain in chains:
+        for chain in self.chains:
             costs = self.costs(chain)
             if costs:
-                each = [own[build] for own, build in zip(every, chain, strict=True)]
+                each = [own[build] for own, build in zip(self.every, chain, strict=True)]
                 values.append(self._value(min((c[0], sum(c)) if self.first else (sum(c),) for c in costs), each))
         return min(values, default=None)
+
+    def front(self) -> list[tuple[int, int]]:
+        """The costs of the first phase and of all that no other beats, the cheapest first phase first."""
+        every = sorted({(own[0], sum(own)) for chain in self.chains for own in self.costs(chain)})
+        return [own for n, own in enumerate(every) if all(own[1] < other[1] for other in every[:n])]
+
+    def least_more(self, budget: int | None) -> int | None:
+        """How much more is spent than one budget allows, all others kept, at least; None where that does not help."""
+        given = self.scenario.budget if budget is None else self.scenario.phase[budget].budget
+        costs = [own for chain in self.chains for own in self.costs(chain, budget)]
+        over = [(sum(own) if budget is None else own[budget]) - int((given or 0) * self.unit) for own in costs]
+        return min(over, default=None)
 
     @property
     def first(self) -> bool:
@@ -217,6 +246,11 @@ def _compare(seed: int, seen: Counter[str]) -> None:
     seen["bought ahead"] += ahead > sum((seated[0] - Counter(scenario.stock)).values())
     seen["frame bought"] += any(item in {c.id for c in hardware.chassis} for own in seated for item in own)
     seen["three"] += len(costs) > 2
+    if seed % 2 == 0:
+        trades = front_of(phases, Clock())
+        pairs = [(spent[0], sum(spent)) for spent in (phases.spent(own.bought) for own in trades.trades)]
+        assert (trades.complete, pairs) == (True, _Phased(scenario, hardware, every).front()), seed
+        seen["trade"] += len(pairs) > 1
 
 
 def _compare_clash(seed: int, scenario: Scenario, hardware: Hardware, found: PhasesPlan, seen: Counter[str]) -> None:
@@ -226,6 +260,36 @@ def _compare_clash(seed: int, scenario: Scenario, hardware: Hardware, found: Pha
     for place in clash if len(clash) > 1 else ():
         assert _best(scenario, hardware, [n for n in clash if n != place]) is not None, seed
     seen["clash together"] += len(clash) > 1
+    ways, every = ways_out(phases_of(scenario, hardware), Clock())
+    told = {way.more[0] for way in ways if isinstance(way, MoreMoney) and len(way.more) == 1}
+    tried = _Phased(scenario, hardware, list(range(len(scenario.phase))))
+    budgets: dict[int | None, Decimal | None] = {n: phase.budget for n, phase in enumerate(scenario.phase)}
+    least = {at: tried.least_more(at) for at, given in (budgets | {None: scenario.budget}).items() if given is not None}
+    assert (every, told) == (True, {(at, more) for at, more in least.items() if more is not None}), seed
+    seen["more money"] += bool(told)
+    still = _Phased(scenario.model_copy(update={"moves": "once"}), hardware, tried.places).best()
+    assert (MayMove() in ways) == (scenario.moves == "never" and still is not None), seed
+    seen["may move"] += MayMove() in ways
+    fewer = {way.need.name: way.amount for way in ways if isinstance(way, FewerChannels)}
+    for need in scenario.need if seed % 3 == 0 else ():
+        assert fewer.get(need.name) == _fewest_dropped(scenario, hardware, need.name), (seed, need.name)
+    seen["fewer channels"] += bool(fewer)
+
+
+def _fewest_dropped(scenario: Scenario, hardware: Hardware, name: str) -> int | None:
+    """By how few channels less a need has to ask."""
+    demand = next(need.demand for need in scenario.need if need.name == name)
+    if not any(name in phase.needs for phase in scenario.phase):
+        return None
+    for amount in range(1, demand + 1):
+        needs = [
+            need if need.name != name else need.model_copy(update={"channels": demand - amount, "spare": 0})
+            for need in scenario.need
+        ]
+        less = scenario.model_copy(update={"need": tuple(needs)})
+        if _best(less, hardware, list(range(len(scenario.phase)))) is not None:
+            return amount
+    return None
 
 
 @some_or_all("seeds", 45, 3000)
@@ -235,5 +299,14 @@ def test_phases_are_bought_in_the_best_of_all_ways(seeds: int) -> None:
     for seed in range(seeds):
         _compare(seed, seen)
     assert seen["found"] >= seeds // 3, seen
-    for what in ("moved", "bought twice", "bought ahead", "clash together", "three"):
+    for what in (
+        "moved",
+        "bought twice",
+        "bought ahead",
+        "clash together",
+        "three",
+        "trade",
+        "more money",
+        "fewer channels",
+    ):
         assert seen[what] >= seeds // 45, (what, seen)

@@ -187,8 +187,46 @@ def test_phases_that_cannot_all_be_served_are_named() -> None:
     document[0]["budget"] = "2500.00"
     document[1]["budget"] = "3000.00"
     report = _plan(phase=document)
-    assert (report.outcome, report.phases.clash) == ("impossible", ["next year"])
-    assert report.clash is not None, "even with 5500.00 at the lowest prices"
+    assert (report.outcome, report.phases.clash, report.clash) == ("impossible", ["next year"], None)
+    assert report.phases.ways[:2] == [
+        'spend 900.00 more in "this year" (2500.00 -> 3400.00)',
+        'spend 1420.00 more in "next year" (3000.00 -> 4420.00)',
+    ], "1960 + 1440, or 1290 + 1540 + 1590"
+
+
+def test_what_no_single_change_makes_possible_is_explained_of_the_phase_by_itself() -> None:
+    document = solver.load(YEARS).scenario.model_dump(by_alias=True)
+    for need in document["need"]:
+        need["channels"] = 80 if need["name"] in ("mics", "headphones") else 1
+    report: Any = solver.plan(Scenario.model_validate(document), hardware=solver.load(YEARS).hardware)
+    assert (report.phases.clash, report.phases.ways, report.phases.all_ways) == (["this year"], [], True)
+    assert report.clash is not None
+    assert report.clash.ways, "of both needs together"
+
+
+def test_ways_out_are_the_least_that_help() -> None:
+    """mic-16 at 1960.00 is the least for 16 microphones, and no card for fewer costs 1000.00 or less."""
+    document = solver.load(YEARS).scenario.model_dump(by_alias=True)["phase"]
+    document[0]["budget"] = "1000.00"
+    report = _plan(phase=document)
+    assert (report.outcome, report.phases.clash) == ("impossible", ["this year"])
+    assert report.phases.ways == [
+        'spend 960.00 more in "this year" (1000.00 -> 1960.00)',
+        'drop all 16 mic inputs on "mics"',
+    ]
+    assert report.phases.all_ways
+
+
+def test_the_front_says_what_more_money_in_the_first_phase_saves() -> None:
+    """mic-8 saves 110.00 and line-in-16 100.00 when they are bought a year before they are needed."""
+    found = strapwork("front", YEARS, "--show", "2")
+    told = " ".join(found.stdout.split())
+    assert "3 ways to buy that no other beats in both; complete: proven that none is missing" in told
+    assert "1 1960.00 6380.00 this year: 1 x mic-16 next year:" in told
+    assert "2 3140.00 6270.00 1180.00 more saves 1290.00 later, 110.00 in all" in told
+    assert "3 4580.00 6170.00 1440.00 more saves 1540.00 later, 100.00 in all" in told
+    assert "1 x mic-8 at 1180.00 = 1180.00, kept for later" in told
+    assert max(map(len, found.stdout.splitlines())) <= 80
 
 
 def test_a_card_that_has_left_a_slot_stays_in_the_next_one() -> None:

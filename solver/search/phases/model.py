@@ -26,6 +26,9 @@ from solver.search.solve.order import digits
 Budget: TypeAlias = int | None
 """The place of a phase whose budget is meant; None for that of all phases together."""
 
+MOST_MORE = 10**12
+"""More than a budget is ever exceeded by, in minor units."""
+
 _Place: TypeAlias = tuple[int, int]
 """A frame's index and a slot."""
 
@@ -38,7 +41,7 @@ class PhasesModel:
     among
         The places of the phases that are to be served; the others only have their money.
     lifted
-        A budget that may be exceeded, by `more`.
+        Budgets that may be exceeded, by `more`.
     """
 
     def __init__(self, phases: Phases, among: Collection[int] | None = None, lifted: Collection[Budget] = ()) -> None:
@@ -54,8 +57,8 @@ class PhasesModel:
             self.drafts[at] = CpDraft(survey, all_options(survey), kinds, limits, model=self.model)
         self._orders = self._ordered()
         self._in_stock()
-        self.more = self.model.new_int_var(0, 10**12, "")
-        self._within_budgets(lifted)
+        self.more: dict[Budget, Any] = {budget: self.model.new_int_var(0, MOST_MORE, "") for budget in lifted}
+        self._within_budgets()
         self._left: list[tuple[int, Term]] = []
         for before, after in pairwise(self.among):
             self._frames_stay(self.drafts[before], self.drafts[after])
@@ -107,16 +110,16 @@ class PhasesModel:
         """What a phase costs."""
         return [(offer.price, number) for (phase, _), (offer, number) in self._orders.items() if phase == at]
 
-    def _within_budgets(self, lifted: Collection[Budget]) -> None:
+    def _within_budgets(self) -> None:
         every: list[tuple[int, Term]] = []
         for at, stretch in enumerate(self.phases.stretches):
             every += self.spent(at)
-            self._within(self.spent(at), stretch.budget, at in lifted)
-        self._within(every, self.phases.budget, None in lifted)
+            self._within(at, self.spent(at), stretch.budget)
+        self._within(None, every, self.phases.budget)
 
-    def _within(self, spent: Load, budget: int | None, lifted: bool) -> None:
+    def _within(self, at: Budget, spent: Load, budget: int | None) -> None:
         if budget is not None:
-            add(self.model, expression(spent) <= budget + (self.more if lifted else 0))
+            add(self.model, expression(spent) <= budget + self.more.get(at, 0))
 
     # What stays
 
@@ -179,7 +182,11 @@ class PhasesModel:
         if criterion != "cost":
             return [self._sums[criterion]]
         total = self.total()
-        return [expression(self.spent(0)), total] if self.phases.cost_of == "first phase" else [total]
+        return [self.spent_in(0), total] if self.phases.cost_of == "first phase" else [total]
+
+    def spent_in(self, at: int) -> Any:
+        """What one phase costs."""
+        return expression(self.spent(at))
 
     def total(self) -> Any:
         """What all phases cost."""

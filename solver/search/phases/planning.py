@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, Literal
@@ -68,7 +68,7 @@ def plan_phases(phases: Phases, clock: Clock) -> PhasesPlan:
     latest = Latest()
     try:
         if clock.step(partial(_search, phases, clock, latest)):
-            return PhasesPlan("impossible", clash=_clash(phases, clock))
+            return PhasesPlan("impossible", clash=clash_of(phases, clock))
     except Stopped:
         pass
     if not latest.seatings:
@@ -79,29 +79,29 @@ def plan_phases(phases: Phases, clock: Clock) -> PhasesPlan:
 def _search(phases: Phases, clock: Clock, latest: Latest) -> bool:
     """Settle criterion by criterion; whether nothing can be built at all."""
     room = PhasesModel(phases)
-    status = _found(room, solve(room.model, clock, any_will_do=True), latest)
+    status = found_in(room, solve(room.model, clock, any_will_do=True), latest)
     if status == "none":
         return True
     if status not in ("proven", "found"):
         return False
-    for criterion in phases.first.rank:
+    settle(room, phases, clock, latest, phases.first.rank)
+    return False
+
+
+def settle(room: PhasesModel, phases: Phases, clock: Clock, latest: Latest, rank: Sequence[str]) -> None:
+    """Settle criterion by criterion, and then which of equals is the first."""
+    for criterion in rank:
         if criterion == "cooling":
             latest.proven[criterion] = _coolest(room, phases, clock, latest)
             continue
         stages = range(len(room.asked(criterion)))
-        least = [_least(room, partial(_asked, criterion=criterion, stage=stage), clock, latest) for stage in stages]
-        latest.proven[criterion] = all(proven for proven, _ in least)
-        latest.values[criterion] = least[-1][1]
-    settle(room, clock, latest)
-    return False
-
-
-def settle(room: PhasesModel, clock: Clock, latest: Latest) -> None:
-    """Of all that is left of a room, the first."""
+        each = [least(room, partial(_asked, criterion=criterion, stage=stage), clock, latest) for stage in stages]
+        latest.proven[criterion] = all(proven for proven, _ in each)
+        latest.values[criterion] = each[-1][1]
     for stage in room.ties():
-        _least(room, stage, clock, latest)
+        least(room, stage, clock, latest)
     for number in room.order():
-        _least(room, partial(_number, load=number), clock, latest)
+        least(room, partial(_number, load=number), clock, latest)
 
 
 def _asked(room: PhasesModel, criterion: str, stage: int) -> Any:
@@ -112,7 +112,7 @@ def _number(_: PhasesModel, load: Any) -> Any:
     return expression(load)
 
 
-def _least(room: PhasesModel, asked: Callable[[PhasesModel], Any], clock: Clock, latest: Latest) -> tuple[bool, int]:
+def least(room: PhasesModel, asked: Callable[[PhasesModel], Any], clock: Clock, latest: Latest) -> tuple[bool, int]:
     """Hold a room to the least value of something; whether it is proven, and the value."""
     objective = asked(room)
     if isinstance(objective, int):
@@ -120,7 +120,7 @@ def _least(room: PhasesModel, asked: Callable[[PhasesModel], Any], clock: Clock,
     twin = room.copy()
     twin.model.minimize(objective)
     status, solver = solve(twin.model, clock)
-    _found(twin, (status, solver), latest)
+    found_in(twin, (status, solver), latest)
     if status not in ("proven", "found"):
         return False, 0
     value = round(solver.objective_value)
@@ -139,7 +139,7 @@ def _coolest(room: PhasesModel, phases: Phases, clock: Clock, latest: Latest) ->
         twin = room.copy()
         twin.keep(steps[middle])
         status, solver = solve(twin.model, clock, any_will_do=True)
-        _found(twin, (status, solver), latest)
+        found_in(twin, (status, solver), latest)
         if status in ("proven", "found"):
             low = middle
         else:
@@ -149,17 +149,18 @@ def _coolest(room: PhasesModel, phases: Phases, clock: Clock, latest: Latest) ->
     return proven
 
 
-def _found(room: PhasesModel, answer: tuple[Outcome, cp_model.CpSolver], latest: Latest) -> Outcome:
+def found_in(room: PhasesModel, answer: tuple[Outcome, cp_model.CpSolver], latest: Latest) -> Outcome:
+    """Keep what a solve found."""
     status, solver = answer
     if status in ("proven", "found"):
         latest.seatings, latest.bought = room.seatings(solver), room.bought(solver)
     return status
 
 
-def _clash(phases: Phases, clock: Clock) -> tuple[int, ...]:
+def clash_of(phases: Phases, clock: Clock) -> tuple[int, ...]:
     """Phases that cannot be served together, any one less of which can; none where the time was over first."""
     left = list(range(len(phases.stretches)))
-    for index in list(left):
+    for index in reversed(list(left)):
         fewer = [n for n in left if n != index]
         if not fewer:
             break
