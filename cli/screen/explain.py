@@ -70,7 +70,10 @@ def _cost(out: Console, document: Explanation, build: BuildReport) -> None:
     out.print(Text(f"Cost {build.cost} {document.currency}{without_price(build)}", "bold"))
     rows = [("" if index else "order", line) for index, line in enumerate(order_rows(build) or ["nothing"])]
     stock = [f"{count} x {item}" for item, count in document.from_stock.items()]
-    out.print(indented(labelled([*rows, ("from stock", ", ".join(stock) or "nothing")])))
+    rows.append(("from stock", ", ".join(stock) or "nothing"))
+    if document.surviving is not None:
+        rows.append(("surviving", document.surviving.text.removeprefix("surviving ")))
+    out.print(indented(labelled(rows)))
 
 
 def _unused(out: Console, document: Explanation, build: BuildReport) -> None:

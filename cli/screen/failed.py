@@ -68,7 +68,9 @@ def show_single_points(document: SinglePoints) -> None:
         for point in document.points:
             needs = ", ".join(f"{need} {count}" for need, count in point.needs.items())
             mark = "" if point.proven else "?"
-            table.add_row(point.what, point.card or "all of it", str(point.channels), f"{point.lost}{mark}", needs)
+            table.add_row(
+                point.what, point.card or _whole(point.what), str(point.channels), f"{point.lost}{mark}", needs
+            )
         out.print(table)
         worst = document.points[0] if document.points else None
         if worst is not None and worst.lost:
@@ -125,6 +127,11 @@ def _called(run: Sequence[PatchMove]) -> str:
     names = ", ".join(each.name for each in run if each.name)
     spare = " (to spare)" if run[0].spare else ""
     return f"{run[0].need} {numbers}{spare}{f': {names}' if names else ''}"
+
+
+def _whole(what: str) -> str:
+    """What fails, where it is no card."""
+    return "one supply" if what.startswith("supply:") else "all of it"
 
 
 def _span(first: str | None, last: str | None) -> str:

@@ -59,8 +59,12 @@ def rankings(
     if not meant.top:
         return asked.answers(lambda _: None, None, workers, drawn)
     from solver.search.ask.ranking import rank
+    from solver.search.ask.readiness import with_readiness
 
-    return asked.answers(lambda survey: rank(survey, meant.top, workers=workers, clock=clock), clock, workers, drawn)
+    def ranked(survey: Survey) -> Ranking:
+        return with_readiness(survey, rank(survey, meant.top, workers=workers, clock=clock), workers, clock)
+
+    return asked.answers(ranked, clock, workers, drawn)
 
 
 def explain(survey: Survey, ranking: Ranking | None, meant: ToExplain, drawn: Build | None) -> Explanation:
@@ -80,7 +84,12 @@ def explain(survey: Survey, ranking: Ranking | None, meant: ToExplain, drawn: Bu
         return _of_file(survey, drawn, other)
     shown = meant.shown or 1
     found = _pick(builds, shown, "show")
-    return explanation(survey, "found", found.standing, _report(survey, found, shown), other)
+    document = explanation(survey, "found", found.standing, _report(survey, found, shown), other)
+    if ranking is None or ranking.ready is None:
+        return document
+    from solver.reports.surviving import surviving
+
+    return document.model_copy(update={"surviving": surviving(survey, ranking.ready)})
 
 
 def _pick(builds: Sequence[RankedBuild], number: int, about: str) -> RankedBuild:

@@ -13,7 +13,8 @@ from solver.files.reading import Loaded
 from solver.fitted.moves import Seat as SeatOf
 from solver.fitted.moves import Spot, card_moves, moves, seats_of, serving
 from solver.fitted.repatched import Repatch, Repatched
-from solver.fitted.standing import Standing, stand
+from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.fitted.supplied import keeps_running
 from solver.handover.lookup import Trails
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
@@ -70,7 +71,8 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
     ----------
     whats
         Names as `find` knows them: ``slot:A:5`` or ``card:ID`` for cards, ``A:in:37`` for one channel, ``loom:NAME``,
-        ``bay:B14``; and ``frame:A`` for all that stands in a frame. They fail together.
+        ``bay:B14``, ``frame:A`` for all that stands in a frame, ``supply:A`` for one of its supplies. They
+        fail together.
 
     Raises
     ------
@@ -103,7 +105,9 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
 
 
 def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
-    """What is lost of a build when one card or one frame fails, for each of them, the worst first.
+    """What is lost of a build when one card, one of several supplies or a frame fails, for each of them.
+
+    The worst comes first. Supplies of which nobody says what each delivers alone are left out.
 
     Raises
     ------
@@ -113,10 +117,12 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
     handed, standing = _one_room(loaded, build)
     cards = {f"slot:{frame.site.name}:{seat.slot}": seat.kind.id for frame in standing.frames for seat in frame.seats}
     frames = [f"frame:{frame.site.name}" for frame in standing.frames] if len(standing.frames) > 1 else []
+    several = [frame for frame in standing.frames if frame.site.left_ma and frame.site.chassis.supply.count > 1]
+    supplies = [f"supply:{frame.site.name}" for frame in several]
     points = Points(handed.wiring.trails)
     found: list[SinglePoint] = []
     try:
-        for what in [*cards, *frames]:
+        for what in [*cards, *supplies, *frames]:
             clock.at = what
             dead = _dead(handed, standing, [what])
             patched = clock.step(_Repairs(standing, dead, points, 1, clock).patched)
@@ -132,7 +138,7 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
             )
     except Stopped:
         pass
-    complete = len(found) == len(cards) + len(frames)
+    complete = len(found) == len(cards) + len(supplies) + len(frames)
     found.sort(key=lambda point: (-point.lost, -point.channels))
     return SinglePoints(**handed.head, complete=complete, points=found, notes=handed.notes)
 
@@ -154,6 +160,7 @@ def _dead(handed: HandedOver, standing: Standing, whats: Sequence[str]) -> _Dead
     """What the names mean, all of it together."""
     known = Trails(handed.wiring.trails, handed.wiring.places)
     frames = {f"frame:{frame.site.name}".casefold(): frame.site.name for frame in standing.frames}
+    supplies = {f"supply:{frame.site.name}".casefold(): frame for frame in standing.frames}
     seat_of = {
         (frame.site.name, slot): (frame.site.name, seat.slot)
         for frame in standing.frames
@@ -165,6 +172,8 @@ def _dead(handed: HandedOver, standing: Standing, whats: Sequence[str]) -> _Dead
         trails, places = known.by_name(what)
         if what.casefold() in frames:
             dead.cards |= {seat for seat in seat_of.values() if seat[0] == frames[what.casefold()]}
+        elif what.casefold() in supplies:
+            dead.cards |= _lost_with_a_supply(supplies[what.casefold()])
         elif places:
             seats = {seat_of.get((place.frame, slot)) for place in places for slot in place.slots}
             stand_there = {seat for seat in seats if seat is not None}
@@ -189,6 +198,14 @@ def _dead(handed: HandedOver, standing: Standing, whats: Sequence[str]) -> _Dead
         if seat_of.get((t.channel.frame, t.channel.slot)) in dead.cards
     }
     return dead
+
+
+def _lost_with_a_supply(frame: FrameStanding) -> set[Seat]:
+    """The cards that go with one supply of a frame: none where the others carry it, else all."""
+    if frame.site.left_ma is None:
+        chassis = frame.site.chassis.id
+        raise WrongQuestion(f"what each supply of {chassis} delivers alone is not known (supply, rails)", about="what")
+    return set() if keeps_running(frame) else {(frame.site.name, seat.slot) for seat in frame.seats}
 
 
 def _see_that_cards_are_on_it(what: str, trails: Sequence[Trail]) -> None:

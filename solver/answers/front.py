@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from solver.answers.why import answer_or_why
 from solver.reports.describe import describe_build, shortage_notes
 from solver.reports.report import Report
+from solver.reports.surviving import surviving
 from solver.reports.tradeoff import front_report
 from solver.room.survey import Survey
 from solver.search.ask import front as fronts
+from solver.search.ask.readiness import readiness
 from solver.search.solve.clock import Clock
 from solver.search.solve.stages import RankedBuild
 
@@ -24,6 +26,10 @@ def front(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[R
         describe_build(survey, b.standing, b.figures, n, b.proven, dict(b.stages), b.bounds)
         for n, b in enumerate(points, start=1)
     ]
+    notes = shortage_notes(builds)
+    if found.complete:
+        ready = readiness(survey, workers, clock)
+        notes += [surviving(survey, ready).text] if ready is not None else []
     report = Report(
         scenario=survey.title,
         currency=survey.currency,
@@ -37,6 +43,6 @@ def front(asked: Survey, workers: int, clock: Clock) -> tuple[Report, Sequence[R
         if points
         else None,
         clash=clash,
-        notes=shortage_notes(builds),
+        notes=notes,
     )
     return report, points

@@ -67,7 +67,7 @@ def single_points(
     hardware: Hardware | None = None,
     limit_s: float | None = None,
 ) -> SinglePoints:
-    """Say what a build loses when one card or one frame fails, for each of them, the worst first.
+    """Say what a build loses when one card, supply or frame fails, for each of them, the worst first.
 
     Parameters
     ----------

@@ -205,6 +205,17 @@ class Comparison(Element):
     boards_moved: int = 0
 
 
+class Surviving(Element):
+    """What builds cost at least that survive failures, `without` that, and how much more that is; `text` says it."""
+
+    what: list[str]
+    cost: str
+    without: str
+    more: str
+    proven: bool
+    text: str
+
+
 class Explanation(Element):
     """The answer to `explain`.
 
@@ -228,6 +239,7 @@ class Explanation(Element):
     hottest: Hottest | None = None
     next_step: NextStep | None = None
     headroom: list[Headroom] = []
+    surviving: Surviving | None = None
     against: Comparison | None = None
     clash: Clash | None = None
     assumed: list[str] = []

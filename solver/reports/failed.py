@@ -89,7 +89,8 @@ class Failed(Element):
 class SinglePoint(Element):
     """One thing that may fail: how many channels are on it, and how many are lost once all is patched that can be.
 
-    Channels to spare are not counted among the lost ones. `needs` says of which needs those are.
+    `what` is a card, one of the supplies of a frame, such as ``supply:A``, or a frame. Channels to spare are not
+    counted among the lost ones. `needs` says of which needs those are.
     """
 
     what: str
@@ -101,7 +102,7 @@ class SinglePoint(Element):
 
 
 class SinglePoints(Element):
-    """Every card and every frame of a build that may fail by itself, the worst first."""
+    """Every card, supply and frame of a build that may fail by itself, the worst first."""
 
     format: Literal[1] = 1
     scenario: str

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from solver.room.kind import Kind
+from solver.room.message import Said
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import LimitWish
 from solver.rules.alike_levels import AlikeLevels
@@ -115,6 +116,17 @@ def wanted(survey: Survey) -> set[str]:
 def losing_a_card_hurts(survey: Survey) -> bool:
     """Whether taking out a card that serves nothing and that no rule wants may break a rule."""
     return any(rule.losing_a_card_hurts(survey) for rule in LIST)
+
+
+def ready_for(survey: Survey) -> tuple[list[Said], Survey]:
+    """The failures that a room is kept ready for, and the room as if it were for none."""
+    found = []
+    for rule in LIST:
+        said, plain = rule.ready_for(survey), rule.lifted(survey)
+        if said is not None and plain is not None:
+            found.append(said)
+            survey = plain
+    return found, survey
 
 
 def apart(survey: Survey, site: FrameSite, board: str, kinds: Sequence[Kind], bound: int) -> list[Apart]:

@@ -401,6 +401,10 @@ class Rule(ABC):
         """
         return kind.id if kind.id in self.wants(survey) else None
 
+    def ready_for(self, survey: Survey) -> Said | None:
+        """What failure it keeps a room ready for, to say what that costs; None for none."""
+        return None
+
     # How it is told
 
     def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:

@@ -27,6 +27,9 @@ class Spread(PerCard):
     def most(self, wanted: Wanted) -> int:
         return wanted.may_lose or 0
 
+    def ready_for(self, survey: Survey) -> Said | None:
+        return "any one card, with nothing patched," if any(self.limits(survey)) else None
+
     def wish(self, limit: Limit) -> LimitWish | None:
         """The need is not critical."""
         return NotCritical(int(limit.source[1])) if limit.source else None

@@ -105,6 +105,9 @@ class Supplies(Rails):
     def remarks(self, survey: Survey) -> Iterator[Message]:
         return iter(())
 
+    def ready_for(self, survey: Survey) -> Said | None:
+        return "any one supply" if any(self.limits(survey)) else None
+
     def lifted(self, survey: Survey) -> Survey | None:
         if not any(self.limits(survey)):
             return None

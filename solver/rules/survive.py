@@ -93,6 +93,9 @@ class Survive(Rule):
         """Cards that serve nothing take over."""
         return any(need.critical for need in survey.needs)
 
+    def ready_for(self, survey: Survey) -> Said | None:
+        return "any one card" if any(need.critical for need in survey.needs) else None
+
     def lifted(self, survey: Survey) -> Survey | None:
         """The room as if no need were critical."""
         if not any(need.critical for need in survey.needs):

@@ -8,8 +8,10 @@ import pytest
 from samples import SCENARIO, change, faults_of, write
 
 import solver
+from solver.reports.explanation import Explanation
 from solver.reports.reach import ReachReport
 from solver.reports.report import Report
+from solver.room.build import Build
 from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
 
@@ -120,3 +122,37 @@ def test_a_need_that_need_not_survive_is_a_way_out(tmp_path: Path) -> None:
     assert why.clash is not None
     told = [change.text for way in why.clash.ways for change in way.changes]
     assert '"returns": let channels be lost with a card' in told
+
+
+def test_what_it_costs_to_survive_is_told(tmp_path: Path) -> None:
+    """By hand: two cards at 810.50 beside the one that is there and does alone."""
+    path = _room(tmp_path, 1)
+    text = "surviving any one card costs 1621.00 GBP more: 1621.00 instead of 0.00, both proven the least"
+    explanation = solver.explain(path)
+    assert isinstance(explanation, Explanation)
+    assert explanation.surviving is not None
+    assert explanation.surviving.text == text
+    front = solver.front(path)
+    assert isinstance(front, Report)
+    assert front.notes == [text]
+    path.write_text(change(path.read_text("utf-8"), SURVIVE, ""), "utf-8")
+    plain = solver.explain(path)
+    assert isinstance(plain, Explanation)
+    assert plain.surviving is None
+
+
+@pytest.mark.parametrize(("each", "lost"), [("0.31", 0), ("0.30", 8)])
+def test_a_frame_is_lost_with_a_supply_where_the_other_does_not_carry_it(tmp_path: Path, each: str, lost: int) -> None:
+    """One card of 0.31 A, and two supplies."""
+    path = _room(tmp_path, 1)
+    rails = 'rails = { "+17" = 0.60, "-17" = 0.60, "+5" = 0.80 }\n'
+    supply = f'supply = {{ count = 2, rails = {{ "+17" = {each}, "-17" = 0.31, "+5" = 0.40 }} }}\n'
+    hardware = tmp_path / "quay.toml"
+    text = change(hardware.read_text("utf-8"), 'air = { path = "fan"', f'{rails}{supply}air = {{ path = "fan"')
+    hardware.write_text(text, "utf-8")
+    straps = {"input width": "W1+W3", "output start": "1"}
+    card = {"name": "A", "board": "shale-64", "straps": straps, "cards": {"1": "line-in-8"}}
+    build = Build.model_validate({"format": 1, "frame": [card]})
+    points = solver.single_points(path, build).points
+    assert [(point.what, point.lost) for point in points] == [("slot:A:1", 8), ("supply:A", lost)]
+    assert len(solver.failed(path, build, "supply:A").affected) == lost

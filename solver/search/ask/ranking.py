@@ -12,6 +12,7 @@ from functools import partial
 from typing import Literal
 
 from solver.judge import criteria
+from solver.room.message import Said
 from solver.room.survey import Survey
 from solver.search.model.scale import MARGIN, NEVER, TIES, Stage
 from solver.search.model.seating import Seating
@@ -22,10 +23,21 @@ from solver.search.solve.stages import UNCHECKED, Chosen, Least, RankedBuild, Se
 
 
 @dataclass(frozen=True)
+class Readiness:
+    """What builds cost at least that survive something, and without that, in minor units."""
+
+    what: tuple[Said, ...]
+    cost: int
+    without: int
+    proven: bool
+
+
+@dataclass(frozen=True)
 class Ranking:
     """The answer: `found`, `impossible` (proven) or `unknown`. `complete` says that no further build exists.
 
-    `survey` is the room as it was ranked: with what needs that are nice to have are short.
+    `survey` is the room as it was ranked: with what needs that are nice to have are short. `ready` says what it costs
+    to survive failures, where that was asked.
     """
 
     outcome: Literal["found", "impossible", "unknown"]
@@ -33,6 +45,7 @@ class Ranking:
     complete: bool = False
     stopped: bool = False
     survey: Survey | None = None
+    ready: Readiness | None = None
 
 
 def _next_build(search: Search) -> tuple[Chosen | None, bool]:

@@ -29,9 +29,10 @@ CardChannel: TypeAlias = tuple[str, Direction, int, int]
 def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[CardChannel], clock: Clock) -> Repatched:
     """Serve again what a build serves, from the lines that are left.
 
-    First as few channels as can be are lost of needs that have to be met, then of those that are nice to have, then of
-    those to spare; then as few as can be get another number, those to spare before others; last the plainest lines
-    serve, and the first in order. Cards stay set as they are: a line serves no need that asks for another setting.
+    First as few channels as can be are lost of needs that are critical, then of others that have to be met, then of
+    those that are nice to have, then of those to spare; then as few as can be get another number, those to spare before
+    others; last the plainest lines serve, and the first in order. Cards stay set as they are: a line serves no need
+    that asks for another setting.
 
     Parameters
     ----------
@@ -92,12 +93,13 @@ class _Model:
                     own.append((frame, line, terms[-1]))
             self.model.add_at_most_one(terms)
             self._by_line.append(terms)
+        critical: list[tuple[int, Term]] = []
         must: list[tuple[int, Term]] = []
         nice: list[tuple[int, Term]] = []
         spare: list[tuple[int, Term]] = []
         for need, spots in served.items():
             real, rest = self._lacking(need, len(spots))
-            (nice if need.nice else must).append((1, real))
+            (critical if need.critical else nice if need.nice else must).append((1, real))
             spare.append((1, rest))
         most = sum(map(len, served.values()))
         moved: Load = [
@@ -106,7 +108,7 @@ class _Model:
             for channel, spot in enumerate(spots, start=1)
         ]
         misfit: Load = [(x.line_type.misfit, t) for own in self.takes.values() for _, x, t in own if x.line_type.misfit]
-        self.stages = [must, nice, spare, moved, misfit, *digits(self._by_line)]
+        self.stages = [critical, must, nice, spare, moved, misfit, *digits(self._by_line)]
 
     def _lacking(self, need: Need, served: int) -> tuple[Any, Any]:
         """How many channels a need lacks of so many: those that it asks for, and those to spare."""
