@@ -15,12 +15,13 @@ from cli.screen.setups import show_setups
 from solver.reports.setups import planned_report
 from solver.room.errors import WrongQuestion
 from solver.room.ready import survey_room
-from solver.room.setups import setups_of
+from solver.room.setups import Setups, setups_of
 from solver.search.ask.ranking import rank
 from solver.search.days import planning
 from solver.search.days.model import DaysModel
 from solver.search.days.planning import plan_days
-from solver.search.model.cpsat import steady_solver
+from solver.search.model.cpsat import cp_model, steady_solver
+from solver.search.model.seating import Seating
 from solver.search.solve import solving
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
@@ -183,6 +184,36 @@ def test_days_that_cannot_share_a_seating_are_named(tmp_path: Path) -> None:
     report = solver.plan(files.scenario.model_copy(update={"straps": "same"}), hardware=files.hardware)
     assert report.setups is not None
     assert (report.outcome, report.setups.clash) == ("impossible", ["band", "film"])
+
+
+def test_a_stage_that_is_cut_short_takes_nothing_worse_than_was_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first seating leaves the least unused; then each stage ends with the first that it finds."""
+    files = solver.load(WEEK)
+    unused: list[int] = []
+    rooms: list[DaysModel] = []
+
+    class Watched(DaysModel):
+        def __init__(self, setups: Setups) -> None:
+            super().__init__(setups)
+            rooms.append(self)
+
+        def seatings(self, solver: cp_model.CpSolver) -> list[Seating]:
+            unused.append(solver.value(self.asked("unused")))
+            return super().seatings(solver)
+
+    def hasty(model: cp_model.CpModel, own: Clock, **how: bool) -> Any:
+        if unused:
+            return "found", solve(model, own, any_will_do=True)[1]
+        twin = rooms[0].copy()
+        twin.model.minimize(twin.asked("unused"))
+        return solve(twin.model, own)
+
+    monkeypatch.setattr(planning, "DaysModel", Watched)
+    monkeypatch.setattr(planning, "solve", hasty)
+    found = plan_days(setups_of(files.scenario.model_copy(update={"rank": ("unused",)}), files.hardware), Clock())
+    assert found.best is not None
+    assert len(unused) > 3
+    assert set(unused) == {unused[0]}
 
 
 def test_days_are_not_named_where_the_time_was_over_before_that_was_proven(

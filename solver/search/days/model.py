@@ -44,6 +44,7 @@ class DaysModel:
             for site in setups.first.frames:
                 self._same_settings(site, other)
         self._sums = {name: self._sum(name) for name in setups.first.rank if name != "cooling"}
+        self._changes = self._changed()
         self.keep(setups.first.refuse_mk)
 
     def _options(self, site: FrameSite) -> list[Option]:
@@ -96,6 +97,9 @@ class DaysModel:
 
     def changes(self) -> Any:
         """How many frames are set otherwise on a day than on the first, added up over the days."""
+        return self._changes
+
+    def _changed(self) -> Any:
         total: list[tuple[int, Term]] = []
         for other in self.drafts[1:]:
             for site in self.setups.first.frames:

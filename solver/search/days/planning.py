@@ -45,6 +45,8 @@ class DaysPlan:
 @dataclass
 class _Latest:
     seatings: list[Seating] = field(default_factory=list)
+    solver: cp_model.CpSolver | None = None
+    """Which found them."""
     proven: dict[str, bool] = field(default_factory=dict)
 
 
@@ -98,10 +100,12 @@ def _number(_: DaysModel, load: Load) -> Any:
 
 
 def _least(room: DaysModel, asked: Callable[[DaysModel], Any], clock: Clock, latest: _Latest) -> bool:
-    """Hold a room to the least value of something; whether it is proven."""
+    """Hold a room to the least value of something, and to no more than is known already; whether it is proven."""
     objective = asked(room)
     if isinstance(objective, int):
         return True
+    if latest.solver is not None:
+        room.model.add(objective <= latest.solver.value(objective))
     twin = room.copy()
     twin.model.minimize(objective)
     status, solver = solve(twin.model, clock)
@@ -134,7 +138,7 @@ def _coolest(room: DaysModel, setups: Setups, clock: Clock, latest: _Latest) -> 
 def _found(room: DaysModel, answer: tuple[Outcome, cp_model.CpSolver], latest: _Latest) -> Outcome:
     status, solver = answer
     if status in ("proven", "found"):
-        latest.seatings = room.seatings(solver)
+        latest.seatings, latest.solver = room.seatings(solver), solver
     return status
 
 
