@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cli.command import Command
-from cli.options import FILE, load_change, table_option
+from cli.options import FILE, from_setup_option, load_change, table_option
 from cli.printing import print_table
 
 
@@ -16,8 +16,11 @@ from cli.printing import print_table
 @click.argument("old", type=FILE)
 @click.argument("new", type=FILE)
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@from_setup_option
 @table_option
-def diff(scenario: Path, old: Path, new: Path, room: str | None, form: str) -> int:
+def diff(
+    scenario: Path, old: Path, new: Path, room: str | None, setup: str | None, from_setup: str | None, form: str
+) -> int:
     """Say what build NEW of SCENARIO has otherwise than build OLD: cards, straps, numbers, which lid comes off.
 
     Exit code 1 says that the new build is faulty, which is said at the top too; beside CSV it is said on
@@ -25,7 +28,9 @@ def diff(scenario: Path, old: Path, new: Path, room: str | None, form: str) -> i
     """
     from solver.answers.diff import diff
 
-    document = diff(*load_change(scenario, old, new), room)
+    change = load_change(scenario, old, new, setup, from_setup)
+    assert change.old is not None
+    document = diff(change.loaded, change.old, change.new, room, change.earlier)
 
     def draw() -> None:
         from cli.screen.diff import show_difference

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cli.command import Command
-from cli.options import FILE, load_both, table_option
+from cli.options import FILE, load_day, setup_option, table_option
 from cli.printing import print_table
 
 
@@ -16,8 +16,9 @@ from cli.printing import print_table
 @click.argument("build", type=FILE)
 @click.argument("what")
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
+@setup_option
 @table_option
-def find(scenario: Path, build: Path, what: str, room: str | None, form: str) -> int:
+def find(scenario: Path, build: Path, what: str, room: str | None, setup: str | None, form: str) -> int:
     """Find WHAT in a BUILD file of SCENARIO, and say all that is on its path.
 
     WHAT is a number (A:37), a need or its channel ("drum mics 3"), slot:A:5, card:ID, loom:NAME or
@@ -28,7 +29,7 @@ def find(scenario: Path, build: Path, what: str, room: str | None, form: str) ->
     """
     from solver.answers.find import find
 
-    document = find(*load_both(scenario, build), what, room)
+    document = find(*load_day(scenario, build, setup), what, room)
 
     def draw() -> None:
         from cli.screen.find import show_found

@@ -8,7 +8,7 @@ import click
 
 from cli.codes import CHANGED
 from cli.command import Command
-from cli.options import FILE, load_both, table_option
+from cli.options import FILE, load_day, setup_option, table_option
 from cli.printing import print_table
 
 
@@ -17,8 +17,9 @@ from cli.printing import print_table
 @click.argument("build", type=FILE)
 @click.option("--check", type=FILE, metavar="OTHER", help="Say what this list, edited since, has otherwise.")
 @click.option("--room", metavar="NAME", help="One of several rooms.")
+@setup_option
 @table_option
-def input_list(scenario: Path, build: Path, check: Path | None, room: str | None, form: str) -> int:
+def input_list(scenario: Path, build: Path, check: Path | None, room: str | None, setup: str | None, form: str) -> int:
     """Fill the numbers of a BUILD file into the input list of SCENARIO, ready to be sent back.
 
     Without a list, one is made of the scenario's needs. Exit code 1 says that the build is faulty, or that a list
@@ -26,7 +27,7 @@ def input_list(scenario: Path, build: Path, check: Path | None, room: str | None
     """
     from solver.answers.input_list import input_list
 
-    document = input_list(*load_both(scenario, build), room, check)
+    document = input_list(*load_day(scenario, build, setup), room, check)
 
     def draw() -> None:
         from cli.screen.input_list import show_list

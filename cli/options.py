@@ -16,6 +16,7 @@ from cli.telling import say_faults
 from solver.answers.asking import MOST_WORKERS, usual_workers
 
 if TYPE_CHECKING:
+    from solver.answers.on_day import Change
     from solver.files.reading import Loaded
     from solver.room.build import Build
 
@@ -121,6 +122,17 @@ def _read(
 FILE = File()
 
 
+def setup_option(command: Command) -> Command:
+    """``--setup NAME``."""
+    return click.option("--setup", metavar="NAME", help="One of several kinds of day.")(command)
+
+
+def from_setup_option(command: Command) -> Command:
+    """``--setup NAME`` and ``--from-setup NAME`` of two builds."""
+    told = "The kind of day of what stands; that of --setup without it."
+    return setup_option(click.option("--from-setup", metavar="NAME", help=told)(command))
+
+
 def format_option(command: Command) -> Command:
     """``--format text|json``."""
     choice = click.Choice(["text", "json"])
@@ -179,12 +191,22 @@ def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
     return _told(loaded), drawn
 
 
-def load_change(scenario: Path, old: Path, build: Path) -> tuple[Loaded, Build, Build]:
+def load_day(scenario: Path, build: Path, setup: str | None) -> tuple[Loaded, Build]:
+    """The same as they are on one of several kinds of day, where there are some."""
+    from solver.answers.on_day import on_day
+
+    return on_day(*load_both(scenario, build), setup)
+
+
+def load_change(scenario: Path, old: Path | None, build: Path, setup: str | None, from_setup: str | None) -> Change:
     """Read a scenario with its hardware, the build that stands and the one to come; warnings go to stderr."""
+    from solver.answers.on_day import change_on_days
     from solver.files import reading
 
+    if old is None:
+        return change_on_days(*load_both(scenario, build), None, setup, from_setup)
     loaded, was, new = reading.load_change(scenario, old, build)
-    return _told(loaded), was, new
+    return change_on_days(_told(loaded), new, was, setup, from_setup)
 
 
 def _told(loaded: Loaded) -> Loaded:

@@ -14,7 +14,7 @@ import click
 from cli import saving
 from cli.codes import FAULTY, FOUND
 from cli.command import Command
-from cli.options import FILE, Type, Whole, format_option, load_both, load_change
+from cli.options import FILE, Type, Whole, format_option, from_setup_option, load_change
 from cli.stop import stop
 from cli.versions import version_of
 from solver.answers.asking import LABEL_WIDTH, LEAST_LABEL, MOST_LABEL
@@ -72,6 +72,7 @@ class Width(Type):
 )
 @click.option("--anyway", is_flag=True, help="Pack a faulty build too, with FAULTY on every sheet.")
 @click.option("--force", is_flag=True, help="Replace a pack that is there.")
+@from_setup_option
 @format_option
 def pack(
     scenario: Path,
@@ -83,6 +84,8 @@ def pack(
     label_mm: Decimal,
     anyway: bool,
     force: bool,
+    setup: str | None,
+    from_setup: str | None,
     form: str,
 ) -> int:
     """Write a folder with all that is said of a BUILD file of SCENARIO: a page to read and print, tables, the files.
@@ -94,13 +97,10 @@ def pack(
     from cli.screen.pack import show_packed
     from solver.answers import pack as packing
 
-    if old is None:
-        (loaded, new), was = load_both(scenario, build), None
-    else:
-        loaded, was, new = load_change(scenario, old, build)
+    change = load_change(scenario, old, build, setup, from_setup)
     saving.check_pack(to, force)
-    contents = packing.contents_of(loaded.read)
-    document = packing.pack(loaded, new, _today(), was, room, width, contents)
+    contents = packing.contents_of(change.loaded.read)
+    document = packing.pack(change.loaded, change.new, _today(), change.old, room, width, contents, change.earlier)
     refused = bool(document.faults) and not anyway
     written = {} if refused else {**_drawn(document, label_mm), **{name: data for name, (_, data) in contents.items()}}
     manifest = _manifest(document, written)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cli.command import Command
-from cli.options import FILE, format_option, load_both, load_change
+from cli.options import FILE, format_option, from_setup_option, load_change
 from cli.printing import print_document
 from solver.answers.asking import TESTED
 
@@ -26,19 +26,26 @@ from solver.answers.asking import TESTED
     show_default=True,
     help="Minutes that there are to test, or every check.",
 )
+@from_setup_option
 @format_option
-def work_order(scenario: Path, build: Path, old: Path | None, room: str | None, time: str, form: str) -> int:
+def work_order(
+    scenario: Path,
+    build: Path,
+    old: Path | None,
+    room: str | None,
+    time: str,
+    setup: str | None,
+    from_setup: str | None,
+    form: str,
+) -> int:
     """Say what to do, in the safe order, until a BUILD file of SCENARIO stands, and how to test it.
 
     Exit code 1 says that the build is faulty, which the sheet says at its top too.
     """
     from solver.answers.work_order import work_order
 
-    if old is None:
-        (loaded, new), was = load_both(scenario, build), None
-    else:
-        loaded, was, new = load_change(scenario, old, build)
-    document = work_order(loaded, new, was, room, TESTED[time])
+    change = load_change(scenario, old, build, setup, from_setup)
+    document = work_order(change.loaded, change.new, change.old, room, TESTED[time], change.earlier)
 
     def draw() -> None:
         from cli.screen.work_order import show_work_order

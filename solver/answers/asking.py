@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias, TypeVar, get_args
 from solver.room.errors import Parameter, WrongQuestion
 
 if TYPE_CHECKING:
+    from solver.answers.on_day import Change
     from solver.files.reading import Loaded
     from solver.room.build import Build
     from solver.room.hardware import Hardware
@@ -85,6 +86,43 @@ def drawn(
     read = load_build(Path(build))
     check_build_names(Path(build), read, given)
     return given, read
+
+
+def on_day(
+    scenario: str | Path | Scenario, build: str | Path | Build, hardware: Hardware | None, setup: str | None
+) -> tuple[Loaded, Build]:
+    """The same as they are on one of several kinds of day, where there are some.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As `drawn`; also if no kind of day has that name, or there are several and none is named.
+    """
+    from solver.answers import on_day
+
+    return on_day.on_day(*drawn(scenario, build, hardware), setup)
+
+
+def changed(
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    old: str | Path | Build | None,
+    hardware: Hardware | None,
+    setup: str | None,
+    from_setup: str | None,
+) -> Change:
+    """A build and what stands, each as on its kind of day, where there are some.
+
+    Raises
+    ------
+    FileFaults, WrongQuestion
+        As `on_day`.
+    """
+    from solver.answers.on_day import change_on_days
+
+    files, new = drawn(scenario, build, hardware)
+    was = None if old is None else drawn(scenario, old, hardware)[1]
+    return change_on_days(files, new, was, setup, from_setup)
 
 
 def searched(limit_s: float | None, ask: Callable[[Clock], Answer]) -> Answer:

@@ -20,7 +20,7 @@ from solver.reports.element import file_warnings
 from solver.room.build import Build
 
 
-def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Difference:
+def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None, earlier: Loaded | None = None) -> Difference:
     """What one build has otherwise than another: boards, straps, cards and what is set on them, lids, channels, points.
 
     Parameters
@@ -29,6 +29,8 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Dif
         What stands, and what is to stand.
     room
         One of several rooms; None for all of them.
+    earlier
+        The scenario on the kind of day of which `old` is, where that is another one.
 
     Raises
     ------
@@ -36,7 +38,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None) -> Dif
         If no room has that name.
     """
     stood = stood_rooms(loaded, new, room)
-    before, after = standing_rooms(loaded, old, room), stood.rooms
+    before, after = standing_rooms(earlier or loaded, old, room), stood.rooms
     moved = moves(before, after)
     several = len(after) > 1
     undecided = [

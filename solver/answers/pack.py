@@ -16,10 +16,10 @@ from solver.answers.input_list import input_list
 from solver.answers.labels import labels
 from solver.answers.looms import looms
 from solver.answers.standing_rooms import standing_rooms
-from solver.answers.work_order import work_order
+from solver.answers.work_order import moves_between, work_order
 from solver.files.contents import read_bytes
 from solver.files.reading import Loaded
-from solver.fitted.moves import Moves, moves
+from solver.fitted.moves import Moves
 from solver.handover.wiring import Wiring
 from solver.reports.bayrows import bay_sheets
 from solver.reports.element import BrokenLimit, file_warnings
@@ -42,6 +42,7 @@ def pack(
     room: str | None = None,
     width: int = LABEL_WIDTH,
     contents: Mapping[str, tuple[str, bytes]] | None = None,
+    earlier: Loaded | None = None,
 ) -> Pack:
     """Say all that is said of a build.
 
@@ -57,6 +58,8 @@ def pack(
         Characters that a label has room for.
     contents
         The files that it is made of, as `contents_of` gives them.
+    earlier
+        The scenario on the kind of day of which `old` is, where that is another one.
 
     Raises
     ------
@@ -65,7 +68,8 @@ def pack(
     """
     old = old or loaded.scenario.stands
     after = standing_rooms(loaded, build, room)
-    moved = moves([] if old is None else standing_rooms(loaded, old, room), after)
+    before = [] if old is None else standing_rooms(earlier or loaded, old, room)
+    moved = moves_between(before, after, other_day=earlier is not None)
     wiring = Wiring(tuple(after))
     listed, loomed = channels(loaded, build, room), looms(loaded, build, room)
     labelled, report = labels(loaded, build, room, width), _of_room(check(loaded, build), room)
@@ -91,7 +95,7 @@ def pack(
         looms=loomed,
         labels=labelled,
         bays=bay_sheets(after, labelled.labels),
-        work_order=work_order(loaded, build, old, room).model_copy(update={"test_sheet": None}),
+        work_order=work_order(loaded, build, old, room, earlier=earlier).model_copy(update={"test_sheet": None}),
         tests=[test_sheet(wiring, moved, time) for time in TESTED.values()],
         recorder=recorder_rows(listed.rows, needs, moved),
         input_list=input_list(loaded, build, room) if one and has_list else None,

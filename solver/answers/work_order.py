@@ -8,6 +8,7 @@ from dataclasses import replace
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
 from solver.fitted.moves import CardMove, Moves, NumberMove, Seat, moves
+from solver.fitted.plugged import left_plugged, lines_of, plugged_anew
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
 from solver.reports.changing import counted_anew, frame_name, summary
@@ -15,8 +16,9 @@ from solver.reports.element import file_warnings
 from solver.reports.out_of_service import out_of_service
 from solver.reports.steps import MINUTES
 from solver.reports.testing import test_sheet
+from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, Retyped, Variant, WorkOrder
-from solver.reports.working import work_steps
+from solver.reports.working import rate_after, work_steps
 from solver.room.build import Build
 from solver.room.scenario import Scenario
 
@@ -42,7 +44,12 @@ SOURCE = "minutes are common practice, without a source; looms that no file name
 
 
 def work_order(
-    loaded: Loaded, build: Build, old: Build | None = None, room: str | None = None, time: Variant = "all"
+    loaded: Loaded,
+    build: Build,
+    old: Build | None = None,
+    room: str | None = None,
+    time: Variant = "all",
+    earlier: Loaded | None = None,
 ) -> WorkOrder:
     """The steps from one build to another in the safe order, and what to test.
 
@@ -54,6 +61,8 @@ def work_order(
         One of several rooms; None for all of them.
     time
         Minutes that there are to test, or everything.
+    earlier
+        The scenario on the kind of day of which `old` is, where that is another one.
 
     Raises
     ------
@@ -63,19 +72,22 @@ def work_order(
     stood = stood_rooms(loaded, build, room)
     from_installed = old is None
     old = old or loaded.scenario.stands
-    before, after = [] if old is None else standing_rooms(loaded, old, room), stood.rooms
-    moved = moves(before, after)
+    before, after = [] if old is None else standing_rooms(earlier or loaded, old, room), stood.rooms
+    moved = moves_between(before, after, other_day=earlier is not None)
     if from_installed:
         moved = replace(moved, cards=(*moved.cards, *_come_out(loaded.scenario, moved, after)))
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
     wiring = Wiring(tuple(after))
-    sheet = None if moved.nothing else test_sheet(wiring, moved, time)
+    rate, several = rate_after(before, after), len(after) > 1
+    nothing = moved.nothing and rate is None
+    sheet = None if nothing else test_sheet(wiring, moved, time)
     silent = [] if sheet is None else sheet.heard_left_out
     sections = work_steps(before, wiring, moved, retyped=len(found), silent=silent)
+    said = [] if moved.nothing and rate is not None else [summary(moved, several)]
+    said += [] if rate is None else [f"clock source and recorder to {kilohertz(rate)}"]
     least, most = _minutes(sections)
     tested = 0 if sheet is None else sheet.minutes
-    several = len(after) > 1
     straps = sum(len(frame.straps) for frame in moved.frames)
     came = [move for move in moved.cards if move.before is None]
     gone = [move for move in moved.cards if move.after is None]
@@ -85,8 +97,8 @@ def work_order(
         sample_rate=stood.sample_rate,
         outcome="faulty" if stood.faults else "clean",
         start="empty frames" if old is None else "what stands",
-        nothing_to_do=moved.nothing,
-        summary=summary(moved, several),
+        nothing_to_do=nothing,
+        summary="; ".join(said),
         cards_moved=len(moved.cards) - len(came) - len(gone),
         cards_in=len(came),
         cards_out=len(gone),
@@ -96,7 +108,7 @@ def work_order(
         minutes_least=least + tested,
         minutes_most=most + tested,
         turn_back_minutes=_way_out(sections) if old is None else _way_back(sections),
-        way_back="" if moved.nothing else BACK_OUT if old is None else BACK,
+        way_back="" if nothing else BACK_OUT if old is None else BACK,
         faults=stood.faults,
         cautions=list(CAUTIONS),
         sections=sections,
@@ -121,6 +133,15 @@ def _come_out(scenario: Scenario, moved: Moves, after: Sequence[Standing]) -> It
         own = {(frame, n) for n in range(slot, slot + spans.get(card, 1))}
         if own & taken or (None, frame) in moved.lids_off:
             yield CardMove(card, Seat(None, frame, slot), None)
+
+
+def moves_between(before: Sequence[Standing], after: Sequence[Standing], *, other_day: bool) -> Moves:
+    """What has to change hands; from one kind of day to another what the later one does not need stays plugged."""
+    moved = moves(before, after)
+    if not other_day:
+        return moved
+    ((was,), (is_,)) = before, after
+    return left_plugged(moved, plugged_anew(lines_of(was), lines_of(is_)))
 
 
 def _retyped(move: NumberMove) -> Retyped | None:

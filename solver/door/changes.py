@@ -26,6 +26,8 @@ def diff(
     *,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
+    from_setup: str | None = None,
 ) -> Difference:
     """Say what changes hands between two builds: boards, straps, cards, lids, and where needs' channels are.
 
@@ -37,6 +39,8 @@ def diff(
         What stands and what is to stand, each the file of a build or a build that stands for itself.
     room
         One of several rooms; None for all of them.
+    setup, from_setup
+        The kind of day of either build, where there are several; that of what stands is `setup` where it is None.
 
     Returns
     -------
@@ -57,11 +61,11 @@ def diff(
     >>> solver.diff("scenarios/quay-mix-rig.toml", then, then).nothing_to_do
     True
     """
-    files, after = asking.drawn(scenario, new, hardware)
-    before = asking.drawn(scenario, old, hardware)[1]
+    change = asking.changed(scenario, new, old, hardware, setup, from_setup)
+    assert change.old is not None
     from solver.answers.diff import diff
 
-    return diff(files, before, after, room)
+    return diff(change.loaded, change.old, change.new, room, change.earlier)
 
 
 def work_order(
@@ -71,6 +75,8 @@ def work_order(
     old: str | Path | Build | None = None,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
+    from_setup: str | None = None,
     time: Literal["10", "30", "all"] = "all",
 ) -> WorkOrder:
     """Say what to do until a build stands, in the safe order, and how to test it.
@@ -85,6 +91,8 @@ def work_order(
         What stands, in the same forms; None for what the scenario says (`installed`), or else for empty frames.
     room
         One of several rooms; None for all of them.
+    setup, from_setup
+        The kind of day of either build, where there are several; that of what stands is `setup` where it is None.
     time
         Minutes that there are to test, ``10`` or ``30``, or ``all`` for every check.
 
@@ -106,11 +114,10 @@ def work_order(
     ('faulty', 10, 'amplifiers off')
     """
     asking.one_of("time", time, tuple(asking.TESTED))
-    files, new = asking.drawn(scenario, build, hardware)
-    was = None if old is None else asking.drawn(scenario, old, hardware)[1]
+    change = asking.changed(scenario, build, old, hardware, setup, from_setup)
     from solver.answers.work_order import work_order
 
-    return work_order(files, new, was, room, time)
+    return work_order(change.loaded, change.new, change.old, room, time, change.earlier)
 
 
 def pack(
@@ -120,6 +127,8 @@ def pack(
     old: str | Path | Build | None = None,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
+    from_setup: str | None = None,
     width: int = 12,
     made_on: date | None = None,
 ) -> Pack:
@@ -135,6 +144,8 @@ def pack(
         What stands, in the same forms; None for what the scenario says (`installed`), or else for empty frames.
     room
         One of several rooms; None for all of them.
+    setup, from_setup
+        The kind of day of either build, where there are several; that of what stands is `setup` where it is None.
     width
         Characters that a label has room for, 1 to 60.
     made_on
@@ -162,11 +173,11 @@ def pack(
     from pathlib import Path
 
     asking.whole("width", width, asking.MOST_LABEL)
-    files, new = asking.drawn(scenario, build, hardware)
-    was = None if old is None else asking.drawn(scenario, old, hardware)[1]
+    change = asking.changed(scenario, build, old, hardware, setup, from_setup)
     from solver.answers.pack import contents_of, pack
 
-    read = dict(files.read)
+    read = dict(change.loaded.read)
     if isinstance(old, str | Path):
         read[Path(old)] = "the build that stands"
-    return pack(files, new, made_on or date.today(), was, room, width, contents_of(read))
+    made = made_on or date.today()
+    return pack(change.loaded, change.new, made, change.old, room, width, contents_of(read), change.earlier)

@@ -59,6 +59,7 @@ def channels(
     *,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
     by: asking.ListedBy = "number",
 ) -> ChannelList:
     """List every number of a build, the card channel that answers it, and what it carries.
@@ -71,6 +72,8 @@ def channels(
         The file of a build, or a build that stands for itself.
     room
         One of several rooms; None for all of them.
+    setup
+        One of several kinds of day; None where there are none.
     by
         What the rows are in order of.
 
@@ -92,7 +95,7 @@ def channels(
     ('faulty', 1, 1)
     """
     asking.one_of("by", by, tuple(asking.LISTED_BY))
-    files, new = asking.drawn(scenario, build, hardware)
+    files, new = asking.on_day(scenario, build, hardware, setup)
     from solver.answers.channels import channels
 
     return channels(files, new, room, by)
@@ -104,6 +107,7 @@ def looms(
     *,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
 ) -> LoomList:
     """List the looms of a build, pin by pin, and the plugs that they take at the cards.
 
@@ -115,6 +119,8 @@ def looms(
         The file of a build, or a build that stands for itself.
     room
         One of several rooms; None for all of them.
+    setup
+        One of several kinds of day; None where there are none.
 
     Returns
     -------
@@ -133,7 +139,7 @@ def looms(
     >>> found.looms[0].name, found.looms[0].lines[0].hot, found.not_wired
     ('M1-in', '24', [])
     """
-    files, new = asking.drawn(scenario, build, hardware)
+    files, new = asking.on_day(scenario, build, hardware, setup)
     from solver.answers.looms import looms
 
     return looms(files, new, room)
@@ -145,6 +151,7 @@ def labels(
     *,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
     width: int = 12,
 ) -> LabelList:
     """Make texts for labels: rows of bays, slots, both ends of looms.
@@ -157,6 +164,8 @@ def labels(
         The file of a build, or a build that stands for itself.
     room
         One of several rooms; None for all of them.
+    setup
+        One of several kinds of day; None where there are none.
     width
         Characters that a label has room for, 1 to 60.
 
@@ -177,7 +186,7 @@ def labels(
     ('P1 A', 'A1', 'outb rtns 1')
     """
     asking.whole("width", width, asking.MOST_LABEL)
-    files, new = asking.drawn(scenario, build, hardware)
+    files, new = asking.on_day(scenario, build, hardware, setup)
     from solver.answers.labels import labels
 
     return labels(files, new, room, width)
@@ -190,6 +199,7 @@ def find(
     *,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
 ) -> Found:
     """Find a number, a need or one of its channels, a slot, a card or a loom, and all that is on its path.
 
@@ -204,6 +214,8 @@ def find(
         ``loom:A5-in``, ``bay:B14``.
     room
         One of several rooms; None for all of them.
+    setup
+        One of several kinds of day; None where there are none.
 
     Returns
     -------
@@ -221,7 +233,7 @@ def find(
     >>> found.channels[0].find["need"], found.channels[0].find["loom"]
     ('outboard returns 9', 'loom:M2-in')
     """
-    files, new = asking.drawn(scenario, build, hardware)
+    files, new = asking.on_day(scenario, build, hardware, setup)
     from solver.answers.find import find
 
     return find(files, new, what, room)
@@ -233,6 +245,7 @@ def input_list(
     *,
     hardware: Hardware | None = None,
     room: str | None = None,
+    setup: str | None = None,
     check: str | Path | None = None,
 ) -> NumberedList:
     """Fill the numbers of a build into the input list of a scenario; the command is called ``list``.
@@ -267,7 +280,7 @@ def input_list(
     """
     from pathlib import Path
 
-    files, new = asking.drawn(scenario, build, hardware)
+    files, new = asking.on_day(scenario, build, hardware, setup)
     from solver.answers.input_list import input_list
 
     return input_list(files, new, room, None if check is None else Path(check))

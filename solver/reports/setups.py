@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
-from typing import TypeAlias
 
-from solver.fitted.moves import FrameMoves, NumberMove, moves, serving
+from solver.fitted.moves import FrameMoves, moves
+from solver.fitted.plugged import Place, left_plugged, lines_of, plugged_anew
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
 from solver.judge.criteria import Figures, figures
@@ -15,7 +15,6 @@ from solver.reports.checking import check_room
 from solver.reports.describe import describe_build
 from solver.reports.element import BrokenLimit
 from solver.reports.report import Clash, Report, SetupChange, SetupDay, SetupsReport
-from solver.reports.steps import MINUTES
 from solver.reports.wording import kelvin, kilohertz, money
 from solver.reports.working import work_steps
 from solver.room.build import Build
@@ -23,9 +22,6 @@ from solver.room.setups import Day, Setups, of_day
 from solver.room.survey import Survey
 from solver.room.words import Direction, write_ranges
 from solver.search.days.planning import DaysPlan
-
-_Place: TypeAlias = tuple[str, Direction, int, int]
-"""Frame, direction, slot and card channel."""
 
 
 def planned_report(setups: Setups, found: DaysPlan, clash: Clash | None) -> Report:
@@ -151,33 +147,23 @@ def _changes(setups: Setups, standings: Sequence[Standing]) -> list[SetupChange]
     """
     if len(standings) < 2:
         return []
-    plugged = _lines(standings[0])
+    plugged = lines_of(standings[0])
     found = []
     for index in (*range(1, len(standings)), 0):
-        wanted = _lines(standings[index])
-        anew = [place for place, line in wanted.items() if plugged.get(place) != line]
+        wanted = lines_of(standings[index])
+        anew = plugged_anew(plugged, wanted)
         here = {need for need, _ in wanted.values()}
         plugged = {place: line for place, line in plugged.items() if line[0] not in here} | wanted
         found.append(_change(setups, standings, index, anew))
     return found
 
 
-def _lines(standing: Standing) -> dict[_Place, tuple[str, int | None]]:
-    """What need each card channel carries, and which channel of it where a file tells them apart."""
-    return {
-        (spot.frame, need.direction, spot.slot, spot.card_channel): (need.name, n if need.definite else None)
-        for (_, need), spots in serving([standing]).items()
-        for n, spot in enumerate(spots, start=1)
-    }
-
-
-def _change(setups: Setups, standings: Sequence[Standing], index: int, anew: Collection[_Place]) -> SetupChange:
+def _change(setups: Setups, standings: Sequence[Standing], index: int, anew: list[Place]) -> SetupChange:
     """What is done from the kind of day before to one, on which some card channels are to be plugged otherwise."""
     (earlier, before), (day, after) = ((setups.days[n], standings[n]) for n in (index - 1, index))
     moved = moves([before], [after])
     retyped = tuple(move for move in moved.numbers if move.renumbered)
-    numbers = tuple(move for move in moved.numbers if move in retyped or _place(move) in anew)
-    sections = work_steps([before], Wiring((after,)), replace(moved, numbers=numbers), retyped=len(retyped))
+    sections = work_steps([before], Wiring((after,)), left_plugged(moved, anew), retyped=len(retyped))
     minutes = [(step.minutes_least, step.minutes_most) for section in sections for step in section.steps]
     unplugged = replace(moved, numbers=retyped)
     said = [_off_first(earlier, day)] if sections else []
@@ -186,7 +172,6 @@ def _change(setups: Setups, standings: Sequence[Standing], index: int, anew: Col
     said += [_to_plug(anew)] if anew else []
     if (rate := day.survey.sample_rate) != earlier.survey.sample_rate:
         said.append(f"clock source and recorder to {kilohertz(rate)}")
-        minutes += [MINUTES["clock line"], MINUTES["clock lock"]]
     return SetupChange(
         before=earlier.setup.name,
         after=day.setup.name,
@@ -202,11 +187,7 @@ def _off_first(*days: Day) -> str:
     return f"amplifiers{' and phantom power' if phantom else ''} off first"
 
 
-def _place(move: NumberMove) -> _Place | None:
-    return None if move.after is None else (move.after.frame, move.direction, move.after.slot, move.after.card_channel)
-
-
-def _to_plug(anew: Collection[_Place]) -> str:
+def _to_plug(anew: Collection[Place]) -> str:
     """The looms that carry something else than was plugged there, by slots, and how many channels that are."""
     looms: dict[tuple[str, Direction], set[int]] = {}
     for frame, direction, slot, _ in anew:

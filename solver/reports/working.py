@@ -5,7 +5,7 @@ Frames that exchange cards are taken apart together before any of them is filled
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from solver.fitted.moves import CardMove, FrameKey, Moves, Seat
 from solver.fitted.standing import Standing
@@ -40,7 +40,8 @@ def work_steps(
     silent
         Numbers that are heard and not tested, with their equipment.
     """
-    if moved.nothing:
+    rate = rate_after(before, wiring.rooms)
+    if moved.nothing and rate is None:
         return []
     sheet = Sheet()
     after, stood = wiring.rooms, Wiring(tuple(before))
@@ -55,9 +56,15 @@ def work_steps(
         for key in batch if len(batch) > 1 else ():
             sheet.begin(title_of(works[key], "in and closed"), key)
             in_and_closed(sheet, works[key])
-    _power_up(sheet, stood, wiring, works, moved, retyped)
+    _power_up(sheet, stood, wiring, works, moved, retyped, rate)
     _afterwards(sheet, heard_by(wiring), silent)
     return sheet.sections
+
+
+def rate_after(before: Sequence[Standing], after: Sequence[Standing]) -> int | None:
+    """The sample rate in hertz that comes, where it is another one than before."""
+    rates = {room.survey.sample_rate for room in after}
+    return min(rates) if before and rates != {room.survey.sample_rate for room in before} else None
 
 
 def _works(before: Sequence[Standing], after: Sequence[Standing], moved: Moves) -> dict[FrameKey, FrameWork]:
@@ -124,9 +131,10 @@ def _power_up(
     works: Mapping[FrameKey, FrameWork],
     moved: Moves,
     retyped: int,
+    rate: int | None,
 ) -> None:
     before, after = standing.rooms, wiring.rooms
-    sheet.begin("Power up, in stages" if works else "Patch" if moved.numbers else "Set cards")
+    sheet.begin("Power up, in stages" if works else "Patch" if moved.numbers else "Set")
     if works:
         sheet.add(
             "bell out",
@@ -136,6 +144,8 @@ def _power_up(
     for key, text in _line_ends(after).items():
         if key not in works and text != ends.get(key):
             sheet.add("clock line", f"Clock line, {name_of(key)}, which stays closed: {text}", key)
+    if rate is not None:
+        _to_rate(sheet, after, works, kilohertz(rate))
     filled = [work for work in works.values() if work.new is not None]
     for work in filled:
         sheet.add(
@@ -145,8 +155,8 @@ def _power_up(
             work.key,
         )
         clock_line(sheet, work, question=False)
-        rate = kilohertz(work.standing.survey.sample_rate)
-        sheet.add("clock lock", f"{work.key[1]} is locked, and shows {rate}", work.key)
+        shown = kilohertz(work.standing.survey.sample_rate)
+        sheet.add("clock lock", f"{work.key[1]} is locked, and shows {shown}", work.key)
     if not works:
         sheet.add("phantom off", "Phantom of the channels below: note it, then off as a setting")
     for first, words in otherwise(move for move in moved.settings if move.key not in works):
@@ -184,6 +194,14 @@ def _power_up(
     if _outputs(after):
         again = " again" if stood else ""
         sheet.add("patch", f"Outputs: plug the far ends in{again}{outputs_to(wiring)}, amplifiers still off")
+
+
+def _to_rate(sheet: Sheet, after: Sequence[Standing], works: Collection[FrameKey], rate: str) -> None:
+    """Another sample rate, and the lock of the frames that stay closed."""
+    sheet.add("clock line", f"Clock source and recorder to {rate}, amplifiers still off")
+    for key in [(room.survey.room, frame.site.name) for room in after for frame in room.frames]:
+        if key not in works:
+            sheet.add("clock lock", f"{key[1]} is locked, and shows {rate}", key)
 
 
 def _outputs(rooms: Sequence[Standing]) -> bool:

@@ -377,7 +377,7 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         If it has several kinds of day or phases, each of which is a room of its own (`setups`, `phases`).
     """
     if scenario.setup:
-        raise WrongQuestion(f"{scenario.title} has several setups, which only plan and check know")
+        raise WrongQuestion(f"{scenario.title} has several setups, and this is asked about one day")
     if scenario.phase:
         raise WrongQuestion(f"{scenario.title} has phases, which only plan, front and check know")
     parts = parts or Parts(scenario, hardware)

@@ -41,15 +41,17 @@ class Setups:
 
 
 def setups_of(scenario: Scenario, hardware: Hardware) -> Setups:
-    """The kinds of day of a scenario that has some; what is at the far end of needs that a day lacks is not there."""
-    days = []
-    for setup in scenario.setup:
-        needs = tuple(need for need in scenario.need if need.name in setup.needs)
-        rate = setup.sample_rate or scenario.sample_rate
-        ends = tuple(end for end in scenario.far_end if end.need is None or end.need in setup.needs)
-        own = scenario.model_copy(update={"need": needs, "far_end": ends, "sample_rate": rate, "setup": ()})
-        days.append(Day(setup, survey_room(own, hardware)))
-    return Setups(tuple(days), scenario.straps, scenario.over_setups)
+    """The kinds of day of a scenario that has some."""
+    days = tuple(Day(setup, survey_room(scenario_of(scenario, setup), hardware)) for setup in scenario.setup)
+    return Setups(days, scenario.straps, scenario.over_setups)
+
+
+def scenario_of(scenario: Scenario, setup: Setup) -> Scenario:
+    """A scenario as it is on one of its kinds of day, as if there were no other."""
+    needs = tuple(need for need in scenario.need if need.name in setup.needs)
+    ends = tuple(end for end in scenario.far_end if end.need is None or end.need in setup.needs)
+    rate = setup.sample_rate or scenario.sample_rate
+    return scenario.model_copy(update={"need": needs, "far_end": ends, "sample_rate": rate, "setup": ()})
 
 
 def of_day(build: Build, day: str) -> Build:

@@ -28,6 +28,7 @@ from solver.search.solve.solving import solve
 
 WEEK = Path(__file__).parents[2] / "scenarios/quay-week.toml"
 MIX = Path(__file__).parents[2] / "scenarios/quay-mix-rig.toml"
+NEXT = MIX.with_name("quay-mix-rig-next-drawn.toml")
 PLAIN = change(SCENARIO, 'slack = { cost = "5 %" }\n', "")
 BAND = '[[setup]]\nname = "band"\nneeds = ["returns"]\n'
 
@@ -251,6 +252,73 @@ def test_a_saved_plan_is_clean_and_one_that_is_no_seating_is_not(tmp_path: Path)
     assert 'did you mean "film"?' in strapwork("check", WEEK, saved).stderr
 
 
-def test_other_questions_say_that_they_know_no_setups() -> None:
+def test_questions_about_one_day_say_so() -> None:
     with pytest.raises(WrongQuestion, match="has several setups"):
         solver.front(WEEK)
+
+
+@pytest.fixture(scope="module")
+def week(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The plan of the week that ships, saved."""
+    saved = tmp_path_factory.mktemp("week") / "week-build.toml"
+    assert strapwork("plan", WEEK, "--save", saved).returncode == 0
+    return saved
+
+
+def test_each_day_has_lists_of_its_own(week: Path) -> None:
+    """By the comments of the scenario: headphones are fed on band days alone, stems on film days alone."""
+    carried = {
+        day: {row.need for row in solver.channels(WEEK, week, setup=day).rows if row.need} for day in ("band", "film")
+    }
+    needs = {setup.name: set(setup.needs) for setup in solver.load(WEEK).scenario.setup}
+    assert carried == needs
+    for command in ("channels", "looms", "labels", "list", "work-order"):
+        ran = strapwork(command, WEEK, week, "--setup", "film")
+        assert (ran.returncode, "Gannet Quay, band and film, film, 48 kHz" in ran.stdout) == (0, True), command
+        assert 'several setups: "band", "film"; name one with --setup' in strapwork(command, WEEK, week).stderr
+    assert 'did you mean "film"?' in strapwork("looms", WEEK, week, "--setup", "flim").stderr
+    assert "has no setups; leave --setup out" in strapwork("looms", MIX, NEXT, "--setup", "film").stderr
+
+
+def test_the_order_from_one_day_to_the_next_sets_what_the_plan_says(week: Path, tmp_path: Path) -> None:
+    """Layout 1 to layout 2 with the lid off, and nothing unplugged but what has its place taken."""
+    order = solver.work_order(WEEK, week, setup="film", from_setup="band")
+    assert (order.cards_in, order.cards_out, order.cards_moved, order.straps_moved, order.lids_off) == (
+        0,
+        0,
+        0,
+        1,
+        ["M"],
+    )
+    steps = [step for section in order.sections for step in section.steps]
+    assert [(step.group, step.to) for step in steps if step.action == "strap"] == [("layout", "2")]
+    patched = " ".join(step.text for step in steps if step.action == "patch")
+    assert "served no more" not in patched
+    assert '"stems back" 1-8' in patched
+    assert solver.work_order(WEEK, week, setup="film", from_setup="film").nothing_to_do
+    moved = solver.diff(WEEK, week, week, setup="film", from_setup="band")
+    assert [change.after for change in moved.straps] == ["2"]
+    assert {change.need for change in moved.channels if change.after is None} >= {"headphones"}
+    ran = strapwork("pack", WEEK, week, "--setup", "film", "--from-setup", "band", "--to", tmp_path / "film")
+    assert ran.returncode == 0
+    assert (tmp_path / "film/build.toml").read_bytes() == week.read_bytes()
+    assert "band and film, film" in (tmp_path / "film/index.html").read_text(encoding="utf-8")
+
+
+def test_another_sample_rate_is_a_step_with_the_lid_on(tmp_path: Path) -> None:
+    """Of two days that differ in their rate alone the order sets the clock source, and sees that the frame locks."""
+    text = MIX.read_text(encoding="utf-8").replace('"hardware/', f'"{(MIX.parent / "hardware").as_posix()}/')
+    needs = '["outboard returns", "outboard sends"]'
+    days = "".join(f'[[setup]]\nname = "{day}"\nneeds = {needs}\n{more}' for day, more in (("a", ""), ("b", RATE)))
+    scenario, saved = tmp_path / "rates.toml", tmp_path / "rates-build.toml"
+    scenario.write_text(f"{text}\n{days}", encoding="utf-8")
+    assert strapwork("plan", scenario, "--save", saved).returncode == 0
+    order = solver.work_order(scenario, saved, setup="b", from_setup="a")
+    steps = [step.text for section in order.sections for step in section.steps]
+    assert "Clock source and recorder to 48 kHz, amplifiers still off" in steps
+    assert "M is locked, and shows 48 kHz" in steps
+    assert (order.nothing_to_do, order.lids_off) == (False, [])
+    assert order.summary == "clock source and recorder to 48 kHz"
+
+
+RATE = "sample_rate = 48000\n"
