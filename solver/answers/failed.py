@@ -91,7 +91,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
     return Failed(
         **handed.head,
         currency=standing.survey.currency,
-        failed=[what.strip() for what in whats],
+        failed=list(dict.fromkeys(what.strip() for what in whats)),
         cards=[
             f"{seat.kind.id} in slot {seat.slot} of {frame.site.name}"
             for frame in standing.frames

@@ -33,6 +33,12 @@ def check_bays(file: str, path: Path, room: Room, signals: Set[str]) -> Iterator
         if bay.points > most:
             message = f"{bay.points} points in a row are more than a rack unit has of {bay.gauge}, {most}"
             yield Fault(file, (*place, "points"), message, str(bay.points), severity="warning")
+        if bay.block > bay.points:
+            message = f"a connector of {bay.block} points has no room on rows of {bay.points}"
+            yield Fault(file, (*place, "rear", "block"), message, str(bay.block))
+        elif bay.points % bay.block:
+            message = f"rows of {bay.points} points end in a block of {bay.points % bay.block}; see that it is so"
+            yield Fault(file, (*place, "rear", "block"), message, str(bay.block), severity="warning")
         yield from _signals(file, place, bay, signals)
         yield from _normals(file, place, bay)
         yield from _kept(file, place, bay, room, kept)
@@ -74,8 +80,13 @@ def _normals(file: str, place: Path, bay: Bay) -> Iterator[Fault]:
     if halved(bay.normal) and only:
         message = f"{quote(bay.normal)} is for analogue line alone; {told} is full or open"
         yield Fault(file, (*place, "normal"), message, bay.normal)
+    named: dict[tuple[int, int], int] = {}
     for number, run in enumerate(bay.normals, 1):
         where = (*place, "normals", number)
+        points = [point for point in parse_ranges(run.points) if named.setdefault((run.pair, point), number) != number]
+        if points:
+            message = f"entry {named[run.pair, points[0]]} says how {write_ranges(points)} of the pair are normalled"
+            yield Fault(file, (*where, "points"), message, run.points)
         if halved(run.normal) and only:
             message = f"{quote(run.normal)} is for analogue line alone; {told} is full or open"
             yield Fault(file, (*where, "normal"), message, run.normal)

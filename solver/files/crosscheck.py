@@ -254,7 +254,7 @@ class _Stand:
             if channels
             for signal in port.signals
         }
-        self.pinouts = set(pinouts(pinout for _, part in parts for pinout in part.pinout))
+        self.pinouts = pinouts(pinout for _, part in parts for pinout in part.pinout)
         self._settable: dict[object, bool] = {}
 
     def fitting(self, frame: Frame, chassis: Chassis) -> list[Board]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Set
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from solver.files.partcheck import same_names
+from solver.room.connectors import Pinout
 from solver.room.ends import Cable, FarEnd, ListedEnd, Plug, TieLine, misfit, parse_level
 from solver.room.faults import Fault, Path, quote, unknown
 from solver.room.scenario import Need, Room
 from solver.room.signals import DIGITAL
-from solver.room.words import parse_ranges, write_ranges
+from solver.room.words import DIRECTIONS, Direction, parse_ranges, write_ranges
 
 
 @dataclass
@@ -21,15 +23,16 @@ class _Taken:
     sockets: dict[tuple[str, str, int | None], str] = field(default_factory=dict)
     lines: dict[tuple[str, int], str] = field(default_factory=dict)
     cables: dict[str, str] = field(default_factory=dict)
+    on_cable: Counter[tuple[str, Direction]] = field(default_factory=Counter)
 
 
-def check_ends(file: str, path: Path, room: Room, pinouts: Set[str]) -> Iterator[Fault]:
+def check_ends(file: str, path: Path, room: Room, pinouts: Mapping[str, Pinout]) -> Iterator[Fault]:
     """Faults of a room's far ends, tie lines and cables.
 
     Parameters
     ----------
     pinouts
-        Ids of all pinouts that there are.
+        All pinouts that there are, by id.
     """
     ties = {line.name: line for line in room.tie_line}
     cables = {cable.number: cable for cable in room.cable}
@@ -58,6 +61,8 @@ def check_ends(file: str, path: Path, room: Room, pinouts: Set[str]) -> Iterator
         yield from _via(file, place, end, need, len(channels), ties, taken)
         if end.cable is not None:
             yield from _cable(file, place, end, need, cables, ties, taken)
+            taken.on_cable[end.cable, need.direction] += len(channels)
+    yield from _more_than_pins(file, path, room, pinouts, taken)
 
 
 def _tie_lines(file: str, path: Path, room: Room) -> Iterator[Fault]:
@@ -106,7 +111,7 @@ def _cables(file: str, path: Path, room: Room, taken: _Taken) -> Iterator[Fault]
                 yield from _mates(file, (*place, "other_end"), cable.other_end, rear, f"the back of {quote(bay.name)}")
 
 
-def _of_itself(file: str, place: Path, end: FarEnd, pinouts: Set[str]) -> Iterator[Fault]:
+def _of_itself(file: str, place: Path, end: FarEnd, pinouts: Collection[str]) -> Iterator[Fault]:
     """What an entry says that cannot be, whatever else there is."""
     if end.nominal is not None and end.maximum is not None and parse_level(end.nominal) > parse_level(end.maximum):
         message = f"{end.nominal} is more than the maximum, {end.maximum}"
@@ -228,6 +233,19 @@ def _cable(
     tie = ties.get(end.via[0].tie_line) if end.via else None
     if tie is not None:
         yield from _mates(file, where, cable.card_end, tie.far, quote(tie.far.at))
+
+
+def _more_than_pins(file: str, path: Path, room: Room, pinouts: Mapping[str, Pinout], taken: _Taken) -> Iterator[Fault]:
+    """A warning of cables that serve more channels than a pinout of their plugs has lines for; one end may fan out."""
+    for n, cable in enumerate(room.cable, 1):
+        types = {plug.connector for plug in (cable.card_end, cable.other_end) if plug.connector}
+        own = [pinout for pinout in pinouts.values() if pinout.type in types]
+        for direction in DIRECTIONS if types <= {pinout.type for pinout in own} and own else ():
+            most, count = max(pinout.room(direction) for pinout in own), taken.on_cable[cable.number, direction]
+            if count > most:
+                plugs = " and ".join(sorted(types))
+                message = f"serves {count} channels {direction}, and no pinout of {plugs} has lines for over {most}"
+                yield Fault(file, (*path, "cable", n), message, cable.number, severity="warning")
 
 
 def _mates(file: str, where: Path, plug: Plug, other: Plug, called: str) -> Iterator[Fault]:

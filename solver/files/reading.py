@@ -88,7 +88,7 @@ def load_scenario(path: Path) -> Loaded:
     paths |= {beside(path, name): "a hardware file of this scenario" for name in files.values()}
     paths |= {beside(path, name): "an input list of this scenario" for _, name in _named_lists(read.raw)}
     paths |= {} if stands is None else {beside(path, stands): "what stands, by this scenario"}
-    together = _together(read, parts, faults, lists, of_lists, stands)
+    together = _together(read, parts, faults, lists, of_lists, None if stands is None else str(beside(path, stands)))
     return replace(together, read=paths, name=str(path), lists=tuple(lists))
 
 

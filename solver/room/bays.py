@@ -91,7 +91,7 @@ class Bay(Noun):
         return -(-self.points // self.block)
 
     def normal_at(self, pair: int, point: int) -> Normal:
-        """How a pair of points is normalled; the last entry that names it counts."""
+        """How a pair of points is normalled."""
         own = [run.normal for run in self.normals if run.pair == pair and point in parse_ranges(run.points)]
         return own[-1] if own else self.normal
 

@@ -52,6 +52,16 @@ FAULTS = {
         'normals = [{ pair = 2, points = "1-8", normal = "full" }]',
         "normals 1 > pair: this bay has pairs 1 to 1",
     ),
+    "points that two entries name": (
+        'normal = "half"',
+        'normals = [{ points = "1-8", normal = "full" }, { points = "7-9", normal = "half" }]',
+        "normals 2 > points: entry 1 says how 7-8 of the pair are normalled",
+    ),
+    "a connector that is longer than a row": (
+        'normal = "half"',
+        'rear = { connector = "multi", block = 25 }',
+        "rear > block: a connector of 25 points has no room on rows of 24",
+    ),
     "points that are not there": (
         'normal = "half"',
         'normals = [{ points = "20-30", normal = "full" }]',
@@ -118,3 +128,9 @@ def test_more_points_than_a_rack_unit_has_are_warned_of(tmp_path: Path, gauge: s
     bay = change(bay, f"points = {points}", f"points = {points + 1}")
     (warning,) = load_scenario(write(tmp_path, SCENARIO + bay)).warnings
     assert warning.text().endswith(f"{points + 1} points in a row are more than a rack unit has of {gauge}, {points}")
+
+
+def test_rows_that_do_not_end_with_a_connector_are_warned_of(tmp_path: Path) -> None:
+    odd = change(BAY, 'normal = "half"', 'rear = { connector = "multi", block = 9 }')
+    (warning,) = load_scenario(write(tmp_path, SCENARIO + odd)).warnings
+    assert warning.text() == 'bay "P1" > rear > block: rows of 24 points end in a block of 6; see that it is so'

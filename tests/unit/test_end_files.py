@@ -211,6 +211,25 @@ def test_plugs_that_do_not_fit_and_legs_are_warned_of(tmp_path: Path, old: str, 
     assert told in warning.text()
 
 
+def test_a_cable_of_more_channels_than_its_plug_has_lines_is_warned_of(tmp_path: Path) -> None:
+    """AES59 has eight analogue channels on a D-sub of 25 pins (its table); nine lines have no place there."""
+    more = """
+[[cable]]
+number = "C9"
+card_end = { connector = "db25", gender = "male" }
+other_end = { connector = "db25", gender = "male" }
+[[far_end]]
+equipment = "desk"
+need = "returns"
+sockets = "1-COUNT"
+cable = "C9"
+"""
+    for count, told in ((8, []), (9, ["serves 9 channels in, and no pinout of db25 has lines for over 8"])):
+        scenario = change(SCENARIO, "channels = 8\n", f"channels = {count}\n") + change(more, "COUNT", str(count))
+        found = [fault for fault in load_scenario(write(tmp_path, scenario)).warnings if "cable" in fault.path]
+        assert [fault.message for fault in found] == told
+
+
 def test_sound_far_ends_have_no_fault(tmp_path: Path) -> None:
     assert load_scenario(write(tmp_path, SCENARIO + ENDS, HARDWARE)).warnings == ()
 
