@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import random
 import re
 from collections import Counter
 from pathlib import Path
@@ -10,9 +9,9 @@ from typing import Any
 
 import pytest
 from amounts import some_or_all
-from connected import connected
+from connected import connected, with_bays
 from inside import strapwork
-from two_builds import Pair, two_builds
+from two_builds import two_builds
 
 from solver.answers.channels import channels
 from solver.answers.diff import diff
@@ -23,33 +22,10 @@ from solver.files.reading import Loaded
 from solver.handover.bays import Patched, patch
 from solver.handover.looms import Numbered, numbered
 from solver.judge import audit
-from solver.room.bays import Bay, Rear
-from solver.room.scenario import Scenario
 from solver.rules.limit import Reading
 
 ROOT = Path(__file__).parents[2]
 RIG, NEXT = "scenarios/quay-mix-rig.toml", "scenarios/quay-mix-rig-next-drawn.toml"
-
-
-def with_bays(seed: int, pair: Pair) -> Scenario:
-    """The scenario of a pair with bays made up from a seed."""
-    draw = random.Random(seed)
-    signals = sorted({signal for card in pair.hardware.card for port in card.ports for signal in port.signals})
-    block = draw.choice([1, 8, 8, 12])
-    bays = [
-        Bay(
-            name=f"P{n}",
-            signals=tuple(draw.sample(signals, draw.randint(1, len(signals)))),
-            direction=draw.choice([None, None, "in", "out"]),
-            rows=draw.choice([2, 2, 4]),
-            points=draw.choice([4, 12, 24]),
-            gauge="bantam",
-            phantom=draw.choice(["allowed", "allowed", "forbidden"]),
-            rear=None if block == 1 else Rear(connector="multi", block=block),
-        )
-        for n in range(1, draw.randint(2, 4))
-    ]
-    return pair.scenario.model_copy(update={"bay": tuple(bays)})
 
 
 def _row(point: str) -> int:

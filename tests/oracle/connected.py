@@ -1,11 +1,15 @@
-"""Connectors made up from a seed for cards that have none."""
+"""Connectors made up from a seed for cards that have none, and bays for what they take."""
 
 from __future__ import annotations
 
 import random
 
+from two_builds import Pair
+
+from solver.room.bays import Bay, Rear
 from solver.room.connectors import Carried, Connector, Pinout
 from solver.room.hardware import Card, Hardware
+from solver.room.scenario import Scenario
 
 HOUSE = Pinout.model_validate(
     {
@@ -46,3 +50,24 @@ def connected(seed: int, hardware: Hardware) -> Hardware:
     draw = random.Random(seed)
     cards = tuple(with_connectors(draw, card) for card in hardware.card)
     return hardware.model_copy(update={"card": cards, "pinout": (HOUSE,)})
+
+
+def with_bays(seed: int, pair: Pair) -> Scenario:
+    """The scenario of a pair with bays made up from a seed."""
+    draw = random.Random(seed)
+    signals = sorted({signal for card in pair.hardware.card for port in card.ports for signal in port.signals})
+    block = draw.choice([1, 8, 8, 12])
+    bays = [
+        Bay(
+            name=f"P{n}",
+            signals=tuple(draw.sample(signals, draw.randint(1, len(signals)))),
+            direction=draw.choice([None, None, "in", "out"]),
+            rows=draw.choice([2, 2, 4]),
+            points=draw.choice([4, 12, 24]),
+            gauge="bantam",
+            phantom=draw.choice(["allowed", "allowed", "forbidden"]),
+            rear=None if block == 1 else Rear(connector="multi", block=block),
+        )
+        for n in range(1, draw.randint(2, 4))
+    ]
+    return pair.scenario.model_copy(update={"bay": tuple(bays)})
