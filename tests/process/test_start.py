@@ -8,11 +8,12 @@ import shutil
 import signal
 import subprocess
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from amounts import some_or_all
 from process.conftest import ROOT, command, environment
 
 from solver.files.reading import load_scenario
@@ -201,13 +202,14 @@ def test_what_is_told_fits_eighty_columns(folder: Path) -> None:
     assert max(map(len, questions)) < 80
 
 
-@pytest.mark.parametrize("question", [0, 1, 5, 9, 17])
-def test_ctrl_c_leaves_nothing(folder: Path, question: int) -> None:
+@some_or_all("questions", (0, 1, 9, 17), range(18))
+def test_ctrl_c_at_any_question_leaves_nothing(folder: Path, questions: Iterable[int]) -> None:
     before = sorted(folder.rglob("*"))
-    code, shown = at_a_terminal(folder, [*[""] * question, CTRL_C])
-    assert code == 128 + signal.SIGINT
-    assert shown.rstrip().endswith("interrupted")
-    assert sorted(folder.rglob("*")) == before
+    for question in questions:
+        code, shown = at_a_terminal(folder, [*[""] * question, CTRL_C])
+        assert code == 128 + signal.SIGINT, question
+        assert shown.rstrip().endswith("interrupted"), question
+        assert sorted(folder.rglob("*")) == before, question
 
 
 def test_an_end_of_the_answers_leaves_nothing(folder: Path) -> None:
