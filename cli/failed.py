@@ -36,7 +36,8 @@ def failed(
     """Say what a BUILD of SCENARIO loses where WHAT fails, and how it is mended.
 
     WHAT is a name as `find` knows it: slot:A:5 or card:ID for a card, A:in:37 or A:5.3 for one channel,
-    loom:NAME or bay:B14; or frame:A for all that stands in it. Several fail together.
+    loom:NAME or bay:B14; or of a frame: frame:A for all of it, board:A, supply:A for one of its supplies,
+    or a rail such as rail:A:+5. Several fail together.
 
     Exit code 1 says that nothing mends all of it, or that the build is faulty.
     """

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from functools import cached_property
 from typing import Literal
 
 from solver.answers.handed_over import HandedOver, handed_over
 from solver.files.reading import Loaded
 from solver.fitted.moves import Seat as SeatOf
-from solver.fitted.moves import Spot, card_moves, moves, seats_of, serving
+from solver.fitted.moves import card_moves, moves, seats_of, serving
 from solver.fitted.repatched import Repatch, Repatched
-from solver.fitted.standing import FrameStanding, Standing, stand
-from solver.fitted.supplied import keeps_running
-from solver.handover.lookup import Trails
-from solver.handover.trail import Trail
+from solver.fitted.standing import Standing, stand
+from solver.handover.failing import Dead, Taken, what_fails, what_is_taken
 from solver.handover.wiring import Wiring
 from solver.relax.replaced import Broken, Seat
 from solver.reports.difference import card_change, strap_changes
@@ -34,15 +33,16 @@ from solver.reports.failed import (
 from solver.reports.report import OrderLine
 from solver.reports.wording import money
 from solver.room.build import Build
+from solver.room.buying import bought, from_stock
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
 from solver.room.hardware import PHANTOM
 from solver.room.ready import survey_room
 from solver.room.scenario import Offer
-from solver.room.survey import Need
+from solver.room.survey import Survey
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
-from solver.search.solve.repatch import CardChannel, carried_on, repatch
+from solver.search.solve.repatch import carried_on, repatch
 from solver.search.solve.stages import RankedBuild
 
 LATE = "the limit was over before anything was found"
@@ -52,16 +52,7 @@ NOTHING = {
     "order": "nothing that is left on offer makes up for it",
 }
 
-
-@dataclass
-class _Dead:
-    """What has failed."""
-
-    channels: set[CardChannel] = field(default_factory=set)
-    cards: set[Seat] = field(default_factory=set)
-    """Cards that work no more."""
-    suspects: set[Seat] = field(default_factory=set)
-    """What is exchanged: those, but not for a frame that fails, and cards of which single channels do."""
+LACKING = {"shelf": "on the shelf", "order": "is left on offer"}
 
 
 def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clock: Clock) -> Failed:
@@ -71,8 +62,8 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
     ----------
     whats
         Names as `find` knows them: ``slot:A:5`` or ``card:ID`` for cards, ``A:in:37`` for one channel, ``loom:NAME``,
-        ``bay:B14``, ``frame:A`` for all that stands in a frame, ``supply:A`` for one of its supplies. They
-        fail together.
+        ``bay:B14``; and of a frame ``frame:A`` for all of it, ``board:A``, ``supply:A`` for one of its supplies,
+        ``rail:A:+5``. They fail together.
 
     Raises
     ------
@@ -80,13 +71,13 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
         If nothing has a name that is asked for, or the scenario has several rooms.
     """
     handed, standing = _one_room(loaded, build)
-    dead = _dead(handed, standing, whats)
+    dead = what_fails(handed.wiring, standing, whats)
     repair = _Repairs(standing, dead, Points(handed.wiring.trails), workers, clock)
     affected = [
         moved(Repatch(need, channel, spot, None), repair.points, repair.points)
         for (_, need), spots in serving([standing]).items()
         for channel, spot in enumerate(spots, start=1)
-        if _place(need, spot) in dead.channels
+        if repair.taken.takes(need, spot)
     ]
     return Failed(
         **handed.head,
@@ -96,7 +87,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
             f"{seat.kind.id} in slot {seat.slot} of {frame.site.name}"
             for frame in standing.frames
             for seat in frame.seats
-            if (frame.site.name, seat.slot) in dead.cards
+            if (frame.site.name, seat.slot) in repair.taken.cards
         ],
         affected=affected,
         repairs=repair.all(loaded.scenario.offer) if affected else [],
@@ -124,13 +115,14 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
     try:
         for what in [*cards, *supplies, *frames]:
             clock.at = what
-            dead = _dead(handed, standing, [what])
+            dead = what_fails(handed.wiring, standing, [what])
+            taken = what_is_taken(standing, dead)
             patched = clock.step(_Repairs(standing, dead, points, 1, clock).patched)
             found.append(
                 SinglePoint(
                     what=what,
                     card=cards.get(what),
-                    channels=sum(_place(each.need, each.before) in dead.channels for each in patched.channels),
+                    channels=sum(taken.takes(each.need, each.before) for each in patched.channels),
                     lost=len(patched.lost),
                     needs=dict(Counter(each.need.name for each in patched.lost)),
                     proven=patched.proven,
@@ -152,71 +144,36 @@ def _one_room(loaded: Loaded, build: Build) -> tuple[HandedOver, Standing]:
     return handed, standing
 
 
-def _place(need: Need, spot: Spot) -> CardChannel:
-    return spot.frame, need.direction, spot.slot, spot.card_channel
+@dataclass(frozen=True)
+class _Boards:
+    """Boards that take the places of failed ones of their kind: in which frames, how many owned, orders with prices."""
+
+    item: str
+    frames: tuple[str, ...]
+    owned: int
+    orders: Sequence[tuple[int, int]]
 
 
-def _dead(handed: HandedOver, standing: Standing, whats: Sequence[str]) -> _Dead:
-    """What the names mean, all of it together."""
-    known = Trails(handed.wiring.trails, handed.wiring.places)
-    frames = {f"frame:{frame.site.name}".casefold(): frame.site.name for frame in standing.frames}
-    supplies = {f"supply:{frame.site.name}".casefold(): frame for frame in standing.frames}
-    seat_of = {
-        (frame.site.name, slot): (frame.site.name, seat.slot)
-        for frame in standing.frames
-        for seat in frame.seats
-        for slot in seat.covers
-    }
-    dead = _Dead()
-    for what in (each.strip() for each in whats):
-        trails, places = known.by_name(what)
-        if what.casefold() in frames:
-            dead.cards |= {seat for seat in seat_of.values() if seat[0] == frames[what.casefold()]}
-        elif what.casefold() in supplies:
-            dead.cards |= _lost_with_a_supply(supplies[what.casefold()])
-        elif places:
-            seats = {seat_of.get((place.frame, slot)) for place in places for slot in place.slots}
-            stand_there = {seat for seat in seats if seat is not None}
-            if not stand_there:
-                raise WrongQuestion(f"nothing stands in {quote(what)}", about="what")
-            dead.cards |= stand_there
-            dead.suspects |= stand_there
-        elif trails:
-            if what.casefold().startswith("bay:"):
-                _see_that_cards_are_on_it(what, trails)
-            own = {(t.channel.frame, t.channel.direction, t.channel.slot, t.channel.card_channel) for t in trails}
-            dead.channels |= own
-            if not what.casefold().startswith(("loom:", "bay:")):
-                dead.suspects |= {seat_of[frame, slot] for frame, _, slot, _ in own}
-        else:
-            near = known.nearest(what)
-            meant = f"did you mean {quote(near)}?" if near else "ask with slot:A:5, A:in:37, loom:NAME or frame:A"
-            raise WrongQuestion(f"nothing in this build is called {quote(what)}; {meant}", about="what")
-    dead.channels |= {
-        (t.channel.frame, t.channel.direction, t.channel.slot, t.channel.card_channel)
-        for t in handed.wiring.trails
-        if seat_of.get((t.channel.frame, t.channel.slot)) in dead.cards
-    }
-    return dead
-
-
-def _lost_with_a_supply(frame: FrameStanding) -> set[Seat]:
-    """The cards that go with one supply of a frame: none where the others carry it, else all."""
-    if frame.site.left_ma is None:
-        chassis = frame.site.chassis.id
-        raise WrongQuestion(f"what each supply of {chassis} delivers alone is not known (supply, rails)", about="what")
-    return set() if keeps_running(frame) else {(frame.site.name, seat.slot) for seat in frame.seats}
-
-
-def _see_that_cards_are_on_it(what: str, trails: Sequence[Trail]) -> None:
-    """Another number does not help where the far end's own point fails."""
-    points = [trail.patched for trail in trails if trail.patched is not None]
-    if any(what.casefold().endswith(f":{patched.far_point}".casefold()) for patched in points):
-        raise WrongQuestion(
-            f"{quote(what)} is the point of a far end, which no other number helps: plug the far end to a free point "
-            "behind the bay",
-            about="what",
-        )
+def _with_boards(repair: Repair, boards: Sequence[_Boards], survey: Survey) -> Repair:
+    """A repair with the boards that are exchanged in it."""
+    had = [board for board in boards if board.frames]
+    if not had:
+        return repair
+    said = [f"{board.item} into {' and '.join(board.frames)}, strapped as the one there" for board in had]
+    lines = [
+        OrderLine(item=board.item, count=n, price=money(survey, price), total=money(survey, n * price))
+        for board in had
+        for n, price in board.orders
+    ]
+    cost = sum((Decimal(line.total) for line in [*repair.order_lines, *lines]), Decimal(0))
+    return repair.model_copy(
+        update={
+            "text": f"{', '.join(said)}; {repair.text}",
+            "from_shelf": {**repair.from_shelf, **{board.item: board.owned for board in had if board.owned}},
+            "order_lines": [*repair.order_lines, *lines],
+            "cost": money(survey, int(cost.scaleb(survey.decimals))),
+        }
+    )
 
 
 @dataclass(frozen=True)
@@ -224,10 +181,15 @@ class _Repairs:
     """Ways to mend what a build has lost."""
 
     standing: Standing
-    dead: _Dead
+    dead: Dead
     points: Points
     workers: int
     clock: Clock
+
+    @cached_property
+    def taken(self) -> Taken:
+        """What of the build is lost."""
+        return what_is_taken(self.standing, self.dead)
 
     @cached_property
     def suspects(self) -> frozenset[Seat]:
@@ -242,17 +204,17 @@ class _Repairs:
             seats[spot.frame, spot.slot]
             for (_, need), own in serving([self.standing]).items()
             for spot in own
-            if _place(need, spot) in self.dead.channels
+            if self.taken.takes(need, spot)
         }
         return frozenset(needed & self.dead.suspects)
 
     def all(self, offers: Sequence[Offer]) -> list[Repair]:
         """With the lids on; then from the shelf; then, where that does not mend all, with what is on offer."""
         found = [self._patching()]
-        if self.suspects:
-            found.append(self._seating("shelf", ()))
+        if self.suspects or self.dead.boards:
+            found.append(self._exchange("shelf", ()))
             if found[-1].outcome != "whole" and offers:
-                found.append(self._seating("order", offers))
+                found.append(self._exchange("order", offers))
         return found
 
     def _patching(self) -> Repair:
@@ -282,26 +244,83 @@ class _Repairs:
 
     def patched(self) -> Repatched:
         """Where every channel is once all is patched that can be."""
-        left = stand(self.standing.survey, Broken(self.standing, frozenset(self.dead.cards)).left)
-        return repatch(self.standing, left.frames, self.dead.channels, self.clock)
+        left = stand(self.standing.survey, Broken(self.standing, self.taken.cards).left)
+        return repatch(self.standing, left.frames, self.taken.channels, self.clock, self.taken.unfed)
 
-    def _seating(self, how: Literal["shelf", "order"], offers: Sequence[Offer]) -> Repair:
+    def _exchange(self, how: Literal["shelf", "order"], offers: Sequence[Offer]) -> Repair:
+        """Boards by ones of their kind, strapped alike; and cards, in frames that are not down."""
+        boards = self._boards(buy=bool(offers))
+        fitted = {frame for board in boards for frame in board.frames}
+        down = {seat for frame in self.standing.frames for seat in self.dead.stopped(frame, fitted)}
+        suspects = self.suspects - down
+        if not suspects and not fitted:
+            lack = f"no {' and no '.join(board.item for board in boards)} {LACKING[how]}" if boards else NOTHING[how]
+            return Repair(how=how, outcome="none", proven=True, text=lack)
+        try:
+            found = self._seating(how, offers, suspects, fitted) if suspects else None
+            if found is None or (found.outcome == "none" and fitted):
+                found = self._repair(how, self._as_lasts(self.standing, fitted, self._kept), self.points)
+        except Stopped:
+            return Repair(how=how, outcome="unknown", text=LATE)
+        return _with_boards(found, boards, self.standing.survey)
+
+    @property
+    def _kept(self) -> Repatched:
+        return carried_on(self.standing, self.standing, proven=True)
+
+    def _boards(self, *, buy: bool) -> list[_Boards]:
+        """The boards that are to be had for those that failed, by their ids."""
+        survey = self.standing.survey
+        wanted: dict[str, list[str]] = {}
+        for frame in self.standing.frames:
+            if frame.site.name in self.dead.boards:
+                wanted.setdefault(frame.built.board, []).append(frame.site.name)
+        found = []
+        for item, frames in sorted(wanted.items()):
+            stand_there = self.standing.items[item]
+            used = stand_there + len(frames)
+            owned = from_stock(survey, item, used) - from_stock(survey, item, stand_there)
+            lines = Counter({offer: count for count, offer in bought(survey, item, used)})
+            lines.subtract({offer: count for count, offer in bought(survey, item, stand_there)})
+            orders = [(count, offer.price) for offer, count in (+lines).items()] if buy else []
+            found.append(_Boards(item, tuple(frames[: owned + sum(count for count, _ in orders)]), owned, orders))
+        return found
+
+    def _as_lasts(self, after: Standing, fitted: Collection[str], found: Repatched) -> Repatched:
+        """The channels once cards and boards are exchanged, with what fails all the same."""
+        down = frozenset(seat for frame in after.frames for seat in self.dead.stopped(frame, fitted))
+        unfed = self.dead.unfed(after.frames)
+        if not (down or unfed or self.dead.lasting):
+            return found
+        left = stand(after.survey, Broken(after, down).left)
+        patched = repatch(self.standing, left.frames, self.dead.lasting, self.clock, unfed)
+        return replace(patched, proven=found.proven and not patched.lost)
+
+    def _seating(
+        self,
+        how: Literal["shelf", "order"],
+        offers: Sequence[Offer],
+        suspects: frozenset[Seat],
+        fitted: Collection[str],
+    ) -> Repair:
         """Cards in empty slots or in those of the failed ones, or else wherever the fewest cards move."""
-        broken = Broken(self.standing, self.suspects)
+        broken = Broken(self.standing, suspects)
         for scenario in (broken.beside_the_rest, broken.anywhere, broken.as_far_as_can_be):
             survey = survey_room(scenario(offers), self.standing.survey.hardware)
             found = rank(survey, 1, workers=self.workers, clock=self.clock)
             if found.builds:
-                repair = self._seated(how, broken, found.builds[0])
+                repair = self._seated(how, broken, found.builds[0], fitted)
                 if repair.cards or repair.straps:
                     return repair
             if found.outcome == "unknown" or (found.builds and not found.builds[0].proven):
                 return Repair(how=how, outcome="unknown", text=LATE)
         return Repair(how=how, outcome="none", proven=True, text=NOTHING[how])
 
-    def _seated(self, how: Literal["shelf", "order"], broken: Broken, best: RankedBuild) -> Repair:
+    def _seated(
+        self, how: Literal["shelf", "order"], broken: Broken, best: RankedBuild, fitted: Collection[str]
+    ) -> Repair:
         after, survey = best.standing, best.standing.survey
-        patched = carried_on(self.standing, after, proven=best.proven)
+        patched = self._as_lasts(after, fitted, carried_on(self.standing, after, proven=best.proven))
         worn = {SeatOf(None, site.name, slot) for site in survey.frames for slot, _ in site.worn}
         cards = card_moves(seats_of(broken.left), seats_of(best.build), worn)
         straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]

@@ -33,7 +33,8 @@ def failed(
         The file of a build, or a build that stands for itself.
     what
         Names as `find` knows them, which fail together: ``slot:A:5`` or ``card:mic-8`` for cards, ``A:in:37`` for one
-        channel, ``loom:A5-in``, ``bay:B14``; and ``frame:A`` for all that stands in a frame.
+        channel, ``loom:A5-in``, ``bay:B14``; and of a frame ``frame:A`` for all of it, ``board:A``, ``supply:A`` for
+        one of its supplies, ``rail:A:+5``.
 
     Returns
     -------

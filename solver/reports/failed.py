@@ -48,7 +48,8 @@ class PatchMove(Element):
 class Repair(Element):
     """One way to mend what is lost.
 
-    `patching` moves no card and leaves every lid on; `shelf` seats what is owned, `order` what has to be bought.
+    `patching` moves no card and leaves every lid on; `shelf` seats what is owned, `order` what has to be bought: cards,
+    and boards of the same kind in the places of failed ones.
     `outcome` is ``whole`` where at most channels to spare are lost, ``partly`` where more is, ``none`` where nothing
     can be done so, ``unknown`` where the limit was over first. `cards` change hands beside the failed ones. `moved`
     has every channel that gets another number or is lost, `lost` counts the lost ones but those to spare.

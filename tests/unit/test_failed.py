@@ -109,6 +109,8 @@ def test_points_of_bays_stand_beside_the_numbers() -> None:
         ("slot:A:99", "nothing in this build is called"),
         ("slot:A:12", "nothing stands in"),
         ("frame:Z", "nothing in this build is called"),
+        ("board:B", 'did you mean "board:A"'),
+        ("rail:A:+71", 'did you mean "rail:A:'),
     ],
 )
 def test_a_name_that_nothing_has_is_bad_usage(what: str, told: str) -> None:
@@ -201,8 +203,8 @@ def test_all_that_is_left_is_held_where_it_is_before_anything_is_moved() -> None
     assert left.serves == standing.frames[0].built.serves  # what it served has had its numbers
 
 
-def test_nothing_is_patched_to_a_bank_that_is_set_otherwise(tmp_path: Path) -> None:
-    """Two banks of one card: the condensers have phantom power, and the ribbon that loses its card never gets any."""
+def _ribbons(tmp_path: Path) -> tuple[Path, Path]:
+    """Two microphone cards: two condensers with phantom power on one, six ribbons without on the other."""
     setting = 'setting = [{ name = "phantom", direction = "in", per = "bank", bank = 4, choices = ["off", "on"] }]'
     port = '{ direction = "in", signals = ["mic"], channels = { "48" = 8 }, phantom_ma_per_channel = 10 }'
     (tmp_path / "cards.toml").write_text(
@@ -211,6 +213,7 @@ def test_nothing_is_patched_to_a_bank_that_is_set_otherwise(tmp_path: Path) -> N
 id = "mic-8"
 {setting}
 ports = [{port}]
+rails = {{ "+5" = 0.3, "+48" = 0.1 }}
 [[board]]
 id = "plain"
 limits = {{ "48" = {{ in = 16, out = 16 }} }}
@@ -221,6 +224,7 @@ outputs = {{ first_slot = 1, widths = 8 }}
 id = "two"
 slot_count = 2
 boards = ["plain"]
+rails = {{ "+5" = 2, "+48" = 1 }}
 """
     )
     needs = "".join(
@@ -241,7 +245,12 @@ settings = [{ slot = 1, setting = "phantom", direction = "in", to = "on", channe
 serves = [{ need = "condensers", slot = 1, channels = "1-2" }, { need = "ribbons", slot = 2, channels = "1-6" }]
 """
     )
-    found = solver.failed(tmp_path / "room.toml", tmp_path / "stands.toml", "slot:A:2")
+    return tmp_path / "room.toml", tmp_path / "stands.toml"
+
+
+def test_nothing_is_patched_to_a_bank_that_is_set_otherwise(tmp_path: Path) -> None:
+    """Two banks of one card: the condensers have phantom power, and the ribbon that loses its card never gets any."""
+    found = solver.failed(*_ribbons(tmp_path), "slot:A:2")
     assert found.outcome == "clean"
     assert [each.now for each in found.repairs[0].moved] == [*(f"A:in:{n}" for n in range(5, 9)), None, None]
 
@@ -314,3 +323,92 @@ def test_what_the_build_has_ordered_is_on_offer_no_more(tmp_path: Path) -> None:
 def test_phantom_that_is_wanted_is_switched_on_at_the_new_numbers() -> None:
     said = " ".join(strapwork("failed", ROOM, STANDS, "slot:A:3").stdout.split())
     assert "switch phantom off on what is unplugged; where it is wanted, on at the new numbers once they are" in said
+
+
+def test_the_rail_of_phantom_power_takes_what_asks_for_it_alone(tmp_path: Path) -> None:
+    """No line of this frame feeds the two condensers then; the ribbons want none and stay."""
+    found = solver.failed(*_ribbons(tmp_path), "rail:A:+48")
+    assert [(each.need, each.was) for each in found.affected] == [("condensers", "A:in:1"), ("condensers", "A:in:2")]
+    assert [(repair.how, repair.lost) for repair in found.repairs] == [("patching", 2)]
+    both = solver.failed(*_ribbons(tmp_path), "rail:A:+48", "slot:A:2").repairs[0]
+    assert both.lost == 4  # the condensers, and two ribbons beside the four on the bank without phantom power
+    assert len([each for each in both.moved if each.now]) == 4
+
+
+@pytest.mark.parametrize(
+    ("what", "lost", "cards"),
+    [
+        ("rail:M:+17", 16 + 22, 4),  # all but the card of AES3 draw on it
+        ("rail:M:+48", 0, 0),  # of these cards none does
+        ("rail:M:+5", 16 + 22 + 2 + 2, 5),  # so does the board
+        ("supply:M", 16 + 22 + 2 + 2, 5),
+        ("frame:M", 16 + 22 + 2 + 2, 5),
+    ],
+)
+def test_a_part_of_a_frame_takes_what_cannot_do_without_it(what: str, lost: int, cards: int) -> None:
+    """Sends and returns are 16 + 24 channels of line, two of them to spare; two of AES3 go each way."""
+    found = solver.failed(MIX, NEXT, what)
+    assert (len(found.affected), len(found.cards)) == (lost + 2 if lost else 0, cards)
+    assert [(repair.how, repair.lost) for repair in found.repairs] == ([("patching", lost)] if lost else [])
+
+
+def test_what_has_no_figures_is_taken_to_draw_on_a_rail(tmp_path: Path) -> None:
+    hardware = (ROOT / "scenarios/hardware/quay.toml").read_text("utf-8")
+    card = hardware.index('id = "aes-8"')
+    rails = hardware.index("rails =", card)
+    (tmp_path / "quay.toml").write_text(f"{hardware[:rails]}# {hardware[rails:]}", "utf-8")
+    room = tmp_path / "room.toml"
+    room.write_text(change(MIX.read_text("utf-8"), "hardware/quay.toml", "quay.toml"), "utf-8")
+    assert len(solver.failed(room, NEXT, "rail:M:+17").cards) == 5
+
+
+def _mix(tmp_path: Path, *changes: tuple[str, str]) -> Path:
+    text = change(MIX.read_text("utf-8"), "hardware/", f"{ROOT}/scenarios/hardware/")
+    for old, new in changes:
+        text = change(text, old, new)
+    path = tmp_path / "mix.toml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+def test_a_like_board_from_the_shelf_keeps_every_number(tmp_path: Path) -> None:
+    room = _mix(tmp_path, ("slate-32 = 1", "slate-32 = 2"))
+    patching, shelf = solver.failed(room, NEXT, "board:M").repairs
+    assert (patching.outcome, patching.lost) == ("partly", 16 + 22 + 2 + 2)
+    assert (shelf.outcome, shelf.proven, shelf.moved, shelf.from_shelf) == ("whole", True, [], {"slate-32": 1})
+    assert shelf.text == "slate-32 into M, strapped as the one there; every channel keeps its number"
+
+
+def test_a_like_board_is_ordered_at_its_price(tmp_path: Path) -> None:
+    room = _mix(tmp_path, ('board = "flint-48"', 'board = "slate-32"\nprice = "450.50"'))
+    _, shelf, order = solver.failed(room, NEXT, "board:M").repairs
+    assert (shelf.outcome, shelf.text) == ("none", "no slate-32 on the shelf")
+    (line,) = order.order_lines
+    assert (order.outcome, line.item, line.count, line.total, order.cost) == (
+        "whole",
+        "slate-32",
+        1,
+        "450.50",
+        "450.50",
+    )
+
+
+def test_a_board_and_a_card_in_its_frame_are_exchanged_together(tmp_path: Path) -> None:
+    room = _mix(tmp_path, ('board = "flint-48"', 'board = "slate-32"\nprice = "450.50"'))
+    order = solver.failed(room, NEXT, "board:M", "slot:M:1").repairs[2]
+    assert (order.outcome, order.moved) == ("whole", [])
+    assert {line.item: line.total for line in order.order_lines} == {"line-in-8": "860.00", "slate-32": "450.50"}
+    assert order.cost == "1310.50"  # 860.00 and 450.50
+
+
+def test_a_card_in_a_frame_without_a_board_is_not_exchanged() -> None:
+    _, shelf, order = solver.failed(MIX, NEXT, "board:M", "slot:M:1").repairs
+    assert (shelf.text, order.text) == ("no slate-32 on the shelf", "no slate-32 is left on offer")
+    assert (order.outcome, order.order_lines) == ("none", [])
+
+
+def test_what_fails_beside_a_card_is_not_mended_with_it() -> None:
+    """The loom of 8 sends, two of them to spare, is broken whatever card is there."""
+    order = solver.failed(MIX, NEXT, "loom:M5-out", "slot:M:1").repairs[2]
+    assert (order.outcome, order.lost, [line.item for line in order.order_lines]) == ("partly", 6, ["line-in-8"])
+    assert {each.was for each in order.moved} == {f"M:out:{number}" for number in range(25, 33)}

@@ -13,6 +13,7 @@ from solver.fitted.moves import Spot, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.serving import Line
 from solver.fitted.standing import FrameStanding, Standing
+from solver.room.hardware import PHANTOM
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
 from solver.rules.limit import Load, Term
@@ -26,7 +27,13 @@ CardChannel: TypeAlias = tuple[str, Direction, int, int]
 """A frame by name, a direction, a slot, and a channel that counts along the slot."""
 
 
-def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[CardChannel], clock: Clock) -> Repatched:
+def repatch(
+    before: Standing,
+    after: Sequence[FrameStanding],
+    dead: Collection[CardChannel],
+    clock: Clock,
+    unfed: Collection[tuple[str, int]] = (),
+) -> Repatched:
     """Serve again what a build serves, from the lines that are left.
 
     First as few channels as can be are lost of needs that are critical, then of others that have to be met, then of
@@ -42,6 +49,8 @@ def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[C
         Its frames as they stand then: without cards that are gone, or with others.
     dead
         Card channels that are there and do not work.
+    unfed
+        Slots of frames of which no input gets phantom power, however it is set.
 
     Raises
     ------
@@ -49,13 +58,18 @@ def repatch(before: Standing, after: Sequence[FrameStanding], dead: Collection[C
         If the clock is over before anything is found.
     """
     served = {need: spots for (_, need), spots in serving([before]).items() if spots}
-    model = _Model(served, list(_lines(after, dead)))
+    model = _Model(served, list(_lines(after, dead)), unfed)
     chosen, proven = model.solved(clock)
     dealt = []
     for need, spots in served.items():
         now = [spot for frame, line in chosen[need] for spot in _spots(spots[0].room, frame, line)]
         dealt += _dealt(need, spots, now)
     return Repatched(tuple(dealt), proven)
+
+
+def wants_phantom(need: Need) -> bool:
+    """Whether a need asks for phantom power."""
+    return (PHANTOM, "on") in need.traits
 
 
 def carried_on(before: Standing, after: Standing, *, proven: bool) -> Repatched:
@@ -81,14 +95,20 @@ def _spots(room: str | None, frame: str, line: Line) -> list[Spot]:
 class _Model:
     """Which line serves which need."""
 
-    def __init__(self, served: Mapping[Need, Sequence[Spot]], lines: Sequence[tuple[str, Line]]) -> None:
+    def __init__(
+        self,
+        served: Mapping[Need, Sequence[Spot]],
+        lines: Sequence[tuple[str, Line]],
+        unfed: Collection[tuple[str, int]],
+    ) -> None:
         self.model = cp_model.CpModel()
         self.takes: dict[Need, list[tuple[str, Line, Any]]] = {need: [] for need in served}
         self._by_line: list[list[Term]] = []
         for frame, line in lines:
             terms: list[Term] = []
             for need, own in self.takes.items():
-                if line.direction == need.direction and need.ask in line.line_type.asks:
+                lacks_power = wants_phantom(need) and (frame, line.slot) in unfed
+                if line.direction == need.direction and need.ask in line.line_type.asks and not lacks_power:
                     terms.append(self.model.new_bool_var(""))
                     own.append((frame, line, terms[-1]))
             self.model.add_at_most_one(terms)

@@ -1,0 +1,169 @@
+"""What of a build fails, by the names that are told of it, and what that takes."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, field
+
+from solver.fitted.moves import Spot
+from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.supplied import draws, stops_with_a_supply, stops_without
+from solver.handover.lookup import Trails
+from solver.handover.trail import Trail
+from solver.handover.wiring import Wiring
+from solver.relax.replaced import Seat
+from solver.room.errors import WrongQuestion
+from solver.room.faults import nearest, quote
+from solver.room.rail_names import is_phantom
+from solver.room.survey import Need
+from solver.search.solve.repatch import CardChannel, wants_phantom
+
+PARTS = ("frame:", "board:", "supply:", "rail:")
+"""What names of parts of frames begin with."""
+
+
+@dataclass
+class Dead:
+    """What has failed. Frames are told by their names."""
+
+    channels: set[CardChannel] = field(default_factory=set)
+    cards: set[Seat] = field(default_factory=set)
+    """Cards that work no more."""
+    suspects: set[Seat] = field(default_factory=set)
+    """What is exchanged: those, and cards of which single channels fail."""
+    lasting: set[CardChannel] = field(default_factory=set)
+    """Channels that fail whatever card is there: on a loom or on points of bays."""
+    frames: set[str] = field(default_factory=set)
+    supplies: set[str] = field(default_factory=set)
+    boards: set[str] = field(default_factory=set)
+    rails: set[tuple[str, str]] = field(default_factory=set)
+
+    def stopped(self, frame: FrameStanding, fitted: Collection[str] = ()) -> set[Seat]:
+        """The cards of a frame that stand still, whatever else is seated; some boards are `fitted` anew."""
+        name = frame.site.name
+        whole = name in self.frames or (name in self.boards and name not in fitted)
+        whole |= name in self.supplies and stops_with_a_supply(frame)
+        rails = [rail for own, rail in self.rails if own == name and not is_phantom(rail)]
+        still = {slot for rail in rails for slot in stops_without(frame, rail)}
+        return {(name, seat.slot) for seat in frame.seats if whole or seat.slot in still}
+
+    def unfed(self, frames: Iterable[FrameStanding]) -> set[tuple[str, int]]:
+        """The slots of which no input gets phantom power."""
+        return {
+            (frame.site.name, slot)
+            for frame in frames
+            for own, rail in self.rails
+            if own == frame.site.name and is_phantom(rail)
+            for seat in frame.seats
+            if draws(seat.kind.rails_ma, rail)
+            for slot in seat.covers
+        }
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What of a build is lost."""
+
+    cards: frozenset[Seat]
+    slots: frozenset[tuple[str, int]]
+    channels: frozenset[CardChannel]
+    unfed: frozenset[tuple[str, int]]
+
+    def takes(self, need: Need, spot: Spot) -> bool:
+        """Whether a channel of a need is lost."""
+        at = spot.frame, spot.slot
+        return at in self.slots or _place(need, spot) in self.channels or (wants_phantom(need) and at in self.unfed)
+
+
+def what_is_taken(standing: Standing, dead: Dead) -> Taken:
+    """What of a build is lost with what has failed."""
+    cards = frozenset(dead.cards | {seat for frame in standing.frames for seat in dead.stopped(frame)})
+    slots = {
+        (frame.site.name, slot)
+        for frame in standing.frames
+        for seat in frame.seats
+        for slot in seat.covers
+        if (frame.site.name, seat.slot) in cards
+    }
+    unfed = frozenset(dead.unfed(standing.frames))
+    return Taken(cards, frozenset(slots), frozenset(dead.channels), unfed)
+
+
+def _place(need: Need, spot: Spot) -> CardChannel:
+    return spot.frame, need.direction, spot.slot, spot.card_channel
+
+
+def what_fails(wiring: Wiring, standing: Standing, whats: Sequence[str]) -> Dead:
+    """What the names mean, all of it together."""
+    known = Trails(wiring.trails, wiring.places)
+    names = {name: part for frame in standing.frames for name, part in _parts(frame).items()}
+    parts = {name.casefold(): part for name, part in names.items()}
+    seat_of = {
+        (frame.site.name, slot): (frame.site.name, seat.slot)
+        for frame in standing.frames
+        for seat in frame.seats
+        for slot in seat.covers
+    }
+    dead = Dead()
+    for what in (each.strip() for each in whats):
+        trails, places = known.by_name(what)
+        if what.casefold() in parts:
+            _fail(dead, parts[what.casefold()])
+        elif places:
+            seats = {seat_of.get((place.frame, slot)) for place in places for slot in place.slots}
+            stand_there = {seat for seat in seats if seat is not None}
+            if not stand_there:
+                raise WrongQuestion(f"nothing stands in {quote(what)}", about="what")
+            dead.cards |= stand_there
+            dead.suspects |= stand_there
+        elif trails:
+            if what.casefold().startswith("bay:"):
+                _see_that_cards_are_on_it(what, trails)
+            own = {(t.channel.frame, t.channel.direction, t.channel.slot, t.channel.card_channel) for t in trails}
+            dead.channels |= own
+            if what.casefold().startswith(("loom:", "bay:")):
+                dead.lasting |= own
+            else:
+                dead.suspects |= {seat_of[frame, slot] for frame, _, slot, _ in own}
+        else:
+            near = nearest(what, sorted(names)) if what.casefold().startswith(PARTS) else known.nearest(what)
+            meant = f"did you mean {quote(near)}?" if near else "ask with slot:A:5, A:in:37, loom:NAME or frame:A"
+            raise WrongQuestion(f"nothing in this build is called {quote(what)}; {meant}", about="what")
+    return dead
+
+
+def _parts(frame: FrameStanding) -> dict[str, tuple[str, FrameStanding, str]]:
+    """What may fail of a frame as a whole, by its name: which sort of part, where, and which rail."""
+    name = frame.site.name
+    found = {f"{sort}:{name}": (sort, frame, "") for sort in ("frame", "board", "supply")}
+    for rail in frame.site.full_rails_ma:
+        found[f"rail:{name}:{rail}"] = ("rail", frame, rail)
+    return found
+
+
+def _fail(dead: Dead, part: tuple[str, FrameStanding, str]) -> None:
+    """A part of a frame fails too."""
+    sort, frame, rail = part
+    name = frame.site.name
+    if sort == "frame":
+        dead.frames.add(name)
+    elif sort == "board":
+        dead.boards.add(name)
+    elif sort == "rail":
+        dead.rails.add((name, rail))
+    else:
+        if frame.site.chassis.supply.count > 1 and frame.site.left_ma is None:
+            told = f"what each supply of {frame.site.chassis.id} delivers alone is not known (supply, rails)"
+            raise WrongQuestion(told, about="what")
+        dead.supplies.add(name)
+
+
+def _see_that_cards_are_on_it(what: str, trails: Sequence[Trail]) -> None:
+    """Another number does not help where the far end's own point fails."""
+    points = [trail.patched for trail in trails if trail.patched is not None]
+    if any(what.casefold().endswith(f":{patched.far_point}".casefold()) for patched in points):
+        raise WrongQuestion(
+            f"{quote(what)} is the point of a far end, which no other number helps: plug the far end to a free point "
+            "behind the bay",
+            about="what",
+        )
