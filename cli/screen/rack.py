@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, indented, labelled, page, show_assumed, show_faulty
-from solver.racks.figures import kelvin
+from solver.racks.figures import at_least_kg, kelvin, kg
 from solver.reports.rack import RackPlace, Racks, RackSheet
 
 WIDE = 22
@@ -88,9 +88,9 @@ def _places(out: Console, sheet: RackSheet) -> None:
         table.add_row(
             str(top) if place.height_u == 1 else f"{place.unit}-{top}",
             place.name,
-            "?" if place.weight_kg is None else f"{place.weight_kg:.1f}",
-            "?" if place.people is None else str(place.people),
-            "yes" if place.on_rails else "",
+            _weight(place),
+            "?" if place.people is None else f"{place.people}{'+' if place.weightless else ''}",
+            "yes" if place.on_rails else "?" if place.weightless else "",
             "?" if place.depth_mm is None else f"{place.depth_mm:.0f}",
             "?" if place.heat_w is None else f"{ceil(place.heat_w)}{'+' if place.unheated else ''}",
         )
@@ -107,10 +107,25 @@ def _places(out: Console, sheet: RackSheet) -> None:
     told += [("warmth from below" if not n else "", row) for n, row in enumerate(warmer)]
     told.append(("reserve", "no free unit" if sheet.reserve in (None, "-") else f"units {sheet.reserve}"))
     if sheet.weight_kg:
-        centre = "" if sheet.centre_u is None else f", its centre {sheet.centre_u:.1f} U above the foot"
-        told.append(("weight", f"{sheet.weight_kg:.1f} kg{centre}"))
+        told.append(("weight", _in_all(sheet)))
     out.print()
     out.print(indented(labelled(told)))
+
+
+def _weight(place: RackPlace) -> str:
+    """What a thing weighs, or what is known of that, rounded down, with a plus."""
+    if place.weight_kg is None:
+        return "?"
+    if not place.weightless:
+        return f"{place.weight_kg:.1f}"
+    return f"{at_least_kg(round(1000 * place.weight_kg)).removesuffix(' kg')}+"
+
+
+def _in_all(sheet: RackSheet) -> str:
+    """What all of it weighs, or at least, and how high the centre of that is."""
+    grams, more = round(1000 * (sheet.weight_kg or 0)), any(place.weightless for place in sheet.places)
+    weight = f"at least {at_least_kg(grams)}, the centre of that" if more else f"{kg(grams)}, its centre"
+    return f"{weight} {sheet.centre_u or 0:.1f} U above the foot"
 
 
 def _warmer(place: RackPlace) -> str:

@@ -31,3 +31,8 @@ def kelvin(rise_mk: int, most_mk: int) -> tuple[str, str]:
 def units(span: range) -> str:
     """The units that something takes: ``unit 4`` or ``units 4-6``."""
     return f"unit {span[0]}" if len(span) == 1 else f"units {span[0]}-{span[-1]}"
+
+
+def at_least_kg(grams: int) -> str:
+    """A weight to which more comes that no file tells, rounded down: ``at least`` is true of it."""
+    return f"{grams // 100 / 10:.1f} kg"

@@ -10,6 +10,7 @@ from math import ceil
 from solver.fitted.standing import FrameStanding, Standing
 from solver.physics import rack as physics
 from solver.physics.heat import margin_mk
+from solver.racks.figures import at_least_kg
 from solver.room.racks import Rack, RackItem, supply_names
 from solver.room.scenario import Room
 from solver.room.words import in_thousandths, parse_ranges
@@ -22,9 +23,10 @@ MIC = "mic"
 class Piece:
     """One thing in a rack. Figures that no file has are None.
 
-    `heat_mw` is what is known of its heat, `unheated` names what in it has no figure for that. `warms`: its heat goes
-    up the rack. `draught`: air rises through it, so that the units directly below and above stay free. `most_below_mw`
-    is the most heat that may rise to its inlet. `feeds` names the frame that it supplies.
+    `heat_mw` and `weight_g` are what is known of its heat and weight, `unheated` and `weightless` name what in it has
+    no figure for that. `warms`: its heat goes up the rack. `draught`: air rises through it, so that the units directly
+    below and above stay free. `most_below_mw` is the most heat that may rise to its inlet. `feeds` names the frame that
+    it supplies.
     """
 
     name: str
@@ -33,6 +35,7 @@ class Piece:
     weight_g: int | None = None
     heat_mw: int | None = None
     unheated: tuple[str, ...] = ()
+    weightless: tuple[str, ...] = ()
     warms: bool = True
     draught: bool = False
     most_below_mw: int | None = None
@@ -131,7 +134,7 @@ class _Filling:
         used = [self.standing.by_name[name] for name in self.rack.frames if name in self.standing.by_name]
         heights = {bay.name: bay.pairs for bay in self.room.bay}
         pieces = [piece for frame in used for piece in self._of_frame(frame, bare)]
-        pieces += [Piece(name, heights[name], heat_mw=0, in_reach=True) for name in self.rack.bays]
+        pieces += [Piece(name, heights[name], heat_mw=0, weightless=(name,), in_reach=True) for name in self.rack.bays]
         pieces += [self._item(item, bare) for item in self.rack.item]
         pieces = [replace(piece, at=self.rack.at.get(piece.name)) for piece in pieces]
         there = {piece.name for piece in pieces}
@@ -155,15 +158,18 @@ class _Filling:
         draught = chassis.air is not None and chassis.air.path == "draught"
         kinds = [seat.kind for seat in frame.seats]
         board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
-        weights = [chassis.weight_kg, board.weight_kg, *(kind.card.weight_kg for kind in kinds)]
+        weights = [(chassis.id, chassis.weight_kg), (board.id, board.weight_kg)]
+        weights += [(kind.card.id, kind.card.weight_kg) for kind in kinds]
+        known = [in_thousandths(weight) for _, weight in weights if weight is not None]
         unheated = {kind.id for kind in kinds if kind.heat_mw is None} | ({board.id} if board.heat_w is None else set())
         yield Piece(
             name,
             chassis.height_u,
             depth_um=None if chassis.depth_mm is None else in_thousandths(chassis.depth_mm),
-            weight_g=None if None in weights else sum(in_thousandths(w) for w in weights if w is not None),
+            weight_g=sum(known) if known else None,
             heat_mw=frame.site.shared_mw[board.id] + sum(kind.heat_mw or 0 for kind in kinds),
             unheated=tuple(sorted(unheated)),
+            weightless=tuple(sorted({what for what, weight in weights if weight is None})),
             warms=draught,
             draught=draught,
             most_below_mw=_permitted(frame, bare, self.standing.survey.refuse_mk) if draught else None,
@@ -176,6 +182,7 @@ class _Filling:
                 supply.height_u,
                 depth_um=None if supply.depth_mm is None else in_thousandths(supply.depth_mm),
                 weight_g=None if supply.weight_kg is None else in_thousandths(supply.weight_kg),
+                weightless=(called,) if supply.weight_kg is None else (),
                 heat_mw=in_thousandths(supply.loss_w),
                 keep_away_u=supply.keep_away_u,
                 feeds=name,
@@ -190,6 +197,7 @@ class _Filling:
             item.height_u,
             depth_um=None if item.depth_mm is None else in_thousandths(item.depth_mm),
             weight_g=None if item.weight_kg is None else in_thousandths(item.weight_kg),
+            weightless=(item.name,) if item.weight_kg is None else (),
             heat_mw=None if item.heat_w is None else in_thousandths(item.heat_w),
             unheated=(item.name,) if item.heat_w is None else (),
             warms=item.air == "below",
@@ -226,21 +234,35 @@ def _permitted(frame: FrameStanding, bare: RackStand, refuse_mk: int) -> int | N
     return None if least is None else bare.heat_for_mw(least)
 
 
-def _unheated(piece: Piece) -> str:
-    """What has no heat, by what it is in."""
-    own = ", ".join(piece.unheated)
-    return own if piece.unheated == (piece.name,) else f"{own} in {piece.name}"
+def _within(piece: Piece, lacking: tuple[str, ...]) -> str:
+    """What has no figure, by what it is in."""
+    own = ", ".join(lacking)
+    return own if lacking == (piece.name,) else f"{own} in {piece.name}"
+
+
+def _known_g(stand: RackStand) -> int:
+    """What is known to stand in the rack, g."""
+    return sum(piece.weight_g or 0 for piece in stand.pieces)
+
+
+def _weighed(stand: RackStand) -> bool:
+    """Whether a rule asks what things weigh."""
+    return stand.rack.most_kg is not None or stand.rack.centre_below_u is not None
 
 
 def _not_checked(stand: RackStand, absent: list[str]) -> Iterator[str]:
     """What no file tells, and so no rule looked at."""
     for what, missing in (
         ("depth", [p.name for p in stand.pieces if p.depth_um is None] if stand.rack.depth_mm is not None else []),
-        ("weight", [p.name for p in stand.pieces if p.weight_g is None] if stand.rack.most_kg is not None else []),
-        ("heat", [_unheated(p) for p in stand.pieces if p.unheated and p.warms] if stand.rack.air_m3_h else []),
+        ("weight", [_within(p, p.weightless) for p in stand.pieces if p.weightless] if _weighed(stand) else []),
+        (
+            "heat",
+            [_within(p, p.unheated) for p in stand.pieces if p.unheated and p.warms] if stand.rack.air_m3_h else [],
+        ),
     ):
         if missing:
-            yield f"{what}: {', '.join(missing)} {'has' if len(missing) == 1 else 'have'} no figure"
+            known = f"; at least {at_least_kg(_known_g(stand))}" if what == "weight" else ""
+            yield f"{what}: {', '.join(missing)} {'has' if len(missing) == 1 else 'have'} no figure{known}"
     if stand.rack.air_m3_h is None and any(piece.draught for piece in stand.pieces):
         yield "warm air from below: this rack does not say what air goes up through it (air_m3_h)"
     elif stand.inlet_mk is None and any(piece.draught for piece in stand.pieces):

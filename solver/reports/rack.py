@@ -18,7 +18,10 @@ from solver.room.words import in_thousandths, write_ranges
 
 
 class RackPlace(Element):
-    """One thing in its place, from `unit` up; figures that no file has are null."""
+    """One thing in its place, from `unit` up; figures that no file has are null.
+
+    `heat_w` and `weight_kg` are what is known; `unheated` and `weightless` name what in it has no figure for that.
+    """
 
     name: str
     kind: Literal["frame", "supply", "bay", "item"]
@@ -28,6 +31,7 @@ class RackPlace(Element):
     weight_kg: float | None = None
     heat_w: float | None = None
     unheated: list[str] = []
+    weightless: list[str] = []
     people: int | None = None
     on_rails: bool = False
     rise_k: float | None = None
@@ -167,6 +171,7 @@ def _place(placement: Placement, piece: Piece) -> RackPlace:
         weight_kg=None if piece.weight_g is None else piece.weight_g / 1000,
         heat_w=None if piece.heat_mw is None else piece.heat_mw / 1000,
         unheated=list(piece.unheated),
+        weightless=list(piece.weightless),
         people=None if piece.weight_g is None else people(piece.weight_g, top_um),
         on_rails=piece.weight_g is not None and piece.weight_g > in_thousandths(stand.rack.ears_kg),
         rise_k=None if rise is None else rise / 1000,

@@ -15,6 +15,7 @@ from solver.racks import rules
 from solver.racks.figures import kelvin
 from solver.racks.limit import Placement
 from solver.racks.pieces import Piece, RackStand, Run
+from solver.reports.rack import Racks
 from solver.room.build import Build, BuiltRack
 from solver.room.racks import Rack, RackItem
 from solver.search.rack.model import RackModel
@@ -162,6 +163,25 @@ def test_what_is_known_of_the_heat_of_a_frame_counts_where_a_card_has_none(flow:
         above = next(place for place in found.racks[0].places if place.name == "reverb unit")
         assert above.rise_k == pytest.approx((111.6 + 9) / (1.174 * 1006 * flow / 3600), rel=0.01)
         assert above.rise_untold
+
+
+def test_what_is_known_of_the_weight_of_a_frame_counts_where_a_card_has_none() -> None:
+    """43.1 kg stand in the rack; an aux-in-2 of 0.6 kg that tells no weight leaves 42.5 kg, and 15.0 kg of frame A."""
+    files = solver.load(ROOM)
+    cards = tuple(c.model_copy(update={"weight_kg": None} if c.id == "aux-in-2" else {}) for c in files.hardware.card)
+    hardware = files.hardware.model_copy(update={"card": cards})
+    bare = Build.model_validate(_toml(DRAWN)).model_copy(update={"rack": ()})
+    (rack_of,) = files.scenario.rack
+
+    def carried(most: str) -> Racks:
+        changed = rack_of.model_copy(update={"most_kg": Decimal(most)})
+        return solver.rack(files.scenario.model_copy(update={"rack": (changed,)}), bare, hardware=hardware)
+
+    (sheet,) = carried("42.5").racks
+    frame = next(place for place in sheet.places if place.name == "A")
+    assert (frame.weight_kg, frame.weightless, sheet.weight_kg) == (15.0, ["aux-in-2"], 42.5)
+    assert "weight: aux-in-2 in A has no figure; at least 42.5 kg" in sheet.not_checked
+    assert carried("42.4").outcome == "impossible"
 
 
 @pytest.mark.parametrize(
