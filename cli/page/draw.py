@@ -13,14 +13,19 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from cli.page.elevation import elevation
 from cli.page.rear import rear
 from cli.page.strips import strips
 from solver.reports.cards_set import settings_words
 from solver.reports.channels import ChannelRow
 from solver.reports.pack import Pack
+from solver.reports.rack_words import LIFTING, facts, place_row
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import TestRow
 from solver.room.words import channel_told, write_ranges
+
+RACK_HEADS = ("Units", "Thing", "kg", "Lift", "On rails", "mm deep", "Watts")
+"""Headings of what stands in a rack."""
 
 TEMPLATES = Path(__file__).parent / "templates"
 
@@ -122,4 +127,7 @@ def _environment() -> Environment:
     env.filters.update(ranges=write_ranges, css_string=css_string, mm=mm, letter=letter, how=how)
     env.filters.update(groups=groups, turned=turned)
     env.globals.update(rear=rear, told=channel_told, settings_words=settings_words, short_names=short_names)
+    env.globals.update(
+        elevation=elevation, rack_columns=RACK_HEADS, rack_facts=facts, place_row=place_row, lifting=LIFTING
+    )
     return env

@@ -15,6 +15,7 @@ from solver.answers.check import check
 from solver.answers.input_list import input_list
 from solver.answers.labels import labels
 from solver.answers.looms import looms
+from solver.answers.racks import drawn_at, racks
 from solver.answers.standing_rooms import standing_rooms
 from solver.answers.work_order import moves_between, work_order
 from solver.files.contents import read_bytes
@@ -25,6 +26,7 @@ from solver.reports.bayrows import bay_sheets
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.headers import strap_headers
 from solver.reports.pack import Pack, PackedFile, packed_file, recorder_rows
+from solver.reports.rack import RackSheet, sheet
 from solver.reports.report import Report
 from solver.reports.testing import test_sheet
 from solver.room.build import Build
@@ -79,6 +81,7 @@ def pack(
     has_list = any(room is None or own.room == room for own in loaded.lists)
     boards = {board.id: board for board in loaded.hardware.board}
     frames = [frame for own in report.builds for frame in own.frames]
+    drawn, not_drawn = _racks(loaded, build, room)
     files = [packed_file(name, data, what) for name, (what, data) in (contents or {}).items()]
     return Pack(
         scenario=loaded.scenario.title,
@@ -99,9 +102,27 @@ def pack(
         tests=[test_sheet(wiring, moved, time) for time in TESTED.values()],
         recorder=recorder_rows(listed.rows, needs, moved),
         input_list=input_list(loaded, build, room) if one and has_list else None,
+        racks=drawn,
+        racks_not_drawn=not_drawn,
         files=files,
         warnings=file_warnings(loaded.warnings),
     )
+
+
+def _racks(loaded: Loaded, build: Build, room: str | None) -> tuple[list[RackSheet], list[str]]:
+    """The racks that a build draws, and which it does not."""
+    drawn: list[RackSheet] = []
+    not_drawn: list[str] = []
+    for name, stand in racks(loaded, build):
+        placement = drawn_at(build, name, stand)
+        if room is not None and name != room:
+            continue
+        if placement is not None:
+            drawn.append(sheet(placement, name, "drawn"))
+        else:
+            called = f"rack {stand.rack.name}" if name is None else f"{name}, rack {stand.rack.name}"
+            not_drawn.append(f"{called}: the build does not say what stands where; strapwork rack finds and saves it")
+    return drawn, not_drawn
 
 
 def contents_of(read: Mapping[Path, str]) -> dict[str, tuple[str, bytes]]:

@@ -16,6 +16,7 @@ from solver.reports.headers import StrapHeader
 from solver.reports.inputlist import NumberedList
 from solver.reports.labels import LabelList
 from solver.reports.looms import LoomList
+from solver.reports.rack import RackSheet
 from solver.reports.report import Report
 from solver.reports.spreadsheet import csv_text
 from solver.reports.work_order import TestRow, TestSheet, WorkOrder
@@ -75,7 +76,8 @@ class Pack(Element):
 
     `shelf` has what is owned and stands in no frame: stock that is left, and what the work order takes out.
     `work_order` goes from what stands, or from empty frames; its test sheet is among `tests`: in 10 minutes, in 30, and
-    every check. `recorder` is what to retype. `input_list` is null where the scenario has none.
+    every check. `recorder` is what to retype. `input_list` is null where the scenario has none. `racks` has those that
+    the build draws, `racks_not_drawn` says which it does not.
     """
 
     format: Literal[1] = 1
@@ -97,6 +99,8 @@ class Pack(Element):
     tests: list[TestSheet]
     recorder: list[RecorderRow]
     input_list: NumberedList | None = None
+    racks: list[RackSheet] = []
+    racks_not_drawn: list[str] = []
     files: list[PackedFile] = []
     warnings: list[FileFault] = []
 
