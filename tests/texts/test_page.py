@@ -266,7 +266,7 @@ def test_a_name_is_shown_as_it_is_and_never_run(tmp_path: Path, hostile: str) ->
     for file in ("quay-mix-rig", "quay-mix-rig-next-drawn"):
         text = (SCENARIOS / f"{file}.toml").read_text(encoding="utf-8").replace('"hardware/', f'"{SCENARIOS}/hardware/')
         for name in ("Gannet Quay, mix rig", "outboard returns", "P1", "M"):
-            text = text.replace(f'"{name}"', f'"{quoted} {name}"')
+            text = text.replace(f'"{name}"', f'"{quoted} {name}"').replace(f"{{ {name} = ", f'{{ "{quoted} {name}" = ')
         (tmp_path / f"{file}.toml").write_text(text, encoding="utf-8")
     found = solver.pack(tmp_path / "quay-mix-rig.toml", tmp_path / "quay-mix-rig-next-drawn.toml", made_on=DAY)
     page = page_html(found)
