@@ -6,11 +6,12 @@ from pathlib import Path
 
 import click
 
+from cli.command import Command
 from cli.options import FILE, format_option, load_both
 from cli.printing import print_document
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("scenario", type=FILE)
 @click.argument("build", type=FILE)
 @format_option

@@ -282,7 +282,7 @@ class Draft:
 
     def _of_list(self) -> list[dict[str, Any]]:
         needs = () if self.listed is None else self.listed[1]
-        return [need.model_dump(exclude_defaults=True, by_alias=True) for need in needs]
+        return [need.model_dump(exclude={"lines"}, exclude_defaults=True, by_alias=True) for need in needs]
 
     def _offers(self, items: tuple[str, ...] | None, frames: Sequence[FrameAnswer]) -> list[dict[str, str]]:
         """What may be bought, each by its kind; what nothing describes is offered as a card, and refused as one."""

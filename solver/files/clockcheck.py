@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from solver.files.partcheck import repeated, same_names
 from solver.room.clocks import ClockDevice
 from solver.room.faults import Fault, Path, quote, unknown
+from solver.room.hardware import Board
 from solver.room.scenario import Room
 
 
-def check_clock(file: str, path: Path, room: Room) -> Iterator[Fault]:
+def check_clock(file: str, path: Path, room: Room, boards: Mapping[str, Board]) -> Iterator[Fault]:
     """Faults of a room's devices for a clock, and of the sources of its lines."""
+    frames = {frame.name: frame for frame in room.frame}
     names = [device.name for device in room.clock]
     yield from same_names(file, path, "clock", names)
     known = {*names, *(frame.name for frame in room.frame)}
@@ -19,6 +21,8 @@ def check_clock(file: str, path: Path, room: Room) -> Iterator[Fault]:
     for device in room.clock:
         place: Path = (*path, "clock", device.name)
         yield from _sockets(file, place, device)
+        if device.name in frames:
+            yield from _against_board(file, place, device, boards.get(frames[device.name].board or ""))
         for other in device.cables:
             if other not in known:
                 yield unknown(file, (*place, "cables", other), other, known, "is no device and no frame of this room")
@@ -34,6 +38,16 @@ def check_clock(file: str, path: Path, room: Room) -> Iterator[Fault]:
             yield unknown(file, (*where, "source"), line.source, names, "has no [[clock]]")
         if line.source is None and line.kind != "word":
             yield Fault(file, (*where, "source"), "is missing, for a line that is no coax", line.kind)
+
+
+def _against_board(file: str, place: Path, device: ClockDevice, board: Board | None) -> Iterator[Fault]:
+    """What is said of how a frame ends a line, where its board ends lines otherwise."""
+    if board is None or board.clock_input is None:
+        return
+    for n, own in enumerate(device.inputs, 1):
+        if own.termination not in (None, board.clock_input.termination):
+            why = f"{board.id} has {quote(board.clock_input.termination)}; leave it out"
+            yield Fault(file, (*place, "inputs", n, "termination"), why, own.termination)
 
 
 def _sockets(file: str, place: Path, device: ClockDevice) -> Iterator[Fault]:

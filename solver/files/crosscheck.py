@@ -155,7 +155,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         for n, seated in enumerate(room.must_seat, 1):
             yield from known(file, (*path, "must_seat", n, "card"), seated.card, stand.cards, "card")
         yield from check_clock_lines(file, path, room, stand.boards)
-        yield from check_clock(file, path, room)
+        yield from check_clock(file, path, room, stand.boards)
         yield from check_bays(file, path, room, stand.signals)
         yield from check_ends(file, path, room, stand.pinouts)
         yield from check_racks(file, path, room, stand.chassis)

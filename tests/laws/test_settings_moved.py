@@ -159,4 +159,4 @@ def test_what_stands_keeps_its_settings_where_no_need_asks_otherwise(tmp_path: P
             plain = loaded.scenario.model_copy(update={"need": tuple(asking_nothing)})
             assert rank(survey_room(plain, loaded.hardware), 1).builds[0].build.frame[0].settings
     assert plans["later"] == {"1-2, 7-8"}, plans
-    assert plans["anew"] == {"1-2"}, plans
+    assert plans["anew"] == {"3-4"}, plans

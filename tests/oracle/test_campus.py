@@ -14,7 +14,7 @@ from campus_against import same_plan
 
 from solver.judge import criteria
 from solver.judge.campus import Campus, CampusFigures, CampusStanding, faults, figures, stand_campus, survey_campus
-from solver.room.build import Build
+from solver.room.build import Build, BuiltFrame
 from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
 from solver.room.scenario import Room, Scenario
@@ -117,6 +117,10 @@ def test_a_campus_of_one_room_is_what_plan_finds() -> None:
     assert found >= 30
 
 
+def _unserved(frame: BuiltFrame) -> BuiltFrame:
+    return frame.model_copy(update={"serves": None})
+
+
 def test_workers_and_the_order_in_the_files_change_nothing() -> None:
     for place, (scenario, hardware) in enumerate(_possible(range(300, 380))):
         order = random.Random(place)
@@ -130,9 +134,12 @@ def test_workers_and_the_order_in_the_files_change_nothing() -> None:
         )
         cards = hardware.model_copy(update={"card": tuple(order.sample(hardware.card, len(hardware.card)))})
         assert first is not None
-        for other in (_plan((scenario, hardware), workers=3).best, _plan((mixed, cards)).best):
-            assert other is not None
-            assert other.build.frame == first.build.frame
+        with_three, ordered = _plan((scenario, hardware), workers=3).best, _plan((mixed, cards)).best
+        assert with_three is not None
+        assert with_three.build.frame == first.build.frame
+        assert ordered is not None
+        # Which of equal lines serves which need follows the order of needs.
+        assert [_unserved(frame) for frame in ordered.build.frame] == [_unserved(frame) for frame in first.build.frame]
 
 
 def _with_one_more_room(scenario: Scenario, room: Room) -> Scenario:

@@ -171,6 +171,17 @@ class Reading:
         return self.by[led].ppm, cable, plugs
 
 
+def test_a_thousandth_of_a_thousandth_is_truer() -> None:
+    sockets = {"inputs": [{"kind": "word", "termination": "switched"}], "outputs": [{"kind": "word"}]}
+    devices = [
+        ClockDevice.model_validate({"name": name, "ppm": Decimal(ppm), **sockets})
+        for name, ppm in (("a", "0.0009"), ("b", "0.0001"))
+    ]
+    found = best_tree(tuple(devices), 48000, Clock(None))
+    assert found.tree is not None
+    assert [line.source for line in found.tree.lines] == ["b"]
+
+
 @some_or_all("seeds", range(200), range(2000))
 def test_the_best_tree_is_the_best_of_all(seeds: range) -> None:
     seen: Counter[str] = Counter()

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from solver.room.hardware import Hardware
+from solver.room.out_of_service import Dead
 from solver.room.racks import Rack
 from solver.room.ready import survey_room
 from solver.room.scenario import Frame, MeasuredRise, Scenario, Vents
@@ -87,9 +88,12 @@ def test_the_order_of_kept_empty_slots_and_the_digits_of_a_figure_tell_nothing_a
 def test_what_is_worked_out_for_a_frame_tells_it_apart_unless_it_follows_from_the_rest() -> None:
     one, other = _room(_frame("A"), _frame("B")).frames
     told = {f.name for f in fields(FrameSite) if f.compare and f.name not in FOLLOWS}
-    assert told == {"spec", "air", "tied", "asked", "stood", "fixed"}
+    assert told == {"spec", "air", "tied", "asked", "stood", "fixed", "reach", "dead", "worn"}
     assert replace(one, tied=(0, 1)).alike != replace(other, tied=(0, 2)).alike
     assert replace(one, asked=("kick",)).alike != other.alike
+    assert replace(one, dead=(Dead(0, "in"),)).alike != other.alike
+    assert replace(one, worn=((1, "line-in"),)).alike != other.alike
+    assert replace(one, reach={"shale": {}}).alike != other.alike
     assert replace(one, fixed=frozenset({None})).alike != other.alike
     assert replace(one, fixed=frozenset({3})).alike != replace(other, fixed=frozenset({4})).alike
 

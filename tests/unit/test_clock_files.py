@@ -89,6 +89,14 @@ def test_a_frame_ends_a_line_as_its_board_does(tmp_path: Path) -> None:
     assert [(line.devices, line.ended_by) for line in tree.lines] == [(["A", "R"], "terminator")]
 
 
+def test_a_frame_that_ends_lines_otherwise_than_its_board_is_a_fault(tmp_path: Path) -> None:
+    text = change(CLOCK, '[{ kind = "word" }]', '[{ kind = "word", termination = "none" }]')
+    path = write(tmp_path, SCENARIO + text, BOARD)
+    told = 'clock "A" > inputs 1 > termination: shale-64 has "fixed"; leave it out'
+    assert told in texts_of(path)
+    assert solver.clock(write(tmp_path, SCENARIO + text)).outcome == "found"
+
+
 def test_drawn_lines_are_checked(tmp_path: Path) -> None:
     fixed = change(CLOCK, 'termination = "none"', 'termination = "fixed"')
     path = write(tmp_path, SCENARIO + fixed + change(DRAWN, '["A", "R"]', '["R", "A"]'))

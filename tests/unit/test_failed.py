@@ -412,3 +412,28 @@ def test_what_fails_beside_a_card_is_not_mended_with_it() -> None:
     order = solver.failed(MIX, NEXT, "loom:M5-out", "slot:M:1").repairs[2]
     assert (order.outcome, order.lost, [line.item for line in order.order_lines]) == ("partly", 6, ["line-in-8"])
     assert {each.was for each in order.moved} == {f"M:out:{number}" for number in range(25, 33)}
+
+
+def test_a_board_that_the_build_has_ordered_is_on_offer_no_more(tmp_path: Path) -> None:
+    """One slate-32 is on offer and stands; there is no second one."""
+    offer = ('board = "flint-48"', 'board = "slate-32"\nprice = "450.50"\nat_most = 1')
+    repairs = solver.failed(_mix(tmp_path, ("slate-32 = 1\n", ""), offer), NEXT, "board:M").repairs
+    assert [(repair.how, repair.outcome) for repair in repairs[1:]] == [("shelf", "none"), ("order", "none")]
+
+
+def _without_rails(tmp_path: Path, sort: str, item: str) -> Path:
+    """The mix rig, where no figures are known of an item's rails."""
+    hardware = (ROOT / "scenarios/hardware/quay.toml").read_text("utf-8")
+    rails = hardware.index("rails =", hardware.index(f'[[{sort}]]\nid = "{item}"'))
+    (tmp_path / "quay.toml").write_text(f"{hardware[:rails]}# {hardware[rails:]}", "utf-8")
+    return _mix(tmp_path, (f"{ROOT}/scenarios/hardware/quay.toml", "quay.toml"))
+
+
+def test_the_only_supply_takes_all_where_its_rails_are_not_known(tmp_path: Path) -> None:
+    assert len(solver.failed(_without_rails(tmp_path, "chassis", "tern-6"), NEXT, "supply:M").cards) == 5
+
+
+def test_every_card_stands_still_where_the_board_does(tmp_path: Path) -> None:
+    """Of the board no figures are known, so it is taken to draw on +17; the card of AES3 draws nothing on it."""
+    found = solver.failed(_without_rails(tmp_path, "board", "slate-32"), NEXT, "rail:M:+17")
+    assert found.cards[2] == "aes-8 in slot 3 of M"

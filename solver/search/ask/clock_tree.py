@@ -114,8 +114,9 @@ class TreeModel:
                     model.add(sum(way.term for way in every if way.output == output) <= output.count)
 
     def ppm(self) -> Any:
-        """How far the reference may be off, in thousandths of a ppm."""
-        return sum(int((d.ppm or 0) * 1000) * self.leads[d.name] for d in self.devices)
+        """How far the reference may be off: its place among what the devices tell of themselves, the truest 0."""
+        told = sorted({d.ppm or 0 for d in self.devices})
+        return sum(told.index(d.ppm or 0) * self.leads[d.name] for d in self.devices)
 
     def cable(self) -> Any:
         """All cable in millimetres."""

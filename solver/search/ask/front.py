@@ -140,7 +140,7 @@ def _whole(survey: Survey, clock: Clock, workers: int, found: _Found) -> list[Ra
     search = Search.of(survey, clock, workers, rough=False)
     found.latest = search.latest
     boxes = [_Box({})]
-    points = found.points
+    points, loose = found.points, []
     while boxes and not clock.over:
         box = min(boxes, key=lambda box: _promise(search, box))
         found.sure = _sure(search, _promise(search, box))
@@ -149,14 +149,18 @@ def _whole(survey: Survey, clock: Clock, workers: int, found: _Found) -> list[Ra
             clock.at = f"{len(points)} builds so far"
             boxes = _split(search, boxes, box.least)
             continue
-        box.least, proven = _least_of(search, box.caps)
+        least, proven = _least_of(search, box.caps)
+        if least is not None and not all(least.chosen.stages[c] for stage in _stages(search)[:1] for c in stage):
+            loose = [least]  # what it is in the first stage is no bound of its box
+        else:
+            box.least = least
         if not proven:
             break
         if box.least is None:
             boxes.remove(box)
     sure = min((_promise(search, box) for box in boxes), default=NEVER)
     found.sure = _sure(search, sure)
-    every = points + [box.least for box in boxes if box.least is not None]
+    every = points + [box.least for box in boxes if box.least is not None] + loose
     builds = _settled(search, _coolest(search, every, sure), found.settled)
     found.complete = not boxes
     return builds
