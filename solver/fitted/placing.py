@@ -294,7 +294,7 @@ class Trial:
         seen: dict[object, int] = {}
         found: list[int | None] = []
         for n, (own, card) in enumerate(zip(classes.values(), cards, strict=True)):
-            nature = len(own), sorted(spots[card]), cards.count(card) == 1 or card
+            nature = len(own), sorted(spots[card]), cards.count(card) == 1 or n  # one of several has no twin
             holders = sorted(name for name, theirs in self._held if theirs == card)
             found.append(seen.get(repr((nature, holders))))
             seen[repr((nature, holders))] = n

@@ -11,9 +11,10 @@ from amounts import some_or_all
 from pace import within
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from solver.fitted.numbering import serve_numbered
 from solver.fitted.serving import Line, serve
 from solver.room.kind import LineType
-from solver.room.survey import Need
+from solver.room.survey import Need, Wanted
 
 SIGNALS = ("aes3", "line", "mic")
 
@@ -247,3 +248,12 @@ def test_hundreds_of_lines_are_dealt_within_a_second() -> None:
     assert len(lines) > 350
     with within(1):
         serve(needs, lines, {"in": holes})
+
+
+def test_of_one_card_a_need_has_any_channel_that_others_leave() -> None:
+    """One of a pair that another need takes, or the single one behind it: so many on a card is asked of neither."""
+    pair, single = LineType(frozenset({"aes3", "line"}), 2), LineType(frozenset({"aes3"}), 1)
+    lines = [Line(0, "in", 1, (1, 2), pair, 1, 1), Line(0, "in", 1, (3,), single, 3, 1)]
+    few = Need("few", "in", "aes3", 1, 0, 0, wanted=Wanted(most_on_card=1))
+    served, given_up = serve_numbered([few, Need("pair", "in", "line", 2, 0, 1)], lines, {"in": {}})
+    assert ([line.first for line, _ in served["few"]], given_up) == ([3], 0)
