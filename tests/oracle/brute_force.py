@@ -395,6 +395,7 @@ class _Trial:
     def __init__(self, scenario: Scenario, hardware: Hardware, *, which_bind: bool = False) -> None:
         self.spans = {c.id: c.span for c in hardware.card}
         self.out = [(entry.key, entry.what) for entry in scenario.out_of_service]
+        self.as_it_stood = scenario.installed.frame if isinstance(scenario.installed, Build) else ()
         self.at_home: set[tuple[str, int, str]] = set()
         self.there: dict[tuple[str, int], tuple[str, int, str]] = {}
         self.dead_cards: set[tuple[str, int]] = set()
@@ -432,7 +433,7 @@ class _Trial:
 
     def without_what_is_out(self, scenario: Scenario) -> Scenario:
         """The scenario without cards and stock that are out of service; cards with a bad channel stay at home."""
-        stock, frames = Counter(scenario.stock), []
+        stock, frames = Counter(scenario.stock) | self.standing(scenario), []
         slots = {what for sort, what in self.out if sort == "slot"}
         bad = {what.replace(":in:", ":").replace(":out:", ":").split(".")[0] for s, what in self.out if s == "channel"}
         stock.subtract(what for sort, what in self.out if sort == "stock")
@@ -449,6 +450,12 @@ class _Trial:
             frames.append(built.model_copy(update={"cards": left}))
         installed = Build(frame=tuple(frames)) if isinstance(scenario.installed, Build) else scenario.installed
         return scenario.model_copy(update={"installed": installed, "stock": dict(stock)})
+
+    def standing(self, scenario: Scenario) -> Counter[str]:
+        """Whatever stands, which is owned; a board that comes with its frame is none of stock."""
+        own = {frame.name: frame.board for frame in scenario.frame}
+        boards = [built.board for built in self.as_it_stood if built.board != own.get(built.name)]
+        return Counter([*boards, *(card for built in self.as_it_stood for card in built.cards.values())])
 
     def works(self, seat: tuple[str, int, str], direction: str, answers: Answers, layout: Numbering) -> Answers:
         """What a card answers without the lines of which a number, or its own channel behind it, is out of service."""
@@ -1039,14 +1046,15 @@ class _Trial:
             asked = [numbered.asked_in(need, names) for need in self.room.need]
             here = [entry[1] for entry in asked if entry and entry[0] == frame.name]
             own = {**frame.model_dump(exclude={"name"}), "keep_empty": sorted(frame.keep_empty), "asked": here}
-            installed = self.scenario.installed
-            stands = installed.frame if isinstance(installed, Build) else ()
+            out = [(sort, *what.split(":", 1)) for sort, what in self.out if ":" in what]
+            own["out"] = sorted((sort, what) for sort, name, what in out if name == frame.name)
             own["come"] = [
                 that_come(self.room.host_port, frame.name, board, self.family)(d, [(1, 10**4)])
                 for board in self.board.values()
                 for d in SIDES
             ]
-            return {**own, "stands": [f.model_dump(exclude={"name"}) for f in stands if f.name == frame.name]}
+            stands = [f.model_dump(exclude={"name"}) for f in self.as_it_stood if f.name == frame.name]
+            return {**own, "stands": stands}
 
         names = [frame.name for frame in self.frames]
 
