@@ -117,6 +117,7 @@ def _packed(kind: str, folder: Path) -> Pack:
             quoted = HOSTILE.replace('"', '\\"')
             for own in ("Gannet Quay, mix rig", "outboard returns", "P1", "M"):
                 text = text.replace(f'"{own}"', f'"{quoted}{own[:9]}"')
+            text = text.replace("cables = { M =", f'cables = {{ "{quoted}M" =')
             (folder / name).write_text(text, encoding="utf-8")
         return solver.pack(folder / scenario, folder / build, made_on=DAY)
     return solver.pack(SCENARIOS / scenario, SCENARIOS / build, old=SCENARIOS / first, made_on=DAY)
