@@ -64,8 +64,7 @@ def front(
 
     both, interrupted = search(fronts, limit, dump_model, force)
     points = both.first.answer[1]
-    if points and show is not None and show > len(points):
-        raise click.BadParameter(f"there are {len(points)} builds", param_hint="--show")
+    saving.one_of(len(points), show)
     unsaved = None
     if save is not None and show is not None and points:
         unsaved = saving.save(both.whole(points[show - 1].build), save, force, loaded)
@@ -93,8 +92,7 @@ def _phases(
         return front_in_phases(loaded, workers, clock)
 
     (report, builds), interrupted = search(fronts, limit, dump_model, force)
-    if builds and show is not None and show > len(builds):
-        raise click.BadParameter(f"there are {len(builds)} ways to buy", param_hint="--show")
+    saving.one_of(len(builds), show, "way")
     unsaved = None
     if save is not None and show is not None and builds:
         unsaved = saving.save(builds[show - 1], save, force, loaded)

@@ -55,8 +55,7 @@ def plan(
 
     found, interrupted = search(planned, limit, dump_model, force)
     report, builds = found.report, found.builds
-    if builds and show > len(builds):
-        raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
+    saving.one_of(len(builds), show)
     unsaved = None if save is None or not builds else saving.save(builds[show - 1], save, force, loaded)
     if form == "json":
         click.echo(report.as_json(), nl=False)

@@ -49,6 +49,19 @@ def check_build(path: Path, force: bool) -> None:
     _once(path, "a build")
 
 
+def one_of(count: int, show: int | None, what: str = "build") -> None:
+    """See that what --show names is there, where anything was found.
+
+    Raises
+    ------
+    click.BadParameter
+        If it is not.
+    """
+    if count and show is not None and show > count:
+        many = f"there are {count} {what}s" if count > 1 else f"there is one {what}"
+        raise click.BadParameter(many, param_hint="--show")
+
+
 def check_scenario(path: Path, force: bool) -> None:
     """The same for a scenario file."""
     from solver.files.kinds import no_scenario

@@ -53,8 +53,7 @@ def tolerance(
         return tolerance(loaded, workers, clock)
 
     (report, builds), interrupted = search(ask, limit, dump_model, force)
-    if builds and show is not None and show > len(builds):
-        raise click.BadParameter(f"there are {len(builds)} builds", param_hint="--show")
+    saving.one_of(len(builds), show)
     unsaved = None
     if save is not None and show is not None and builds:
         unsaved = saving.save(builds[show - 1], save, force, loaded)

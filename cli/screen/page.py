@@ -355,6 +355,21 @@ def assumed_rows(assumed: Sequence[str]) -> list[tuple[str, str]]:
     return [("Assumed", f"{'; '.join(assumed)}, since the scenario does not say")] if assumed else []
 
 
+def show_judged(out: Console, report: Report, parts: str) -> None:
+    """What is wrong with builds of several parts, as "Clean on band, film" has them, and notes of what is no fault."""
+    if report.faults:
+        count = len(report.faults)
+        out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {report.scenario}", "bold"))
+        table = grid("rule", "fault")
+        for fault in report.faults:
+            table.add_row(fault.rule, fault.text)
+        out.print(indented(table))
+    else:
+        out.print(Text(f"Clean {parts}: {report.scenario}", "bold"))
+    for note in report.notes:
+        out.print(Text(f"NOTE: {note}"))
+
+
 def show_assumed(out: Console, assumed: Sequence[str]) -> None:
     """The same below a screen that has no such rows."""
     if assumed:

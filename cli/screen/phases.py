@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_assumed, show_frames
+from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_assumed, show_frames, show_judged
 from cli.screen.why import show_clash
 from solver.reports.phases import PhaseReport, PhaseSeat, PhasesReport
 from solver.reports.report import BuildReport, Report
@@ -23,7 +23,7 @@ def show_phases(report: Report) -> None:
             _none(out, report, found)
             return
         rate = kilohertz(report.sample_rate)
-        out.print(Text(f"{report.scenario}, {rate}: bought in {len(found.phases)} phases", "bold"))
+        out.print(Text(f"{report.scenario}, {rate}: bought in {_count(found)}", "bold"))
         out.print(Text(f"{_summary(report, found)}"))
         out.print()
         _costs(out, report, found)
@@ -67,6 +67,10 @@ def show_phases_front(report: Report, show: int | None) -> None:
         out.print(Text(CAUTIONS))
 
 
+def _count(found: PhasesReport) -> str:
+    return "one phase" if len(found.phases) == 1 else f"{len(found.phases)} phases"
+
+
 def _ordered(phase: PhaseReport) -> str:
     return ", ".join(f"{order.count} x {order.item}" for order in phase.orders) or "nothing"
 
@@ -76,17 +80,7 @@ def show_phases_check(report: Report) -> None:
     with page() as out:
         found = report.phases
         assert found is not None
-        if report.faults:
-            count = len(report.faults)
-            out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {report.scenario}", "bold"))
-            table = grid("rule", "fault")
-            for fault in report.faults:
-                table.add_row(fault.rule, fault.text)
-            out.print(indented(table))
-        else:
-            out.print(Text(f"Clean in {_names(found)}: {report.scenario}", "bold"))
-        for note in report.notes:
-            out.print(Text(f"NOTE: {note}"))
+        show_judged(out, report, f"in {_names(found)}")
         out.print()
         _costs(out, report, found)
         out.print()

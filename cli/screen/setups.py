@@ -5,7 +5,18 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_assumed, show_frames, show_rest
+from cli.screen.page import (
+    CAUTIONS,
+    grid,
+    indented,
+    kelvin,
+    labelled,
+    page,
+    show_assumed,
+    show_frames,
+    show_judged,
+    show_rest,
+)
 from cli.screen.why import show_clash
 from solver.reports.report import Report, SetupsReport
 from solver.reports.wording import kilohertz
@@ -40,17 +51,7 @@ def show_setups_check(report: Report) -> None:
     with page() as out:
         found = report.setups
         assert found is not None
-        if report.faults:
-            count = len(report.faults)
-            out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {report.scenario}", "bold"))
-            table = grid("rule", "fault")
-            for fault in report.faults:
-                table.add_row(fault.rule, fault.text)
-            out.print(indented(table))
-        else:
-            out.print(Text(f"Clean on {', '.join(day.name for day in found.days)}: {report.scenario}", "bold"))
-        for note in report.notes:
-            out.print(Text(f"NOTE: {note}"))
+        show_judged(out, report, f"on {', '.join(day.name for day in found.days)}")
         out.print()
         _days(out, report, found)
         _changes(out, found)

@@ -91,15 +91,16 @@ class DaysModel:
             draft.model = twin.model
         return twin
 
-    def asked(self, criterion: str) -> Any:
+    def asked(self, criterion: str) -> list[Any]:
         """What a criterion counts over all days."""
-        return self._sums[criterion]
+        return [self._sums[criterion]]
 
-    def changes(self) -> Any:
-        """How many frames are set otherwise on a day than on the first, added up over the days."""
-        return self._changes
+    def ties(self) -> list[Any]:
+        """What breaks ties, one after the other."""
+        return [self._changes, self._cards()]
 
     def _changed(self) -> Any:
+        """How many frames are set otherwise on a day than on the first, added up over the days."""
         total: list[tuple[int, Term]] = []
         for other in self.drafts[1:]:
             for site in self.setups.first.frames:
@@ -110,8 +111,8 @@ class DaysModel:
                 total.append((1, changed))
         return expression(total)
 
-    def least_of_all(self) -> Any:
-        """What breaks ties: cards, then straps closed."""
+    def _cards(self) -> Any:
+        """Cards that are seated, then straps closed."""
         layouts = [draft.layouts(site) for draft in self.drafts for site in draft.survey.frames]
         closed = [(option.closed, term) for own in layouts for option, term in own if option.closed]
         card = 1 + sum(max((option.closed for option, _ in own), default=0) for own in layouts)

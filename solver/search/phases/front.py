@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from solver.room.phases import Phases
 from solver.search.phases.model import PhasesModel
-from solver.search.phases.planning import Latest, Planned, audited, clash_of, found_in, least, settle
+from solver.search.phases.planning import Planned, audited, clash_of
 from solver.search.solve.clock import Clock, Stopped
-from solver.search.solve.solving import solve
+from solver.search.solve.stepwise import Latest
+
+_Outcome: TypeAlias = Literal["found", "impossible", "unknown"]
 
 MOST_TRADES = 20
 """So many ways to buy are listed at most."""
@@ -20,7 +22,7 @@ MOST_TRADES = 20
 class PhasesFront:
     """Ways to buy, the dearest in all first; `complete` where it is proven that none is missing."""
 
-    outcome: Literal["found", "impossible", "unknown"]
+    outcome: _Outcome
     trades: tuple[Planned, ...] = ()
     complete: bool = False
     clash: tuple[int, ...] = ()
@@ -34,8 +36,8 @@ def front_of(phases: Phases, clock: Clock) -> PhasesFront:
     SearchError
         If the audit refuses what the search found: a defect.
     """
-    found: list[Latest] = []
-    outcome: Literal["found", "impossible", "unknown"] = "unknown"
+    found: list[Latest[PhasesModel]] = []
+    outcome: _Outcome = "unknown"
     complete = False
     try:
         outcome = clock.step(partial(_search, phases, clock, found))
@@ -46,24 +48,26 @@ def front_of(phases: Phases, clock: Clock) -> PhasesFront:
         outcome = "found"
     if outcome == "impossible":
         return PhasesFront(outcome, complete=True, clash=clash_of(phases, clock))
-    return PhasesFront(outcome, tuple(audited(phases, own) for own in reversed(found)), complete)
+    trades = [own.audited(partial(audited, phases)) for own in reversed(found)]
+    kept = tuple(trade for trade in trades if trade is not None)
+    whole = len(kept) == len(found)
+    return PhasesFront(outcome if whole or kept else "unknown", kept, complete and whole)
 
 
-def _search(phases: Phases, clock: Clock, found: list[Latest]) -> Literal["found", "impossible", "unknown"]:
+def _search(phases: Phases, clock: Clock, found: list[Latest[PhasesModel]]) -> _Outcome:
     """Ask for the least of all, then with less and less in the first phase; whether none is missing."""
     room = PhasesModel(phases)
     while len(found) < MOST_TRADES:
-        own, latest = room.copy(), Latest()
-        status, _ = answer = solve(own.model, clock, any_will_do=True)
-        if status == "none":
+        own, latest = room.copy(), Latest[PhasesModel](clock)
+        if latest.begin(own) == "none":
             return "found" if found else "impossible"
-        found_in(own, answer, latest)
-        total, _ = least(own, PhasesModel.total, clock, latest)
-        first, cost = least(own, partial(PhasesModel.spent_in, at=0), clock, latest)
+        total, _ = latest.least(own, own.total())
+        first, cost = latest.least(own, own.spent_in(0))
         if not (total and first):
             return "unknown"
         latest.proven["cost"] = True
-        settle(own, phases, clock, latest, [name for name in phases.first.rank if name != "cost"])
+        latest.settle(own, phases.first, [name for name in phases.first.rank if name != "cost"], own.asked)
+        latest.first(own, own.ties())
         found.append(latest)
         if not cost:
             return "found"

@@ -6,7 +6,7 @@ that may move once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from copy import copy
 from itertools import pairwise
 from typing import Any, TypeAlias
@@ -67,6 +67,7 @@ class PhasesModel:
             for card in sorted(useful):
                 self._no_card_twice(card)
         self._sums = {name: self._sum(name) for name in {*phases.first.rank} - {"cost", "cooling"}}
+        self._changes = self._changed()
         self.keep(phases.first.refuse_mk)
 
     # What is bought
@@ -212,7 +213,7 @@ class PhasesModel:
         """How many cards leave their slot."""
         return expression(self._left)
 
-    def reset(self) -> Any:
+    def _changed(self) -> Any:
         """How many frames are set otherwise than in the phase before, over all phases."""
         total: list[tuple[int, Term]] = []
         for before, after in pairwise(self.drafts.values()):
@@ -254,10 +255,9 @@ class PhasesModel:
         offers = [(index, number) for (_, index), (_, number) in self._orders.items()]
         return [*digits([*cards, *([term for _, term in draft.choices(site)] for draft, site in every)]), offers]
 
-    def ties(self) -> list[Callable[[PhasesModel], Any]]:
+    def ties(self) -> list[Any]:
         """What breaks ties, one after the other."""
-        own = PhasesModel
-        return [own.moved, own.reset, own.early, own.cards, own.ordered]
+        return [self.moved(), self._changes, self.early(), self.cards(), self.ordered()]
 
     # What was found
 

@@ -99,12 +99,6 @@ class Priced:
         self._local = {n: row for n, row in rows if row is not None and n in local}
         self._coupling = [row for n, row in rows if row is not None and row.load and n not in local]
         self._owned = {v for blocks in room.blocks.values() for block in blocks for v in block.variables}
-        self._block_of = {
-            (frame, id(block.option)): block
-            for group in room.groups
-            for frame in group
-            for block in room.blocks[group[0]]
-        }
         self._cuts: list[_Cut] = []
 
     def hopeless(self, choices: Iterable[tuple[Option, ...]]) -> set[Key]:
