@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from cli.screen.campus import room_table
-from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_rest, without_price
+from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_notes, show_rest, without_price
 from solver.reports.report import Report
 from solver.reports.wording import kilohertz
 
@@ -23,8 +23,7 @@ def show_check(report: Report) -> None:
             out.print(indented(table))
         else:
             out.print(Text(f"Clean: {title}", "bold"))
-        for note in report.notes:
-            out.print(Text(f"NOTE: {note}"))
+        show_notes(out, report.notes)
         build = report.builds[0]
         unused = build.unused
         if report.rooms:

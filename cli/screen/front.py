@@ -6,7 +6,18 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, Grid, assumed_rows, grid, kelvin, labelled, page, show_frames, show_rest
+from cli.screen.page import (
+    CAUTIONS,
+    Grid,
+    assumed_rows,
+    grid,
+    kelvin,
+    labelled,
+    page,
+    show_frames,
+    show_notes,
+    show_rest,
+)
 from cli.screen.plot import Dot, plot
 from cli.screen.why import show_no_build
 from solver.fitted.unknown import so_not_checked
@@ -27,8 +38,7 @@ def show_front(report: Report, show: int | None) -> None:
         rate = kilohertz(report.sample_rate)
         out.print(Text(f"{report.scenario}, {rate}: what can be had by {', '.join(report.criteria)}", "bold"))
         out.print(Text(_summary(report, report.front)))
-        for note in report.notes:
-            out.print(Text(f"NOTE: {note}"))
+        show_notes(out, report.notes)
         if report.front.cooling_step_k is not None and any(p.counts_as for p in report.front.points):
             out.print(Text(_steps(report.front)))
         out.print()

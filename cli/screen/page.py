@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from math import ceil
 from typing import TYPE_CHECKING
@@ -355,6 +355,12 @@ def assumed_rows(assumed: Sequence[str]) -> list[tuple[str, str]]:
     return [("Assumed", f"{'; '.join(assumed)}, since the scenario does not say")] if assumed else []
 
 
+def show_notes(out: Console, notes: Iterable[str]) -> None:
+    """What is worth knowing of an answer, a line each."""
+    for note in notes:
+        out.print(Text(f"NOTE: {note}"))
+
+
 def show_judged(out: Console, report: Report, parts: str) -> None:
     """What is wrong with builds of several parts, as "Clean on band, film" has them, and notes of what is no fault."""
     if report.faults:
@@ -366,8 +372,7 @@ def show_judged(out: Console, report: Report, parts: str) -> None:
         out.print(indented(table))
     else:
         out.print(Text(f"Clean {parts}: {report.scenario}", "bold"))
-    for note in report.notes:
-        out.print(Text(f"NOTE: {note}"))
+    show_notes(out, report.notes)
 
 
 def show_assumed(out: Console, assumed: Sequence[str]) -> None:

@@ -5,7 +5,18 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_assumed, show_frames, show_judged
+from cli.screen.page import (
+    CAUTIONS,
+    grid,
+    indented,
+    kelvin,
+    labelled,
+    page,
+    show_assumed,
+    show_frames,
+    show_judged,
+    show_notes,
+)
 from cli.screen.why import show_clash
 from solver.reports.phases import PhaseReport, PhaseSeat, PhasesReport
 from solver.reports.report import BuildReport, Report
@@ -24,7 +35,8 @@ def show_phases(report: Report) -> None:
             return
         rate = kilohertz(report.sample_rate)
         out.print(Text(f"{report.scenario}, {rate}: bought in {_count(found)}", "bold"))
-        out.print(Text(f"{_summary(report, found)}"))
+        out.print(Text(_summary(report, found)))
+        show_notes(out, report.notes)
         out.print()
         _costs(out, report, found)
         for phase, build in zip(found.phases, report.builds, strict=True):

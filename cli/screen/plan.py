@@ -8,7 +8,7 @@ from itertools import takewhile
 
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_rest
+from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_notes, show_rest
 from cli.screen.why import show_no_build
 from solver.reports.report import BuildReport, Report
 from solver.reports.wording import kilohertz
@@ -26,8 +26,7 @@ def show_plan(report: Report, show: int) -> None:
         out.print(Text(_summary(report)))
         if known := _proven_so_far(report):
             out.print(Text(f"Proven so far: {known}"))
-        for note in report.notes:
-            out.print(Text(f"NOTE: {note}"))
+        show_notes(out, report.notes)
         out.print()
         moving = [criterion for criterion in report.criteria if criterion in MOVED_WORDS]
         parts = [MOVED_WORDS[criterion] for criterion in moving] or [*PART_WORDS.values()]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import grid, indented, labelled, page, show_assumed
+from cli.screen.page import grid, indented, labelled, page, show_assumed, show_notes
 from solver.reports.reach import CostStep, Hurdle, MostChannels, NeedReach, ReachReport
 from solver.reports.wording import kilohertz
 
@@ -31,8 +31,7 @@ def show_reach(report: ReachReport, scenario: str) -> None:
             return
         out.print(Text(f"{title}: most channels of each, every other need kept", "bold"))
         out.print(Text(_summary(report)))
-        for note in report.notes:
-            out.print(Text(f"NOTE: {note}"))
+        show_notes(out, report.notes)
         out.print()
         _table(out, report)
         for need in report.needs:

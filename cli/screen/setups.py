@@ -15,6 +15,7 @@ from cli.screen.page import (
     show_assumed,
     show_frames,
     show_judged,
+    show_notes,
     show_rest,
 )
 from cli.screen.why import show_clash
@@ -33,6 +34,7 @@ def show_setups(report: Report) -> None:
             return
         out.print(Text(f"{report.scenario}: one seating for {names}, ranked by {', '.join(report.criteria)}", "bold"))
         out.print(Text(_summary(report, found)))
+        show_notes(out, report.notes)
         out.print()
         _days(out, report, found)
         _changes(out, found)

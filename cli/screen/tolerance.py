@@ -7,7 +7,18 @@ from decimal import ROUND_FLOOR, Decimal
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, Grid, grid, indented, labelled, page, show_assumed, show_frames, show_rest
+from cli.screen.page import (
+    CAUTIONS,
+    Grid,
+    grid,
+    indented,
+    labelled,
+    page,
+    show_assumed,
+    show_frames,
+    show_notes,
+    show_rest,
+)
 from cli.screen.why import show_no_build
 from solver.reports.report import BuildReport, GradedFigure, PriceStep, Report, ToleranceReport, UnsurePrice
 from solver.reports.wording import kilohertz
@@ -24,8 +35,7 @@ def show_tolerance(report: Report, show: int | None) -> None:
         out.print(Text(f"{title}, ranked by {', '.join(report.criteria)}", "bold"))
         if found.prices:
             out.print(Text(_summary(found)))
-        for note in report.notes:
-            out.print(Text(f"NOTE: {note}"))
+        show_notes(out, report.notes)
         out.print()
         out.print(_table(report, found))
         if found.prices:

@@ -17,6 +17,7 @@ from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.standing import Standing, stand
 from solver.handover.failing import Dead, Taken, what_fails, what_is_taken
 from solver.handover.wiring import Wiring
+from solver.judge import audit
 from solver.relax.replaced import Broken, Seat
 from solver.reports.difference import card_change, strap_changes
 from solver.reports.failed import (
@@ -31,7 +32,7 @@ from solver.reports.failed import (
     seated_text,
 )
 from solver.reports.report import OrderLine
-from solver.reports.wording import money
+from solver.reports.wording import in_words, money
 from solver.room.build import Build
 from solver.room.buying import bought, from_stock
 from solver.room.errors import WrongQuestion
@@ -40,6 +41,7 @@ from solver.room.hardware import PHANTOM
 from solver.room.ready import survey_room
 from solver.room.scenario import Offer
 from solver.room.survey import Survey
+from solver.rules import ready_for
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
 from solver.search.solve.repatch import carried_on, repatch
@@ -193,7 +195,7 @@ class _Repairs:
 
     @cached_property
     def suspects(self) -> frozenset[Seat]:
-        """The cards that are exchanged: those of which something that is needed fails."""
+        """The cards that are exchanged, or else left out: failed ones, and those of which a needed channel fails."""
         seats = {
             (frame.site.name, slot): (frame.site.name, seat.slot)
             for frame in self.standing.frames
@@ -206,7 +208,7 @@ class _Repairs:
             for spot in own
             if self.taken.takes(need, spot)
         }
-        return frozenset(needed & self.dead.suspects)
+        return frozenset((needed | self.dead.cards) & self.dead.suspects)
 
     def all(self, offers: Sequence[Offer]) -> list[Repair]:
         """With the lids on; then from the shelf; then, where that does not mend all, with what is on offer."""
@@ -303,15 +305,22 @@ class _Repairs:
         suspects: frozenset[Seat],
         fitted: Collection[str],
     ) -> Repair:
-        """Cards in empty slots or in those of the failed ones, or else wherever the fewest cards move."""
+        """Cards in empty slots or in those of the failed ones, or else wherever the fewest cards move.
+
+        What is mended need not survive one failure more; a note says so where it does not.
+        """
         broken = Broken(self.standing, suspects)
         for scenario in (broken.beside_the_rest, broken.anywhere, broken.as_far_as_can_be):
             survey = survey_room(scenario(offers), self.standing.survey.hardware)
-            found = rank(survey, 1, workers=self.workers, clock=self.clock)
+            ready, plain = ready_for(survey)
+            found = rank(plain, 1, workers=self.workers, clock=self.clock)
             if found.builds:
                 repair = self._seated(how, broken, found.builds[0], fitted)
                 if repair.cards or repair.straps:
-                    return repair
+                    lasts = not audit.faults(survey, stand(survey, found.builds[0].build))
+                    what = " or ".join(in_words(survey, each) for each in ready)
+                    note = [] if lasts else [f"mended so, it does not survive {what} that fails"]
+                    return repair.model_copy(update={"notes": [*repair.notes, *note]})
             if found.outcome == "unknown" or (found.builds and not found.builds[0].proven):
                 return Repair(how=how, outcome="unknown", text=LATE)
         return Repair(how=how, outcome="none", proven=True, text=NOTHING[how])

@@ -9,6 +9,7 @@ from solver.room.clocks import ClockDevice
 from solver.room.faults import Fault, Path, quote, unknown
 from solver.room.hardware import Board
 from solver.room.scenario import Room
+from solver.room.words import SAMPLE_RATES
 
 
 def check_clock(file: str, path: Path, room: Room, boards: Mapping[str, Board]) -> Iterator[Fault]:
@@ -26,12 +27,19 @@ def check_clock(file: str, path: Path, room: Room, boards: Mapping[str, Board]) 
         for other in device.cables:
             if other not in known:
                 yield unknown(file, (*place, "cables", other), other, known, "is no device and no frame of this room")
+            elif other == device.name:
+                yield Fault(file, (*place, "cables", other), "is this device itself", other)
         if device.leads and (device.ppm is None or leading[0] != device.name):
             why = f"{quote(leading[0])} leads already"
             none = "it has no clock of its own: give its ppm"
             yield Fault(file, (*place, "leads"), none if device.ppm is None else why, "true")
         if device.converted and not device.asynchronous:
             yield Fault(file, (*place, "converted"), "only an asynchronous device is", "true")
+    fed = {*names, *(name for line in room.clock_line for name in line.frames)}
+    for name in frames if names else ():
+        if name not in fed:
+            message = "has no [[clock]] and is on no line, so nothing says who feeds its clock"
+            yield Fault(file, (*path, "frame", name), message, name, severity="warning")
     for n, line in enumerate(room.clock_line, 1):
         where: Path = (*path, "clock_line", n)
         if line.source is not None and line.source not in names:
@@ -57,6 +65,10 @@ def _sockets(file: str, place: Path, device: ClockDevice) -> Iterator[Fault]:
         for n, socket in enumerate(sockets, 1):
             if socket.rate is not None and socket.kind != "word":
                 yield Fault(file, (*place, key, n, "rate"), "only word clock has it", socket.kind)
+            elif socket.rate is not None and socket.rate not in SAMPLE_RATES:
+                allowed = tuple(map(str, sorted(SAMPLE_RATES)))
+                message = f"{socket.rate} Hz is no known sample rate"
+                yield Fault(file, (*place, key, n, "rate"), message, str(socket.rate), allowed)
             if socket.framing is not None and socket.kind not in ("aes3", "madi"):
                 yield Fault(file, (*place, key, n, "framing"), "only AES3 and MADI have it", socket.kind)
     for n, own in enumerate(device.inputs, 1):

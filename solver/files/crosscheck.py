@@ -137,8 +137,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
     yield from check_offered(file, scenario, {"card": stand.cards, "chassis": stand.chassis, "board": stand.boards})
     sizes = {f.name: stand.chassis[f.chassis].slot_count for f in scenario.frame if f.chassis in stand.chassis}
     yield from check_fixed(file, scenario, sizes)
-    connectors = {own.id for card in stand.cards.values() for own in card.connector}
-    yield from check_out_of_service(file, scenario, sizes, connectors)
+    yield from check_out_of_service(file, scenario, sizes, stand.cards.values(), stand.boards.values())
     for path, room in _rooms(scenario):
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Mapping
 
 from solver.room.build import Build
 from solver.room.faults import Fault, Path, unknown
+from solver.room.hardware import Board, Card
 from solver.room.out_of_service import SORTS, OutOfService, loom_at, spot
 from solver.room.scenario import Scenario
 from solver.room.words import MOST_SLOTS
@@ -16,7 +17,7 @@ WRITTEN = {"slot": '"A:5"', "channel": '"A:5.3" or "A:in:5.3"', "number": '"A:37
 
 
 def check_out_of_service(
-    file: str, scenario: Scenario, slots: Mapping[str, int], connectors: Collection[str]
+    file: str, scenario: Scenario, slots: Mapping[str, int], cards: Collection[Card], boards: Collection[Board]
 ) -> Iterator[Fault]:
     """Entries that name nothing, several things, what is not there, or what another names.
 
@@ -24,9 +25,11 @@ def check_out_of_service(
     ----------
     slots
         How many slots each frame has, as far as its chassis is known.
-    connectors
-        The names of all connectors of cards.
+    cards, boards
+        All of the hardware files.
     """
+    connectors = {own.id for card in cards for own in card.connector}
+    most = _most_channels(cards), max((own for board in boards for own in _most_numbers(board)), default=0)
     looms = {
         loom_at(name, slot) + own for name, most in slots.items() for slot in range(1, most + 1) for own in connectors
     }
@@ -52,8 +55,23 @@ def check_out_of_service(
         elif entry.key != "stock" and (entry.key, entry.what) in seen:
             yield Fault(file, at, "is told twice", entry.what)
         elif entry.key not in ("stock", "loom"):
-            yield from _placed(file, scenario, at, entry, slots)
+            yield from _placed(file, scenario, at, entry, slots, most)
         seen.add((entry.key, entry.what))
+
+
+def _most_channels(cards: Collection[Card]) -> int:
+    """The most channels that one slot of a card has in one direction at any rate."""
+    found: Counter[tuple[str, str, int, str]] = Counter()
+    for card in cards:
+        for port in card.ports:
+            for family, channels in port.channels.items():
+                found[card.id, port.direction, port.on_slot, family] += channels
+    return max(found.values(), default=0)
+
+
+def _most_numbers(board: Board) -> Iterator[int]:
+    for limit in board.limits.values():
+        yield from (limit.inputs, limit.outputs)
 
 
 def _on_the_shelf(scenario: Scenario) -> Counter[str]:
@@ -67,8 +85,9 @@ def _on_the_shelf(scenario: Scenario) -> Counter[str]:
 
 
 def _placed(
-    file: str, scenario: Scenario, path: Path, entry: OutOfService, slots: Mapping[str, int]
+    file: str, scenario: Scenario, path: Path, entry: OutOfService, slots: Mapping[str, int], most: tuple[int, int]
 ) -> Iterator[Fault]:
+    channels, numbers = most
     names = [frame.name for frame in scenario.frame]
     at = spot(entry, names)
     if at is None:
@@ -77,6 +96,10 @@ def _placed(
         yield unknown(file, path, at.frame, names, "is no frame of this scenario")
     elif at.slot is not None and at.slot > slots.get(at.frame, MOST_SLOTS):
         yield Fault(file, path, f"{at.frame} has slots 1 to {slots.get(at.frame, MOST_SLOTS)}", entry.what)
+    elif at.channel is not None and at.channel > channels:
+        yield Fault(file, path, f"no card has more than {channels} channels a slot", entry.what)
+    elif at.number is not None and at.number > numbers:
+        yield Fault(file, path, f"no board has numbers above {numbers}", entry.what)
     elif entry.key == "slot" and scenario.installed is None:
         yield Fault(
             file, path, "only what stands tells which card that is: name its build file as installed", entry.what

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from solver.reports.out_of_service import out_of_service
 from solver.reports.phases import PhaseTrade
 from solver.reports.phasing import builds_of, phases_of, value_of
 from solver.reports.report import Clash, Report
@@ -39,6 +40,7 @@ def planned_report(
             update={"clash": names, "ways": [_way(phases, way) for way in ways], "all_ways": all_ways}
         ),
         clash=clash,
+        notes=out_of_service(phases.first.scenario),
     )
 
 

@@ -14,6 +14,7 @@ from solver.reports.changing import summary
 from solver.reports.checking import check_room
 from solver.reports.describe import describe_build
 from solver.reports.element import BrokenLimit
+from solver.reports.out_of_service import out_of_service
 from solver.reports.report import Clash, Report, SetupChange, SetupDay, SetupsReport
 from solver.reports.wording import kelvin, kilohertz, money
 from solver.reports.working import work_steps
@@ -49,6 +50,7 @@ def planned_report(setups: Setups, found: DaysPlan, clash: Clash | None) -> Repo
             [setups.days[n].setup.name for n in found.clash],
         ),
         clash=clash,
+        notes=out_of_service(survey.scenario),
     )
 
 

@@ -164,10 +164,8 @@ class Reading:
             (self.metres(s, n) or Decimal(0) for n, (s, k, _) in tree.items() if s and k != "network"), Decimal(0)
         )
         followed = {source for source, _, after in tree.values() if after}
-        plugs = sum(
-            kind == "word" and name not in followed and self.by[name].input("word").termination == "none"  # type: ignore[union-attr]
-            for name, (_, kind, _) in tree.items()
-        )
+        ends = [self.by[n].input("word") for n, (_, kind, _) in tree.items() if kind == "word" and n not in followed]
+        plugs = sum(own is not None and own.termination == "none" for own in ends)
         return self.by[led].ppm, cable, plugs
 
 
@@ -234,7 +232,7 @@ def test_the_audit_finds_fault_with_what_is_no_tree(seeds: range) -> None:
                     chain = [name]
                     while then := [n for n, w in tree.items() if w == (chain[-1], "word", True)]:
                         chain += then
-                    lines.append(Line(source, kind, tuple(chain)))  # type: ignore[arg-type]
+                    lines.append(Line(source, kind, tuple(chain)))  # type: ignore[arg-type]  # a kind is text here
             if sum(len(line.devices) for line in lines) < sum(bool(source) for source, _, _ in tree.values()):
                 continue
             good = reading.good(tree)

@@ -32,7 +32,7 @@ def _card(name: str, signals: list[str], channels: int = 8, direction: str = "in
     return {"id": name, "ports": [port], **figures, **more}
 
 
-HARDWARE = {
+HARDWARE: dict[str, Any] = {
     "format": 1,
     "card": [
         _card("mic", ["mic", "line"]),

@@ -42,6 +42,8 @@ frames = ["A", "R"]
 FAULTS = {
     "one name": ('name = "R"', 'name = "G"', 'clock "G" > name: "G" is already the name of another clock'),
     "cable to nothing": ("R = 4", "S = 4", '"S" is no device and no frame of this room'),
+    "cable to itself": ("R = 1", "A = 1", "cables > A: is this device itself"),
+    "no rate": ('[{ kind = "word" }]', '[{ kind = "word", rate = 47000 }]', "47000 Hz is no known sample rate"),
     "two leaders": ("ppm = 1\n", "ppm = 1\nleads = true\n", None),
     "leads without a clock": ('"A"\n', '"A"\nleads = true\n', "leads: it has no clock of its own: give its ppm"),
     "converted": ("ppm = 10", "ppm = 10\nconverted = true", "converted: only an asynchronous device is"),

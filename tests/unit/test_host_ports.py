@@ -26,7 +26,7 @@ from solver.rules.host_link import HostLink
 def _broken(ports: list[dict[str, Any]], of_board: list[dict[str, Any]] | None = None) -> list[str]:
     """Faults of the clean build, whose inputs end at 14 and outputs at 32, by rule; and the fault of host ports."""
     hardware = copy.deepcopy(HARDWARE)
-    hardware["board"][0]["host_port"] = of_board or []  # type: ignore[index]
+    hardware["board"][0]["host_port"] = of_board or []
     survey = survey_room(
         Scenario.model_validate(_exact({**SCENARIO, "host_port": ports})), Hardware.model_validate(_exact(hardware))
     )
@@ -90,7 +90,7 @@ def test_channels_of_kinds_by_their_standards(more: dict[str, Any], counts: tupl
     assert tuple(port.carries(family, "in") for family in ("48", "96", "192")) == counts
 
 
-BOARD = Board.model_validate(HARDWARE["board"][0] | {"rails": None})  # type: ignore[index]
+BOARD = Board.model_validate(HARDWARE["board"][0] | {"rails": None})
 
 
 def test_number_37_is_channel_5_of_the_second_port() -> None:

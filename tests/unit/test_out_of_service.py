@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 
 import pytest
 from inside import strapwork
 from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, write
 
+import solver
 from solver.files.reading import load_build, load_scenario
 from solver.fitted.standing import stand
+from solver.room.out_of_service import OutOfService
 from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
+
+ROOT = Path(__file__).parents[2]
 
 ENTRY = '[[out_of_service]]\n{key} = "{what}"\ndate = 2026-11-20\nsymptom = "hum"\nfound_by = "house technician"\n'
 STANDS = change(change(BUILD, '"3" = "line-in-8"', '"3" = "line-in-8", "5" = "mic-4"'), '"1-8"', '"1-6"')
@@ -47,6 +52,8 @@ def _written(folder: Path, *entries: tuple[str, str], stock: str = "line-in-8 = 
         ("channel", "A:5.0", 'must be written like "A:5.3"'),
         ("number", "A:in:x", 'must be written like "A:37"'),
         ("loom", "A3-out", 'is the name of no loom, such as "A5-in"'),
+        ("channel", "A:1.99", "no card has more than"),
+        ("number", "A:99999", "no board has numbers above"),
         ("stock", "line-in-8", "so many are not in stock beside those that stand"),
         ("bench", "A:3", "bench"),
     ],
@@ -161,3 +168,13 @@ def test_a_channel_along_a_slot_is_found_and_fails_by_the_same_name(tmp_path: Pa
         assert "returns 2" in said
         assert "returns 3" not in said
     assert strapwork("find", path, build, "A:out:3.2").returncode == 2
+
+
+@pytest.mark.parametrize("scenario", ["quay-week", "quay-two-years"])
+def test_plans_of_several_days_and_of_phases_say_what_is_out_of_service(scenario: str) -> None:
+    files = solver.load(ROOT / "scenarios" / f"{scenario}.toml")
+    frame = files.scenario.frame[0].name
+    out = OutOfService(number=f"{frame}:out:32", date=date(2026, 11, 20), symptom="hum", found_by="technician")
+    plan = solver.plan(files.scenario.model_copy(update={"out_of_service": (out,)}), hardware=files.hardware)
+    assert plan.outcome == "found"
+    assert plan.notes == [f'out of service: number {frame}:out:32: "hum", found by technician on 2026-11-20']

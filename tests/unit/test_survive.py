@@ -156,3 +156,26 @@ def test_a_frame_is_lost_with_a_supply_where_the_other_does_not_carry_it(tmp_pat
     points = solver.single_points(path, build).points
     assert [(point.what, point.lost) for point in points] == [("slot:A:1", 8), ("supply:A", lost)]
     assert len(solver.failed(path, build, "supply:A").affected) == lost
+
+
+def test_what_is_mended_need_not_survive_one_failure_more(tmp_path: Path) -> None:
+    """Two cards fail; the one on the shelf brings all back, and nothing then stands by."""
+    path = _room(tmp_path, 3)
+    loaded = solver.load(path)
+    build = rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0].build
+    slots = [f"slot:A:{slot}" for slot in build.frame[0].cards]
+    shelf = solver.failed(path, build, *slots).repairs[1]
+    assert (shelf.how, shelf.outcome, shelf.from_shelf) == ("shelf", "whole", {"line-in-8": 1})
+    assert shelf.notes == ["mended so, it does not survive any one card that fails"]
+    spare = solver.failed(path, build, slots[0])
+    assert [(repair.how, repair.lost, repair.notes) for repair in spare.repairs][1:] == [("shelf", 0, [])]
+
+
+def test_a_failed_card_that_carried_nothing_carries_nothing_in_what_is_mended(tmp_path: Path) -> None:
+    """Eight lines take two cards of four, with both of eight failed and none on the shelf."""
+    path = _room(tmp_path, 2)
+    loaded = solver.load(path)
+    build = rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0].build
+    order = solver.failed(path, build, *(f"slot:A:{slot}" for slot in build.frame[0].cards)).repairs[2]
+    assert (order.how, order.outcome, order.cost) == ("order", "whole", "1621.00")
+    assert sorted(change.card for change in order.cards if change.before is None) == ["mic-4", "mic-4"]
