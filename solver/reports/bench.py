@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from solver.fitted.line_ends import clock_of
@@ -16,6 +16,7 @@ from solver.room.hardware import Chassis, FanAir
 from solver.room.words import write_ranges
 
 TO_THE_SHELF = "to the shelf, in its bag, tagged with serial, slot and date"
+APART = "in its bag, apart from what works, tagged with serial, slot, symptom and date"
 
 
 @dataclass(frozen=True)
@@ -36,6 +37,12 @@ class FrameWork:
     def key(self) -> FrameKey:
         """Its room and name."""
         return self.moves.key
+
+    @property
+    def dead(self) -> dict[int, str]:
+        """Cards by slot that are out of service and come out: they stand there, and serve nothing."""
+        alive = {seat.slot for seat in self.old.seats} if self.old is not None else set()
+        return {m.before.slot: m.card for m in self.out if m.before is not None and m.before.slot not in alive}
 
     @property
     def chassis(self) -> Chassis:
@@ -70,7 +77,7 @@ def off_and_out(sheet: Sheet, work: FrameWork) -> None:
     key, name = work.key, work.key[1]
     if work.old is not None:
         sheet.add("as found", _as_found(work), key)
-        sheet.add("phantom off", f"Phantom of {name}: {_phantom(work.old)}, then off as a setting, mains still on", key)
+        sheet.add("phantom off", f"Phantom of {name}: {_phantom(work)}, then off as a setting, mains still on", key)
         sheet.add(
             "clock stand-in", f"If anything takes its clock from {name}, hand it to a stand-in first: ________", key
         )
@@ -93,9 +100,10 @@ def off_and_out(sheet: Sheet, work: FrameWork) -> None:
     for move in sorted(outs, key=lambda m: m.before.slot if m.before else 0):
         assert move.before is not None
         span = _span(work.before or work.standing, move.card)
+        card = f"{move.card}, which is out of service," if move.before.slot in work.dead else move.card
         sheet.add(
             "card out",
-            f"Take {move.card} out of {_slots(move.before, span)}, {_whither(move, span)}",
+            f"Take {card} out of {_slots(move.before, span)}, {_whither(work, move, span)}",
             key,
             slot=move.before.slot,
             card=move.card,
@@ -107,14 +115,16 @@ def _as_found(work: FrameWork) -> str:
     assert work.old is not None
     assert work.before is not None
     return (
-        f"As found in {work.key[1]}, serials and card settings noted: {_stands(work.old, work.before)}. "
+        f"As found in {work.key[1]}, serials and card settings noted: {_stands(work.old, work.before, work.dead)}. "
         "Where it differs, stop: this order does not hold"
     )
 
 
-def _stands(frame: FrameStanding, standing: Standing) -> str:
+def _stands(frame: FrameStanding, standing: Standing, dead: Mapping[int, str] | None = None) -> str:
     """Board, what stands in which slot, and every strap, as far as the build says it."""
-    seats = ", ".join(f"{seat.kind.id} in {seat.slot}" for seat in sorted(frame.seats, key=lambda s: s.slot))
+    cards = {seat.slot: f"{seat.kind.id} in {seat.slot}" for seat in frame.seats}
+    cards |= {slot: f"{card} in {slot} (out of service)" for slot, card in (dead or {}).items()}
+    seats = ", ".join(told for _, told in sorted(cards.items()))
     state = straps_of(frame, standing)
     closed = [strap for (_, strap), at in state.items() if strap is not None and at == "closed"]
     opened = [strap for (_, strap), at in state.items() if strap is not None and at == "open"]
@@ -124,8 +134,12 @@ def _stands(frame: FrameStanding, standing: Standing) -> str:
     return "; ".join([frame.built.board, seats, *said])
 
 
-def _phantom(frame: FrameStanding) -> str:
-    slots = [s.slot for s in frame.seats if any(port.phantom_ma_per_channel for port in s.kind.card.ports)]
+def _phantom(work: FrameWork) -> str:
+    assert work.old is not None
+    kinds = work.standing.survey.kinds
+    stand = [(seat.slot, seat.kind) for seat in work.old.seats]
+    stand += [(slot, kinds[card]) for slot, card in work.dead.items() if card in kinds]
+    slots = [slot for slot, kind in stand if any(port.phantom_ma_per_channel for port in kind.card.ports)]
     if slots:
         return f"note it channel by channel ({_listed(slots)} by the files)"
     return "note it where there is any (the files name none)"
@@ -147,8 +161,10 @@ def _span(standing: Standing, card: str) -> int:
     return standing.survey.kinds[card].span
 
 
-def _whither(move: CardMove, span: int) -> str:
+def _whither(work: FrameWork, move: CardMove, span: int) -> str:
     assert move.before is not None
+    if move.before.slot in work.dead:
+        return APART
     if move.after is None:
         return TO_THE_SHELF
     if move.after == move.before:
