@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solver.files.reading import Loaded
-from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.fitted.frame import FrameStanding
+from solver.fitted.standing import Standing, stand
 from solver.reports.checking import check_room
 from solver.reports.element import BrokenLimit
 from solver.room.build import Build

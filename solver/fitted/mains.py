@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from solver.fitted.standing import FrameStanding
+from solver.fitted.frame import FrameStanding
 from solver.physics.power import rail_heat_mw
 from solver.room.words import in_thousandths
 

@@ -8,8 +8,9 @@ from itertools import zip_longest
 from typing import TypeAlias
 
 from solver.fitted.cards_set import CardSwitch, told
+from solver.fitted.frame import FrameStanding, Use
 from solver.fitted.settings import read_settings
-from solver.fitted.standing import FrameStanding, Standing, Use, stand, uses_of_nothing
+from solver.fitted.standing import Standing, stand, uses_of_nothing
 from solver.room.build import Build
 from solver.room.stood import StrapState, strap_state
 from solver.room.survey import Need, Survey
@@ -234,9 +235,8 @@ def _anywhere(_: Seat, __: Seat) -> bool:
 
 def straps_of(frame: FrameStanding, standing: Standing) -> StrapState:
     """How every strap of a frame stands, as far as its build says it."""
-    survey = standing.survey
-    board = next(board for board in survey.hardware.board if board.id == frame.built.board)
-    return strap_state(board, read_settings(board, frame.built.straps, survey.family).chosen)
+    settings = read_settings(frame.board, frame.built.straps, standing.survey.family)
+    return strap_state(frame.board, settings.chosen)
 
 
 def strap_moves(before: StrapState, after: StrapState) -> tuple[StrapMove, ...]:
@@ -271,7 +271,7 @@ def _frame(
     if new is None:
         return FrameMoves(*key, old_board, None, ())
     standing, frame = new
-    board = next(board for board in standing.survey.hardware.board if board.id == frame.built.board)
+    board = frame.board
     after = straps_of(frame, standing)
     before = straps_of(old[1], old[0]) if old is not None and old_board == board.id else {}
     known = {group for group, _ in after}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from solver.fitted.standing import FrameStanding
+from solver.fitted.frame import FrameStanding
 
 
 def keeps_running(frame: FrameStanding) -> bool:

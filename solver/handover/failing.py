@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
+from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import Spot
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.standing import Standing
 from solver.fitted.supplied import draws, stops_with_a_supply, stops_without
 from solver.handover.lookup import Trails
 from solver.handover.trail import Trail

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from solver.fitted.frame import FrameStanding, Seated
 from solver.fitted.moves import Spot, serving
-from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.fitted.standing import Standing
 from solver.room.connectors import Connector, Pinout, Wires
 from solver.room.contacts import Contact, contacts
 from solver.room.links import HostChannel, host_channels
@@ -118,10 +119,9 @@ def _of_frame(
     wired = {seat.kind.id: contacts(seat.kind.card, room.survey.family, known) for seat in frame.seats}
     name, own = frame.site.name, room.survey.room
     entries = room.survey.scenario.out_of_service
-    board = next(board for board in room.survey.hardware.board if board.id == frame.built.board)
     for direction in DIRECTIONS:
         dead = frame.dead(direction)
-        host = host_channels(room.survey.host_ports, name, board, room.survey.family, direction)
+        host = host_channels(room.survey.host_ports, name, frame.board, room.survey.family, direction)
         for slot, channel, number in frame.channels(direction):
             seat = seats[slot]
             out = dead.get((slot, channel.index))

@@ -75,10 +75,10 @@ class CampusStanding:
         return found
 
     def unknowns(self) -> Counter[Unknown]:
-        """What the files do not say, over all rooms; prices as the rooms buy together."""
-        found = Counter({unknown: n for unknown, n in self.joint.unknowns().items() if unknown.unchecked == "cost"})
+        """What the files do not say, over all rooms; of what these share, as they buy together."""
+        found = audit.unknowns(self.campus.purse, self.joint, shared=True)
         for room in self.rooms:
-            found.update({unknown: n for unknown, n in room.unknowns().items() if unknown.unchecked != "cost"})
+            found.update(audit.unknowns(room.survey, room, shared=False))
         return found
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import renumbered, serving, stood_on, strap_moves
 from solver.fitted.settings import read_settings
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.standing import Standing
 from solver.room.scenario import MOVING
 from solver.room.stood import Stood, strap_state
 from solver.room.survey import Survey
@@ -112,7 +113,7 @@ def moved(survey: Survey, standing: Standing) -> dict[str, int]:
 
 
 def _straps_set(survey: Survey, stood: Stood, frame: FrameStanding) -> int:
-    board = next(board for board in survey.hardware.board if board.id == frame.built.board)
+    board = frame.board
     ends = board.clock_input.strap_group if board.clock_input else None
     settings = read_settings(board, frame.built.straps, survey.family).chosen
     moves = strap_moves(stood.straps(board), strap_state(board, settings))

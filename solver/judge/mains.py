@@ -9,8 +9,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from solver.fitted.frame import FrameStanding
 from solver.fitted.mains import mains_mw
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.standing import Standing
 from solver.physics import mains as physics
 from solver.room.faults import quote
 from solver.room.mains import Breaker, Mains, inlet_names

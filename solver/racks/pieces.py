@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.frame import FrameStanding
+from solver.fitted.standing import Standing
 from solver.physics import rack as physics
 from solver.physics.heat import margin_mk
 from solver.racks.figures import at_least_kg
@@ -157,7 +158,7 @@ class _Filling:
         chassis, name = frame.site.chassis, frame.site.name
         draught = chassis.air is not None and chassis.air.path == "draught"
         kinds = [seat.kind for seat in frame.seats]
-        board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
+        board = frame.board
         weights = [(chassis.id, chassis.weight_kg), (board.id, board.weight_kg)]
         weights += [(kind.card.id, kind.card.weight_kg) for kind in kinds]
         known = [in_thousandths(weight) for _, weight in weights if weight is not None]

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.frame import FrameStanding
+from solver.fitted.standing import Standing
 from solver.room.build import Build
 from solver.room.buying import bought
 from solver.room.scenario import MOVING, CriterionName, Frame, Offer, Scenario
@@ -76,8 +77,7 @@ class Broken:
 
     def _as_left(self, spec: Frame, frame: FrameStanding) -> Frame:
         """A frame in which all stays that is left, and cards come to empty slots alone."""
-        board = next(b for b in self.standing.survey.hardware.board if b.id == frame.built.board)
-        numbering = {group.name for group in board.strap_group if changes_numbers(group)}
+        numbering = {group.name for group in frame.board.strap_group if changes_numbers(group)}
         straps = {group: setting for group, setting in frame.built.straps.items() if group in numbering}
         pins = {str(seat.slot): seat.kind.id for seat in frame.seats if not self._is_dead(frame, seat.slot)}
         return spec.model_copy(

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from solver.fitted.line_ends import clock_of
+from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Seat, SetMove, straps_of
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.standing import Standing
 from solver.reports.cards_set import before_seating, otherwise
 from solver.reports.clock_words import asked_about, clock_report
 from solver.reports.steps import Sheet
@@ -282,11 +282,10 @@ def _seat(sheet: Sheet, work: FrameWork) -> None:
 def clock_line(sheet: Sheet, work: FrameWork, *, question: bool) -> None:
     """Who ends the clock line, where that is not told strap by strap; a question while the lid is off."""
     assert work.new is not None
-    survey = work.standing.survey
-    clock = clock_report(survey, work.standing, work.new)
+    clock = clock_report(work.standing.survey, work.standing, work.new)
     if clock is None or clock.question != question:
         return
-    known = clock_of(survey, work.new)
+    known = work.new.board.clock_input
     told = any(move.group == known.strap_group for move in work.moves.straps) if known is not None else False
     if not question:
         sheet.add("clock line", f"Clock line: {clock.text}", work.key)

@@ -7,8 +7,9 @@ from itertools import groupby
 from typing import TypeAlias
 
 from solver.fitted.cards_set import told
+from solver.fitted.frame import FrameStanding, Seated
 from solver.fitted.moves import SetMove
-from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.fitted.standing import Standing
 from solver.reports.explanation import SetFor
 from solver.reports.report import CardSetTo
 from solver.room.build import CardSet

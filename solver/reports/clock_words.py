@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from solver.fitted import line_ends
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.frame import FrameStanding
+from solver.fitted.standing import Standing
 from solver.reports.report import ClockReport
 from solver.room.hardware import ClockInput
 from solver.room.survey import Survey
@@ -11,7 +12,7 @@ from solver.room.survey import Survey
 
 def asked_about(survey: Survey, frame: FrameStanding) -> str | None:
     """The strap group of a frame that ends a clock line, where neither a line nor the scenario says how it stands."""
-    clock = line_ends.clock_of(survey, frame)
+    clock = frame.board.clock_input
     if clock is None or frame.site.line is not None or clock.strap_group in frame.site.spec.straps:
         return None
     return clock.strap_group
@@ -19,17 +20,17 @@ def asked_about(survey: Survey, frame: FrameStanding) -> str | None:
 
 def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> ClockReport | None:
     """What a frame has to do with its clock line; None where its settings are asked for or nothing is known."""
-    clock = line_ends.clock_of(survey, frame)
+    clock = frame.board.clock_input
     seat = frame.site.line
     if seat is None:
         if clock is None or clock.strap_group in frame.site.spec.straps:
             return None
-        stands = line_ends.state(survey, frame, clock) if clock.strap_group in frame.built.straps else None
-        return ClockReport(question=True, text=_question(survey, frame, clock), stands=stands)
+        stands = line_ends.state(frame, clock) if clock.strap_group in frame.built.straps else None
+        return ClockReport(question=True, text=_question(frame, clock), stands=stands)
     line = [f for f in _in_order(standing) if f.site.line is not None and f.site.line.index == seat.index]
     ends = frame is line[-1]
     names = [f.site.name for f in line]
-    state = line_ends.state(survey, frame, clock)
+    state = line_ends.state(frame, clock)
     said = f"the last on its clock line ({', '.join(names)})" if ends else f"before {names[-1]} on its clock line"
     if len(line) == 1:
         said = "alone on its clock line"
@@ -64,13 +65,13 @@ def _in_order(standing: Standing) -> list[FrameStanding]:
     return sorted(standing.frames, key=lambda f: f.site.line.position if f.site.line else -1)
 
 
-def _question(survey: Survey, frame: FrameStanding, clock: ClockInput) -> str:
+def _question(frame: FrameStanding, clock: ClockInput) -> str:
     name, board = frame.site.name, frame.built.board
     if clock.termination == "fixed":
         return f"{board} always ends its clock line: {name} has to be the last on it"
     if clock.termination == "none":
         return f"{board} cannot end a clock line: if {name} is the last on it, a terminator goes there"
-    straps = line_ends.ending_straps(survey, frame, clock)
+    straps = line_ends.ending_straps(frame, clock)
     if straps is None:
         return f'"{clock.strap_group}": set it to {clock.setting} only if {name} is the last on its clock line'
     them = "them" if " and " in straps else "it"
@@ -81,7 +82,7 @@ def warnings(survey: Survey, standing: Standing) -> list[str]:
     """Lines that end at a board that cannot end them, with no terminator named."""
     found = []
     for end in _ends(standing):
-        clock, seat = line_ends.clock_of(survey, end), end.site.line
+        clock, seat = end.board.clock_input, end.site.line
         if seat is not None and not seat.terminator and clock is not None and clock.termination == "none":
             found.append(
                 f"clock line {', '.join(seat.frames)}: {end.built.board} in frame {end.site.name} cannot end it; "

@@ -7,11 +7,12 @@ from decimal import Decimal
 from math import ceil
 
 from solver import rules
+from solver.fitted.frame import FrameStanding
 from solver.fitted.mains import mains_mw
 from solver.fitted.moves import moves
-from solver.fitted.standing import FrameStanding, Standing, stand
+from solver.fitted.standing import Standing, stand
 from solver.fitted.unknown import merged, so_not_checked
-from solver.judge.audit import readings
+from solver.judge.audit import readings, unknowns
 from solver.judge.criteria import Figures
 from solver.physics.air import watts_to_btu_h
 from solver.reports import clock_words
@@ -101,12 +102,11 @@ def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
 
 
 def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str], dict[str, str]]:
-    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
     closed: list[str] = []
     left: list[str] = []
     switches: dict[str, str] = {}
     asked = asked_about(survey, frame)
-    for group in board.strap_group:
+    for group in frame.board.strap_group:
         if group.name == asked:
             continue
         name = frame.built.straps.get(group.name, "")
@@ -124,7 +124,7 @@ def _straps(survey: Survey, frame: FrameStanding) -> tuple[list[str], list[str],
 
 def _strap_work(survey: Survey, standing: Standing, frame: FrameStanding) -> list[StrapWork]:
     """What is done to each strap group; of the one that ends a clock line what it does there, or the question."""
-    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
+    board = frame.board
     asked, clock = asked_about(survey, frame), clock_report(survey, standing, frame)
     said = questions(standing).get(frame.site.name, "" if clock is None else clock.text)
     straps = {group: setting for group, setting in frame.built.straps.items() if group != asked}
@@ -136,14 +136,12 @@ def _strap_work(survey: Survey, standing: Standing, frame: FrameStanding) -> lis
 
 
 def _silent_groups(survey: Survey, frame: FrameStanding) -> list[str]:
-    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
-    return [group.name for group in board.strap_group if not changes_numbers(group)]
+    return [group.name for group in frame.board.strap_group if not changes_numbers(group)]
 
 
 def _loads(survey: Survey, frame: FrameStanding, found: list[Reading]) -> list[Load]:
     loads: list[Load] = []
-    board = next(b for b in survey.hardware.board if b.id == frame.built.board)
-    limits = board.limits.get(survey.family)
+    limits = frame.board.limits.get(survey.family)
     for direction in DIRECTIONS:
         used = [u.number for u in frame.uses if u.number is not None and u.need.direction == direction]
         most = min(getattr(limits, SIDES[direction]) if limits else 0, frame.last(direction))
@@ -225,7 +223,7 @@ def describe_build(
     if found.margin_mk is not None and found.margin_mk < survey.warn_mk:
         warnings.append(f"cooling: {kelvin(found.margin_mk)} of margin is under {kelvin(survey.warn_mk)}")
     warnings += clock_words.warnings(survey, standing)
-    unknown = merged(standing.unknowns())
+    unknown = merged(unknowns(survey, standing))
     frames = []
     for frame in standing.frames:
         closed, left, switches = _straps(survey, frame)

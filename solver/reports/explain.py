@@ -6,8 +6,9 @@ from fractions import Fraction
 from typing import Literal
 
 from solver import rules
+from solver.fitted.frame import FrameStanding, Seated
 from solver.fitted.settings import read_settings
-from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.fitted.standing import Standing
 from solver.judge.audit import readings
 from solver.physics import heat
 from solver.reports.cards_set import set_cards
@@ -29,7 +30,7 @@ from solver.reports.report import BuildReport
 from solver.reports.why import clash_report
 from solver.reports.wording import amount_text, in_words, kilohertz
 from solver.room.buying import from_stock
-from solver.room.hardware import Board, FanAir
+from solver.room.hardware import FanAir
 from solver.room.straps import SIDES, set_widths
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, Direction, write_ranges
@@ -41,13 +42,9 @@ TIGHT = Fraction(1, 10)
 WAY: dict[Direction, str] = {"in": "input", "out": "output"}
 
 
-def _board(survey: Survey, frame: FrameStanding) -> Board:
-    return next(b for b in survey.hardware.board if b.id == frame.built.board)
-
-
 def _most_numbers(survey: Survey, frame: FrameStanding, direction: Direction) -> int:
     """The most channel numbers that the frame's board has at this rate; none where it has no limits for it."""
-    limits = _board(survey, frame).limits.get(survey.family)
+    limits = frame.board.limits.get(survey.family)
     return int(getattr(limits, SIDES[direction])) if limits else 0
 
 
@@ -55,7 +52,7 @@ def _set_widths(survey: Survey, frame: FrameStanding, direction: Direction) -> d
     """The width that the frame's settings ask for by slot; nothing where they are not known."""
     if frame.layout is None:
         return {}
-    board = _board(survey, frame)
+    board = frame.board
     settings = read_settings(board, frame.built.straps, survey.family).chosen
     first_slot, widths = set_widths(board, frame.site.chassis.slot_count, settings, direction)
     return {slot: width for slot, width in enumerate(widths, start=1) if slot >= first_slot}

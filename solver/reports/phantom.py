@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterable
 from typing import Literal
 
 from solver.fitted.cards_set import told
-from solver.fitted.standing import FrameStanding, Seated, Standing, Use
+from solver.fitted.frame import FrameStanding, Seated, Use
+from solver.fitted.standing import Standing
 from solver.handover.looms import Numbered
 from solver.room.hardware import PHANTOM
 from solver.room.signals import NO_PHANTOM

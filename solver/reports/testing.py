@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import Moves, Spot, serving
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.standing import Standing
 from solver.handover.levels import odd_levels
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring

@@ -9,7 +9,8 @@ from dataclasses import replace
 from functools import partial
 from typing import ClassVar
 
-from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.fitted.frame import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.kind import LineType
 from solver.room.message import Message, Said, joined, tell
 from solver.room.survey import Need, Survey

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.frame import FrameStanding, Use
 from solver.room.hardware import LEVEL
 from solver.room.kind import Kind
 from solver.room.message import Said, tell

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.wish import Change, LimitWish
@@ -86,6 +87,10 @@ class AskedNumbers(OfNumbers):
         for before, number in pairwise(asked):
             if number in there:
                 at_most(draft, limit, kept, [(1, there[number]), (-1, there.get(before, 0))], 0)
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """What serves what, in frames that do not say it and where not every way was tried."""
+        return ((Unknown("numbers", "what serves what", name), 1) for name in standing.untried)
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """Any numbers."""

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown
 from solver.room.buying import most_money, spent
 from solver.room.message import Amount, Message, Said, Unit, tell
 from solver.room.survey import Ceiling, Survey
@@ -86,6 +87,15 @@ class Budget(Rule):
         """The same total for the search."""
         ceiling = _ceiling(draft.survey, limit)
         draft.hold(limit, draft.cost() if ceiling is None else draft.cost_at(ceiling.offers))
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """The prices of what is ordered."""
+        hardware = survey.hardware
+        prices = {i.id: i.price for group in (hardware.card, hardware.board, hardware.chassis) for i in group}
+        unpriced = {o.item for o in survey.scenario.offer if o.price is None and prices.get(o.item) is None}
+        for item, lines in standing.orders.items():
+            if item in unpriced:
+                yield Unknown("cost", "price", item), sum(count for count, _ in lines)
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """More is spent."""

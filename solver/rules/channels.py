@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.fitted.frame import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.faults import quote
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, enumerated

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from solver.fitted.line_ends import clock_of, state
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.frame import FrameStanding
+from solver.fitted.line_ends import state
+from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown
 from solver.room.message import Message, tell
 from solver.room.survey import Survey
 from solver.room.termination import rows, terminates
@@ -19,11 +21,11 @@ def on_line(survey: Survey, standing: Standing, limit: Limit) -> list[FrameStand
     return sorted(used, key=lambda f: f.site.line.position if f.site.line else 0)
 
 
-def early(survey: Survey, frames: Sequence[FrameStanding]) -> list[FrameStanding]:
+def early(frames: Sequence[FrameStanding]) -> list[FrameStanding]:
     """The frames of a line that end it where it does not end: before its last frame, or at all beside a terminator."""
     seat = frames[-1].site.line if frames else None
     inner = frames if seat is not None and seat.terminator else frames[:-1]
-    return [frame for frame in inner if terminates(clock_of(survey, frame), frame.built.straps)]
+    return [frame for frame in inner if terminates(frame.board.clock_input, frame.built.straps)]
 
 
 def line_fault(survey: Survey, standing: Standing, limit: Limit) -> str:
@@ -31,24 +33,24 @@ def line_fault(survey: Survey, standing: Standing, limit: Limit) -> str:
     frames = on_line(survey, standing, limit)
     end = frames[-1]
     seat = end.site.line
-    too_early = early(survey, frames)
+    too_early = early(frames)
     if limit.at_least:
-        said = f"not ended at its last frame, {_place(survey, end)}"
-        return f"{said}, but at {_places(survey, too_early)}" if too_early else said
-    said = f"ended at {_places(survey, too_early)}"
+        said = f"not ended at its last frame, {_place(end)}"
+        return f"{said}, but at {_places(too_early)}" if too_early else said
+    said = f"ended at {_places(too_early)}"
     if seat is not None and seat.terminator:
         return f"{said} and by {seat.beyond or 'its terminator'}"
-    if terminates(clock_of(survey, end), end.built.straps):
-        return f"{said} and again at its last frame, {_place(survey, end)}"
+    if terminates(end.board.clock_input, end.built.straps):
+        return f"{said} and again at its last frame, {_place(end)}"
     return f"{said}, before its last frame, {end.site.name}"
 
 
-def _places(survey: Survey, frames: Sequence[FrameStanding]) -> str:
-    return " and ".join(f"frame {_place(survey, frame)}" for frame in frames)
+def _places(frames: Sequence[FrameStanding]) -> str:
+    return " and ".join(f"frame {_place(frame)}" for frame in frames)
 
 
-def _place(survey: Survey, frame: FrameStanding) -> str:
-    stands = state(survey, frame, clock_of(survey, frame))
+def _place(frame: FrameStanding) -> str:
+    stands = state(frame, frame.board.clock_input)
     return f"{frame.site.name} ({stands})" if stands else frame.site.name
 
 
@@ -76,12 +78,12 @@ class ClockLines(Rule):
         if not frames:
             return None
         if limit.at_least:
-            clock = clock_of(survey, frames[-1])
+            clock = frames[-1].board.clock_input
             if clock is not None and clock.termination == "none":
                 return None
             at_end = terminates(clock, frames[-1].built.straps)
             return None if at_end is None else int(at_end)
-        return len(early(survey, frames))
+        return len(early(frames))
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """Settings that can only stand where they end the line, or only where they do not, stand nowhere else.
@@ -94,6 +96,12 @@ class ClockLines(Rule):
         for too_early, load in rows(seats, lambda index: draft.layouts(draft.survey.frames[index])):
             if too_early != limit.at_least:
                 draft.hold(Limit(self.code, limit.place, 0, limit.unit, source=limit.source), load)
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """The clock inputs of boards on lines."""
+        for frame in standing.frames:
+            if frame.site.line is not None and frame.board.clock_input is None:
+                yield Unknown("clock line", "clock input", frame.board.id), 1
 
     def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
         limit = reading.limit

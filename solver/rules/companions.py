@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.frame import FrameStanding
+from solver.fitted.standing import Standing
 from solver.room.hardware import Companion
 from solver.room.message import Amount, Message, Said, tell
 from solver.room.survey import Survey

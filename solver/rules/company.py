@@ -9,7 +9,8 @@ from functools import partial
 from itertools import groupby
 from typing import ClassVar, Generic, Literal, TypeVar
 
-from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.fitted.frame import FrameStanding, Seated
+from solver.fitted.standing import Standing
 from solver.room.hardware import Companion, Exclusion
 from solver.room.kind import Kind
 from solver.room.message import Message, tell

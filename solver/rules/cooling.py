@@ -15,6 +15,7 @@ from math import ceil
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown, of_cards
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
 from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
@@ -186,6 +187,19 @@ class Cooling(Rule):
         for frame in frames_at(standing, limit):
             return min((margin for _, margin in frame.gap_margins()), default=None)
         return None
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """The heat of cards and boards, the air that cards permit, and a frame's air."""
+        yield from of_cards(survey, standing.cards, "cooling", "heat", lambda card: card.heat_w)
+        yield from of_cards(survey, standing.cards, "cooling", "air limit", lambda card: card.air_limit_c)
+        room = f" in room {survey.room}" if survey.room else ""
+        for frame in standing.frames:
+            if frame.site.chassis.air is None:
+                yield Unknown("cooling", "air figures", frame.site.chassis.id), 1
+            elif frame.site.air is None:
+                yield Unknown("cooling", "air temperature", f"frame {frame.site.name}{room}"), 1
+            elif frame.board.heat_w is None:
+                yield Unknown("cooling", "heat", frame.board.id), 1
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """No neighbours that would leave less than the limit, or than the least that it may give way to."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.frame import FrameStanding
+from solver.fitted.standing import Standing
 from solver.room.hardware import Exclusion
 from solver.room.message import Message, tell
 from solver.room.survey import Survey

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.frame import FrameStanding, Use
 from solver.room.words import Direction, write_ranges
 
 

@@ -93,7 +93,7 @@ class Fixed(Rule):
             return int((None if seat is None else (seat.slot, seat.kind.id)) != _stood_in(site, survey, limit))
         if frame is None or not site.stood.board:
             return 0
-        board = next(board for board in survey.hardware.board if board.id == frame.built.board)
+        board = frame.board
         named = {g.name: s for g in board.strap_group for s in g.settings() if frame.built.straps.get(g.name) == s.name}
         return int(board.id != site.stood.board or site.stood.to_set(board, named) > 0)
 

@@ -7,7 +7,9 @@ from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 
-from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.fitted.frame import FrameStanding, Use
+from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown
 from solver.physics.link import most_in_stream, stream_bits
 from solver.room.faults import quote
 from solver.room.links import cabled
@@ -55,6 +57,13 @@ class HostLink(Rule):
                 f", which end at {direction} {limit.bound}" if limit.bound else f", which carry no {SIDES[direction]}"
             )
             yield Finding(f"{at_slot(frame, slot)}: {text}", len(indices), frame.site.name, slot, name)
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """The host port of frames that are cabled to none, where others are."""
+        if survey.host_ports:
+            for frame in standing.frames:
+                if not frame.site.reach:
+                    yield Unknown("host link", "host port", f"frame {frame.site.name}"), 1
 
     # How it is told
 

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import Any, ClassVar, Literal, Protocol
 
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.frame import FrameStanding
+from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown
 from solver.room.kind import Kind, LineType
 from solver.room.message import Amount, Message, Said, Unit, joined, tell
 from solver.room.straps import Layout
@@ -404,6 +406,10 @@ class Rule(ABC):
     def ready_for(self, survey: Survey) -> Said | None:
         """What failure it keeps a room ready for, to say what that costs; None for none."""
         return None
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """The figures that judging a build by it would need and the files do not give; how many items lack each."""
+        return iter(())
 
     # How it is told
 

@@ -6,7 +6,8 @@ from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 
-from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.fitted.frame import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.faults import quote
 from solver.room.message import Message, tell
 from solver.room.survey import Need, Survey

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.fitted.frame import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.faults import quote
 from solver.room.kind import Kind
 from solver.room.message import Message, Said, joined, tell

@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import partial
 from typing import Any, ClassVar
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.frame import FrameStanding, Use
 from solver.room.hardware import PHANTOM
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown, of_cards
 from solver.room.message import Amount, Message, Said, joined, tell
 from solver.room.rail_names import not_supplied, rail_order
 from solver.room.survey import Survey
@@ -157,6 +158,15 @@ class Rails(Rule):
         load = [(amount, term) for amount, term in load if amount]
         if load:
             draft.hold(limit, load)
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """What cards and boards draw, and what a chassis supplies."""
+        yield from of_cards(survey, standing.cards, "rails", "current", lambda card: card.rails)
+        for frame in standing.frames:
+            if frame.site.rails_ma is None:
+                yield Unknown("rails", "rail figures", frame.site.chassis.id), 1
+            elif frame.board.rails is None:
+                yield Unknown("rails", "current", frame.board.id), 1
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """Less of each rail is kept in reserve."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.frame import FrameStanding, Use
 from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
-from solver.fitted.standing import FrameStanding, Use
+from solver.fitted.frame import FrameStanding, Use
+from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown
 from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey
@@ -58,6 +60,15 @@ class SameLatency(Alike):
 
     def source(self, need: Need) -> KeyPath:
         return "need", need.index, "same_latency"
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """The latency of cards that serve a need beside others."""
+        found: set[str] = set()
+        for need in (need for need in survey.needs if need.one_latency):
+            seats = [seat for frame, use in standing.uses(need) if (seat := frame.occupant(use.slot)) is not None]
+            kinds = {seat.kind.id: seat.kind for seat in seats}
+            found |= {kind.id for kind in kinds.values() if kind.latency is None} if len(kinds) > 1 else set()
+        return ((Unknown("latency", "latency", card), standing.cards[card]) for card in sorted(found))
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """Several latencies."""

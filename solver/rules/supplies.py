@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
+from solver.fitted.unknown import Unknown
 from solver.room.message import Amount, Message, Said, tell
 from solver.room.rail_names import rail_order
 from solver.room.survey import Survey
@@ -65,6 +66,13 @@ class Supplies(Rails):
                 place = Place(frame=site.name, subject=rail)
                 give = range(1, max(1, full - left) + 1)
                 yield Limit(self.code, place, left, "mA", source=("survive", "supplies"), give=give)
+
+    def unknowns(self, survey: Survey, standing: Standing) -> Iterator[tuple[Unknown, int]]:
+        """What each of a chassis's supplies delivers."""
+        if survey.scenario.survive is not None and survey.scenario.survive.supplies:
+            for frame in standing.frames:
+                if frame.site.left_ma is None:
+                    yield Unknown("supplies", "what each supply delivers", frame.site.chassis.id), 1
 
     def wish(self, limit: Limit) -> LimitWish | None:
         """Frames may be lost with a supply."""

@@ -13,7 +13,8 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from solver.fitted.allotting import allot, allot_whole
-from solver.fitted.standing import FrameStanding, Seated, Standing
+from solver.fitted.frame import FrameStanding, Seated
+from solver.fitted.standing import Standing
 from solver.room.kind import LineType
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey

@@ -9,7 +9,8 @@ from decimal import Decimal
 from functools import partial
 from typing import Any, ClassVar
 
-from solver.fitted.standing import FrameStanding, Standing, Use
+from solver.fitted.frame import FrameStanding, Use
+from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
 from solver.room.traits import LATENCY

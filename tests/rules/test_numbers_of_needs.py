@@ -268,6 +268,6 @@ def test_runs_are_packed_if_they_can_be_and_not_judged_where_not_all_ways_are_tr
     assert len({fault.limit.place.subject for fault in faults}) == broken, faults
     assert standing.untried == untried
     assert sum(map(standing.served, survey.needs)) == 3 * runs
-    assert [unknown.unchecked for unknown in standing.unknowns() if unknown.unchecked == "numbers"] == [
+    assert [unknown.unchecked for unknown in audit.unknowns(survey, standing) if unknown.unchecked == "numbers"] == [
         "numbers"
     ] * len(untried)

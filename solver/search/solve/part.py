@@ -11,7 +11,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from solver import rules
-from solver.fitted.standing import FrameStanding, Seated
+from solver.fitted.frame import FrameStanding, Seated
 from solver.judge import criteria
 from solver.room.build import BuiltFrame
 from solver.room.kind import Kind
@@ -409,6 +409,7 @@ def margin_of(survey: Survey, seating: Seating) -> int | None:
         for _, margin in FrameStanding(
             site,
             BuiltFrame(name=site.name, board=option.board),
+            next(board for board in survey.hardware.board if board.id == option.board),
             option,
             tuple(Seated(slot, survey.kinds[card]) for slot, card in cards),
             (),

@@ -9,10 +9,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, TypeAlias
 
+from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import Spot, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.serving import Line
-from solver.fitted.standing import FrameStanding, Standing
+from solver.fitted.standing import Standing
 from solver.room.hardware import PHANTOM
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
