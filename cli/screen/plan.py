@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import takewhile
 
 from rich.text import Text
@@ -42,10 +42,7 @@ def show_plan(report: Report, show: int) -> None:
                 *(str(getattr(build.moved, part)) for part in moving),
                 *(str(getattr(unused, part)) for part in PART_WORDS if not moving),
                 kelvin(build.cooling.margin_k),
-                _settings(build)
-                + _against(build, report.builds[0])
-                + _gives_way(build, report.builds[0])
-                + _not_checked(build, report.builds),
+                "\n".join(_told(build, report.builds)),
             )
         out.print(table)
         build = report.builds[show - 1]
@@ -89,15 +86,24 @@ def _settings(build: BuildReport) -> str:
     return "; ".join(frames) or "no frame is needed"
 
 
-def _gives_way(build: BuildReport, first: BuildReport) -> str:
-    """What gives way in a build where that is not the same as in the first one."""
-    return "".join(f"\n{short.text}" for short in build.short) if build.short != first.short else ""
+def _told(build: BuildReport, builds: Sequence[BuildReport]) -> Iterator[str]:
+    """The settings of a build, the cards that it has more or less than the first, what gives way, what is not checked.
 
-
-def _not_checked(build: BuildReport, builds: Sequence[BuildReport]) -> str:
-    """What is not checked in a build, where that differs between builds whose figures stand side by side."""
-    alike = len({frozenset(other.unknown) for other in builds}) == 1
-    return "" if alike or not build.unknown else f"\nNOT CHECKED: {', '.join(build.unknown)}"
+    Settings, and what gives way, are left out where they are those of the first; what is not checked, where that is
+    the same in all.
+    """
+    first = builds[0]
+    settings, cards = _settings(build), _against(build, first)
+    if build is first or settings != _settings(first):
+        yield settings
+    elif not cards:
+        yield "as 1, with cards in other slots"
+    if cards:
+        yield cards
+    if build.short != first.short:
+        yield from (short.text for short in build.short)
+    if build.unknown and len({frozenset(other.unknown) for other in builds}) > 1:
+        yield f"NOT CHECKED: {', '.join(build.unknown)}"
 
 
 def _cards(build: BuildReport) -> dict[str, Counter[str]]:
@@ -105,7 +111,7 @@ def _cards(build: BuildReport) -> dict[str, Counter[str]]:
 
 
 def _against(build: BuildReport, first: BuildReport) -> str:
-    """What a build seats more or less than the first one, on a line of its own; by frame where there are several."""
+    """What a build seats more or less than the first one; by frame where there are several."""
     mine, theirs = _cards(build), _cards(first)
     frames = sorted({*mine, *theirs})
     said = []
@@ -115,4 +121,4 @@ def _against(build: BuildReport, first: BuildReport) -> str:
         moved += [f"-{count} {card}" for card, count in sorted((there - here).items())]
         if moved:
             said.append(f"{f'{name}: ' if len(frames) > 1 else ''}{', '.join(moved)}")
-    return f"\n{'; '.join(said)}" if said else ""
+    return "; ".join(said)

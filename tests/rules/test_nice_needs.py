@@ -413,8 +413,7 @@ proven the fewest channels, then the fewest needs
 
    cost GBP  unused  no number  gaps  not used      cooling  settings; against 1
 1      0.00       1          0     0         1  not checked  A: reef-32
-2    200.00       1          0     0         1  not checked  A: reef-32
-                                                             +1 line-4, -1 mic-4
+2    200.00       1          0     0         1  not checked  +1 line-4, -1 mic-4
                                                              drop all 3 mic
                                                              inputs on "booth"
 
