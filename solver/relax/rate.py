@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -14,7 +13,6 @@ from solver.room.wish import Change, Document, Wish
 from solver.room.words import SAMPLE_RATES, Work
 
 
-@dataclass(frozen=True)
 class OtherRate(OtherWish):
     """A lower sample rate of another family."""
 

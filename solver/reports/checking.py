@@ -15,7 +15,6 @@ from solver import rules
 from solver.fitted.settings import legal_fillings, read_settings
 from solver.fitted.standing import Standing, stand
 from solver.judge.audit import faults
-from solver.judge.preference import better_serving
 from solver.reports.broken import broken_limits
 from solver.reports.element import BrokenLimit
 from solver.reports.out_of_service import out_of_service
@@ -41,21 +40,21 @@ Filling = Mapping[str, Mapping[str, str]]
 
 @dataclass(frozen=True)
 class Checked:
-    """A build as it stands, its faults, what was assumed to judge it, and what else is to be noted.
+    """A build as it stands, its faults, and what was assumed to judge it.
 
     `filled` are the settings that the build leaves out and `standing` has.
     """
 
+    build: Build
     standing: Standing
     faults: tuple[BrokenLimit, ...]
-    assumed: tuple[str, ...]
-    remarks: tuple[str, ...]
+    assumed: tuple[str, ...] = ()
     filled: Filling = field(default_factory=dict)
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """All that is told beside the faults."""
-        return (*self.assumed, *self.remarks)
+        """All that is told beside the faults; who asks for faults alone does not wait for it."""
+        return (*self.assumed, *_remarks(self.standing.survey, self.build, self.standing))
 
 
 def check_room(
@@ -75,9 +74,9 @@ def check_room(
     fillings = _fillings(survey, bare)
     if fillings is None:
         assumed = ["too many settings are left out: what depends on channel numbers is not judged"]
-        return Checked(bare, own, tuple(assumed), tuple(_remarks(survey, build, bare)))
+        return Checked(build, bare, own, tuple(assumed))
     if not fillings:
-        return Checked(bare, own, tuple(_as_if(bare)), tuple(_remarks(survey, build, bare)))
+        return Checked(build, bare, own, tuple(_as_if(bare)))
     ways = [stand(survey, _filled(build, filling)) for filling in fillings]
     broken = [_broken(survey, way, others) for way in ways]
     common = set.intersection(*({_limit_of(fault) for fault in found} for found in broken))
@@ -86,8 +85,7 @@ def check_room(
     certain = [fault for fault in own if rules.ALL[fault.rule].of_settings]
     certain += [fault for fault in broken[shown] if _limit_of(fault) in common and fault not in certain]
     assumed = _told_by_setting(fillings, alone, fillings[shown])
-    remarks = tuple(_remarks(survey, build, ways[shown]))
-    return Checked(ways[shown], tuple(certain), tuple(assumed), remarks, fillings[shown])
+    return Checked(build, ways[shown], tuple(certain), tuple(assumed), fillings[shown])
 
 
 def not_there(survey: Survey) -> list[str]:
@@ -101,7 +99,7 @@ def not_there(survey: Survey) -> list[str]:
 
 def check_report(survey: Survey, checked: Checked) -> Report:
     """The report of a check: every fault, and the build's own figures."""
-    from solver.judge.criteria import figures  # who asks for faults alone does not wait for what figures need
+    from solver.judge.criteria import figures
     from solver.reports.describe import describe_build
     from solver.reports.report import Report
 
@@ -219,6 +217,8 @@ def _as_if(standing: Standing) -> list[str]:
 
 def _remarks(survey: Survey, build: Build, standing: Standing) -> list[str]:
     """What is no fault: nice needs that are short, needs that get more than they ask for, better ways to serve."""
+    from solver.judge.preference import better_serving
+
     notes = [
         f"{quote(need.name)} is nice to have and short: {need.demand - lacks} of {need.demand} channels"
         for need, lacks in sorted(standing.short().items(), key=lambda item: item[0].name)

@@ -1,7 +1,5 @@
 """Patch bays: rows of points in pairs, sources above destinations, and what is normalled."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal, TypeAlias
 
 from pydantic import AfterValidator, Field, Strict

@@ -1,7 +1,5 @@
 """A build: what stands in each frame, how its straps are set and what serves what."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field

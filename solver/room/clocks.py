@@ -1,7 +1,5 @@
 """Devices that share one clock: what leads, what inputs and outputs they have, and how far they are from each other."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field, Strict

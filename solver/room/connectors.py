@@ -1,7 +1,5 @@
 """Connectors of cards, apart from their ports, and pinouts: which pins carry which line."""
 
-from __future__ import annotations
-
 import re
 from typing import Annotated, Literal
 

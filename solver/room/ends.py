@@ -1,7 +1,5 @@
 """What lines come from and go to: equipment with its levels, tie lines, and cables with permanent numbers."""
 
-from __future__ import annotations
-
 import re
 from typing import Annotated, Literal
 

@@ -1,7 +1,5 @@
 """What a hardware file describes: cards, boards with their straps, chassis."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated, Literal
 

@@ -1,7 +1,5 @@
 """What frames are cabled to: ports of the recorder's interface, what of a frame's numbers they carry, and as what."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal, TypeAlias

@@ -1,7 +1,5 @@
 """The mains: voltage, tariff, and which breaker feeds what."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import Field, Strict

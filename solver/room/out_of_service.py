@@ -1,7 +1,5 @@
 """What is out of service: a card, a channel, a number, a loom, or something in stock."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime

@@ -1,7 +1,5 @@
 """Racks: how high, deep and strong they are, what stands in them, and what is asked of the places."""
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated, Literal
 

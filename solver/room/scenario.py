@@ -1,7 +1,5 @@
 """What a scenario file asks for: needs, frames, stock, offers, money, order of ranking."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Collection, Mapping
 from decimal import Decimal

@@ -1,7 +1,5 @@
 """What a scenario says of kinds of day that share a seating, and of phases in which it is bought."""
 
-from __future__ import annotations
-
 from typing import Annotated
 
 from pydantic import Field, Strict

@@ -1,4 +1,8 @@
-"""Scalar types of the files: ids, texts, counts, quantities, money, slots. One definition of each."""
+"""Scalar types of the files: ids, texts, counts, quantities, money, slots. One definition of each.
+
+They have names of their own (`TypeAliasType`), and modules of nouns have no postponed annotations: pydantic works out
+a named type once and would evaluate each text.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +12,7 @@ from decimal import ROUND_CEILING, Decimal, InvalidOperation
 from typing import Annotated, Any, Literal, TypeAlias, TypeVar
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, Strict
+from typing_extensions import TypeAliasType
 
 Direction = Literal["in", "out"]
 Family = Literal["48", "96", "192"]
@@ -172,21 +177,23 @@ def _finite(value: Decimal) -> Decimal:
     return value
 
 
-Text = Annotated[str, Strict(), Field(min_length=1, max_length=120), AfterValidator(_plain_text)]
-Id = Annotated[str, Strict(), Field(min_length=1, max_length=64, pattern=r"^[a-z0-9][a-z0-9-]*$")]
+Text = TypeAliasType("Text", Annotated[str, Strict(), Field(min_length=1, max_length=120), AfterValidator(_plain_text)])
+Id = TypeAliasType("Id", Annotated[str, Strict(), Field(min_length=1, max_length=64, pattern=r"^[a-z0-9][a-z0-9-]*$")])
 """Lower-case letters, digits and hyphens, beginning with a letter or a digit."""
-Flag = Annotated[bool, Strict()]
-Count = Annotated[int, Strict(), Field(ge=0, le=9999)]
-Positive = Annotated[int, Strict(), Field(ge=1, le=9999)]
-SlotNumber = Annotated[int, Strict(), Field(ge=1, le=MOST_SLOTS)]
-Channels = Annotated[int, Strict(), Field(ge=0, le=MOST_CHANNELS)]
+Flag = TypeAliasType("Flag", Annotated[bool, Strict()])
+Count = TypeAliasType("Count", Annotated[int, Strict(), Field(ge=0, le=9999)])
+Positive = TypeAliasType("Positive", Annotated[int, Strict(), Field(ge=1, le=9999)])
+SlotNumber = TypeAliasType("SlotNumber", Annotated[int, Strict(), Field(ge=1, le=MOST_SLOTS)])
+Channels = TypeAliasType("Channels", Annotated[int, Strict(), Field(ge=0, le=MOST_CHANNELS)])
 _Exact = [BeforeValidator(_number), Strict(), AfterValidator(_finite)]
-Quantity = Annotated[Decimal, *_Exact, Field(ge=0, le=100000)]
+Quantity = TypeAliasType("Quantity", Annotated[Decimal, *_Exact, Field(ge=0, le=100000)])
 """A physical amount that is never negative: watts, amperes, kelvin, millimetres, square centimetres."""
-Celsius = Annotated[Decimal, *_Exact, Field(ge=-40, le=150)]
-Altitude = Annotated[Decimal, *_Exact, Field(ge=-500, le=11000)]
-Money = Annotated[Decimal, BeforeValidator(_money), Strict(), AfterValidator(_finite), Field(ge=0, le=MOST_MONEY)]
-SlotKey = Annotated[str, Strict(), Field(pattern=r"^[1-9][0-9]?$")]
+Celsius = TypeAliasType("Celsius", Annotated[Decimal, *_Exact, Field(ge=-40, le=150)])
+Altitude = TypeAliasType("Altitude", Annotated[Decimal, *_Exact, Field(ge=-500, le=11000)])
+Money = TypeAliasType(
+    "Money", Annotated[Decimal, BeforeValidator(_money), Strict(), AfterValidator(_finite), Field(ge=0, le=MOST_MONEY)]
+)
+SlotKey = TypeAliasType("SlotKey", Annotated[str, Strict(), Field(pattern=r"^[1-9][0-9]?$")])
 
 
 def parse_ranges(text: str, most: int = MOST_CHANNELS, *, repeats: bool = False) -> tuple[int, ...]:
@@ -253,8 +260,8 @@ def _slots_text(value: str) -> str:
     return value
 
 
-Ranges = Annotated[str, Strict(), Field(max_length=400), AfterValidator(_range_text)]
-SlotRanges = Annotated[str, Strict(), Field(max_length=400), AfterValidator(_slots_text)]
+Ranges = TypeAliasType("Ranges", Annotated[str, Strict(), Field(max_length=400), AfterValidator(_range_text)])
+SlotRanges = TypeAliasType("SlotRanges", Annotated[str, Strict(), Field(max_length=400), AfterValidator(_slots_text)])
 
 
 def parse_percent(text: str, most: int) -> int:

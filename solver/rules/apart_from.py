@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, joined, tell
@@ -18,7 +18,6 @@ def _others(wanted: Wanted | None) -> Said:
     return joined([tell('"{name}"', name=name) for name in (wanted.apart if wanted else ())], last=" and ")
 
 
-@dataclass(frozen=True)
 class OnOneCardWithOthers(NumbersLeftOpen):
     """It may share cards with the needs that it was to be apart from."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from solver.fitted.standing import Standing
@@ -33,7 +33,6 @@ def _in_order(numbers: Sequence[int]) -> str:
     return ", ".join(write_ranges(part) for part in parts)
 
 
-@dataclass(frozen=True)
 class OtherNumbers(NumbersLeftOpen):
     """Its channels may have any numbers."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
@@ -19,7 +19,6 @@ def _bank(bank: int) -> Message:
     return tell(text, bank=bank, second=bank + 1, third=2 * bank + 1)
 
 
-@dataclass(frozen=True)
 class AnyBegin(NumbersLeftOpen):
     """Its run may begin anywhere."""
 

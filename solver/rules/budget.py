@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -17,7 +17,6 @@ from solver.room.words import MOST_MONEY, Work
 from solver.rules.limit import Draft, Limit, Near, Place, Reading, Rule
 
 
-@dataclass(frozen=True)
 class MoreMoney(SharedWish):
     """A budget that may be exceeded."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
@@ -13,7 +13,6 @@ from solver.rules.limit import Draft, Limit, Number, Tie
 from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, follows
 
 
-@dataclass(frozen=True)
 class BrokenRun(NumbersLeftOpen):
     """Its numbers need not follow each other."""
 

@@ -7,7 +7,7 @@ at-most-one constraint, so no greatest value over gaps has to be modelled.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from functools import lru_cache
 from itertools import combinations
@@ -111,7 +111,6 @@ def _within(draft: Draft, cells: Sequence[Cell]) -> list[Seat]:
     return [seat for key, seat in seats.items() if taken[key] == seat.kind.span]
 
 
-@dataclass(frozen=True)
 class LessMargin(LimitWish):
     """A cooling margin under the one below which builds are refused.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
@@ -14,7 +14,6 @@ from solver.rules.limit import Draft, Limit, Number, Tie
 from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, card_of, follows
 
 
-@dataclass(frozen=True)
 class SeveralCards(NumbersLeftOpen):
     """Its run may go over several cards."""
 

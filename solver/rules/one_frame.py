@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -17,7 +17,6 @@ from solver.rules.returns_on import ReturnsOn
 from solver.rules.wanted import Channels, NumbersLeftOpen, Unshaped, at_most
 
 
-@dataclass(frozen=True)
 class SeveralFrames(NumbersLeftOpen):
     """Its channels may be in several frames."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
@@ -13,7 +13,6 @@ from solver.rules.limit import Draft, Limit, Number, Tie
 from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, card_of, follows, later, need_of
 
 
-@dataclass(frozen=True)
 class PairsApart(NumbersLeftOpen):
     """The channels of its pairs may have any numbers."""
 

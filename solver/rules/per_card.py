@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
@@ -18,7 +18,6 @@ def _most(wanted: Wanted | None) -> int:
     return (wanted.most_on_card if wanted else None) or 0
 
 
-@dataclass(frozen=True)
 class MoreOnACard(NumbersLeftOpen):
     """Any number of its channels may be on one card."""
 

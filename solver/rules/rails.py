@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -82,7 +82,6 @@ def reserve_percent(survey: Survey) -> int:
     return parse_percent(survey.scenario.limits.rail_reserve, 90)
 
 
-@dataclass(frozen=True)
 class LessReserve(LimitWish):
     """A smaller part of each rail that is kept in reserve. Amounts are whole per cent."""
 

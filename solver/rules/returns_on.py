@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from solver.fitted.standing import Standing
 from solver.room.message import Message, Said, tell
@@ -13,7 +13,6 @@ from solver.rules.limit import Draft, Limit, Number
 from solver.rules.wanted import Channels, NumbersLeftOpen, Unshaped, at_most, need_of, number_text
 
 
-@dataclass(frozen=True)
 class ReturnsElsewhere(NumbersLeftOpen):
     """Its channels may come back on other numbers."""
 

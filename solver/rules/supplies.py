@@ -6,7 +6,7 @@ Nothing is kept in reserve then. The rule is of every frame that is used, whatev
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -21,7 +21,6 @@ from solver.rules.limit import Limit, Near, Place, Reading, in_frame, in_several
 from solver.rules.rails import Rails
 
 
-@dataclass(frozen=True)
 class LostWithASupply(LimitWish):
     """Frames that may be lost with one of their supplies."""
 

@@ -1,6 +1,6 @@
 """What commands that search nothing take beside what importing pydantic and rich takes.
 
-Processor seconds of whole processes, the least of nine, with compiled modules in place.
+Processor seconds of whole processes, the median of five that take turns.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ import resource
 import subprocess
 import sys
 from pathlib import Path
+from statistics import median
 
 ROOT = Path(__file__).parents[2]
 RIG = "scenarios/quay-mix-rig.toml"
@@ -30,25 +31,22 @@ COMMANDS = {
 }
 
 
-def seconds(*arguments: str, times: int = 9) -> float:
-    """The least processor time of a process of Python with these arguments."""
-    taken = []
-    for _ in range(times):
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
-        subprocess.run([sys.executable, *arguments], cwd=ROOT, env=environment, check=False, capture_output=True)
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        taken.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    return min(taken)
+def seconds(*arguments: str) -> float:
+    """The processor time of a process of Python with these arguments, with compiled modules in place."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+    subprocess.run([sys.executable, *arguments], cwd=ROOT, env=environment, check=False, capture_output=True)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
 def main() -> None:
     """Print a line for the imports and one for each command."""
-    imports = seconds("-c", IMPORTS)
-    print(f"{'imports':12} {imports:.3f} s")
-    for name, arguments in COMMANDS.items():
-        took = seconds("-m", "cli", *arguments)
-        print(f"{name:12} {took:.3f} s  {took / imports:.1f} times the imports")
+    runs = {"imports": ("-c", IMPORTS), **{name: ("-m", "cli", *own) for name, own in COMMANDS.items()}}
+    rounds = [{name: seconds(*arguments) for name, arguments in runs.items()} for _ in range(6)]
+    took = {name: median(each[name] for each in rounds[1:]) for name in runs}  # the first round compiles modules
+    for name, own in took.items():
+        print(f"{name:12} {own:.3f} s  {own / took['imports']:.2f} times the imports")
 
 
 if __name__ == "__main__":
