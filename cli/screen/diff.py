@@ -68,7 +68,7 @@ def _straps(document: Difference) -> Grid:
 def _cards(document: Difference) -> Grid:
     table = grid("card", "was", "becomes")
     for card in document.cards:
-        table.add_row(card.card, _seat(card.before, "not in"), _seat(card.after, "out"))
+        table.add_row(card.told, _seat(card.before, "not in"), _seat(card.after, "out"))
     return table
 
 

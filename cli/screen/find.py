@@ -10,6 +10,7 @@ from rich.text import Text
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
 from solver.reports.found import Found, FoundChannel, FoundSlot
 from solver.reports.wording import kilohertz
+from solver.room.assets import with_serial
 from solver.room.bays import point_of
 from solver.room.words import in_runs, write_ranges
 
@@ -40,7 +41,7 @@ def show_found(document: Found) -> None:
 
 def _slot(slot: FoundSlot) -> tuple[str, str]:
     room = f"{slot.room}, " if slot.room else ""
-    return f"slot {write_ranges(slot.slots)} of {room}{slot.frame}", slot.card or "empty"
+    return f"slot {write_ranges(slot.slots)} of {room}{slot.frame}", slot.told
 
 
 def _path(out: Console, one: FoundChannel) -> None:
@@ -65,7 +66,11 @@ def _path(out: Console, one: FoundChannel) -> None:
     if one.host is not None:
         table.add_row("host", f"{one.direction} {one.host}: {one.host_port}, channel {one.port_channel}", "")
     table.add_row("carries", f"{carries}; takes {'/'.join(one.signals)}", one.find.get("need", ""))
-    table.add_row("slot", f"{one.slot}: {one.card}, channel {one.card_channel} {one.direction}", one.find["slot"])
+    table.add_row(
+        "slot",
+        f"{one.slot}: {with_serial(one.card, one.serial)}, channel {one.card_channel} {one.direction}",
+        one.find["slot"],
+    )
     if one.out_of_service:
         table.add_row("OUT OF SERVICE", one.out_of_service, "")
     if one.settings:

@@ -215,6 +215,9 @@ def show_frames(out: Console, build: BuildReport, *, ranked: bool, faulty: bool 
         out.print()
         out.print(indented(slot_table(frame)))
         rows = [("loads", "; ".join(map(_load, frame.loads)))]
+        named = [f"{slot.serial} in slot {slot.slots[0]}" for slot in frame.slots if slot.serial]
+        if named:
+            rows.insert(0, ("serials", ", ".join(named)))
         sets = [f"slot {slot.slots[0]}: {settings_words(slot.settings)}" for slot in frame.slots if slot.settings]
         if sets:
             rows.insert(0, ("set cards", "\n".join(sets)))

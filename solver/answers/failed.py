@@ -11,8 +11,9 @@ from typing import Literal
 
 from solver.answers.handed_over import HandedOver, handed_over
 from solver.files.reading import Loaded
-from solver.fitted.moves import Seat as SeatOf
-from solver.fitted.moves import card_moves, moves, seats_of, serving
+from solver.fitted.card_moves import Seat as SeatOf
+from solver.fitted.card_moves import card_moves, seats_of, serials, worn_in
+from solver.fitted.moves import moves, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.standing import Standing, stand
 from solver.handover.failing import Dead, Taken, what_fails, what_is_taken
@@ -33,6 +34,7 @@ from solver.reports.failed import (
 )
 from solver.reports.report import OrderLine
 from solver.reports.wording import in_words, money
+from solver.room.assets import with_serial
 from solver.room.build import Build
 from solver.room.buying import bought, from_stock
 from solver.room.errors import WrongQuestion
@@ -81,12 +83,14 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
         for channel, spot in enumerate(spots, start=1)
         if repair.taken.takes(need, spot)
     ]
+    known = serials(standing).seats
     return Failed(
         **handed.head,
         currency=standing.survey.currency,
         failed=list(dict.fromkeys(what.strip() for what in whats)),
         cards=[
-            f"{seat.kind.id} in slot {seat.slot} of {frame.site.name}"
+            f"{with_serial(seat.kind.id, known.get(SeatOf(None, frame.site.name, seat.slot)))} "
+            f"in slot {seat.slot} of {frame.site.name}"
             for frame in standing.frames
             for seat in frame.seats
             if (frame.site.name, seat.slot) in repair.taken.cards
@@ -330,8 +334,8 @@ class _Repairs:
     ) -> Repair:
         after, survey = best.standing, best.standing.survey
         patched = self._as_lasts(after, fitted, carried_on(self.standing, after, proven=best.proven))
-        worn = {SeatOf(None, site.name, slot) for site in survey.frames for slot, _ in site.worn}
-        cards = card_moves(seats_of(broken.left), seats_of(best.build), worn)
+        moved_cards = card_moves(seats_of(broken.left), seats_of(best.build), worn_in(after))
+        cards = serials(self.standing).named(moved_cards)
         straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]
         spans = {kind.id: kind.span for kind in survey.kinds.values()}
         repair = self._repair(how, patched, Points(Wiring((after,)).trails))

@@ -9,6 +9,7 @@ from solver.files.reading import Loaded
 from solver.handover.lookup import Trails
 from solver.handover.trail import in_room
 from solver.reports.found import Found, found_channels, found_slot
+from solver.room.assets import SHELF
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
@@ -21,7 +22,7 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
     ----------
     what
         A name as lists and labels have it: ``A:37`` or ``A:in:37``, ``drum mics`` or ``drum mics 3``, ``slot:A:5``,
-        ``card:mic-8``, ``loom:A5-in``, ``bay:B14``.
+        ``card:mic-8``, ``serial:0117``, ``loom:A5-in``, ``bay:B14``.
     room
         One of several rooms; None for all of them.
 
@@ -37,8 +38,8 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
     taken = {(trail.channel.room, trail.patched.bay.name) for trail in found if trail.patched is not None}
     free = [told for bay, told in _free_points(loaded, room, asked) if bay not in taken]
     if not found and not places:
-        if free:
-            raise WrongQuestion("; ".join(free), about="what")
+        if elsewhere := [*free, *_in_no_frame(loaded, asked)]:
+            raise WrongQuestion("; ".join(elsewhere), about="what")
         near = known.nearest(asked)
         meant = (
             f"did you mean {quote(near)}?"
@@ -54,6 +55,14 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
         slots=[found_slot(place) for place in places],
         notes=[*free, *handed.notes],
     )
+
+
+def _in_no_frame(loaded: Loaded, asked: str) -> Iterator[str]:
+    """What is said of an asset that stands in no slot of the build."""
+    for asset in loaded.scenario.asset:
+        if asked.casefold() == f"serial:{asset.serial}".casefold():
+            where = "is on the shelf" if asset.at == SHELF else f"is in slot {asset.at} now"
+            yield f"{asset.told} stands in no slot of this build: it {where}"
 
 
 def _free_points(loaded: Loaded, room: str | None, asked: str) -> Iterator[tuple[tuple[str | None, str], str]]:

@@ -68,9 +68,9 @@ def pack(
     WrongQuestion
         If no room has that name.
     """
-    old = old or loaded.scenario.stands
+    stands = old or loaded.scenario.stands
     after = standing_rooms(loaded, build, room)
-    before = [] if old is None else standing_rooms(earlier or loaded, old, room)
+    before = [] if stands is None else standing_rooms(earlier or loaded, stands, room)
     moved = moves_between(before, after, other_day=earlier is not None)
     wiring = Wiring(tuple(after))
     listed, loomed = channels(loaded, build, room), looms(loaded, build, room)

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
-from solver.fitted.moves import CardMove, Moves, NumberMove, Seat, moves
+from solver.fitted.card_moves import CardMove, Seat, Serials
+from solver.fitted.moves import Moves, NumberMove, moves
 from solver.fitted.plugged import left_plugged, lines_of, plugged_anew
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
@@ -75,7 +76,8 @@ def work_order(
     before, after = [] if old is None else standing_rooms(earlier or loaded, old, room), stood.rooms
     moved = moves_between(before, after, other_day=earlier is not None)
     if from_installed:
-        moved = replace(moved, cards=(*moved.cards, *_come_out(loaded.scenario, moved, after)))
+        out = Serials.now(loaded.scenario).named(_come_out(loaded.scenario, moved, after))
+        moved = replace(moved, cards=(*moved.cards, *out))
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
     wiring = Wiring(tuple(after))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import replace
 from decimal import Decimal
 
+from solver.files.assetcheck import check_assets
 from solver.files.baycheck import check_bays
 from solver.files.clockcheck import check_clock
 from solver.files.endcheck import check_ends
@@ -27,7 +28,7 @@ from solver.files.partcheck import (
 from solver.files.phasecheck import check_orders, check_phases
 from solver.files.rackcheck import check_drawn_racks, check_racks
 from solver.files.railcheck import check_rails_in_use
-from solver.files.servicecheck import check_out_of_service
+from solver.files.servicecheck import check_out_of_service, on_the_shelf
 from solver.files.settingcheck import check_need_settings
 from solver.files.setupcheck import check_setups
 from solver.files.stoodcheck import check_fixed, check_owned, check_ranked_from
@@ -137,6 +138,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
     yield from check_offered(file, scenario, {"card": stand.cards, "chassis": stand.chassis, "board": stand.boards})
     sizes = {f.name: stand.chassis[f.chassis].slot_count for f in scenario.frame if f.chassis in stand.chassis}
     yield from check_fixed(file, scenario, sizes)
+    yield from check_assets(file, scenario, stand.cards, on_the_shelf(scenario))
     yield from check_out_of_service(file, scenario, sizes, stand.cards.values(), stand.boards.values())
     for path, room in _rooms(scenario):
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 
+from solver.room.assets import SHELF
 from solver.room.build import Build
 from solver.room.faults import Fault, Path, unknown
 from solver.room.hardware import Board, Card
@@ -33,8 +34,9 @@ def check_out_of_service(
     looms = {
         loom_at(name, slot) + own for name, most in slots.items() for slot in range(1, most + 1) for own in connectors
     }
-    shelf = _on_the_shelf(scenario)
-    seen: set[tuple[str, str]] = set()
+    shelf = on_the_shelf(scenario)
+    shelf.subtract(own.card for own in scenario.asset if own.at == SHELF)
+    seen: set[tuple[str, str | int]] = set()
     for n, entry in enumerate(scenario.out_of_service, 1):
         path: Path = ("out_of_service", n)
         own = [sort for sort in SORTS if getattr(entry, sort) is not None]
@@ -45,18 +47,30 @@ def check_out_of_service(
             yield Fault(file, path, f"must have one of {', '.join(SORTS)}; it has {' and '.join(own) or 'none'}")
             continue
         at = (*path, entry.key)
+        what = scenario.seat_of(entry) or (entry.key, entry.what)
         shelf[entry.what] -= entry.key == "stock"
-        if entry.key == "stock" and shelf[entry.what] < 0:
-            yield Fault(
-                file, at, "so many are not in stock beside those that stand; a slot names what stands", entry.what
-            )
+        if entry.key == "stock":
+            yield from _in_stock(file, scenario, at, entry, shelf[entry.what])
+        elif what in seen:
+            yield Fault(file, at, "is told twice", entry.what)
+        elif entry.key == "asset" and scenario.asset_of(entry) is None:
+            yield unknown(file, at, entry.what, [own.serial for own in scenario.asset], "is the serial of no asset")
         elif entry.key == "loom" and entry.what not in looms:
             yield Fault(file, at, 'is the name of no loom, such as "A5-in": frame, slot and connector', entry.what)
-        elif entry.key != "stock" and (entry.key, entry.what) in seen:
-            yield Fault(file, at, "is told twice", entry.what)
-        elif entry.key not in ("stock", "loom"):
+        elif entry.key not in ("loom", "asset"):
             yield from _placed(file, scenario, at, entry, slots, most)
-        seen.add((entry.key, entry.what))
+        seen.add(what)
+
+
+def _in_stock(file: str, scenario: Scenario, path: Path, entry: OutOfService, left: int) -> Iterator[Fault]:
+    """One in stock, with so many left there that have no serial numbers."""
+    if left >= 0:
+        return
+    if any(own.card == entry.what and own.at == SHELF for own in scenario.asset):
+        message = "all that is left in stock has serial numbers: name the asset"
+    else:
+        message = "so many are not in stock beside those that stand; a slot names what stands"
+    yield Fault(file, path, message, entry.what)
 
 
 def _most_channels(cards: Collection[Card]) -> int:
@@ -74,7 +88,7 @@ def _most_numbers(board: Board) -> Iterator[int]:
         yield from (limit.inputs, limit.outputs)
 
 
-def _on_the_shelf(scenario: Scenario) -> Counter[str]:
+def on_the_shelf(scenario: Scenario) -> Counter[str]:
     """What is in stock and does not stand."""
     shelf = Counter(scenario.stock)
     boards = {frame.name: frame.board for frame in scenario.frame}

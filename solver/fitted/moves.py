@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
-from typing import TypeAlias
 
+from solver.fitted.card_moves import CardMove, FrameKey, Seat, card_moves, serials_before, worn_in
 from solver.fitted.cards_set import CardSwitch, told
 from solver.fitted.frame import FrameStanding, Use
 from solver.fitted.settings import read_settings
@@ -16,32 +16,6 @@ from solver.room.stood import StrapState, strap_state
 from solver.room.survey import Need, Survey
 from solver.room.traits import Switch
 from solver.room.words import Direction
-
-FrameKey: TypeAlias = tuple[str | None, str]
-"""Room, None where there is one, and name of a frame."""
-
-
-@dataclass(frozen=True, slots=True)
-class Seat:
-    """A slot of a frame: the first of a card that spans several."""
-
-    room: str | None
-    frame: str
-    slot: int
-
-    @property
-    def key(self) -> FrameKey:
-        """The frame that it is in."""
-        return self.room, self.frame
-
-
-@dataclass(frozen=True, slots=True)
-class CardMove:
-    """A card that leaves (`after` None), comes (`before` None) or gets another slot."""
-
-    card: str
-    before: Seat | None
-    after: Seat | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,53 +158,14 @@ def moves(before: Sequence[Standing], after: Sequence[Standing]) -> Moves:
         The builds as they stand, room by room; no room at all before for frames in which nothing stands.
     """
     old, new = _frames(before), _frames(after)
-    worn = {Seat(*key, slot) for key, (_, frame) in old.items() for slot, _ in frame.site.worn}
-    cards = tuple(card_moves(_cards(old), _cards(new), worn))
+    worn = {seat for room in before for seat in worn_in(room)}
+    cards = tuple(serials_before(before, after).named(card_moves(_cards(old), _cards(new), worn)))
     return Moves(
         frames=tuple(_frame(key, old.get(key), new.get(key)) for key in sorted({*old, *new}, key=_by_name)),
         cards=cards,
         numbers=tuple(_numbers(before, after)),
         settings=tuple(_set_moves(old, new, cards)),
     )
-
-
-def seats_of(build: Build) -> dict[Seat, str]:
-    """The cards of a build of one room by their seats."""
-    return {Seat(None, frame.name, slot): card for frame in build.frame for slot, card in frame.seats()}
-
-
-def card_moves(before: Mapping[Seat, str], after: Mapping[Seat, str], worn: Collection[Seat] = ()) -> list[CardMove]:
-    """Cards that stand in one build only, or elsewhere, kind by kind.
-
-    A card that can stay in its frame is moved there, else in its room; but those in seats of `worn` are used there
-    alone.
-    """
-    found: list[CardMove] = []
-    for card in sorted({*before.values(), *after.values()}):
-        gone = [seat for seat, kind in before.items() if kind == card and after.get(seat) != card]
-        new = [seat for seat, kind in after.items() if kind == card and before.get(seat) != card]
-        for near in (_same_frame, _same_room, _anywhere):
-            for seat in list(gone):
-                target = next((other for other in new if near(seat, other) and seat not in worn), None)
-                if target is not None:
-                    gone.remove(seat)
-                    new.remove(target)
-                    found.append(CardMove(card, seat, target))
-        found += [CardMove(card, seat, None) for seat in gone]
-        found += [CardMove(card, None, seat) for seat in new]
-    return found
-
-
-def _same_frame(one: Seat, other: Seat) -> bool:
-    return one.key == other.key
-
-
-def _same_room(one: Seat, other: Seat) -> bool:
-    return one.room == other.room
-
-
-def _anywhere(_: Seat, __: Seat) -> bool:
-    return True
 
 
 def straps_of(frame: FrameStanding, standing: Standing) -> StrapState:

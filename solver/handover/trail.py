@@ -24,12 +24,15 @@ class PlaceInFrame:
     frame: str
     slots: tuple[int, ...]
     card: str | None
+    serial: str | None = None
 
     def names(self) -> Iterator[str]:
         """What it can be asked for by."""
         yield from (name for slot in self.slots for name in in_room(self.room, f"slot:{self.frame}:{slot}"))
         if self.card is not None:
             yield from in_room(self.room, f"card:{self.card}")
+        if self.serial is not None:
+            yield f"serial:{self.serial}"
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from solver.fitted.card_moves import Seat, serials
 from solver.fitted.standing import Standing
 from solver.handover.bays import Patchbays, Patched, patch
 from solver.handover.conductors import Joined, misjoined, unfit
@@ -117,6 +118,7 @@ class Wiring:
 
 def _places(room: Standing) -> Iterator[PlaceInFrame]:
     """The slots of every frame that is used; those past the last one that a faulty build names are slots too."""
+    known = serials(room).seats
     for frame in sorted(room.frames, key=lambda frame: frame.site.name):
         taken = sorted({slot for seat in frame.seats for slot in seat.covers} | set(frame.site.slots))
         done: set[int] = set()
@@ -127,4 +129,5 @@ def _places(room: Standing) -> Iterator[PlaceInFrame]:
             elif slot not in done:
                 own = tuple(other for other in seat.covers if frame.occupant(other) is seat)
                 done.update(own)
-                yield PlaceInFrame(room.survey.room, frame.site.name, own, seat.kind.id)
+                serial = known.get(Seat(room.survey.room, frame.site.name, seat.slot))
+                yield PlaceInFrame(room.survey.room, frame.site.name, own, seat.kind.id, serial)

@@ -11,6 +11,7 @@ from solver.fitted.frame import FrameStanding
 from solver.fitted.standing import Standing
 from solver.room.build import Build
 from solver.room.buying import bought
+from solver.room.out_of_service import ON_LINES
 from solver.room.scenario import MOVING, CriterionName, Frame, Offer, Scenario
 from solver.room.silent import changes_numbers
 
@@ -106,7 +107,8 @@ class Broken:
             update={
                 "frame": tuple(frames),
                 "stock": stock,
-                "out_of_service": tuple(e for e in self._scenario.out_of_service if e.key not in ("slot", "stock")),
+                "asset": (),
+                "out_of_service": tuple(e for e in self._scenario.out_of_service if e.key in ON_LINES),
                 "offer": tuple(self._left_of(offers)),
                 "budget": None,
                 "must_seat": (),

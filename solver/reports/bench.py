@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+from solver.fitted.card_moves import CardMove, FrameKey, Seat
 from solver.fitted.frame import FrameStanding
-from solver.fitted.moves import CardMove, FrameKey, FrameMoves, Seat, SetMove, straps_of
+from solver.fitted.moves import FrameMoves, SetMove, straps_of
 from solver.fitted.standing import Standing
 from solver.reports.cards_set import before_seating, otherwise
 from solver.reports.clock_words import asked_about, clock_report
-from solver.reports.steps import Sheet
+from solver.reports.steps import CardOfStep, Sheet
+from solver.room.assets import with_serial
 from solver.room.faults import quote
 from solver.room.hardware import Chassis, FanAir
 from solver.room.words import write_ranges
@@ -32,6 +34,9 @@ class FrameWork:
     into: tuple[CardMove, ...]
     again: tuple[CardMove, ...]
     settings: tuple[SetMove, ...]
+    serials_before: Mapping[int, str]
+    """The serial numbers in it that are known, by slot."""
+    serials_after: Mapping[int, str]
 
     @property
     def key(self) -> FrameKey:
@@ -100,13 +105,12 @@ def off_and_out(sheet: Sheet, work: FrameWork) -> None:
     for move in sorted(outs, key=lambda m: m.before.slot if m.before else 0):
         assert move.before is not None
         span = _span(work.before or work.standing, move.card)
-        card = f"{move.card}, which is out of service," if move.before.slot in work.dead else move.card
+        card = f"{move.told}, which is out of service," if move.before.slot in work.dead else move.told
         sheet.add(
             "card out",
             f"Take {card} out of {_slots(move.before, span)}, {_whither(work, move, span)}",
             key,
-            slot=move.before.slot,
-            card=move.card,
+            of=CardOfStep(move.before.slot, move.card, move.serial),
         )
 
 
@@ -114,16 +118,20 @@ def _as_found(work: FrameWork) -> str:
     """What the sheet counts on, to be compared before anything is touched."""
     assert work.old is not None
     assert work.before is not None
+    stands = _stands(work.old, work.before, work.serials_before, work.dead)
     return (
-        f"As found in {work.key[1]}, serials and card settings noted: {_stands(work.old, work.before, work.dead)}. "
+        f"As found in {work.key[1]}, serials and card settings noted: {stands}. "
         "Where it differs, stop: this order does not hold"
     )
 
 
-def _stands(frame: FrameStanding, standing: Standing, dead: Mapping[int, str] | None = None) -> str:
+def _stands(
+    frame: FrameStanding, standing: Standing, known: Mapping[int, str], dead: Mapping[int, str] | None = None
+) -> str:
     """Board, what stands in which slot, and every strap, as far as the build says it."""
-    cards = {seat.slot: f"{seat.kind.id} in {seat.slot}" for seat in frame.seats}
-    cards |= {slot: f"{card} in {slot} (out of service)" for slot, card in (dead or {}).items()}
+    cards = {seat.slot: f"{with_serial(seat.kind.id, known.get(seat.slot))} in {seat.slot}" for seat in frame.seats}
+    for slot, card in (dead or {}).items():
+        cards[slot] = f"{with_serial(card, known.get(slot))} in {slot} (out of service)"
     seats = ", ".join(told for _, told in sorted(cards.items()))
     state = straps_of(frame, standing)
     closed = [strap for (_, strap), at in state.items() if strap is not None and at == "closed"]
@@ -193,7 +201,9 @@ def in_and_closed(sheet: Sheet, work: FrameWork) -> None:
         if empty:
             chassis = work.new.site.chassis.id
             sheet.add("blanks", f"Blanks over {_listed(empty)} of {name}, where {chassis} has any", key)
-        sheet.add("compare", f"Compare {name}: {_stands(work.new, work.standing)}; photograph it", key)
+        sheet.add(
+            "compare", f"Compare {name}: {_stands(work.new, work.standing, work.serials_after)}; photograph it", key
+        )
     else:
         sheet.add("compare", f"Compare {name}: no card is left in it, and it stays off; photograph it", key)
     sheet.add("close", f"Nothing left inside {name}, lid on and fastened", key)
@@ -247,7 +257,7 @@ def _seat(sheet: Sheet, work: FrameWork) -> None:
         return
     fresh = [move for move in work.into if move.before is None]
     if fresh:
-        own = [(move.card, move.after.slot, _set_before(frame, move.after.slot)) for move in fresh if move.after]
+        own = [(move.told, move.after.slot, _set_before(frame, move.after.slot)) for move in fresh if move.after]
         between = "; " if any(told for _, _, told in own) else ", "
         named = between.join(f"{card} for slot {slot}{f': {told}' if told else ''}" for card, slot, told in own)
         sheet.add(
@@ -259,7 +269,7 @@ def _seat(sheet: Sheet, work: FrameWork) -> None:
         )
     for first, words in otherwise(work.settings):
         text = f"Set {first.card} for slot {first.slot} otherwise: {words}"
-        sheet.add("card settings", text, key, slot=first.slot, card=first.card)
+        sheet.add("card settings", text, key, of=CardOfStep(first.slot, first.card))
     gone = {move.before for move in (*work.out, *work.again)}
     stay = [seat for seat in (() if work.old is None else work.old.seats) if Seat(*key, seat.slot) not in gone]
     taken = {slot: seat.kind.id for seat in stay for slot in seat.covers}
@@ -271,12 +281,12 @@ def _seat(sheet: Sheet, work: FrameWork) -> None:
         where = _slots(move.after, span)
         if other is not None or covers[-1] not in frame.site.slots:
             why = f"{other} is there" if other else f"{frame.site.chassis.id} has {frame.site.chassis.slot_count} slots"
-            text = f"STOP: {move.card} cannot be seated in {where}: {why}; the build is faulty"
-            sheet.add("not seated", text, key, slot=move.after.slot, card=move.card)
+            text = f"STOP: {move.told} cannot be seated in {where}: {why}; the build is faulty"
+            sheet.add("not seated", text, key, of=CardOfStep(move.after.slot, move.card, move.serial))
             continue
         taken |= dict.fromkeys(covers, move.card)
-        text = f"Seat {move.card} in {where}{_whence(move, span)}"
-        sheet.add("card in", text, key, slot=move.after.slot, card=move.card)
+        text = f"Seat {move.told} in {where}{_whence(move, span)}"
+        sheet.add("card in", text, key, of=CardOfStep(move.after.slot, move.card, move.serial))
 
 
 def clock_line(sheet: Sheet, work: FrameWork, *, question: bool) -> None:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from solver.fitted.moves import FrameKey, Moves, paired, serving
+from solver.fitted.card_moves import FrameKey
+from solver.fitted.moves import Moves, paired, serving
 from solver.fitted.standing import Standing
 from solver.room.faults import quote
 from solver.room.words import in_runs, write_ranges

@@ -35,6 +35,7 @@ class OnPath(Element):
     port_channel: int | None = None
     slot: int
     card: str
+    serial: str | None = None
     card_channel: int
     signals: list[str]
     need: str | None = None
@@ -100,6 +101,7 @@ MAYBE = (
     "host",
     "host_port",
     "port_channel",
+    "serial",
     "name",
     "cables",
     "via",
@@ -169,6 +171,7 @@ def on_path(trail: Trail, carries: Carries | None) -> dict[str, object]:
         "port_channel": None if own.host is None else own.host.channel,
         "slot": own.slot,
         "card": own.card,
+        "serial": trail.place.serial,
         "card_channel": own.card_channel,
         "signals": sorted(own.signals),
         "need": None if carries is None else carries.need.name,

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
 
-from solver.fitted import moves
+from solver.fitted import card_moves
 from solver.reports.explanation import (
     CardDifference,
     Comparison,
@@ -95,14 +95,14 @@ def _frame_difference(name: str, before: FrameReport | None, after: FrameReport 
 def _card_differences(shown: BuildReport, other: BuildReport) -> list[CardDifference]:
     """Cards that stand in one build only, or elsewhere."""
     before, after = (
-        {moves.Seat(None, f.name, int(slot)): card for f in build.frames for slot, card in f.cards.items()}
+        {card_moves.Seat(None, f.name, int(slot)): card for f in build.frames for slot, card in f.cards.items()}
         for build in (shown, other)
     )
     return [
         CardDifference(card=move.card, before=_seat(move.before), after=_seat(move.after))
-        for move in moves.card_moves(before, after)
+        for move in card_moves.card_moves(before, after)
     ]
 
 
-def _seat(seat: moves.Seat | None) -> Seat | None:
+def _seat(seat: card_moves.Seat | None) -> Seat | None:
     return None if seat is None else Seat(frame=seat.frame, slot=seat.slot)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from math import ceil
 
 from solver import rules
+from solver.fitted.card_moves import Seat, serials
 from solver.fitted.frame import FrameStanding
 from solver.fitted.mains import mains_mw
 from solver.fitted.moves import moves
@@ -47,7 +48,7 @@ from solver.room.words import DIRECTIONS, SIDES, Direction, in_thousandths, writ
 from solver.rules.limit import Reading
 
 
-def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
+def _slots(frame: FrameStanding, known: Mapping[Seat, str]) -> list[Slot]:
     rows: list[Slot] = []
     empty: list[int] = []
     layout = frame.layout
@@ -79,6 +80,7 @@ def _slots(survey: Survey, frame: FrameStanding) -> list[Slot]:
             Slot(
                 slots=list(seat.covers),
                 card=seat.kind.id,
+                serial=known.get(Seat(None, frame.site.name, seat.slot)),
                 inputs=texts["in"],
                 outputs=texts["out"],
                 serves=[
@@ -225,6 +227,7 @@ def describe_build(
     warnings += clock_words.warnings(survey, standing)
     unknown = merged(unknowns(survey, standing))
     frames = []
+    known = serials(standing).seats
     for frame in standing.frames:
         closed, left, switches = _straps(survey, frame)
         drawn_mw = mains_mw(frame)
@@ -249,7 +252,7 @@ def describe_build(
                 supply_loss_known=frame.site.chassis.supply.loss_w > 0,
                 heat_btu_h=None if drawn_mw is None else ceil(watts_to_btu_h(drawn_mw / 1000)),
                 cooling=_hottest(frame),
-                slots=_slots(survey, frame),
+                slots=_slots(frame, known),
                 loads=_loads(survey, frame, all_readings),
             )
         )

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from solver.fitted.moves import CardMove, FrameMoves, NumberMove, Seat, SetMove, Spot
+from solver.fitted.card_moves import CardMove, Seat
+from solver.fitted.moves import FrameMoves, NumberMove, SetMove, Spot
 from solver.handover.bays import Patched
 from solver.handover.repatching import PointMove
 from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
+from solver.room.assets import with_serial
 from solver.room.words import Direction
 
 
@@ -30,8 +32,14 @@ class CardChange(Element):
     """A card that comes (`before` null), goes (`after` null) or gets another slot."""
 
     card: str
+    serial: str | None = None
     before: CardPlace | None
     after: CardPlace | None
+
+    @property
+    def told(self) -> str:
+        """The card in words."""
+        return with_serial(self.card, self.serial)
 
 
 class BoardChange(Element):
@@ -157,7 +165,7 @@ class Difference(Element):
         for card in self.cards:
             room = (card.after or card.before or CardPlace(frame="", slot=0)).room
             seats = (None if seat is None else seat.text for seat in (card.before, card.after))
-            yield room, "card", card.card, None, None, *seats
+            yield room, "card", card.told, None, None, *seats
         for own in self.settings:
             item = f"{own.frame} slot {own.slot}, {own.card}, {own.setting}"
             yield own.room, "setting", item, own.channels, own.direction, own.before, own.after
@@ -190,7 +198,7 @@ def strap_changes(frame: FrameMoves) -> Iterator[StrapChange]:
 
 def card_change(move: CardMove) -> CardChange:
     """A card that moves."""
-    return CardChange(card=move.card, before=_seat(move.before), after=_seat(move.after))
+    return CardChange(card=move.card, serial=move.serial, before=_seat(move.before), after=_seat(move.after))
 
 
 def _seat(seat: Seat | None) -> CardPlace | None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from solver.fitted.moves import CardMove, Seat, Spot
+from solver.fitted.card_moves import CardMove, Seat
+from solver.fitted.moves import Spot
 from solver.fitted.repatched import Repatch
 from solver.handover.trail import Trail
 from solver.reports.difference import CardChange, StrapChange
@@ -175,11 +176,11 @@ def seated_text(cards: Sequence[CardMove], straps: Sequence[StrapChange], spans:
     said = []
     for move in cards:
         if move.before is None and move.after is not None:
-            said.append(f"{move.card} into {_slots(move, move.after, spans)}")
+            said.append(f"{move.told} into {_slots(move, move.after, spans)}")
         elif move.after is None and move.before is not None:
-            said.append(f"{move.card} out of {_slots(move, move.before, spans)}")
+            said.append(f"{move.told} out of {_slots(move, move.before, spans)}")
         elif move.before is not None and move.after is not None:
-            said.append(f"{move.card} from {_slots(move, move.before, spans)} to {_slots(move, move.after, spans)}")
+            said.append(f"{move.told} from {_slots(move, move.before, spans)} to {_slots(move, move.after, spans)}")
     for strap in straps:
         what = f"{strap.strap} of {strap.frame}" if strap.strap is not None else f"{strap.group} of {strap.frame}"
         done = {"closed": "close", "open": "open"}.get(strap.after) if strap.strap is not None else None

@@ -7,6 +7,7 @@ from typing import Literal
 from solver.handover.trail import PlaceInFrame, Trail, in_room
 from solver.reports.channels import OnPath, on_path, path_csv
 from solver.reports.element import BrokenLimit, Element, FileFault
+from solver.room.assets import with_serial
 
 
 class FoundSlot(Element):
@@ -16,7 +17,13 @@ class FoundSlot(Element):
     frame: str
     slots: list[int]
     card: str | None
+    serial: str | None = None
     find: str
+
+    @property
+    def told(self) -> str:
+        """What stands there in words."""
+        return "empty" if self.card is None else with_serial(self.card, self.serial)
 
 
 class FoundChannel(OnPath):
@@ -55,7 +62,8 @@ class Found(Element):
 def found_slot(place: PlaceInFrame) -> FoundSlot:
     """A slot as the document has it."""
     name = in_room(place.room, f"slot:{place.frame}:{place.slots[0]}")[0]
-    return FoundSlot(room=place.room, frame=place.frame, slots=list(place.slots), card=place.card, find=name)
+    slots = list(place.slots)
+    return FoundSlot(room=place.room, frame=place.frame, slots=slots, card=place.card, serial=place.serial, find=name)
 
 
 def found_channels(trail: Trail) -> list[FoundChannel]:

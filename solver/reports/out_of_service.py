@@ -13,6 +13,8 @@ def out_of_service(scenario: Scenario) -> list[str]:
 
 def told(scenario: Scenario, entry: OutOfService) -> str:
     """What an entry names, with the card that stands there."""
-    cards = {f"{frame}:{slot}": card for (frame, slot), card in scenario.gone.items()}
-    card = cards.get(entry.slot or "")
+    place, asset = scenario.seat_of(entry), scenario.asset_of(entry)
+    card = None if place is None else scenario.gone.get(place)
+    if asset is not None:
+        return f"{asset.told} {f'in slot {asset.at}' if card else 'on the shelf'}"
     return entry.told if card is None else f"{entry.told} ({card})"

@@ -66,6 +66,7 @@ class Slot(Element):
 
     slots: list[int]
     card: str | None
+    serial: str | None = None
     inputs: str = Field("", alias="in")
     outputs: str = Field("", alias="out")
     serves: list[Served] = []

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from solver.fitted.moves import FrameKey, StrapMove
+from solver.fitted.card_moves import FrameKey
+from solver.fitted.moves import StrapMove
 from solver.reports.work_order import Action, OrderSection, OrderStep
 
 MINUTES: Mapping[Action, tuple[int, int]] = {
@@ -41,6 +43,14 @@ MINUTES: Mapping[Action, tuple[int, int]] = {
 """The least and the most minutes of each sort of step: common practice, no source. The test sheet counts its own."""
 
 
+class CardOfStep(NamedTuple):
+    """The card that a step is about: its first slot, its id and its serial number where that is known."""
+
+    slot: int
+    card: str
+    serial: str | None = None
+
+
 @dataclass
 class Sheet:
     """Sections as they grow; steps are numbered through."""
@@ -60,8 +70,7 @@ class Sheet:
         key: FrameKey | None = None,
         times: int = 1,
         *,
-        slot: int | None = None,
-        card: str | None = None,
+        of: CardOfStep | None = None,
         board: str | None = None,
         strap: StrapMove | None = None,
         least: int | None = None,
@@ -76,8 +85,9 @@ class Sheet:
                 action=action,
                 room=room,
                 frame=frame,
-                slot=slot,
-                card=card,
+                slot=None if of is None else of.slot,
+                card=None if of is None else of.card,
+                serial=None if of is None else of.serial,
                 board=board,
                 group=None if strap is None else strap.group,
                 strap=None if strap is None else strap.strap,

@@ -53,8 +53,8 @@ Check = Literal["identity", "level", "polarity", "noise", "phantom", "mono"]
 class OrderStep(Element):
     """One step with a box to tick.
 
-    `slot` and `card` are of a card that is taken out or seated; `board` of one that is exchanged; `group`, `strap` and
-    `to` of a strap that is set (`strap` null: the group is a switch). The other steps have text alone.
+    `slot`, `card` and `serial` are of a card that is taken out or seated; `board` of one that is exchanged; `group`,
+    `strap` and `to` of a strap that is set (`strap` null: the group is a switch). The other steps have text alone.
     """
 
     number: int
@@ -63,6 +63,7 @@ class OrderStep(Element):
     frame: str | None = None
     slot: int | None = None
     card: str | None = None
+    serial: str | None = None
     board: str | None = None
     group: str | None = None
     strap: str | None = None

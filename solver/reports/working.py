@@ -7,14 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
-from solver.fitted.moves import CardMove, FrameKey, Moves, Seat
+from solver.fitted.card_moves import CardMove, FrameKey, Seat, serials_before
+from solver.fitted.moves import Moves
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
 from solver.reports.bench import FrameWork, clock_line, in_and_closed, looked_at, name_of, off_and_out, title_of
 from solver.reports.cards_set import otherwise
 from solver.reports.clock_words import clock_report
 from solver.reports.phantom import as_sources_ask, left_to_sources, phantom_on, without_phantom
-from solver.reports.steps import Sheet
+from solver.reports.steps import CardOfStep, Sheet
 from solver.reports.ways import heard_by, outputs_to, patches
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import OrderSection
@@ -73,6 +74,8 @@ def _works(before: Sequence[Standing], after: Sequence[Standing], moved: Moves) 
         for rooms in (before, after)
     )
     frames = {frame.key: frame for frame in moved.frames}
+    here = serials_before(before, after)
+    then = here.after(moved.cards)
     found: dict[FrameKey, FrameWork] = {}
     for key in moved.lids_off:
         was, is_ = old.get(key), new.get(key)
@@ -82,7 +85,7 @@ def _works(before: Sequence[Standing], after: Sequence[Standing], moved: Moves) 
         into = [move for move in moved.cards if move.after is not None and move.after.key == key]
         leaving = {move.before.slot for move in out if move.before is not None}
         again = [
-            CardMove(seat.kind.id, Seat(*key, seat.slot), Seat(*key, seat.slot))
+            CardMove(seat.kind.id, at := Seat(*key, seat.slot), at, here.seats.get(at))
             for seat in (() if was is None or not frames[key].board_moves else was[1].seats)
             if seat.slot not in leaving
         ]
@@ -96,6 +99,8 @@ def _works(before: Sequence[Standing], after: Sequence[Standing], moved: Moves) 
             tuple(sorted(into, key=lambda m: m.after.slot if m.after else 0)),
             tuple(again),
             tuple(move for move in moved.settings if move.key == key),
+            here.in_frame(key),
+            then.in_frame(key),
         )
     return found
 
@@ -161,7 +166,7 @@ def _power_up(
         sheet.add("phantom off", "Phantom of the channels below: note it, then off as a setting")
     for first, words in otherwise(move for move in moved.settings if move.key not in works):
         text = f"Set {first.card} in slot {first.slot} of {name_of(first.key)} otherwise: {words}. {INSIDE}"
-        sheet.add("card settings", text, first.key, slot=first.slot, card=first.card)
+        sheet.add("card settings", text, first.key, of=CardOfStep(first.slot, first.card))
     stood = _outputs(before)
     if stood:
         plugged = outputs_to(standing, "first")

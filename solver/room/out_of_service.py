@@ -10,9 +10,12 @@ from pydantic import BeforeValidator
 from solver.room.faults import quote
 from solver.room.words import DIRECTIONS, Direction, Id, Noun, Text
 
-Sort: TypeAlias = Literal["slot", "channel", "number", "loom", "stock"]
-SORTS: tuple[Sort, ...] = ("slot", "channel", "number", "loom", "stock")
+Sort: TypeAlias = Literal["slot", "asset", "channel", "number", "loom", "stock"]
+SORTS: tuple[Sort, ...] = ("slot", "asset", "channel", "number", "loom", "stock")
 """The keys of an entry of which each has one."""
+
+ON_LINES = ("channel", "number", "loom")
+"""Those that leave the cards there, and take lines alone out of service."""
 
 
 def _day(value: object) -> object:
@@ -28,12 +31,14 @@ Day: TypeAlias = Annotated[date, BeforeValidator(_day, json_schema_input_type=da
 
 
 class OutOfService(Noun):
-    """What is out of service: one of the card in a `slot`, a `channel`, a `number`, a `loom`, an item in `stock`.
+    """What is out of service.
 
-    Since which `date`, with what `symptom`, and in what role somebody found it.
+    It is named by one key: the card in a `slot`, an `asset` by its serial number, a `channel`, a `number`, a `loom`,
+    or one of an item in `stock`. Since which `date`, with what `symptom`, and in what role somebody found it.
     """
 
     slot: Text | None = None
+    asset: Text | None = None
     channel: Text | None = None
     number: Text | None = None
     loom: Text | None = None
@@ -55,8 +60,8 @@ class OutOfService(Noun):
     @property
     def told(self) -> str:
         """The same in words."""
-        lead = {"slot": "the card in slot", "stock": "one in stock:"}.get(self.key, self.key)
-        return f"{lead} {self.what}"
+        leads = {"slot": "the card in slot", "asset": "the card with serial", "stock": "one in stock:"}
+        return f"{leads.get(self.key, self.key)} {self.what}"
 
     @property
     def why(self) -> str:

@@ -7,13 +7,14 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, Strict, ValidationError
 
+from solver.room.assets import Asset
 from solver.room.bays import Bay
 from solver.room.build import Build
 from solver.room.clocks import ClockDevice, ClockKind
 from solver.room.ends import Cable, FarEnd, TieLine
 from solver.room.links import HostPort
 from solver.room.mains import Breaker, Mains
-from solver.room.out_of_service import OutOfService, spot
+from solver.room.out_of_service import OutOfService
 from solver.room.racks import Rack
 from solver.room.times import MOST_PHASES, MOST_SETUPS, Phase, Setup
 from solver.room.words import (
@@ -362,6 +363,7 @@ class Scenario(Noun):
         Text | Build | None, BeforeValidator(_installed, json_schema_input_type=Text | Build | None)
     ] = None
     fixed: tuple[Text, ...] = Field((), max_length=MOST_ITEMS)
+    asset: tuple[Asset, ...] = Field((), max_length=MOST_ITEMS)
     out_of_service: tuple[OutOfService, ...] = Field((), max_length=MOST_ITEMS)
     slack: dict[CriterionName, Slack] = {}
     limits: Thresholds = Field(default_factory=Thresholds)
@@ -423,17 +425,37 @@ class Scenario(Noun):
     @property
     def gone(self) -> Mapping[tuple[str, int], str]:
         """The cards that stand and are out of service, by frame and first slot."""
-        named = [frame.name for frame in self.frame]
-        spots = {spot(entry, named) for entry in self.out_of_service if entry.key == "slot"}
-        places = {(at.frame, at.slot) for at in spots if at is not None}
+        places = {self.seat_of(entry) for entry in self.out_of_service}
         built = self.installed.frame if isinstance(self.installed, Build) else ()
         return {(own.name, n): card for own in built for n, card in own.seats() if (own.name, n) in places}
+
+    def slot_at(self, place: str) -> tuple[str, int] | None:
+        """Frame and slot of a place that is written ``A:5``; None where it is not."""
+        name, slot = fixed_place(place, [frame.name for frame in self.frame])
+        return (name, slot) if slot else None
+
+    def seat_of(self, entry: OutOfService) -> tuple[str, int] | None:
+        """Frame and first slot of a card that an entry takes out of service; None where it names none that stands."""
+        asset = self.asset_of(entry)
+        return self.slot_at(entry.slot or ("" if asset is None else asset.at))
+
+    def asset_of(self, entry: OutOfService) -> Asset | None:
+        """The asset that an entry takes out of service, by its serial number or its slot."""
+        place = self.slot_at(entry.slot or "")
+        here = (own for own in self.asset if place is not None and self.slot_at(own.at) == place)
+        return next((own for own in self.asset if own.serial == entry.asset), next(here, None))
+
+    def item_of(self, entry: OutOfService) -> str | None:
+        """The card, board or chassis of which there is one fewer by an entry."""
+        place, asset = self.seat_of(entry), self.asset_of(entry)
+        if place is not None:
+            return self.gone.get(place)
+        return entry.stock if asset is None else asset.card
 
     @property
     def in_service(self) -> Mapping[str, int]:
         """How many of each item are owned and in service."""
-        away = Counter(self.gone.values())
-        away.update(entry.stock for entry in self.out_of_service if entry.stock)
+        away = Counter(item for entry in self.out_of_service if (item := self.item_of(entry)))
         return {item: max(0, count - away[item]) for item, count in self.owned.items()}
 
     @property

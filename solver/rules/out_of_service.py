@@ -71,7 +71,7 @@ class OutOfService(Rule):
                 source = ("out_of_service", entry)
                 yield Limit(self.code, place, 0, "channels", source=source, give=range(1, 2))
         for n, own in enumerate(entries):
-            item = _item(survey, own)
+            item = survey.scenario.item_of(own)
             if item is not None:
                 place = Place(subject=item)
                 yield Limit(self.code, place, 0, "items", source=("out_of_service", n), give=range(1, 2))
@@ -145,13 +145,6 @@ class OutOfService(Rule):
 def _entry_of(limit: Limit) -> int:
     """The entry behind a limit, counted from 0."""
     return int(limit.source[1]) if limit.source else 0
-
-
-def _item(survey: Survey, entry: Entry) -> str | None:
-    """The item of which there is one fewer by an entry."""
-    if entry.stock is not None:
-        return entry.stock
-    return next((card for at, card in survey.scenario.gone.items() if entry.slot == f"{at[0]}:{at[1]}"), None)
 
 
 def _serving(frame: FrameStanding, limit: Limit) -> list[Use]:

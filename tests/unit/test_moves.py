@@ -5,7 +5,8 @@ from __future__ import annotations
 from amounts import some_or_all
 from two_builds import two_builds
 
-from solver.fitted.moves import CardMove, Moves, Seat, Spot, StrapMove, card_moves, channels, moves, strap_moves
+from solver.fitted.card_moves import CardMove, Seat, card_moves
+from solver.fitted.moves import Moves, Spot, StrapMove, channels, moves, strap_moves
 from solver.fitted.standing import stand
 from solver.room.build import Build, BuiltFrame
 from solver.room.hardware import Hardware
