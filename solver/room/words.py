@@ -1,7 +1,7 @@
 """Scalar types of the files: ids, texts, counts, quantities, money, slots. One definition of each.
 
-They have names of their own (`TypeAliasType`), and modules of nouns have no postponed annotations: pydantic works out
-a named type once and would evaluate each text.
+They have names of their own (`TypeAliasType`), all but `Channels`, of which keys take a part; and modules of nouns have
+no postponed annotations: pydantic works out a named type once, and would evaluate each text.
 """
 
 from __future__ import annotations
@@ -184,7 +184,7 @@ Flag = TypeAliasType("Flag", Annotated[bool, Strict()])
 Count = TypeAliasType("Count", Annotated[int, Strict(), Field(ge=0, le=9999)])
 Positive = TypeAliasType("Positive", Annotated[int, Strict(), Field(ge=1, le=9999)])
 SlotNumber = TypeAliasType("SlotNumber", Annotated[int, Strict(), Field(ge=1, le=MOST_SLOTS)])
-Channels = TypeAliasType("Channels", Annotated[int, Strict(), Field(ge=0, le=MOST_CHANNELS)])
+Channels = Annotated[int, Strict(), Field(ge=0, le=MOST_CHANNELS)]
 _Exact = [BeforeValidator(_number), Strict(), AfterValidator(_finite)]
 Quantity = TypeAliasType("Quantity", Annotated[Decimal, *_Exact, Field(ge=0, le=100000)])
 """A physical amount that is never negative: watts, amperes, kelvin, millimetres, square centimetres."""
