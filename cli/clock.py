@@ -9,7 +9,7 @@ import click
 
 from cli.codes import FAULTY
 from cli.command import Command
-from cli.options import FILE, format_option, limit_option, load
+from cli.options import FILE, format_option, limit_option, load, load_both
 from cli.search import OUTCOMES, search
 from cli.stop import stop
 
@@ -20,19 +20,21 @@ if TYPE_CHECKING:
 
 @click.command(cls=Command)
 @click.argument("scenario", type=FILE)
+@click.argument("build", type=FILE, required=False)
 @limit_option
 @format_option
-def clock(scenario: Path, limit: float | None, form: str) -> int:
+def clock(scenario: Path, build: Path | None, limit: float | None, form: str) -> int:
     """Find the best way to feed every device of SCENARIO with one clock, or check the lines that are drawn there.
 
+    Of a BUILD it knows the boards of frames that SCENARIO leaves open, and which frames are used.
     Exit code 1 says that there is no way, proven, or that the drawn lines are faulty.
     """
-    loaded = load(scenario)
+    loaded, drawn = (load(scenario), None) if build is None else load_both(scenario, build)
 
     def ask(clock: Clock) -> ClockTrees:
         from solver.answers.clock_tree import clock_tree
 
-        return clock_tree(loaded, clock)
+        return clock_tree(loaded, clock, drawn)
 
     document, interrupted = search(ask, limit)
     if form == "json":

@@ -8,16 +8,17 @@ from solver.files.reading import Loaded
 from solver.judge.clocks import Line, Tree
 from solver.reports.clock_tree import ClockTree, ClockTrees, tree_faults, tree_report
 from solver.reports.element import BrokenLimit, file_warnings
+from solver.room.build import Build
 from solver.room.clocks import ClockDevice, ClockInputSocket
 from solver.room.errors import WrongQuestion
-from solver.room.hardware import Board
+from solver.room.hardware import Board, Hardware
 from solver.room.scenario import Room
 from solver.search.ask.clock_tree import best_tree, in_the_way
 from solver.search.solve.clock import Clock
 
 
-def clock_tree(loaded: Loaded, clock: Clock) -> ClockTrees:
-    """The clock of each room that has devices for one.
+def clock_tree(loaded: Loaded, clock: Clock, build: Build | None = None) -> ClockTrees:
+    """The clock of each room that has devices for one; of a build with the boards of its frames.
 
     Raises
     ------
@@ -28,25 +29,28 @@ def clock_tree(loaded: Loaded, clock: Clock) -> ClockTrees:
     rooms = [room for room in scenario.rooms() if room.clock]
     if not rooms:
         raise WrongQuestion(f"{loaded.name} has no device for a clock; begin one with [[clock]]", about="scenario")
-    boards = {board.id: board for board in loaded.hardware.board}
     trees: list[ClockTree] = []
     faults: list[BrokenLimit] = []
     for room in rooms:
         name, rate = room.name or None, room.sample_rate or scenario.sample_rate
-        devices = devices_of(room, boards)
+        known = _boards(room, loaded.hardware, build)
         drawn = [
             Line(line.source, line.kind, line.frames, line.terminator, line.impedance_ohm)
             for line in room.clock_line
             if line.source is not None
         ]
+        devices = _devices(room, known)
+        boardless = {frame.name for frame in room.frame} - set(known)
         if drawn:
             tree = Tree(devices, rate, tuple(drawn))
             faults += tree_faults(tree, name)
-            trees.append(tree_report(tree, name, "drawn", proven=False))
+            trees.append(tree_report(tree, name, "drawn", proven=False, boardless=boardless))
             continue
+        if build is not None:  # a frame that is not used takes no clock
+            devices = tuple(device for device in devices if device.name not in boardless)
         found = best_tree(devices, rate, clock)
         if found.tree is not None:
-            trees.append(tree_report(found.tree, name, "found", proven=found.proven))
+            trees.append(tree_report(found.tree, name, "found", proven=found.proven, boardless=boardless))
             continue
         outcome = "impossible" if found.proven else "unknown"
         ways = in_the_way(devices, rate, clock) if found.proven else []
@@ -63,21 +67,24 @@ def clock_tree(loaded: Loaded, clock: Clock) -> ClockTrees:
     )
 
 
-def devices_of(room: Room, boards: Mapping[str, Board]) -> tuple[ClockDevice, ...]:
+def _boards(room: Room, hardware: Hardware, build: Build | None) -> dict[str, Board]:
+    """The boards of a room's frames that are known, by the frames' names: those of a build, else of the files."""
+    boards = {board.id: board for board in hardware.board}
+    if build is None:
+        return {frame.name: boards[frame.board] for frame in room.frame if frame.board in boards}
+    return {frame.name: boards[frame.board] for frame in build.frame if (frame.room or "") == (room.name or "")}
+
+
+def _devices(room: Room, boards: Mapping[str, Board]) -> tuple[ClockDevice, ...]:
     """The devices of a room; frames on its lines that are none take word clock by what is known of their boards."""
     named = {device.name for device in room.clock}
     on_lines = {name for line in room.clock_line for name in line.frames}
-    found = [_with_board(device, room, boards) for device in room.clock]
-    for frame in sorted(on_lines - named):
-        bare = ClockDevice(name=frame, inputs=(ClockInputSocket(kind="word"),))
-        found.append(_with_board(bare, room, boards))
-    return tuple(found)
+    bare = [ClockDevice(name=frame, inputs=(ClockInputSocket(kind="word"),)) for frame in sorted(on_lines - named)]
+    return tuple(_ending(device, boards.get(device.name)) for device in (*room.clock, *bare))
 
 
-def _with_board(device: ClockDevice, room: Room, boards: Mapping[str, Board]) -> ClockDevice:
-    """A frame whose board says how it ends a line, where the device does not."""
-    frame = next((frame for frame in room.frame if frame.name == device.name), None)
-    board = None if frame is None else boards.get(frame.board or "")
+def _ending(device: ClockDevice, board: Board | None) -> ClockDevice:
+    """A frame that ends a line as its board does, where the device does not say it."""
     if board is None or board.clock_input is None:
         return device
     known = {"termination": board.clock_input.termination}

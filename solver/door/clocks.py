@@ -10,12 +10,17 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from solver.reports.clock_tree import ClockTrees
+    from solver.room.build import Build
     from solver.room.hardware import Hardware
     from solver.room.scenario import Scenario
 
 
 def clock(
-    scenario: str | Path | Scenario, *, hardware: Hardware | None = None, limit_s: float | None = None
+    scenario: str | Path | Scenario,
+    build: str | Path | Build | None = None,
+    *,
+    hardware: Hardware | None = None,
+    limit_s: float | None = None,
 ) -> ClockTrees:
     """Find the best way to feed every device of a scenario with one clock, or check the lines that it draws.
 
@@ -23,6 +28,9 @@ def clock(
     ----------
     scenario, hardware, limit_s
         As for `plan`.
+    build
+        The file of a build, or a build that stands for itself, whose boards and used frames count; None for what the
+        scenario alone says.
 
     Returns
     -------
@@ -40,7 +48,10 @@ def clock(
     >>> found.trees[0].reference, [line.devices for line in found.trees[0].lines]
     ('house clock', [['M', 'recorder']])
     """
-    files = asking.loaded(scenario, hardware)
+    if build is None:
+        files, stands = asking.loaded(scenario, hardware), None
+    else:
+        files, stands = asking.drawn(scenario, build, hardware)
     from solver.answers.clock_tree import clock_tree
 
-    return asking.searched(limit_s, lambda clock: clock_tree(files, clock))
+    return asking.searched(limit_s, lambda clock: clock_tree(files, clock, stands))

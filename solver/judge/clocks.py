@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from solver.room.clocks import ClockDevice, ClockKind, ClockOutput, ClockSocket, clock_rates, length_mm
@@ -167,15 +167,16 @@ def _agree(tree: Tree, line: Line, sockets: Sequence[ClockSocket]) -> Iterator[t
         yield "framing", line.source, f"{line.told}: one end is framed whole, another split; both share it"
 
 
-def not_checked(tree: Tree) -> list[str]:
-    """What no file tells."""
+def not_checked(tree: Tree, boardless: Collection[str] = ()) -> list[str]:
+    """What no file tells; `boardless` are frames whose boards are left open."""
     found = []
     if not any(device.cables for device in tree.devices):
         found.append("cable: no device tells its cables")
     for line in tree.lines:
         for name in line.devices if line.kind == "word" else ():
             if tree.termination(name) is None:
-                found.append(f"{line.told}: whether {name} can end a line is not told")
+                why = "depends on its board, which a build says" if name in boardless else "is not told"
+                found.append(f"{line.told}: whether {name} can end a line {why}")
         if tree.cable_mm(line) is None:
             found.append(f"{line.told}: a length of cable is not told")
     return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Literal
 
 from solver.judge.clocks import Line, Tree, faults, not_checked
@@ -48,8 +49,15 @@ class ClockTrees(Element):
     warnings: list[FileFault] = []
 
 
-def tree_report(tree: Tree, room: str | None, outcome: Literal["found", "drawn"], *, proven: bool) -> ClockTree:
-    """A tree as the document has it."""
+def tree_report(
+    tree: Tree,
+    room: str | None,
+    outcome: Literal["found", "drawn"],
+    *,
+    proven: bool,
+    boardless: Collection[str] = (),
+) -> ClockTree:
+    """A tree as the document has it; `boardless` are frames whose boards are left open."""
     lengths = [tree.cable_mm(line) for line in tree.lines]
     leads = tree.leading[0] if len(tree.leading) == 1 else None
     told = any(device.cables for device in tree.devices)
@@ -64,7 +72,7 @@ def tree_report(tree: Tree, room: str | None, outcome: Literal["found", "drawn"]
         cable_m=sum(mm for mm in lengths if mm is not None) / 1000 if told and None not in lengths else None,
         terminators=sum(tree.ends_by(line) == "terminator" for line in tree.lines),
         converted=[device.name for device in tree.devices if device.apart],
-        not_checked=not_checked(tree),
+        not_checked=not_checked(tree, boardless),
     )
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from inside import strapwork
-from samples import HARDWARE, SCENARIO, change, texts_of, write
+from samples import BUILD, HARDWARE, SCENARIO, change, texts_of, write
 
 import solver
 
@@ -89,6 +89,24 @@ def test_a_frame_ends_a_line_as_its_board_does(tmp_path: Path) -> None:
     assert [(line.devices, line.ended_by) for line in tree.lines] == [(["R", "A"], "fixed")]
     (tree,) = solver.clock(write(tmp_path, SCENARIO + CLOCK, BOARD.replace('"fixed"', '"none"'))).trees
     assert [(line.devices, line.ended_by) for line in tree.lines] == [(["A", "R"], "terminator")]
+
+
+def test_a_build_says_which_board_a_frame_has_and_whether_it_is_used(tmp_path: Path) -> None:
+    """Without a build the shortest line is taken, G to A to R; with one A ends it, or takes no clock."""
+    loose = change(SCENARIO, 'board = "shale-64"\nstraps = { "input width" = "open" }\n', "")
+    path = write(tmp_path, loose + CLOCK, BOARD)
+    built, unused = tmp_path / "built.toml", tmp_path / "unused.toml"
+    built.write_text(BUILD, encoding="utf-8")
+    unused.write_text("format = 1\nframe = []\n", encoding="utf-8")
+    (tree,) = solver.clock(path).trees
+    assert [(line.devices, line.ended_by) for line in tree.lines] == [(["A", "R"], "terminator")]
+    assert tree.not_checked == [
+        "word line G to A, R: whether A can end a line depends on its board, which a build says"
+    ]
+    (tree,) = solver.clock(path, built).trees
+    assert [(line.devices, line.ended_by) for line in tree.lines] == [(["R", "A"], "fixed")]
+    (tree,) = solver.clock(path, unused).trees
+    assert [(line.devices, line.ended_by) for line in tree.lines] == [(["R"], "terminator")]
 
 
 def test_a_frame_that_ends_lines_otherwise_than_its_board_is_a_fault(tmp_path: Path) -> None:
