@@ -96,12 +96,24 @@ class Purchases:
                     room.model.add(other).only_enforce_if(ways[-1])
         room.model.add_bool_or(ways or [False])
 
+    def _lists(self, cost: int | None) -> Sequence[Purchase]:
+        """The lists for the least cost that is known and no less; none where there is none."""
+        costs = [known for known, lists in self._known.items() if cost is not None and known >= cost and lists]
+        return self._known[min(costs)] or () if costs else ()
+
+    def kinds_within(self, kinds: Sequence[Kind], cost: int | None) -> Sequence[Kind]:
+        """The kinds of card of which some are owned or can be bought within a cost."""
+        lists = self._lists(cost)
+        offered, owned = self._survey.offers, self._survey.stock
+        if not lists:
+            return kinds
+        return [k for k in kinds if k.id not in offered or owned.get(k.id) or any(own[k.id] for own in lists)]
+
     def hold(self, room: Basis, cost: int | None) -> None:
         """Hold a model to what can be bought within a cost, as far as that is known."""
-        costs = [known for known, lists in self._known.items() if cost is not None and known >= cost and lists]
-        if not costs:
+        lists = self._lists(cost)
+        if not lists:
             return
-        lists: Sequence[Purchase] = self._known[min(costs)] or ()
         chosen = [1] if len(lists) == 1 else [room.model.new_bool_var("") for _ in lists]
         if len(lists) > 1:
             room.model.add_exactly_one(chosen)

@@ -43,7 +43,7 @@ class Long(Several):
         self, survey: Survey, options: Sequence[Sequence[Layout | None]], kinds: Sequence[Kind], shared: Shared
     ) -> None:
         super().__init__(survey, options, kinds, shared)
-        self._counted: list[tuple[dict[Stage, int], Counts]] = []
+        self._known_numbers: list[tuple[dict[Stage, int], Counts]] = []
 
     def minimise(
         self,
@@ -67,12 +67,13 @@ class Long(Several):
         self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None
     ) -> Answer | None:
         """The least of a stage where the model over runs says it and what it gives can be seated; else None."""
-        goal = self._goal(stage)
+        counted = self._counted(None)
+        goal = counted.goal(stage)
         moves = not isinstance(goal, int)
-        room = self._kept(caps, listed, tied=True)
+        room = self._kept(counted, caps, listed, tied=True)
         if moves and cutoff is not None:
             room.model.add(goal <= cutoff)
-        guide = goal if moves else self._guide(caps)
+        guide = goal if moves else counted.guide(caps)
         if not isinstance(guide, int):
             room.model.minimize(guide)
         known = self._known_cuts(room, caps)
@@ -105,7 +106,7 @@ class Long(Several):
 
         At the least values of all criteria it is mostly one number of each kind, in less than half of the places.
         """
-        room = self._kept(caps, listed, tied=True)
+        room = self._kept(self._counted(None), caps, listed, tied=True)
         every = [placed for (option,) in room.frames for placed in option.placements]
         places = self._places(room, every, clock)
         if places is None:
@@ -117,12 +118,12 @@ class Long(Several):
         if numbers is None:
             return None
         counts = [(0, card, [s for p in own for s in p.starts], *numbers[card]) for card, own in of_kind.items()]
-        self._counted.append((dict(caps), counts))
+        self._known_numbers.append((dict(caps), counts))
         return counts
 
     def _known_counts(self, caps: Caps) -> Counts | None:
         """The same from looser caps, as it was said last."""
-        return next((counts for looser, counts in reversed(self._counted) if no_tighter(looser, caps)), None)
+        return next((counts for looser, counts in reversed(self._known_numbers) if no_tighter(looser, caps)), None)
 
     def _places(self, room: RoomStatement, every: Sequence[Placement], clock: Clock) -> list[Placement] | None:
         """Where cards stand in some solution, and from then on nowhere else; None if that is hard to say."""

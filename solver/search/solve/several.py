@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
-from itertools import count, pairwise
+from itertools import count
 from math import ceil
 from typing import Any
 
@@ -25,13 +25,14 @@ from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
 from solver.search.model.inturn import Digit, InTurn, least_number
 from solver.search.model.listed import exclude
-from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, sums_of, tie_weights
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, tie_weights
 from solver.search.model.seating import Seating
-from solver.search.model.services import add, expression
+from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.asking import key_of
 from solver.search.solve.bought import Purchases, SlotsBought, cost_within
 from solver.search.solve.clock import Clock
+from solver.search.solve.counted import Counted, keep
 from solver.search.solve.cuts import Cut, Cuts, Known
 from solver.search.solve.given import asked_of, fill_as, last_in_use
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once, margin_of
@@ -68,28 +69,16 @@ class Several(Part):
         super().__init__(survey, options, kinds, shared)
         self._purchases = purchases or Purchases(survey)
         self._known = known or Known()
+        self._models: dict[tuple[str, ...], Counted] = {}
         self._exact: dict[tuple[int, ...], Part] = {}
-        self._settled: Seating | None = None
 
-    @cached_property
-    def _room(self) -> RoomStatement:
-        room = RoomStatement(
-            self.survey,
-            self.options,
-            self.kinds,
-            self.shared.limits,
-            slot_by_slot=False,
-            margin_mk=self.survey.refuse_mk,
-            whole_cards=True,
-        )
-        room.cost()
-        _in_order(self.survey, room)
-        return room
-
-    @cached_property
-    def _tied(self) -> tuple[RoomStatement, Any]:
-        room = self._room.copy()
-        return room, expression(room.ties())
+    def _counted(self, cost: int | None) -> Counted:
+        """The model over runs with the cards that there can be within a cost."""
+        kinds = self._purchases.kinds_within(self.kinds, cost)
+        key = tuple(kind.id for kind in kinds)
+        if key not in self._models:
+            self._models[key] = Counted(self.survey, self.options, kinds, self.shared)
+        return self._models[key]
 
     @cached_property
     def _alike(self) -> list[str]:
@@ -109,8 +98,7 @@ class Several(Part):
         effort: float | None = None,
     ) -> Answer:
         """As any model does; the effort is that of one solve, and there is one more each time a frame is not seated."""
-        found = self._search(stage, self._goal(stage), caps, listed, clock, cutoff, effort)
-        return self._remember(stage, caps, found)
+        return self._remember(stage, caps, self._search(stage, caps, listed, clock, cutoff, effort))
 
     def tried(
         self,
@@ -146,29 +134,12 @@ class Several(Part):
         Where nothing is found that says nothing of other fillings.
         """
         capped = caps if stage == MARGIN else {**caps, stage: most}
-        found = self._search(MARGIN, 0, capped, listed, clock, None, effort, frames)
+        found = self._search(MARGIN, capped, listed, clock, None, effort, frames)
         return replace(found, value=None if found.seating is None else self._value(stage, caps, found.seating))
-
-    def _goal(self, stage: Stage) -> Any:
-        if stage == MARGIN:
-            return 0
-        if stage == TIES:
-            return self._tied[1]
-        return self._summed(self._room, stage)
-
-    def _summed(self, room: RoomStatement, stage: Stage) -> Any:
-        return expression(
-            [
-                (weight * amount // self.scale.units.get(criterion, 1), term)
-                for criterion, weight in self.scale.weights(stage)
-                for amount, term in room.criterion(criterion)
-            ]
-        )
 
     def _search(
         self,
         stage: Stage,
-        goal: Any,
         caps: Caps,
         listed: Sequence[Seating],
         clock: Clock,
@@ -177,8 +148,8 @@ class Several(Part):
         frames: Sequence[Given | None] = (),
     ) -> Answer:
         """The least of a stage: what the model over runs says, seated; what cannot be seated is kept out."""
+        room, goal = self._stated(stage, caps, listed, cutoff, frames)
         moves = not isinstance(goal, int)
-        room = self._stated(stage, goal, caps, listed, cutoff, frames)
         cuts = self._known_cuts(room, caps)
         best = Answer(None, None, self.lower(stage, caps))
         for n in count():
@@ -215,27 +186,25 @@ class Several(Part):
     def _stated(
         self,
         stage: Stage,
-        goal: Any,
         caps: Caps,
         listed: Sequence[Seating],
         cutoff: int | None,
         frames: Sequence[Given | None],
-    ) -> RoomStatement:
-        """The model of a question."""
-        room = self._kept(caps, listed, tied=stage == TIES or TIES in caps)
+    ) -> tuple[RoomStatement, Any]:
+        """The model of a question, and what it minimises."""
+        within = caps if cutoff is None else {stage: cutoff, **caps}
+        cost = cost_within(self.scale, within)
+        counted = self._counted(cost)
+        goal = counted.goal(stage)
+        room = self._kept(counted, caps, listed, tied=stage == TIES or TIES in caps)
+        self._purchases.hold(room, cost)
         fill_as(room, frames)
         if cutoff is not None and not isinstance(goal, int):
-            self._purchases.hold(room, cost_within(self.scale, {stage: cutoff}))
             room.model.add(goal <= cutoff)
-        guide = self._guide(caps) if stage == MARGIN else goal
+        guide = counted.guide(caps) if stage == MARGIN else goal
         if not isinstance(guide, int):
             room.model.minimize(guide)
-        return room
-
-    def _guide(self, caps: Caps) -> Any:
-        """What to minimise where anything that keeps the caps will do: the widest of the sums that are capped."""
-        widest = max((sums for sums, _ in sums_of(caps)), key=len, default=None)
-        return 0 if widest is None else self._summed(self._room, widest)
+        return room, goal
 
     def _known_cuts(self, room: RoomStatement, caps: Caps) -> Cuts:
         """The rows of what could not be seated before at the margin that is kept, or at less."""
@@ -245,22 +214,11 @@ class Several(Part):
                 cuts.keep_out(cut)
         return cuts
 
-    def _kept(self, caps: Caps, listed: Sequence[Seating], *, tied: bool) -> RoomStatement:
-        room = (self._tied[0] if tied else self._room).copy()
-        self._keep(room, caps, listed, self._tied[1] if tied else 0)
-        return room
-
-    def _keep(self, room: RoomStatement, caps: Caps, listed: Sequence[Seating], ties: Any) -> None:
-        """Hold a room to caps and apart from listed builds."""
+    def _kept(self, counted: Counted, caps: Caps, listed: Sequence[Seating], *, tied: bool) -> RoomStatement:
+        room = counted.kept(caps, tied=tied)
         for seating in listed:
             exclude(self.survey, room, seating)
-        room.keep(caps.get(MARGIN, self.survey.refuse_mk))
-        for stage, cap in caps.items():
-            if stage == TIES:
-                add(room.model, ties <= cap)
-            elif stage != MARGIN:
-                add(room.model, self._summed(room, stage) <= cap)
-        self._purchases.hold(room, cost_within(self.scale, caps))
+        return room
 
     # Seating
 
@@ -383,8 +341,11 @@ class Several(Part):
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first in order: of all layouts, then of what the slots of each frame hold, one frame after the other."""
         options: Sequence[Option] = [own[0] for own in self.options]
+        cost = cost_within(self.scale, caps)
+        kinds = self._purchases.kinds_within(self.kinds, cost)
         if any(len(own) > 1 for own in self.options):
-            room = self._kept(caps, listed, tied=True)
+            room = self._kept(self._counted(cost), caps, listed, tied=True)
+            self._purchases.hold(room, cost)
             digits = [list(enumerate(term for _, term in room.choices(site))) for site in self.survey.frames]
             answer = self._first_digits(room, digits, caps, listed, clock)
             if answer.seating is None:
@@ -396,9 +357,12 @@ class Several(Part):
             if options[site.index] is None and answer.seating is not None:
                 before.append(())
                 continue
-            turn = InTurn(self.survey, options, self.kinds, self.shared.limits, before)
+            turn = InTurn(self.survey, options, kinds, self.shared.limits, before)
             turn.cost()
-            self._keep(turn, caps, listed, expression(turn.ties()))
+            keep(turn, self.scale, caps, expression(turn.ties()), self.survey.refuse_mk)
+            for seating in listed:
+                exclude(self.survey, turn, seating)
+            self._purchases.hold(turn, cost)
             answer = self._first_digits(turn, turn.digits, caps, listed, clock)
             if answer.seating is None:
                 return answer
@@ -447,17 +411,3 @@ class Several(Part):
                     continue
                 seating = exact.seating
             return Answer(0, seating, round(solver.objective_value))
-
-
-def _in_order(survey: Survey, room: RoomStatement) -> None:
-    """Frames that nothing tells apart have their layouts in order, those that are not used last."""
-    for group in survey.groups_of_alike_frames():
-        for first, second in pairwise(group):
-            places = [
-                expression([(n, term) for n, (_, term) in enumerate(room.choices(survey.frames[i]))])
-                for i in (first, second)
-            ]
-            if [o for o, _ in room.choices(survey.frames[first])] == [
-                o for o, _ in room.choices(survey.frames[second])
-            ]:
-                add(room.model, places[0] <= places[1])
