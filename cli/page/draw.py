@@ -16,6 +16,7 @@ from markupsafe import Markup
 from cli.page.elevation import elevation
 from cli.page.rear import rear
 from cli.page.strips import strips
+from solver.reports import tree_words
 from solver.reports.cards_set import settings_words
 from solver.reports.channels import ChannelRow
 from solver.reports.pack import Pack
@@ -39,6 +40,7 @@ def page_html(pack: Pack) -> str:
         script,
         frames=[frame for build in pack.report.builds for frame in build.frames],
         rates=_rates(pack),
+        clock_from=_clock_from(pack),
         build=pack.report.builds[0],
     )
 
@@ -77,6 +79,12 @@ def _title(pack: Pack) -> str:
 def _rates(pack: Pack) -> dict[str | None, str]:
     """The sample rate of each room, by its name."""
     return {None: kilohertz(pack.sample_rate)} | {room.name: kilohertz(room.sample_rate) for room in pack.report.rooms}
+
+
+def _clock_from(pack: Pack) -> dict[tuple[str | None, str], str]:
+    """What frames and other devices get their clock from, by room and name, where the scenario draws it."""
+    trees = [] if pack.clock is None else pack.clock.trees
+    return {(tree.room, name): source for tree in trees for name, source in tree_words.sources(tree).items()}
 
 
 def css_string(text: str) -> str:
@@ -130,4 +138,7 @@ def _environment() -> Environment:
     env.globals.update(
         elevation=elevation, rack_columns=RACK_HEADS, rack_facts=facts, place_row=place_row, lifting=LIFTING
     )
+    env.filters.update(kilohertz=kilohertz)
+    env.globals.update(leads=tree_words.leads, clock_columns=tree_words.columns, clock_row=tree_words.line_row)
+    env.globals.update(clock_facts=tree_words.facts, clock_practice=tree_words.PRACTICE)
     return env

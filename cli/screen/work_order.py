@@ -116,7 +116,8 @@ def _test_sheet(out: Console, sheet: TestSheet) -> None:
         out.print(Text(note))
     out.print()
     out.print(Text("Clock first", "bold"))
-    out.print(indented(labelled([(BOX, lock.text) for lock in sheet.clock])))
+    looked_at = [*(line.text for line in sheet.clock_lines), *(lock.text for lock in sheet.clock)]
+    out.print(indented(labelled([(BOX, text) for text in looked_at])))
     ways = list(dict.fromkeys(_way(row) for row in sheet.rows))
     if ways:
         out.print()

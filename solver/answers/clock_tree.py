@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from solver.files.reading import Loaded
-from solver.judge.clocks import Line, Tree
+from solver.judge.clocks import devices_of, drawn_tree
 from solver.reports.clock_tree import ClockTree, ClockTrees, tree_faults, tree_report
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.room.build import Build
-from solver.room.clocks import ClockDevice, ClockInputSocket
 from solver.room.errors import WrongQuestion
 from solver.room.hardware import Board, Hardware
 from solver.room.scenario import Room
@@ -34,20 +31,14 @@ def clock_tree(loaded: Loaded, clock: Clock, build: Build | None = None) -> Cloc
     for room in rooms:
         name, rate = room.name or None, room.sample_rate or scenario.sample_rate
         known = _boards(room, loaded.hardware, build)
-        drawn = [
-            Line(line.source, line.kind, line.frames, line.terminator, line.impedance_ohm)
-            for line in room.clock_line
-            if line.source is not None
-        ]
-        devices = _devices(room, known)
         boardless = {frame.name for frame in room.frame} - set(known)
-        if drawn:
-            tree = Tree(devices, rate, tuple(drawn))
+        unused = frozenset() if build is None else boardless  # takes no clock
+        tree = drawn_tree(room, rate, known, unused)
+        if tree is not None:
             faults += tree_faults(tree, name)
             trees.append(tree_report(tree, name, "drawn", proven=False, boardless=boardless))
             continue
-        if build is not None:  # a frame that is not used takes no clock
-            devices = tuple(device for device in devices if device.name not in boardless)
+        devices = tuple(device for device in devices_of(room, known) if device.name not in unused)
         found = best_tree(devices, rate, clock)
         if found.tree is not None:
             trees.append(tree_report(found.tree, name, "found", proven=found.proven, boardless=boardless))
@@ -73,22 +64,3 @@ def _boards(room: Room, hardware: Hardware, build: Build | None) -> dict[str, Bo
     if build is None:
         return {frame.name: boards[frame.board] for frame in room.frame if frame.board in boards}
     return {frame.name: boards[frame.board] for frame in build.frame if (frame.room or "") == (room.name or "")}
-
-
-def _devices(room: Room, boards: Mapping[str, Board]) -> tuple[ClockDevice, ...]:
-    """The devices of a room; frames on its lines that are none take word clock by what is known of their boards."""
-    named = {device.name for device in room.clock}
-    on_lines = {name for line in room.clock_line for name in line.frames}
-    bare = [ClockDevice(name=frame, inputs=(ClockInputSocket(kind="word"),)) for frame in sorted(on_lines - named)]
-    return tuple(_ending(device, boards.get(device.name)) for device in (*room.clock, *bare))
-
-
-def _ending(device: ClockDevice, board: Board | None) -> ClockDevice:
-    """A frame that ends a line as its board does, where the device does not say it."""
-    if board is None or board.clock_input is None:
-        return device
-    known = {"termination": board.clock_input.termination}
-    inputs = tuple(
-        own.model_copy(update=known) if own.kind == "word" and own.termination is None else own for own in device.inputs
-    )
-    return device.model_copy(update={"inputs": inputs})

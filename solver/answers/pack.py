@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
+from typing import Literal
 
 from solver.answers.asking import LABEL_WIDTH, TESTED
 from solver.answers.channels import channels
@@ -21,8 +22,10 @@ from solver.answers.work_order import moves_between, work_order
 from solver.files.contents import read_bytes
 from solver.files.reading import Loaded
 from solver.fitted.moves import Moves
+from solver.handover.ends import room_of
 from solver.handover.wiring import Wiring
 from solver.reports.bayrows import bay_sheets
+from solver.reports.clock_tree import ClockTrees, tree_faults, tree_report
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.headers import strap_headers
 from solver.reports.pack import Pack, PackedFile, packed_file, recorder_rows
@@ -76,7 +79,9 @@ def pack(
     listed, loomed = channels(loaded, build, room), looms(loaded, build, room)
     labelled, report = labels(loaded, build, room, width), _of_room(check(loaded, build), room)
     needs = {(own.survey.room, need.name): need.signal for own in after for need in own.survey.needs}
-    found = _once([*listed.faults, *loomed.faults, *labelled.faults, *report.faults])
+    clock, clock_not_drawn = _clock(wiring, loaded.scenario.title)
+    of_clock = [] if clock is None else clock.faults
+    found = _once([*listed.faults, *loomed.faults, *labelled.faults, *report.faults, *of_clock])
     one = room is not None or len(loaded.scenario.rooms()) == 1
     has_list = any(room is None or own.room == room for own in loaded.lists)
     boards = {board.id: board for board in loaded.hardware.board}
@@ -104,6 +109,8 @@ def pack(
         input_list=input_list(loaded, build, room) if one and has_list else None,
         racks=drawn,
         racks_not_drawn=not_drawn,
+        clock=clock,
+        clock_not_drawn=clock_not_drawn,
         files=files,
         warnings=file_warnings(loaded.warnings),
     )
@@ -123,6 +130,23 @@ def _racks(loaded: Loaded, build: Build, room: str | None) -> tuple[list[RackShe
             called = f"rack {stand.rack.name}" if name is None else f"{name}, rack {stand.rack.name}"
             not_drawn.append(f"{called}: the build does not say what stands where; strapwork rack finds and saves it")
     return drawn, not_drawn
+
+
+def _clock(wiring: Wiring, title: str) -> tuple[ClockTrees | None, list[str]]:
+    """The clock lines that the scenario draws, and the rooms that have devices for a clock and no such line."""
+    faults = [fault for room, tree in wiring.clocks.items() for fault in tree_faults(tree, room)]
+    trees = [tree_report(tree, room, "drawn", proven=False) for room, tree in wiring.clocks.items()]
+    names = [room.survey.room for room in wiring.rooms if room_of(room.survey).clock]
+    not_drawn = [
+        f"{f'{name}: ' if name else ''}the scenario draws no clock line from its source on; strapwork clock finds the "
+        "best ones"
+        for name in names
+        if name not in wiring.clocks
+    ]
+    if not trees:
+        return None, not_drawn
+    outcome: Literal["faulty", "found"] = "faulty" if faults else "found"
+    return ClockTrees(scenario=title, outcome=outcome, proven=True, trees=trees, faults=faults), not_drawn
 
 
 def contents_of(read: Mapping[Path, str]) -> dict[str, tuple[str, bytes]]:

@@ -14,6 +14,7 @@ from solver.handover.ends import FarPath, far_paths, room_of
 from solver.handover.levels import odd_levels
 from solver.handover.looms import Loom, Numbered, looms, numbered
 from solver.handover.trail import PlaceInFrame, Trail
+from solver.judge.clocks import Tree, drawn_tree
 from solver.room.ends import Cable, is_level
 from solver.room.hardware import LEVEL
 from solver.room.pinouts import pinouts
@@ -76,6 +77,18 @@ class Wiring:
             elif far is not None and far.cable is not None and not far.hops:
                 return far.cable
         return None
+
+    @cached_property
+    def clocks(self) -> Mapping[str | None, Tree]:
+        """The clock of each room whose lines have a source, between the frames that are used, with their boards."""
+        found = {}
+        for room in self.rooms:
+            own, used = room_of(room.survey), {frame.site.name: frame.board for frame in room.frames}
+            unused = {frame.name for frame in own.frame} - set(used)
+            tree = drawn_tree(own, room.survey.sample_rate, used, unused)
+            if tree is not None:
+                found[room.survey.room] = tree
+        return found
 
     @cached_property
     def misjoined(self) -> tuple[Joined, ...]:

@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from solver.room.clocks import ClockDevice, ClockKind, ClockOutput, ClockSocket, clock_rates, length_mm
+from solver.room.clocks import (
+    ClockDevice,
+    ClockInputSocket,
+    ClockKind,
+    ClockOutput,
+    ClockSocket,
+    clock_rates,
+    length_mm,
+)
+from solver.room.hardware import Board
+from solver.room.scenario import Room
 from solver.room.words import enumerated
 
 
@@ -48,6 +58,38 @@ class Tree:
         """Devices that nothing feeds and whose lines go through no rate conversion."""
         return [d for d in self.devices if not self.fed[d.name] and not d.apart]
 
+    def depth(self, name: str) -> int:
+        """How many lines there are from a reference to a device; more than there are lines where none leads there."""
+        reached, depth = {device.name for device in self.leading}, 0
+        while name not in reached and depth <= len(self.lines):
+            reached |= {fed for line in self.lines if line.source in reached for fed in line.devices}
+            depth += 1
+        return depth
+
+    @property
+    def in_order(self) -> list[Line]:
+        """Its lines from the reference on."""
+        return sorted(self.lines, key=lambda line: self.depth(line.source))
+
+    def feeding(self, name: str) -> Line | None:
+        """The line that feeds a device."""
+        return next((line for line in self.lines if name in line.devices), None)
+
+    def below(self, name: str) -> list[str]:
+        """Whatever gets its clock through a device, in the order of the devices."""
+        found = {name}
+        while more := {fed for line in self.lines if line.source in found for fed in line.devices} - found:
+            found |= more
+        return [device.name for device in self.devices if device.name in found - {name}]
+
+    def sockets(self, line: Line) -> list[ClockSocket]:
+        """The output that drives a line and the inputs on it, as far as the devices have them."""
+        source = self.device(line.source)
+        ends = [None if source is None else source.output(line.kind)]
+        takers = [self.device(name) for name in line.devices]
+        inputs = [None if device is None else device.input(line.kind) for device in takers]
+        return [own for own in (*ends, *inputs) if own is not None]
+
     def cable_mm(self, line: Line) -> int | None:
         """Cable of a line; None where a length is not told. A network needs none of its own."""
         if line.kind == "network":
@@ -70,6 +112,44 @@ class Tree:
         device = self.device(name)
         own = None if device is None else device.input("word")
         return None if own is None else own.termination
+
+
+def drawn_tree(room: Room, sample_rate: int, boards: Mapping[str, Board], unused: Collection[str] = ()) -> Tree | None:
+    """The tree that the lines of a room draw, as far as they have a source; None where none has.
+
+    Parameters
+    ----------
+    boards
+        The boards of frames, by the names of these, where they are known.
+    unused
+        Frames to which no clock lead goes.
+    """
+    lines = [
+        Line(line.source, line.kind, reached, line.terminator, line.impedance_ohm)
+        for line in room.clock_line
+        if line.source is not None and (reached := tuple(name for name in line.frames if name not in unused))
+    ]
+    devices = tuple(device for device in devices_of(room, boards) if device.name not in unused)
+    return Tree(devices, sample_rate, tuple(lines)) if lines else None
+
+
+def devices_of(room: Room, boards: Mapping[str, Board]) -> tuple[ClockDevice, ...]:
+    """The devices of a room; frames on its lines that are none take word clock by what is known of their boards."""
+    named = {device.name for device in room.clock}
+    on_lines = {name for line in room.clock_line for name in line.frames}
+    bare = [ClockDevice(name=name, inputs=(ClockInputSocket(kind="word"),)) for name in sorted(on_lines - named)]
+    return tuple(_with_board(device, boards.get(device.name)) for device in (*room.clock, *bare))
+
+
+def _with_board(device: ClockDevice, board: Board | None) -> ClockDevice:
+    """A frame whose board says how it ends a line, where the device does not."""
+    if board is None or board.clock_input is None:
+        return device
+    known = {"termination": board.clock_input.termination}
+    inputs = tuple(
+        own.model_copy(update=known) if own.kind == "word" and own.termination is None else own for own in device.inputs
+    )
+    return device.model_copy(update={"inputs": inputs})
 
 
 def faults(tree: Tree) -> list[tuple[str, str, str]]:
@@ -121,19 +201,15 @@ def _line(tree: Tree, line: Line) -> Iterator[tuple[str, str, str]]:
         if line is beside[0] and len(beside) > output.count:
             text = f"{line.source} has {output.count} {line.kind} outputs, and {len(beside)} lines begin there"
             yield "outputs", line.source, text
-    sockets: list[ClockSocket] = [] if output is None else [output]
     for name in line.devices:
         device = tree.device(name)
-        own = None if device is None else device.input(line.kind)
-        if own is None:
+        if device is None or device.input(line.kind) is None:
             yield "input", name, f"{line.told}: {name} has no such input"
-        else:
-            sockets.append(own)
     if line.kind == "word":
         yield from _coax(tree, line, output)
     elif len(line.devices) > 1:
         yield "devices", line.source, f"{line.told}: such a line goes to one device"
-    yield from _agree(tree, line, sockets)
+    yield from _agree(tree, line, tree.sockets(line))
 
 
 def _coax(tree: Tree, line: Line, output: ClockOutput | None) -> Iterator[tuple[str, str, str]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.fitted.card_moves import CardMove, FrameKey, Seat
@@ -15,7 +15,7 @@ from solver.reports.steps import CardOfStep, Sheet
 from solver.room.assets import with_serial
 from solver.room.faults import quote
 from solver.room.hardware import Chassis, FanAir
-from solver.room.words import write_ranges
+from solver.room.words import enumerated, write_ranges
 
 TO_THE_SHELF = "to the shelf, in its bag, tagged with serial, slot and date"
 APART = "in its bag, apart from what works, tagged with serial, slot, symptom and date"
@@ -37,6 +37,8 @@ class FrameWork:
     serials_before: Mapping[int, str]
     """The serial numbers in it that are known, by slot."""
     serials_after: Mapping[int, str]
+    feeds: Sequence[str] | None
+    """What gets its clock through it; None where that is not drawn."""
 
     @property
     def key(self) -> FrameKey:
@@ -83,9 +85,8 @@ def off_and_out(sheet: Sheet, work: FrameWork) -> None:
     if work.old is not None:
         sheet.add("as found", _as_found(work), key)
         sheet.add("phantom off", f"Phantom of {name}: {_phantom(work)}, then off as a setting, mains still on", key)
-        sheet.add(
-            "clock stand-in", f"If anything takes its clock from {name}, hand it to a stand-in first: ________", key
-        )
+        if (text := _stand_in(work)) is not None:
+            sheet.add("clock stand-in", text, key)
     else:
         sheet.add("as found", f"As found: see that nothing stands in {name}; photograph it", key)
     external = " The DC cable of its supply is never plugged or pulled live." if _external(work) else ""
@@ -112,6 +113,19 @@ def off_and_out(sheet: Sheet, work: FrameWork) -> None:
             key,
             of=CardOfStep(move.before.slot, move.card, move.serial),
         )
+
+
+def _stand_in(work: FrameWork) -> str | None:
+    """What takes its clock from a frame gets it from elsewhere first; None where nothing does."""
+    if work.feeds is None:
+        return f"If anything takes its clock from {work.key[1]}, hand it to a stand-in first: ________"
+    if not work.feeds:
+        return None
+    several = len(work.feeds) > 1
+    return (
+        f"{enumerated(work.feeds)} take{'' if several else 's'} {'their' if several else 'its'} clock from "
+        f"{work.key[1]}: hand {'them' if several else 'it'} to a stand-in first: ________"
+    )
 
 
 def _as_found(work: FrameWork) -> str:

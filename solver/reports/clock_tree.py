@@ -7,16 +7,22 @@ from typing import Literal
 
 from solver.judge.clocks import Line, Tree, faults, not_checked
 from solver.reports.element import BrokenLimit, Element, FileFault
-from solver.room.clocks import ClockKind
+from solver.reports.wording import kilohertz
+from solver.room.clocks import ClockKind, clock_rates
 
 
 class ClockTreeLine(Element):
-    """One line from its source on. `ended_by` says what ends a line of coax at its last device."""
+    """One line from its source on.
+
+    `ended_by` says what ends a line of coax at its last device, `shares` what all of its ends are set to above 48 kHz;
+    null: nothing is.
+    """
 
     source: str
     kind: ClockKind
     devices: list[str]
     ended_by: Literal["switch", "fixed", "terminator", "unknown", "none"]
+    shares: str | None = None
     cable_m: float | None = None
 
 
@@ -68,7 +74,7 @@ def tree_report(
         proven=proven,
         reference=None if leads is None else leads.name,
         ppm=None if leads is None or leads.ppm is None else float(leads.ppm),
-        lines=[_line(tree, line, told) for line in tree.lines],
+        lines=[_line(tree, line, told) for line in tree.in_order],
         cable_m=sum(mm for mm in lengths if mm is not None) / 1000 if told and None not in lengths else None,
         terminators=sum(tree.ends_by(line) == "terminator" for line in tree.lines),
         converted=[device.name for device in tree.devices if device.apart],
@@ -83,8 +89,21 @@ def _line(tree: Tree, line: Line, told: bool) -> ClockTreeLine:
         kind=line.kind,
         devices=list(line.devices),
         ended_by=tree.ends_by(line),
+        shares=shared_by(tree, line),
         cable_m=length / 1000 if told and length is not None else None,
     )
+
+
+def shared_by(tree: Tree, line: Line) -> str | None:
+    """What is set alike on all ends of a line above 48 kHz, where rate and framing can be otherwise."""
+    if tree.sample_rate <= 48000 or line.kind == "network":
+        return None
+    sockets = tree.sockets(line)
+    if line.kind == "word":
+        rates = sorted({own.rate for own in sockets if own.rate is not None})
+        return " or ".join(kilohertz(rate) for rate in rates or clock_rates(tree.sample_rate))
+    framings = sorted({own.framing for own in sockets if own.framing is not None})
+    return f"framed {' or '.join(framings or ('whole', 'split'))}"
 
 
 def tree_faults(tree: Tree, room: str | None) -> list[BrokenLimit]:

@@ -33,7 +33,7 @@ def clock_report(survey: Survey, standing: Standing, frame: FrameStanding) -> Cl
     state = line_ends.state(frame, clock)
     said = f"the last on its clock line ({', '.join(names)})" if ends else f"before {names[-1]} on its clock line"
     if len(line) == 1:
-        said = "alone on its clock line"
+        said = "the only frame on its clock line"
     if clock is None:
         said += f": whether {frame.built.board} ends it is not known"
     elif ends and seat.beyond is not None:

@@ -11,6 +11,7 @@ from typing import Literal
 from solver.fitted.moves import Moves
 from solver.reports.bayrows import BaySheet
 from solver.reports.channels import ChannelList, ChannelRow
+from solver.reports.clock_tree import ClockTrees
 from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.headers import StrapHeader
 from solver.reports.inputlist import NumberedList
@@ -77,7 +78,7 @@ class Pack(Element):
     `shelf` has what is owned and stands in no frame: stock that is left, and what the work order takes out.
     `work_order` goes from what stands, or from empty frames; its test sheet is among `tests`: in 10 minutes, in 30, and
     every check. `recorder` is what to retype. `input_list` is null where the scenario has none. `racks` has those that
-    the build draws, `racks_not_drawn` says which it does not.
+    the build draws, `racks_not_drawn` says which it does not; so `clock` has the lines that the scenario draws.
     """
 
     format: Literal[1] = 1
@@ -101,6 +102,8 @@ class Pack(Element):
     input_list: NumberedList | None = None
     racks: list[RackSheet] = []
     racks_not_drawn: list[str] = []
+    clock: ClockTrees | None = None
+    clock_not_drawn: list[str] = []
     files: list[PackedFile] = []
     warnings: list[FileFault] = []
 

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import Moves, Spot, serving
 from solver.fitted.standing import Standing
 from solver.handover.levels import odd_levels
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
+from solver.judge.clocks import Tree
 from solver.reports.phantom import Phantom, left_to_sources, phantom_of
 from solver.reports.sending import sending
+from solver.reports.tree_words import line_told, lock_told
 from solver.reports.wording import kilohertz
-from solver.reports.work_order import Check, LockCheck, Look, TestRow, TestSheet, Variant
+from solver.reports.work_order import Check, LineCheck, LockCheck, Look, TestRow, TestSheet, Variant
 from solver.room.ends import Feeds
 from solver.room.faults import quote
 from solver.room.signals import DIGITAL
@@ -25,7 +26,7 @@ SECONDS: Mapping[Check, int] = {"identity": 15, "level": 15, "polarity": 15, "no
 """What each check of a number takes (common practice, no source)."""
 
 LOCK_SECONDS = 60
-"""What it takes to see the clock lock of a frame (common practice, no source)."""
+"""What it takes to see the lock of a device or the end of a clock line (common practice, no source)."""
 
 MOST_SECONDS: Mapping[Variant, int | None] = {"10": 600, "30": 1800, "all": None}
 
@@ -106,9 +107,14 @@ def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
     """
     rooms = wiring.rooms
     numbers = sorted(_numbers(wiring, moved), key=lambda number: number.urgency)
-    clock = [_lock(room, frame) for room in rooms for frame in room.frames]
+    lines = [
+        LineCheck(room=room, text=f"{f'{room}, ' if room else ''}{line_told(tree, line)}")
+        for room, tree in wiring.clocks.items()
+        for line in tree.in_order
+    ]
+    clock = [lock for room in rooms for lock in _locks(room, wiring.clocks.get(room.survey.room))]
     most = MOST_SECONDS[time]
-    spent = LOCK_SECONDS * len(clock)
+    spent = LOCK_SECONDS * (len(lines) + len(clock))
     rows: list[TestRow] = []
     for number in numbers:
         row = _row(number, time, len(rows) + 1)
@@ -124,6 +130,7 @@ def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
         time=time,
         minutes=-(-spent // 60),
         order=ORDER,
+        clock_lines=lines,
         clock=clock,
         rows=rows,
         left_out=len(numbers) - len(rows),
@@ -162,12 +169,19 @@ def _notes(numbers: Sequence[_Number]) -> Iterator[str]:
         yield LAST
 
 
-def _lock(room: Standing, frame: FrameStanding) -> LockCheck:
-    name, rate = frame.site.name, kilohertz(room.survey.sample_rate)
-    where = f"{room.survey.room}, " if room.survey.room else ""
-    return LockCheck(
-        room=room.survey.room, frame=name, text=f"{where}frame {name}: locked, {rate} shown; source: ________"
-    )
+def _locks(room: Standing, tree: Tree | None) -> Iterator[LockCheck]:
+    """Every frame, then whatever else is on the lines of a clock, from what leads on."""
+    frames = [frame.site.name for frame in room.frames]
+    on_lines = {name for line in (tree.lines if tree else ()) for name in (line.source, *line.devices)}
+    names = [*frames, *sorted(on_lines - set(frames))]
+    for name in sorted(names, key=tree.depth) if tree else names:
+        where = f"{room.survey.room}, " if room.survey.room else ""
+        called = f"frame {name}" if name in frames else name
+        text = (
+            f"{where}{called}: {lock_told(tree, name).removeprefix('is ')}, {kilohertz(room.survey.sample_rate)} shown"
+        )
+        source = "" if tree and name in on_lines else "; source: ________"
+        yield LockCheck(room=room.survey.room, frame=name, text=text + source)
 
 
 def _numbers(wiring: Wiring, moved: Moves) -> Iterator[_Number]:

@@ -97,10 +97,17 @@ class Retyped(Element):
 
 
 class LockCheck(Element):
-    """A frame whose clock lock is looked at before anything is sent."""
+    """A frame, or another device on a clock line, whose clock is looked at before anything is sent."""
 
     room: str | None = None
     frame: str
+    text: str
+
+
+class LineCheck(Element):
+    """A clock line that is looked at before that: who is on it in order, what its ends are set to, and who ends it."""
+
+    room: str | None = None
     text: str
 
 
@@ -155,6 +162,7 @@ class TestSheet(Element):
     time: Variant
     minutes: int
     order: str
+    clock_lines: list[LineCheck] = []
     clock: list[LockCheck]
     rows: list[TestRow]
     left_out: int

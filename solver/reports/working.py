@@ -11,11 +11,13 @@ from solver.fitted.card_moves import CardMove, FrameKey, Seat, serials_before
 from solver.fitted.moves import Moves
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
+from solver.judge.clocks import Tree
 from solver.reports.bench import FrameWork, clock_line, in_and_closed, looked_at, name_of, off_and_out, title_of
 from solver.reports.cards_set import otherwise
 from solver.reports.clock_words import clock_report
 from solver.reports.phantom import as_sources_ask, left_to_sources, phantom_on, without_phantom
 from solver.reports.steps import CardOfStep, Sheet
+from solver.reports.tree_words import led_by, line_told, lock_told
 from solver.reports.ways import heard_by, outputs_to, patches
 from solver.reports.wording import kilohertz
 from solver.reports.work_order import OrderSection
@@ -46,7 +48,7 @@ def work_steps(
         return []
     sheet = Sheet()
     after, stood = wiring.rooms, Wiring(tuple(before))
-    works = _works(before, after, moved)
+    works = _works(before, after, moved, stood.clocks)
     _before(sheet, heard_by(stood, wiring), stands=any(work.old for work in works.values()), opened=bool(works))
     for batch in _batches(moved):
         for key in batch:
@@ -68,7 +70,9 @@ def rate_after(before: Sequence[Standing], after: Sequence[Standing]) -> int | N
     return min(rates) if before and rates != {room.survey.sample_rate for room in before} else None
 
 
-def _works(before: Sequence[Standing], after: Sequence[Standing], moved: Moves) -> dict[FrameKey, FrameWork]:
+def _works(
+    before: Sequence[Standing], after: Sequence[Standing], moved: Moves, clocks: Mapping[str | None, Tree]
+) -> dict[FrameKey, FrameWork]:
     old, new = (
         {(room.survey.room, frame.site.name): (room, frame) for room in rooms for frame in room.frames}
         for rooms in (before, after)
@@ -101,6 +105,7 @@ def _works(before: Sequence[Standing], after: Sequence[Standing], moved: Moves) 
             tuple(move for move in moved.settings if move.key == key),
             here.in_frame(key),
             then.in_frame(key),
+            clocks[key[0]].below(key[1]) if key[0] in clocks else None,
         )
     return found
 
@@ -145,25 +150,25 @@ def _power_up(
             "bell out",
             "Bell out each loom that is new or was off, both ends unplugged: pin to pin, shorts, screen to shell",
         )
+    _phantom_off(sheet, wiring, works, moved, rate)
     ends = _line_ends(before)
     for key, text in _line_ends(after).items():
         if key not in works and text != ends.get(key):
             sheet.add("clock line", f"Clock line, {name_of(key)}, which stays closed: {text}", key)
+    if works or rate is not None:
+        _clock_lines(sheet, wiring)
     if rate is not None:
-        _to_rate(sheet, after, works, kilohertz(rate))
+        _to_rate(sheet, wiring, works, kilohertz(rate))
     filled = [work for work in works.values() if work.new is not None]
-    for work in filled:
+    for work in sorted(filled, key=lambda work: _depth(wiring, work.key)):
         sheet.add(
             "power up",
-            f"Looms that are off stay off. Clock source on first, then mains of {name_of(work.key)} on by those who "
-            f"are entitled; look at its {looked_at(work)}, off at once if anything is odd",
+            f"Looms that are off stay off. {_source(wiring, work.key)} on first, then mains of {name_of(work.key)} on "
+            f"by those who are entitled; look at its {looked_at(work)}, off at once if anything is odd",
             work.key,
         )
         clock_line(sheet, work, question=False)
-        shown = kilohertz(work.standing.survey.sample_rate)
-        sheet.add("clock lock", f"{work.key[1]} is locked, and shows {shown}", work.key)
-    if not works:
-        sheet.add("phantom off", "Phantom of the channels below: note it, then off as a setting")
+        _lock(sheet, wiring, work.key, kilohertz(work.standing.survey.sample_rate))
     for first, words in otherwise(move for move in moved.settings if move.key not in works):
         text = f"Set {first.card} in slot {first.slot} of {name_of(first.key)} otherwise: {words}. {INSIDE}"
         sheet.add("card settings", text, first.key, of=CardOfStep(first.slot, first.card))
@@ -201,12 +206,55 @@ def _power_up(
         sheet.add("patch", f"Outputs: plug the far ends in{again}{outputs_to(wiring)}, amplifiers still off")
 
 
-def _to_rate(sheet: Sheet, after: Sequence[Standing], works: Collection[FrameKey], rate: str) -> None:
+def _phantom_off(
+    sheet: Sheet, wiring: Wiring, works: Mapping[FrameKey, FrameWork], moved: Moves, rate: int | None
+) -> None:
+    """Phantom off as a setting in frames that stay closed, before their clock or their lines are touched."""
+    closed = [(room.survey.room, f.site.name) for room in wiring.rooms for f in room.frames]
+    closed = [key for key in closed if key not in works]
+    patched = {(at.room, at.frame) for move in moved.numbers for at in (move.before, move.after) if at is not None}
+    if not works:
+        what = "the channels below" if moved.numbers and rate is None else "all frames"
+        sheet.add("phantom off", f"Phantom of {what}: note it, then off as a setting")
+        return
+    for key in closed:
+        if rate is not None or key in patched:
+            sheet.add("phantom off", f"Phantom of {name_of(key)}, which stays closed: note it, then off as a setting")
+
+
+def _clock_lines(sheet: Sheet, wiring: Wiring) -> None:
+    """Every line of a clock that is drawn, from what leads on."""
+    for room, tree in wiring.clocks.items():
+        for line in tree.in_order:
+            sheet.add("clock line", f"Clock line{f', {room}' if room else ''}: {line_told(tree, line)}")
+
+
+def _to_rate(sheet: Sheet, wiring: Wiring, works: Collection[FrameKey], rate: str) -> None:
     """Another sample rate, and the lock of the frames that stay closed."""
-    sheet.add("clock line", f"Clock source and recorder to {rate}, amplifiers still off")
-    for key in [(room.survey.room, frame.site.name) for room in after for frame in room.frames]:
+    leading = {led: None for tree in wiring.clocks.values() if (led := led_by(tree)) is not None}
+    named = f" ({', '.join(leading)})" if leading else ""
+    sheet.add("clock line", f"Clock source{named} and recorder to {rate}, amplifiers still off")
+    keys = [(room.survey.room, frame.site.name) for room in wiring.rooms for frame in room.frames]
+    for key in sorted(keys, key=lambda key: _depth(wiring, key)):
         if key not in works:
-            sheet.add("clock lock", f"{key[1]} is locked, and shows {rate}", key)
+            _lock(sheet, wiring, key, rate)
+
+
+def _lock(sheet: Sheet, wiring: Wiring, key: FrameKey, rate: str) -> None:
+    sheet.add("clock lock", f"{key[1]} {lock_told(wiring.clocks.get(key[0]), key[1])}, and shows {rate}", key)
+
+
+def _depth(wiring: Wiring, key: FrameKey) -> int:
+    """How many clock lines there are from what leads to a frame: what feeds others is powered up before them."""
+    tree = wiring.clocks.get(key[0])
+    return 0 if tree is None else tree.depth(key[1])
+
+
+def _source(wiring: Wiring, key: FrameKey) -> str:
+    """What is on before a frame."""
+    tree = wiring.clocks.get(key[0])
+    led = None if tree is None else led_by(tree)
+    return "Clock source" if led in (None, key[1]) else f"Clock source ({led})"
 
 
 def _outputs(rooms: Sequence[Standing]) -> bool:

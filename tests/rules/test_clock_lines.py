@@ -417,7 +417,7 @@ def test_what_a_frame_does_on_its_line_is_told() -> None:
         "B": (False, "before A on its clock line: E1 open"),
     }
     assert _told(_survey({"A": TWO["A"]}, [{"frames": ["A"]}], 2)) == {
-        "A": (False, "alone on its clock line: E1 closed")
+        "A": (False, "the only frame on its clock line: E1 closed")
     }
     plugged = [{"frames": ["A", "B"], "terminator": True, "impedance_ohm": 50}]
     assert _told(_survey(TWO, plugged, 12))["B"] == (
@@ -433,7 +433,7 @@ def test_what_a_frame_does_on_its_line_is_told() -> None:
 
 def test_no_clock_lead_goes_to_a_frame_of_the_line_that_is_not_used() -> None:
     assert _told(_survey(TWO, [{"frames": ["A", "B"]}], 2)) == {
-        "A": (False, "alone on its clock line: E1 closed; no clock lead to B, which is not used")
+        "A": (False, "the only frame on its clock line: E1 closed; no clock lead to B, which is not used")
     }
 
 
@@ -446,7 +446,7 @@ def test_a_terminator_that_moves_to_a_frame_whose_lid_stays_on_is_a_step_of_the_
     steps = [step for part in work_steps([old], Wiring((new,)), moved, retyped=0) for step in part.steps]
     assert [key for _, key in moved.lids_off] == ["B"]
     assert [step.text for step in steps if step.action == "clock line"] == [
-        "Clock line, frame A, which stays closed: alone on its clock line: its 75 ohm terminator goes here; "
+        "Clock line, frame A, which stays closed: the only frame on its clock line: its 75 ohm terminator goes here; "
         "no clock lead to B, which is not used"
     ]
     assert "Compare B: no card is left in it, and it stays off; photograph it" in [step.text for step in steps]
