@@ -82,8 +82,10 @@ def _see_that_it_is_there(survey: Survey, document: Document, changes: Sequence[
         table, index = ["", "", *change.wish.path(survey)][-3:-1]
         if table == "need" and isinstance(index, int) and index >= len(room.get("need", [])):
             need = next(need for need in survey.needs if need.index == index)
-            lines = f"{change.amount} line{'' if change.amount == 1 else 's'} of {quote(need.name)}"
-            text = f"is not written, since the change takes {lines} out of {room['needs_from']}: do it there"
+            text = f"is not written, since the change is one of {quote(need.name)} in {room['needs_from']}: do it there"
+            if change.wish.unit == "channels":
+                lines = f"{change.amount} line{'' if change.amount == 1 else 's'} of {quote(need.name)}"
+                text = f"is not written, since the change takes {lines} out of {room['needs_from']}: do it there"
             raise OSError(errno.EINVAL, text, str(to))
 
 

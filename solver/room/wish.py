@@ -7,7 +7,7 @@ loosens no limit. It says what kind of work it is, how it is told and how the sc
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Hashable, Mapping, MutableMapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, MutableMapping, Sequence
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Any, ClassVar, Self, get_args
@@ -92,6 +92,13 @@ class Wish(ABC):
         """A change of it with what a build of the changed scenario chose where anything would do."""
         return change
 
+    def instead(self, survey: Survey, after: Survey) -> Iterator[Change]:
+        """Changes of it that say what takes its place, the nearest first, where that is worth saying.
+
+        `after` is the room when a way out is gone, anything in its place.
+        """
+        return iter(())
+
     def is_taken(self, change: Change, build: Build) -> bool:
         """Whether a build of the changed scenario makes use of it."""
         return True
@@ -127,12 +134,14 @@ class Change:
     """One wish and how far it gives way.
 
     `amount` counts what the wish counts; what can only be kept or not gives way by 1. `choice` is what is taken in its
-    place: a setting, None for any; a sample rate in hertz; a board.
+    place: a setting, None for any; a sample rate in hertz; a board; by how much numbers move. `dearer_nearer` says that
+    a choice nearer to what was asked for would do, and cost more.
     """
 
     wish: Wish
     amount: int = 1
     choice: str | int | None = None
+    dearer_nearer: bool = False
 
     @property
     def work(self) -> Work:

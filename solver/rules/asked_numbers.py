@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from decimal import Decimal
 from itertools import pairwise
+from math import lcm
+from typing import Any
 
 from solver.fitted.standing import Standing
 from solver.fitted.unknown import Unknown
 from solver.room.message import Message, Said, tell
 from solver.room.survey import Need, Survey, Wanted
-from solver.room.wish import Change, LimitWish
+from solver.room.wish import Change, Document, LimitWish
 from solver.room.words import write_ranges
 from solver.rules.limit import Draft, Limit, Number
 from solver.rules.wanted import Channels, NumbersLeftOpen, OfNumbers, at_most, number_text
@@ -34,24 +37,92 @@ def _in_order(numbers: Sequence[int]) -> str:
 
 
 class OtherNumbers(NumbersLeftOpen):
-    """Its channels may have any numbers."""
+    """Its channels may have any numbers, or those that it asks for, all of them moved by as much."""
 
     sort = "numbers"
     order = 11
     key = "numbers"
 
+    def asked(self, survey: Survey) -> tuple[Need, Wanted, tuple[int, ...]]:
+        """The need, what it asks for, and the numbers in their order."""
+        need = self.need(survey)
+        assert need.wanted is not None
+        return need, need.wanted, need.wanted.numbers(need.demand)
+
+    def instead(self, survey: Survey, after: Survey) -> Iterator[Change]:
+        """By how much its numbers may move, up or down, where numbers are that none of the other needs asks for."""
+        need, wanted, _ = self.asked(survey)
+        left = next((other for other in after.needs if other.name == need.name), None)
+        site = after.site(survey.frames[wanted.frame or 0].name)
+        if left is None or site is None:
+            return
+        asked = wanted.numbers(left.demand)
+        there = {n for layout in site.candidates for block in layout.blocks(need.direction) for n in block.numbers}
+        for other in after.needs:
+            if other.direction == need.direction and other.wanted is not None and other.wanted.frame == site.index:
+                there -= {*other.wanted.numbers(other.demand)}
+        step = lcm(2 if wanted.pairs else 1, wanted.bank if wanted.consecutive else 1)
+        far = max(*there, *asked) // step
+        for by in sorted((step * times for times in range(-far, far + 1) if times), key=lambda by: (abs(by), by)):
+            if all(number + by in there for number in asked):
+                yield Change(self, choice=by)
+
+    def apply(
+        self, survey: Survey, document: Document, room: Document, change: Change, number: Callable[[Decimal], Any]
+    ) -> None:
+        if not isinstance(change.choice, int):
+            super().apply(survey, document, room, change, number)
+            return
+        _, wanted, asked = self.asked(survey)
+        document_need = room["need"][self.index]
+        if wanted.first is not None:
+            key = "from" if "from" in document_need["numbers"] else "from_"
+            document_need["numbers"][key] = wanted.first + change.choice
+        elif isinstance(document_need["numbers"], str):
+            document_need["numbers"] = _moved(asked, change.choice)
+        else:
+            document_need["numbers"]["list"] = _moved(asked, change.choice)
+
+    def told(self, survey: Survey, change: Change, instead: Sequence[int] = ()) -> Message:
+        if not isinstance(change.choice, int):
+            return super().told(survey, change, instead)
+        need, wanted, asked = self.asked(survey)
+        first = asked[0] + change.choice
+        if len(asked) == 1:
+            text = "let it have {number} in place of {asked}"
+        elif asked == tuple(range(asked[0], asked[0] + len(asked))):
+            text = "let it begin at {number} in place of {asked}"
+        else:
+            text = "let it have {numbers}, each {by} " + ("higher" if change.choice > 0 else "lower")
+        which = "the nearest at this cost" if change.dearer_nearer else "the nearest that works"
+        return tell(
+            f'"{{name}}": {text}, {which}',
+            name=need.name,
+            number=number_text(survey, need, wanted.frame or 0, first),
+            asked=asked[0],
+            numbers=number_text(survey, need, wanted.frame or 0, _moved(asked, change.choice)),
+            by=abs(change.choice),
+        )
+
     def left_open(self, survey: Survey) -> Said:
         return "let its channels have other numbers" if self.need(survey).demand > 1 else "let it have another number"
 
     def values(self, survey: Survey, change: Change) -> tuple[Said | None, Said | None]:
-        need = self.need(survey)
-        assert need.wanted is not None
-        return _asked(survey, need, need.wanted), None
+        need, wanted, asked = self.asked(survey)
+        moved = None
+        if isinstance(change.choice, int):
+            numbers = asked[0] + change.choice if len(asked) == 1 else _moved(asked, change.choice)
+            moved = number_text(survey, need, wanted.frame or 0, numbers)
+        return _asked(survey, need, wanted), moved
 
     def kept(self, survey: Survey) -> Message:
-        need = self.need(survey)
-        assert need.wanted is not None
-        return tell('"{name}" asks for {numbers}', name=need.name, numbers=_asked(survey, need, need.wanted))
+        need, wanted, _ = self.asked(survey)
+        return tell('"{name}" asks for {numbers}', name=need.name, numbers=_asked(survey, need, wanted))
+
+
+def _moved(asked: Sequence[int], by: int) -> str:
+    """Numbers that are all moved by as much, as runs in their order."""
+    return _in_order([number + by for number in asked])
 
 
 class AskedNumbers(OfNumbers):

@@ -23,6 +23,7 @@ from solver.relax.frame import OneMoreFrame
 from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
 from solver.room.scenario import Need, Scenario
+from solver.rules.asked_numbers import OtherNumbers
 from solver.rules.wanted import NumbersLeftOpen
 from solver.search.ask.clash import clash
 
@@ -87,6 +88,15 @@ def test_what_is_nice_to_have_keeps_its_numbers_or_gives_way(seeds: Any) -> None
             assert (sum(lacking.values()), len(lacking)) == (best.short, best.short_needs), seed
             seen["of numbers"] += any(need.name in nice for need in lacking)
     assert min(seen["found"], 2 * seen["of numbers"]) > len(seeds) // 3, seen
+
+
+def test_a_pair_with_one_place_comes_before_what_is_left_of_the_need() -> None:
+    """Three lines in pairs on numbers 2-6, on cards of three: the one pair is 5 and 6, and no third number follows."""
+    scenario, hardware = generate.random_numbered(902)
+    moved = _moved(scenario, 1, -1)
+    assert moved is not None
+    assert brute_force.best(moved, hardware) is None
+    assert clash(survey_room(moved, hardware)).because
 
 
 MOST_BUILDS = 12
@@ -181,11 +191,11 @@ def test_every_set_of_wishes_about_numbers_that_has_to_go_is_a_way_out(draw: Dra
         assert answer.searched
         assert answer.complete
         found = [[change.wish for change in way.changes] for way in answer.ways]
-        of_numbers = [
+        of_numbers = {
             frozenset((wish.index, wish.sort) for wish in own if isinstance(wish, NumbersLeftOpen))
             for own in found
             if all(isinstance(wish, NumbersLeftOpen) for wish in own)
-        ]
+        }
         assert sorted(map(sorted, of_numbers)) == sorted(map(sorted, expected)), seed
         seen["scenarios"] += 1
         seen["together"] += any(len(own) > 1 for own in expected)
@@ -202,3 +212,76 @@ def test_every_set_of_wishes_about_numbers_that_has_to_go_is_a_way_out(draw: Dra
             break
     assert seen["scenarios"] == most
     assert seen["together"] or draw is not generate.random_numbered, seen
+
+
+def _moved(scenario: Scenario, index: int, by: int) -> Scenario | None:
+    """The same, ranked by cost, with all numbers of a need moved by so many; None where no file may say it."""
+    document = scenario.model_dump(exclude_unset=True)
+    room = scenario.rooms()[0]
+    _, numbers = numbered.asked_in(room.need[index], sorted(frame.name for frame in room.frame)) or ("", [])
+    if min(numbers) + by < 1:
+        return None
+    frame = {"frame": document["need"][index]["numbers"].get("frame")} if len(room.frame) > 1 else {}
+    document["need"][index]["numbers"] = {"list": ",".join(str(number + by) for number in numbers)} | frame
+    document |= {"rank": ["cost"], "slack": {}}
+    moved = Scenario.model_validate(document)
+    faults = check_numbers("x.toml", (), moved.rooms()[0])
+    return None if any(fault.severity == "fault" for fault in faults) else moved
+
+
+FARTHEST = 24
+"""Frames of the oracle have fewer numbers."""
+
+
+def _nearest(scenario: Scenario, hardware: Hardware, index: int, least: int) -> dict[int, int]:
+    """What moving the numbers of a need by so many costs, the nearest first, up to the first that costs the least."""
+    costs: dict[int, int] = {}
+    for by in sorted(range(-FARTHEST, FARTHEST + 1), key=lambda by: (abs(by), by)):
+        moved = _moved(scenario, index, by)
+        best = None if moved is None else brute_force.best(moved, hardware)
+        if best is not None:
+            costs[by] = best.cost
+            if best.cost == least:
+                break
+    return costs
+
+
+@pytest.mark.parametrize("draw", DRAWS)
+@some_or_all("most", 4, 150)
+def test_other_numbers_that_a_way_out_names_are_the_nearest_that_work(draw: Draw, most: int) -> None:
+    """Alone in a way out; farther ones are named too where they cost less, and none where no move does."""
+    seen: Counter[str] = Counter()
+    for seed in range(100 * most):
+        scenario, hardware = draw(seed)
+        asking = [place for place, need in enumerate(scenario.need) if need.numbers is not None]
+        if not asking or brute_force.best(scenario, hardware) is not None:
+            continue
+        survey = survey_room(scenario, hardware)
+        ways = [way for way in clash(survey).ways if len(way.changes) == 1]
+        for index in asking:
+            own = [w for w in ways if w.changes[0].wish == OtherNumbers(index)]
+            if not own:
+                continue
+            by_cost = scenario.model_copy(update={"rank": ("cost",), "slack": {}})
+            anything = brute_force.best(_without(by_cost, {(index, "numbers")}), hardware)
+            assert anything is not None
+            costs = _nearest(scenario, hardware, index, anything.cost)
+            named = {way.changes[0].choice: way.cheapest.figures.cost for way in own}
+            if not costs:
+                assert list(named) == [None], seed
+                seen["none"] += 1
+                continue
+            nearest, *dearer = costs
+            least = [by for by in costs if costs[by] == anything.cost]
+            assert named == {by: costs[by] for by in (nearest, *least)}, (seed, costs)
+            told = [way.changes[0].choice for way in own if way.changes[0].dearer_nearer]
+            assert told == [by for by in least if by in dearer], seed
+            for way in own:
+                assert brute_force.best(changed(survey, way.changes), hardware) is not None, seed
+            seen["named"] += 1
+            seen["not beside"] += abs(nearest) > 1
+            seen["a cheaper one"] += len(named) > 1
+        if seen["named"] >= most:
+            break
+    assert seen["named"] >= most, seen
+    assert seen["not beside"] >= most // 4, seen

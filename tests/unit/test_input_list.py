@@ -344,6 +344,19 @@ def test_a_way_out_that_drops_lines_is_told_and_not_made_in_the_scenario(tmp_pat
     assert not (tmp_path / "new.toml").exists()
 
 
+def test_a_way_out_that_moves_lines_is_told_and_not_made_in_the_scenario(tmp_path: Path) -> None:
+    file = booth(tmp_path, 2, "0.00", "")
+    (tmp_path / "list.csv").write_text("number,name,signal\n21,piano,mic\n22,voice,mic\n", encoding="utf-8")
+    frame = 'board = "slate-32"\nkeep_empty = [2, 3]\n'
+    file.write_text(file.read_text(encoding="utf-8").replace('board = "slate-32"\n', frame), encoding="utf-8")
+    ways = json.loads(strapwork("why", file, "--format", "json").stdout)["clash"]["ways"]
+    ((n, way),) = [(n, each) for n, each in enumerate(ways, 1) if each["changes"][0]["path"][-1] == "numbers"]
+    assert way["changes"][0]["text"] == '"mic in": let it begin at input 25 in place of 21, the nearest that works'
+    ran = strapwork("why", file, "--apply", n, "--to", tmp_path / "new.toml")
+    assert ran.returncode == 2
+    assert 'is not written, since the change is one of "mic in" in list.csv: do it there' in ran.stderr
+
+
 def test_a_scenario_that_is_changed_names_its_list_from_its_new_place(tmp_path: Path) -> None:
     file = booth(tmp_path, 1, "0.00", "piano,line\n")
     ways = json.loads(strapwork("why", file, "--format", "json").stdout)["clash"]["ways"]

@@ -8,9 +8,9 @@ undercuts are found. A clash is a set of wishes that hits every way out, with no
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 
 from solver import rules
@@ -262,8 +262,9 @@ def _ways(
             way = _way(questions, tuple(Change(wish, amount) for wish, amount in amounts.items()))
         except Unsure:
             return _WorkedOut(tuple(ways), all_known=False)
-        ways.append(way)
-        found.append(way)
+        nearest = list(_nearest(questions, way))
+        ways += nearest
+        found += nearest
     return _WorkedOut(tuple(ways), len(every) - len(listed), all_known)
 
 
@@ -291,6 +292,64 @@ def _way(questions: Questions, changes: tuple[Change, ...]) -> WayOut:
     if way is None:
         raise SearchError(f"a way out leads nowhere: {changes}")
     return way
+
+
+def _nearest(questions: Questions, way: WayOut) -> Iterator[WayOut]:
+    """The way out with the nearest that can take the place of what gives way, wish by wish, where there is such.
+
+    Where that costs more than what is farther away, the nearest at the least cost is a way out of its own. It stays
+    open what takes a place where nothing that can be told does, or where the time for it is over.
+    """
+    try:
+        nearest, cheapest = _placed(questions, way, None), way
+        if nearest.cheapest.figures.cost > way.cheapest.figures.cost:
+            cheapest = _placed(questions, way, way.cheapest.figures.cost)
+    except Unsure:
+        yield way
+        return
+    yield nearest
+    if cheapest is not way:
+        yield cheapest
+
+
+def _placed(questions: Questions, way: WayOut, cost: int | None) -> WayOut:
+    """The same with what takes the place of each wish that can say it, at such a cost at most if one is given.
+
+    Raises
+    ------
+    Unsure
+        If time ran out.
+    """
+    survey, changes = questions.survey, list(way.changes)
+    for place, change in enumerate(way.changes):
+        for choice in change.wish.instead(survey, after_changes(survey, changes)):
+            changes[place] = replace(choice, dearer_nearer=cost is not None)
+            if _possible(questions, changes, cost):
+                break
+        else:
+            changes[place] = change
+    if changes == list(way.changes):
+        return way
+    placed = _verified(survey, tuple(changes), questions.clock)
+    if placed is None:
+        raise SearchError(f"the nearest leads nowhere: {changes}")
+    return placed
+
+
+def _possible(questions: Questions, changes: Sequence[Change], cost: int | None) -> bool:
+    """Whether anything can be built when changes are made, at such a cost at most if one is given.
+
+    Raises
+    ------
+    Unsure
+        If time ran out.
+    """
+    after = after_changes(questions.survey, list(changes))
+    room = must_be_met(after if cost is None else replace(after, budget=cost))
+    possible = Search.of(room, questions.clock, 1, rough=False).possible()
+    if possible is None:
+        raise Unsure
+    return possible
 
 
 def _clashing(

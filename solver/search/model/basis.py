@@ -288,7 +288,8 @@ class Basis(ABC):
         own = self._of_needs.get((need.direction, need.name), ())
         if not isinstance(self.services.asked.get(need), int) or any(self.loosens(limit) for _, limit in own):
             return False
-        self.numbering.place(need, self._shapes(need))
+        listing = self.survey.listing(need)
+        self.numbering.place(need, self._shapes(need), listed=listing is not None and bool(listing.listed))
         return True
 
     def _shapes(self, need: Need) -> list[Shape]:

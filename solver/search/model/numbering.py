@@ -85,14 +85,17 @@ class Numbering:
         self._begun: dict[object, tuple[tuple[int, int], ...]] = {}
         self._able: dict[tuple[int, Direction, Types], set[int]] = {}
         self._placed: dict[Need, Sequence[Shape]] = {}
+        self._listed: set[Need] = set()
         self._numbers: dict[Need, list[Number]] = {}
         self._kept: dict[Need, list[Number]] = {}
 
     # What rules ask for
 
-    def place(self, need: Need, shapes: Sequence[Shape]) -> None:
-        """Let a need have the shapes that rules ask of its channels."""
+    def place(self, need: Need, shapes: Sequence[Shape], *, listed: bool) -> None:
+        """Let a need have the shapes that rules ask of its channels, in order of numbers unless these are listed."""
         self._placed[need] = shapes
+        if listed:
+            self._listed.add(need)
         self._services.numbered.add(need)
 
     def has_placed(self, need: Need) -> bool:
@@ -252,9 +255,8 @@ class Numbering:
                     if on_card:
                         side.on_a_card.setdefault(begin + n - 1, []).append(term)
             for at, term in before.items():
-                if not isinstance(term, int):
-                    add(self._model, count * term <= expression([(1, t) for later, t in terms.items() if later > at]))
-            before = terms
+                add(self._model, count * term <= expression([(1, t) for later, t in terms.items() if later > at]))
+            before = {} if needs[0] in self._listed else terms
 
     def _begin(self, direction: Direction, stretch: _Stretch, count: int) -> dict[tuple[int, int], Term]:
         """Terms for the places where so many alike stretches begin."""
