@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from solver.fitted.card_moves import FrameKey
-from solver.fitted.moves import Moves, paired, serving
+from solver.fitted.moves import Moves, NumberMove, Spot, paired, serving
 from solver.fitted.standing import Standing
 from solver.room.faults import quote
-from solver.room.words import in_runs, write_ranges
+from solver.room.words import Direction, in_runs, write_ranges
 
 TOLD = 3
-"""How many runs of channels that are counted otherwise are told of a need."""
+"""How many runs are told of channels that get other numbers, and of those of a need that are counted otherwise."""
 
 
 def frame_name(key: FrameKey, several: bool) -> str:
@@ -31,32 +31,59 @@ def summary(moved: Moves, several: bool) -> str:
         return "nothing to do, what stands is the build"
     came = sum(move.before is None for move in moved.cards)
     gone = sum(move.after is None for move in moved.cards)
-    straps = sum(len(frame.straps) for frame in moved.frames)
-    retyped = sum(move.renumbered for move in moved.numbers)
     stay = len(moved.cards) - came - gone
-    said = [f"{count} card{'s' if count > 1 else ''} {verb}" for count, verb in _verbs(came, gone, stay)]
     boards = sum(frame.board_moves for frame in moved.frames)
-    if boards:
-        said.append(f"{boards} board{'s' if boards > 1 else ''} to fit")
-    if straps:
-        said.append(f"{straps} strap{'s' if straps > 1 else ''} to set")
-    other = {(move.key, move.slot) for move in moved.settings if move.before is not None}
-    if other:
-        said.append(f"{len(other)} card{'s' if len(other) > 1 else ''} to set otherwise")
+    straps = sum(len(frame.straps) for frame in moved.frames)
+    other = len({(move.key, move.slot) for move in moved.settings if move.before is not None})
+    said = [f"{_so_many(stay, 'card')} move{'s' if stay == 1 else ''}"] if stay else []
+    said += [f"{_so_many(came, 'card')} in"] if came else []
+    said += [f"{_so_many(gone, 'card')} out"] if gone else []
+    said += [f"{_so_many(boards, 'board')} to fit"] if boards else []
+    said += [_so_many(straps, "strap")] if straps else []
+    said += [f"{_so_many(other, 'card')} set otherwise"] if other else []
     lids = ", ".join(frame_name(key, several) for key in moved.lids_off)
     each = " each" if len(moved.lids_off) > 1 else ""
     on = f"every lid stays on{', unless a card is set inside' if other else ''}"
-    said.append(f"lid off {lids}, one shutdown{each}" if lids else on)
+    told = [", ".join([*said, f"lid off {lids}, one shutdown{each}" if lids else on])]
+    retyped = [move for move in moved.numbers if move.renumbered]
     if retyped:
-        said.append(f"{retyped} channel{'s get' if retyped > 1 else ' gets'} another number")
+        get = "get other numbers" if len(retyped) > 1 else "gets another number"
+        told.append(f"{_so_many(len(retyped), 'channel')} {get}: {_renumbered(retyped, several)}")
     elif not lids and moved.numbers:
-        said.append(f"{len(moved.numbers)} channel{'s are' if len(moved.numbers) > 1 else ' is'} patched otherwise")
-    return "; ".join(said)
+        are = "are" if len(moved.numbers) > 1 else "is"
+        told.append(f"{_so_many(len(moved.numbers), 'channel')} {are} patched otherwise")
+    return "; ".join(told)
 
 
-def _verbs(came: int, gone: int, stay: int) -> list[tuple[int, str]]:
-    counted = [(stay, "to another slot"), (came, "in"), (gone, "out")]
-    return [(count, verb) for count, verb in counted if count]
+def _so_many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def _renumbered(moved: Iterable[NumberMove], several: bool) -> str:
+    """Which numbers become which, run by run: ``A in 17-24 become 25-32``."""
+    pairs = [
+        (*_numbered(move.direction, move.before, several), *_numbered(move.direction, move.after, several))
+        for move in moved
+    ]
+    runs = in_runs(sorted(pairs), lambda one, other: (one[0], one[1] + 1, one[2], one[3] + 1) == other)
+    said = []
+    for run in runs[:TOLD]:
+        (frame, first, other, to), last = run[0], run[-1]
+        becomes = "becomes" if len(run) == 1 else "become"
+        there = "" if frame == other else f"{other} "
+        said.append(f"{frame} {_span(first, last[1])} {becomes} {there}{_span(to, last[3])}")
+    return ", ".join(said) + (" and so on" if len(runs) > TOLD else "")
+
+
+def _numbered(direction: Direction, spot: Spot | None, several: bool) -> tuple[str, int]:
+    """Frame with direction, and number."""
+    assert spot is not None
+    assert spot.number is not None
+    return f"{frame_name((spot.room, spot.frame), several)} {direction}", spot.number
+
+
+def _span(first: int, last: int) -> str:
+    return str(first) if first == last else f"{first}-{last}"
 
 
 def moving_words(criterion: str, count: int) -> str:

@@ -164,7 +164,7 @@ def number_name(direction: Direction, spot: Spot) -> str:
 def patched_text(channels: Sequence[PatchMove], lost: int) -> str:
     """How many channels get another number, and how many are lost."""
     placed = sum(each.now is not None for each in channels)
-    said = [f"{placed} channel{'s get' if placed > 1 else ' gets'} another number"] if placed else []
+    said = [f"{placed} channel{'s get other numbers' if placed > 1 else ' gets another number'}"] if placed else []
     spare = sum(each.now is None and each.spare for each in channels)
     said += [f"{lost} {'are' if lost > 1 else 'is'} lost"] if lost else []
     said += [f"{spare} to spare {'are' if spare > 1 else 'is'} given up"] if spare else []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from pathlib import Path
 from typing import Any
@@ -85,7 +86,8 @@ def test_what_changes_turns_the_earlier_build_into_the_later_one(seeds: Any) -> 
         assert not set(found.lids_on) & opened
         met.update({"cards": bool(found.cards), "boards": bool(found.boards), "straps": bool(found.straps)})
         met.update({"channels": bool(found.channels), "a lid stays on": bool(found.lids_on)})
-    for what in ("cards", "boards", "straps", "channels", "a lid stays on"):
+        met["numbers named"] += _the_summary_agrees(found)
+    for what in ("cards", "boards", "straps", "channels", "a lid stays on", "numbers named"):
         assert met[what] >= len(seeds) // 50, what
 
 
@@ -119,13 +121,45 @@ def test_a_spreadsheet_has_a_row_for_each_change() -> None:
         assert Counter(row["what"] for row in rows) == Counter(wanted)
 
 
+def _the_summary_agrees(found: Difference) -> bool:
+    """Whether the summary, which counts what the lists have, names numbers that become others."""
+    cards = Counter("in" if c.before is None else "out" if c.after is None else "move" for c in found.cards)
+    parts = re.findall(r"([0-9]+) cards? (in|out|move)", found.summary)
+    assert Counter({verb: int(count) for count, verb in parts}) == cards, found.summary
+    assert re.findall(r"([0-9]+) straps?", found.summary) == [str(len(found.straps))] * bool(found.straps)
+    otherwise = {
+        (f"{was.frame} {each.direction}", was.number, f"{now.frame} {each.direction}", now.number)
+        for each in found.channels
+        if (was := each.before) and (now := each.after) and was.number and now.number
+        if (was.frame, was.number) != (now.frame, now.number)
+    }
+    named = _named(found.summary.partition(": ")[2])
+    runs = sum((was, one - 1, now, other - 1) not in otherwise for was, one, now, other in otherwise)
+    assert named == otherwise if runs <= 3 else named < otherwise, found.summary
+    assert ("and so on" in found.summary) == (runs > 3), found.summary
+    return bool(named)
+
+
+def _named(text: str) -> set[tuple[str, int, str, int]]:
+    """Frame with direction and number, before and after, of each channel in "A in 3-4 become 7-8"."""
+    found = set()
+    for was, before, now, after in re.findall(
+        r"(\w+ (?:in|out)) ([0-9-]+) becomes? (?:(\w+ (?:in|out)) )?([0-9-]+)", text
+    ):
+        runs = [[int(n) for n in span.split("-")] for span in (before, after)]
+        numbers = [range(run[0], run[-1] + 1) for run in runs]
+        found |= {(was, old, now or was, new) for old, new in zip(*numbers, strict=True)}
+    return found
+
+
 def test_the_screen_says_all_that_changes() -> None:
     ran = strapwork("diff", MIX, FIRST, NEXT)
     assert ran.returncode == 0
-    assert ran.stdout.splitlines()[:16] == [
+    assert ran.stdout.splitlines()[:17] == [
         "What changes: Gannet Quay, mix rig, 44.1 kHz",
-        "1 card to another slot; 3 cards in; 2 cards out; lid off M, one shutdown; 20",
-        "channels get another number",
+        "1 card moves, 3 cards in, 2 cards out, lid off M, one shutdown; 20 channels get",
+        "other numbers: M in 9-18 become 17-26, M out 1-2 become 9-10, M out 9-16 become",
+        "1-8",
         "",
         "lid off  M",
         "",

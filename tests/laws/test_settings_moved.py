@@ -91,7 +91,7 @@ def test_nothing_is_not_to_do_where_only_phantom_power_is_otherwise() -> None:
     order = work_order(load_scenario(BROADCAST), _build([{**on, "channels": "5-8"}]), _build([on]))
     assert (order.nothing_to_do, order.summary) == (
         False,
-        "1 card to set otherwise; every lid stays on, unless a card is set inside",
+        "1 card set otherwise, every lid stays on, unless a card is set inside",
     )
     texts = [step.text for part in order.sections for step in part.steps]
     never = "never on R in 9-10 (line); R in 11-12 (mic); looms on, amplifiers still off"
@@ -111,7 +111,7 @@ def test_a_card_that_comes_is_set_before_it_is_seated_and_one_that_stays_too() -
     frame = [step.text for step in order.sections[1].steps]
     assert "Set back-8 for slot 1 otherwise: full_scale_level, channels 5-8 +24 dBu" in frame
     assert sum("otherwise" in text for text in frame) == 1
-    assert "1 card to set otherwise" in order.summary
+    assert "1 card set otherwise" in order.summary
 
 
 def test_what_is_set_goes_with_a_card_that_gets_another_slot() -> None:

@@ -63,7 +63,7 @@ def test_a_spare_that_does_not_fit_in_the_place_stands_elsewhere_and_the_fewest_
         ("line-out-16", None, 11)
     ]
     assert len(shelf.moved) == 8
-    assert "line-out-16 into slots 11-12 of A; 8 channels get another number" in shelf.text
+    assert "line-out-16 into slots 11-12 of A; 8 channels get other numbers" in shelf.text
 
 
 def test_two_things_at_a_time_fail_together() -> None:
@@ -129,7 +129,7 @@ def test_several_rooms_are_refused(tmp_path: Path) -> None:
 def test_the_sheet_says_what_to_patch_and_cautions() -> None:
     ran = strapwork("failed", ROOM, STANDS, "slot:A:9")
     assert ran.returncode == 0  # an order mends all of it
-    assert "Lids on, by patching: 2 channels get another number, 6 are lost, 2 to spare are" in ran.stdout
+    assert "Lids on, by patching: 2 channels get other numbers, 6 are lost, 2 to spare are" in ran.stdout
     assert "headphone sends 1-2               A:out:17-18  A:out:31-32" in ran.stdout
     assert "mute monitors" in ran.stdout
     assert "disconnect the mains" in ran.stdout

@@ -96,7 +96,7 @@ def test_the_screen_says_what_is_bought_when_where_it_goes_and_that_nothing_move
     flat = " ".join(told.split())
     assert "proven best by cost, unused, cooling; nothing moves: what is seated stays in its slot" in flat
     assert "Order 1 x line-in-16 at 1440.00 = 1440.00, kept for later 1 x mic-16 at 1960.00 = 1960.00" in flat
-    assert "Seat A: line-in-16 in 2, mic-8 in 3, line-out-16 in 10-11 Change nothing moves; 3 cards in; " in flat
+    assert "Seat A: line-in-16 in 2, mic-8 in 3, line-out-16 in 10-11 Change nothing moves; 3 cards in, " in flat
     assert "together 6170.00 12000.00" in flat, "1440 + 1960 + 1180 this year, 1590 next year"
     assert max(map(len, told.splitlines())) <= 80
 

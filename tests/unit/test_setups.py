@@ -69,7 +69,7 @@ def test_one_day_is_a_plan_without_any() -> None:
 
 def test_the_screen_says_what_is_done_between_the_days() -> None:
     told = strapwork("plan", WEEK).stdout
-    done = "band to film amplifiers and phantom power off first; 1 strap to set; lid off M, one shutdown; "
+    done = "band to film amplifiers and phantom power off first; 1 strap, lid off M, one shutdown; "
     assert done in " ".join(told.split())
     assert "proven best; straps may be set for each" in told
     spare = "film: 8 line in, 8 mic in, 2 line out (under a tenth of what is asked)"
@@ -114,7 +114,7 @@ def test_a_need_is_the_same_need_on_every_day_whatever_is_beside_it(tmp_path: Pa
     )
     told = _built(tmp_path, days, {"band": "1", "quiz": "2"})
     assert "band to quiz" in told
-    assert "8 channels get another number" in told
+    assert "8 channels get other numbers" in told
     there, back = "(looms of M slot 3 in, M slot 3 out)", "(looms of M slot 3 in, M slot 5 out)"
     assert f"16 channels to plug otherwise {there}" in told, "8 headphones and 8 stems back"
     assert f"16 channels to plug otherwise {back}" in told, "headphones are plugged in one place at a time"

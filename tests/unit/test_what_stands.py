@@ -210,7 +210,7 @@ def test_what_is_moved_is_ranked_only_where_something_stands(tmp_path: Path) -> 
 def test_the_screen_says_what_changes_hands() -> None:
     screen = strapwork("plan", LATER, "--top", "1").stdout
     assert "lids off  moved  straps" in screen
-    assert "Change       1 card in; 1 card out; lid off A, one shutdown; 8 channels get" in screen
+    assert "Change       1 card in, 1 card out, lid off A, one shutdown; 8 channels get" in screen
 
 
 def test_nothing_to_do_is_said_in_one_line(tmp_path: Path) -> None:
@@ -244,7 +244,7 @@ def test_a_work_order_begins_from_what_the_scenario_says_to_stand(tmp_path: Path
     assert strapwork("plan", LATER, "--top", "1", "--save", target).returncode == 0
     said = strapwork("work-order", LATER, target).stdout
     assert said == strapwork("work-order", LATER, target, "--from", "scenarios/quay-live-room-drawn.toml").stdout
-    assert "card in; 1 card out" in said
+    assert "card in, 1 card out" in said
 
 
 def test_what_cannot_stand_so_is_told_beside_the_plan(tmp_path: Path) -> None:
