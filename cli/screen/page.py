@@ -320,7 +320,10 @@ def show_rest(out: Console, report: Report, build: BuildReport, days: Mapping[st
     lines += [total] if build.order_lines else [] if lines else ["nothing"]
     rows += [("" if index else "Order", line) for index, line in enumerate(lines)]
     shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
-    rows.append(("Not fitted", f"owned: {', '.join(shelf)}" if shelf else "nothing that is owned"))
+    away = [f"{count} x {item}" for item, count in build.out_of_service.items()]
+    nothing = f"nothing that is owned{' and in service' if away else ''}"
+    rows.append(("Not fitted", f"owned: {', '.join(shelf)}" if shelf else nothing))
+    rows += [("Out of service", ", ".join(away))] if away else []
     rows += assumed_rows(report.assumed)
     every = list(days.values()) if days else [build]
     rows += [("WARNING", warning) for warning in dict.fromkeys(w for own in every for w in own.warnings)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
+from solver.fitted.card_moves import dead_in
 from solver.fitted.moves import moves
 from solver.handover.repatching import point_moves
 from solver.reports.changing import counted_anew, frame_name, summary
@@ -17,6 +18,7 @@ from solver.reports.difference import (
     strap_changes,
 )
 from solver.reports.element import file_warnings
+from solver.reports.out_of_service import out_of_service
 from solver.room.build import Build
 
 
@@ -39,7 +41,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None, earlie
     """
     stood = stood_rooms(loaded, new, room)
     before, after = standing_rooms(earlier or loaded, old, room), stood.rooms
-    moved = moves(before, after)
+    moved = moves(before, after, dead_in(before) if earlier is None else None)
     several = len(after) > 1
     undecided = [
         f"frame {frame_name(frame.key, several)}: the later build does not say how {', '.join(frame.undecided)} is set"
@@ -63,6 +65,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None, earlie
         points=[point_change(move) for move in point_moves(before, after)],
         faults=stood.faults,
         notes=[
+            *out_of_service(loaded.scenario),
             *undecided,
             *counted_anew(before, after, "the earlier build", "the later build"),
             *odd_frames("the earlier build", before),

@@ -71,7 +71,7 @@ def pack(
     WrongQuestion
         If no room has that name.
     """
-    stands = old or loaded.scenario.stands
+    stands = old or loaded.scenario.as_found
     after = standing_rooms(loaded, build, room)
     before = [] if stands is None else standing_rooms(earlier or loaded, stands, room)
     moved = moves_between(before, after, other_day=earlier is not None)
@@ -211,7 +211,7 @@ def _of_room(report: Report, room: str | None) -> Report:
 def _shelf(report: Report, moved: Moves) -> dict[str, int]:
     """What stands in no frame: stock may count what the work order takes out, so no item of either is counted twice."""
     left = {item: count for build in report.builds for item, count in build.stock_left.items()}
-    out = Counter(move.card for move in moved.cards if move.after is None)
+    out = Counter(move.card for move in moved.cards if move.after is None and not move.dead)
     boards = [frame for frame in moved.frames if frame.board_moves]
     out += Counter(f.board_before for f in boards if f.board_before is not None) - Counter(
         f.board_after for f in boards if f.board_after is not None

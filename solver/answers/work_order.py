@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
-from solver.fitted.card_moves import CardMove, Seat, Serials
+from solver.fitted.card_moves import dead_in
 from solver.fitted.moves import Moves, NumberMove, moves
 from solver.fitted.plugged import left_plugged, lines_of, plugged_anew
 from solver.fitted.standing import Standing
@@ -21,7 +20,6 @@ from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, Retyped, Variant, WorkOrder
 from solver.reports.working import rate_after, work_steps
 from solver.room.build import Build
-from solver.room.scenario import Scenario
 
 CAUTIONS = (
     "Licensed people and local code come first: mains and fixed wiring are theirs. The maker's manual wins over this "
@@ -71,13 +69,9 @@ def work_order(
         If no room has that name.
     """
     stood = stood_rooms(loaded, build, room)
-    from_installed = old is None
-    old = old or loaded.scenario.stands
+    old = old or loaded.scenario.as_found
     before, after = [] if old is None else standing_rooms(earlier or loaded, old, room), stood.rooms
     moved = moves_between(before, after, other_day=earlier is not None)
-    if from_installed:
-        out = Serials.now(loaded.scenario).named(_come_out(loaded.scenario, moved, after))
-        moved = replace(moved, cards=(*moved.cards, *out))
     retype = [_retyped(move) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
     wiring = Wiring(tuple(after))
@@ -127,21 +121,11 @@ def work_order(
     )
 
 
-def _come_out(scenario: Scenario, moved: Moves, after: Sequence[Standing]) -> Iterator[CardMove]:
-    """The cards that are out of service and come out: something else takes their place, or the lid is off."""
-    taken = {(f.site.name, n) for room in after for f in room.frames for seat in f.seats for n in seat.covers}
-    spans = {kind.id: kind.span for room in after for kind in room.survey.kinds.values()}
-    for (frame, slot), card in sorted(scenario.gone.items()):
-        own = {(frame, n) for n in range(slot, slot + spans.get(card, 1))}
-        if own & taken or (None, frame) in moved.lids_off:
-            yield CardMove(card, Seat(None, frame, slot), None)
-
-
 def moves_between(before: Sequence[Standing], after: Sequence[Standing], *, other_day: bool) -> Moves:
     """What has to change hands; from one kind of day to another what the later one does not need stays plugged."""
-    moved = moves(before, after)
     if not other_day:
-        return moved
+        return moves(before, after, dead_in(before))
+    moved = moves(before, after)
     ((was,), (is_,)) = before, after
     return left_plugged(moved, plugged_anew(lines_of(was), lines_of(is_)))
 

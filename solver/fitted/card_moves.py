@@ -39,6 +39,8 @@ class CardMove:
     after: Seat | None
     serial: str | None = None
     """Its serial number, where that is known."""
+    dead: bool = False
+    """Whether it is out of service, and so comes out."""
 
     @property
     def told(self) -> str:
@@ -167,6 +169,24 @@ def _now(survey: Survey) -> dict[Seat, str]:
 def _seats(standing: Standing) -> dict[Seat, str]:
     room = standing.survey.room
     return {Seat(room, frame.site.name, seat.slot): seat.kind.id for frame in standing.frames for seat in frame.seats}
+
+
+def dead_in(before: Sequence[Standing]) -> dict[Seat, str]:
+    """The cards of what stands now that are out of service; none where the builds are others.
+
+    Parameters
+    ----------
+    before
+        The builds, room by room.
+    """
+    scenarios = [room.survey.scenario for room in before[:1]]
+    here = {seat: card for room in before for seat, card in _seats(room).items()}
+    return {
+        Seat(None, *place): card
+        for scenario in scenarios
+        if scenario.as_found is not None and here == seats_of(scenario.as_found)
+        for place, card in sorted(scenario.gone.items())
+    }
 
 
 def worn_in(standing: Standing) -> set[Seat]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from solver.fitted.card_moves import CardMove, FrameKey, Seat, card_moves, serials_before, worn_in
@@ -149,23 +149,30 @@ class Moves:
         return not self.lids_off and not self.numbers and not self.settings
 
 
-def moves(before: Sequence[Standing], after: Sequence[Standing]) -> Moves:
+def moves(before: Sequence[Standing], after: Sequence[Standing], dead: Mapping[Seat, str] | None = None) -> Moves:
     """What has to change hands from one build to another.
 
     Parameters
     ----------
     before, after
         The builds as they stand, room by room; no room at all before for frames in which nothing stands.
+    dead
+        The cards of the earlier one that are out of service: the later one has none of them, and they come out where
+        the lid is off, be it for what takes their place.
     """
     old, new = _frames(before), _frames(after)
     worn = {seat for room in before for seat in worn_in(room)}
-    cards = tuple(serials_before(before, after).named(card_moves(_cards(old), _cards(new), worn)))
-    return Moves(
+    here = serials_before(before, after)
+    alive = {seat: card for seat, card in _cards(old).items() if seat not in (dead or {})}
+    cards = tuple(here.named(card_moves(alive, _cards(new), worn)))
+    found = Moves(
         frames=tuple(_frame(key, old.get(key), new.get(key)) for key in sorted({*old, *new}, key=_by_name)),
         cards=cards,
         numbers=tuple(_numbers(before, after)),
         settings=tuple(_set_moves(old, new, cards)),
     )
+    out = [CardMove(card, seat, None, dead=True) for seat, card in (dead or {}).items() if seat.key in found.lids_off]
+    return replace(found, cards=(*cards, *here.named(out)))
 
 
 def straps_of(frame: FrameStanding, standing: Standing) -> StrapState:

@@ -48,8 +48,7 @@ class FrameWork:
     @property
     def dead(self) -> dict[int, str]:
         """Cards by slot that are out of service and come out: they stand there, and serve nothing."""
-        alive = {seat.slot for seat in self.old.seats} if self.old is not None else set()
-        return {m.before.slot: m.card for m in self.out if m.before is not None and m.before.slot not in alive}
+        return {move.before.slot: move.card for move in self.out if move.before is not None and move.dead}
 
     @property
     def chassis(self) -> Chassis:
@@ -158,10 +157,7 @@ def _stands(
 
 def _phantom(work: FrameWork) -> str:
     assert work.old is not None
-    kinds = work.standing.survey.kinds
-    stand = [(seat.slot, seat.kind) for seat in work.old.seats]
-    stand += [(slot, kinds[card]) for slot, card in work.dead.items() if card in kinds]
-    slots = [slot for slot, kind in stand if any(port.phantom_ma_per_channel for port in kind.card.ports)]
+    slots = [s.slot for s in work.old.seats if any(port.phantom_ma_per_channel for port in s.kind.card.ports)]
     if slots:
         return f"note it channel by channel ({_listed(slots)} by the files)"
     return "note it where there is any (the files name none)"

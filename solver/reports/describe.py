@@ -7,7 +7,7 @@ from decimal import Decimal
 from math import ceil
 
 from solver import rules
-from solver.fitted.card_moves import Seat, serials
+from solver.fitted.card_moves import Seat, dead_in, serials
 from solver.fitted.frame import FrameStanding
 from solver.fitted.mains import mains_mw
 from solver.fitted.moves import moves
@@ -265,6 +265,8 @@ def describe_build(
         for item, count in sorted(survey.stock.items())
         if count > standing.items[item]
     }
+    owned, able = survey.scenario.owned, survey.scenario.in_service
+    away = {item: count - able[item] for item, count in sorted(owned.items()) if count > able[item]}
     return BuildReport(
         rank=rank,
         cost=money(survey, found.cost),
@@ -285,6 +287,7 @@ def describe_build(
         not_to_be_had={item: count for item, count in missing.items() if count > 0},
         budget_left=None if survey.budget is None else money(survey, max(0, survey.budget - found.cost)),
         stock_left=left_over,
+        out_of_service=away,
         latencies=latencies(survey, standing),
         spare=_spare(survey, standing),
         warnings=warnings,
@@ -295,10 +298,11 @@ def describe_build(
 
 def moved_report(survey: Survey, standing: Standing, found: Figures) -> Moved | None:
     """What changes hands from what stands; None where nothing is said to stand."""
-    stands = survey.scenario.stands
-    if stands is None:
+    as_found = survey.scenario.as_found
+    if as_found is None:
         return None
-    text = summary(moves([stand(survey, stands)], [standing]), several=False)
+    before = [stand(survey, as_found)]
+    text = summary(moves(before, [standing], dead_in(before)), several=False)
     return Moved(
         cards_moved=found.cards_moved,
         straps_moved=found.straps_moved,

@@ -29,17 +29,21 @@ class CardPlace(Element):
 
 
 class CardChange(Element):
-    """A card that comes (`before` null), goes (`after` null) or gets another slot."""
+    """A card that comes (`before` null), goes (`after` null) or gets another slot.
+
+    `out_of_service`: it comes out since it is out of service.
+    """
 
     card: str
     serial: str | None = None
+    out_of_service: bool = False
     before: CardPlace | None
     after: CardPlace | None
 
     @property
     def told(self) -> str:
         """The card in words."""
-        return with_serial(self.card, self.serial)
+        return with_serial(self.card, self.serial) + (", out of service" if self.out_of_service else "")
 
 
 class BoardChange(Element):
@@ -198,7 +202,8 @@ def strap_changes(frame: FrameMoves) -> Iterator[StrapChange]:
 
 def card_change(move: CardMove) -> CardChange:
     """A card that moves."""
-    return CardChange(card=move.card, serial=move.serial, before=_seat(move.before), after=_seat(move.after))
+    seats = _seat(move.before), _seat(move.after)
+    return CardChange(card=move.card, serial=move.serial, out_of_service=move.dead, before=seats[0], after=seats[1])
 
 
 def _seat(seat: Seat | None) -> CardPlace | None:

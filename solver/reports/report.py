@@ -246,6 +246,7 @@ class BuildReport(Element):
     not_to_be_had: dict[str, int] = {}
     budget_left: str | None = None
     stock_left: dict[str, int] = {}
+    out_of_service: dict[str, int] = {}
     spare: list[Spare] = []
     warnings: list[str] = []
     not_checked: list[str] = []

@@ -395,16 +395,22 @@ class Scenario(Noun):
     room: tuple[Room, ...] = Field((), max_length=MOST_ITEMS)
 
     @property
+    def as_found(self) -> Build | None:
+        """What stands already, in service or not, where the scenario says it."""
+        return self.installed if isinstance(self.installed, Build) else None
+
+    @property
     def stands(self) -> Build | None:
         """What stands already and is in service, where the scenario says it."""
-        if not isinstance(self.installed, Build) or not self.out_of_service:
-            return self.installed if isinstance(self.installed, Build) else None
+        found = self.as_found
+        if found is None or not self.out_of_service:
+            return found
         gone = self.gone
         frames = [
             own.model_copy(update={"cards": {n: c for n, c in own.cards.items() if (own.name, int(n)) not in gone}})
-            for own in self.installed.frame
+            for own in found.frame
         ]
-        return self.installed.model_copy(update={"frame": tuple(frames)})
+        return found.model_copy(update={"frame": tuple(frames)})
 
     def fixed_in(self, frame: str) -> frozenset[int | None]:
         """The slots of a frame that stay as they stand; None for all of it."""

@@ -161,6 +161,25 @@ def test_a_work_order_takes_it_out_where_its_slot_is_taken_or_the_lid_is_off(tmp
         assert ((away in said), ("line-in-8 in 3 (out of service), mic-4 in 5" in said)) == (taken, taken), said
 
 
+@pytest.mark.parametrize(("slot", "cards"), [("A:5", "1 card in, 1 card out, lid off A"), (None, "nothing to do")])
+def test_all_tell_the_same_of_a_card_that_another_of_its_kind_replaces(
+    tmp_path: Path, slot: str | None, cards: str
+) -> None:
+    path, build = _written(tmp_path, *([("slot", slot)] if slot else [])), tmp_path / "stands.toml"
+    stands = load_build(build)
+    changed = solver.diff(path, stands, stands)
+    ordered = [solver.work_order(path, stands, old=old) for old in (None, stands)]
+    (checked,) = solver.check(path, stands).builds
+    assert checked.moved is not None
+    for told in (checked.moved.text, changed.summary, *(order.summary for order in ordered)):
+        assert told.replace(";", ",").startswith(cards), told
+    gone = [("mic-4", True)] if slot else []
+    assert [(card.card, card.out_of_service) for card in changed.cards if card.after is None] == gone
+    assert solver.pack(path, stands).shelf == ({} if slot else {"mic-4": 1})
+    said = strapwork("check", path, build).stdout
+    assert ("Out of service  1 x mic-4" in said, "nothing that is owned and in service" in said) == (bool(slot),) * 2
+
+
 def test_a_channel_along_a_slot_is_found_and_fails_by_the_same_name(tmp_path: Path) -> None:
     path, build = _written(tmp_path), tmp_path / "stands.toml"
     for name in ("A:3.2", "A:in:3.2"):
