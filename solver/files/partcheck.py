@@ -69,6 +69,7 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
             if every_chassis and not any(_takes(chassis, card, reserved) for chassis in every_chassis):
                 message = "no slot of any chassis of these hardware files takes it"
                 yield Fault(file, ("card", card.id), message, severity="warning")
+            yield from _supply_cables(file, card, every_chassis)
         for pinout in part.pinout:
             yield from check_pinout(file, pinout, pinned)
         for board in part.board:
@@ -84,6 +85,18 @@ def check_hardware(parts: Parts, currency: str | None = None) -> list[Fault]:
         yield from rails[file]
 
     return [fault for file, part in parts for fault in first_told(faults_of(file, part))]
+
+
+def _supply_cables(file: str, card: Card, every_chassis: Sequence[Chassis]) -> Iterator[Fault]:
+    """Warnings of sorts of socket that no chassis has, where all tell theirs: the card can stand in none."""
+    told = [chassis.supply_sockets for chassis in every_chassis if chassis.supply_sockets is not None]
+    if not told or len(told) < len(every_chassis):
+        return
+    there = {sort for sockets in told for sort, count in sockets.items() if count}
+    for sort in dict.fromkeys(card.supply_cables):
+        if sort not in there:
+            message = "is a socket of no chassis of these hardware files, so this card can stand in none"
+            yield unknown(file, ("card", card.id, "supply_cables"), sort, there, message, severity="warning")
 
 
 def _pinouts(parts: Parts) -> Mapping[str, Pinout]:

@@ -108,7 +108,8 @@ def off_and_out(sheet: Sheet, work: FrameWork) -> None:
         card = f"{move.told}, which is out of service," if move.before.slot in work.dead else move.told
         sheet.add(
             "card out",
-            f"Take {card} out of {_slots(move.before, span)}, {_whither(work, move, span)}",
+            f"Take {card} out of {_slots(move.before, span)}{_unplugged(work.before or work.standing, move.card)}, "
+            f"{_whither(work, move, span)}",
             key,
             of=CardOfStep(move.before.slot, move.card, move.serial),
         )
@@ -177,6 +178,21 @@ def looked_at(work: FrameWork) -> str:
 
 def _span(standing: Standing, card: str) -> int:
     return standing.survey.kinds[card].span
+
+
+def _unplugged(standing: Standing, card: str) -> str:
+    """What is done first where a card that is taken out has cables to the supply."""
+    cables = standing.survey.kinds[card].card.supply_cables
+    return f", its supply cable{'s' * (len(cables) > 1)} unplugged first" if cables else ""
+
+
+def _plugged(standing: Standing, card: str) -> str:
+    """Where a card's cables to the supply go."""
+    cables = standing.survey.kinds[card].card.supply_cables
+    if not cables:
+        return ""
+    into = " and ".join(quote(sort) for sort in sorted(cables))
+    return f"; plug its supply cable{'s' * (len(cables) > 1)} into {into}"
 
 
 def _whither(work: FrameWork, move: CardMove, span: int) -> str:
@@ -295,7 +311,7 @@ def _seat(sheet: Sheet, work: FrameWork) -> None:
             sheet.add("not seated", text, key, of=CardOfStep(move.after.slot, move.card, move.serial))
             continue
         taken |= dict.fromkeys(covers, move.card)
-        text = f"Seat {move.told} in {where}{_whence(move, span)}"
+        text = f"Seat {move.told} in {where}{_whence(move, span)}{_plugged(work.standing, move.card)}"
         sheet.add("card in", text, key, of=CardOfStep(move.after.slot, move.card, move.serial))
 
 

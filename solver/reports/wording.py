@@ -41,7 +41,7 @@ def amount_text(survey: Survey, unit: Unit, amount: int) -> str:
             return kelvin(amount)
         case "Hz":
             return kilohertz(amount)
-        case "slots" | "cards" | "settings" | "channels" | "needs" | "items" | "blocks":
+        case "slots" | "cards" | "settings" | "channels" | "needs" | "items" | "blocks" | "sockets":
             return str(amount)
         case _:
             assert_never(unit)

@@ -106,6 +106,7 @@ class Card(Noun):
     """A plug-in card. Figures that are left out are reported as not checked.
 
     `latency_samples` is what its channels take from connector to number, or back, in each sample-rate family.
+    `supply_cables` names the sort of socket that each of its cables to the supply goes into; sorts may repeat.
     """
 
     id: Id
@@ -113,6 +114,7 @@ class Card(Noun):
     price: Money | None = None
     heat_w: Quantity | None = None
     rails: dict[Text, Quantity] | None = None
+    supply_cables: tuple[Id, ...] = Field((), max_length=MOST_PARTS)
     air_limit_c: Celsius | None = None
     latency_samples: dict[Family, Count] = {}
     weight_kg: Quantity | None = None
@@ -311,6 +313,7 @@ class Chassis(Noun):
     """A rack chassis: slots, the boards that fit, what its supply delivers and how air gets through.
 
     `depth_mm` is from the front to the ends of what is plugged in, `weight_kg` without board, cards and outside supply.
+    `supply_sockets` counts the sockets for cards' supply cables by sort, those of all its supplies together.
     """
 
     id: Id
@@ -323,6 +326,7 @@ class Chassis(Noun):
     weight_kg: Quantity | None = None
     boards: tuple[Id, ...] = Field(min_length=1, max_length=MOST_ITEMS)
     rails: dict[Text, Quantity] | None = None
+    supply_sockets: dict[Id, Count] | None = None
     supply: Supply = Field(default_factory=Supply)
     cards: Literal["upright", "flat"] = "upright"
     air: AirPath | None = None

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-Unit = Literal["slots", "cards", "settings", "channels", "needs", "items", "money", "mA", "mK", "Hz", "blocks"]
+Unit = Literal[
+    "slots", "cards", "settings", "channels", "needs", "items", "money", "mA", "mK", "Hz", "blocks", "sockets"
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,6 +49,7 @@ from solver.rules.spread import Spread
 from solver.rules.stock import Stock
 from solver.rules.straps import Straps
 from solver.rules.supplies import Supplies
+from solver.rules.supply_sockets import SupplySockets
 from solver.rules.survive import Survive
 
 LIST: tuple[Rule, ...] = (
@@ -91,6 +92,7 @@ LIST: tuple[Rule, ...] = (
     Budget(),
     Rails(),
     Supplies(),
+    SupplySockets(),
     BayPoints(),
     Cooling(),
 )

@@ -16,7 +16,7 @@ from typing import Any
 
 import numbered
 from airflow import air_through
-from company import in_company
+from company import in_company, plugged
 from linked import that_come
 from patched import have_points
 
@@ -38,6 +38,7 @@ RULES = (
     "stock",
     "budget",
     "rails",
+    "sockets",
     "cooling",
 )
 MOVING = {"cards_moved", "straps_moved", "lids_off", "renumbered"}
@@ -600,6 +601,8 @@ class _Trial:
                     own.add("seats")
                 if not self.rails_hold(chassis, self.board[board], cards):
                     own.add("rails")
+                if not plugged(chassis, [self.card[card] for card in cards]):
+                    own.add("sockets")
                 if len(own) > 1 or own & self.binding:
                     continue
                 margin = self.worst_margin(frame, chassis, self.board[board], seats)

@@ -1,4 +1,4 @@
-"""Whether the cards of a frame have the others that they need and none that they exclude, by trying all."""
+"""Whether the cards of a frame have the others and the sockets that they need, and none that they exclude."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from itertools import product
 
-from solver.room.hardware import Card
+from solver.room.hardware import Card, Chassis
 
 
 def in_company(seats: Sequence[tuple[int, str]], cards: Mapping[str, Card]) -> bool:
@@ -44,3 +44,13 @@ def in_company(seats: Sequence[tuple[int, str]], cards: Mapping[str, Card]) -> b
             ):
                 return False
     return True
+
+
+def plugged(chassis: Chassis, cards: Sequence[Card]) -> bool:
+    """Whether each cable of each card can take a socket of its sort; where a chassis tells none, nothing is known."""
+    if chassis.supply_sockets is None:
+        return True
+    free = dict(chassis.supply_sockets)
+    for cable in (cable for card in cards for cable in card.supply_cables):
+        free[cable] = free.get(cable, 0) - 1
+    return min(free.values(), default=0) >= 0

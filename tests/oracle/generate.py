@@ -672,6 +672,35 @@ def add_companions(s: Source, scenario: dict[str, Any], hardware: dict[str, Any]
                 card["excludes"] = [{"card": banned, "within": s.choice(("next", "frame"))}]
 
 
+def add_supply_cables(s: Source, scenario: dict[str, Any], hardware: dict[str, Any]) -> None:
+    """Some cards with supply cables of two sorts, mostly few sockets for them, and now and then a newer revision."""
+    for card in list(hardware["card"]):
+        if _chance(s, 50):
+            if len(hardware["card"]) < 5 and _chance(s, 85):
+                hardware["card"].append({**card, "id": f"{card['id']}-b", "price": str(10 * s.integer(1, 30))})
+                scenario["offer"].append({"card": f"{card['id']}-b"})
+            card["supply_cables"] = [s.choice(("aux", "aux", "ring")) for _ in range(1 + _chance(s, 30))]
+    for chassis in hardware["chassis"]:
+        if not _chance(s, 10):
+            chassis["supply_sockets"] = {"aux": s.integer(0, 2)} | ({"ring": s.integer(0, 1)} if _chance(s, 70) else {})
+
+
+def random_cabled(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario of a seed with cards that take sockets of the supply, always the same."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s)
+    add_supply_cables(s, scenario, hardware)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
+def cabled_campus(seed: int) -> tuple[Scenario, Hardware]:
+    """The campus of a seed with cards that take sockets of the supply, always the same."""
+    s = Seeded(seed)
+    scenario, hardware = _campus_documents(s)
+    add_supply_cables(s, scenario, hardware)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def companioned_from(s: Source) -> tuple[Scenario, Hardware]:
     """The same with cards that need others beside them or in their frame, and such that exclude others."""
     scenario, hardware = _documents(s)

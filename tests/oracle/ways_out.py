@@ -16,7 +16,7 @@ from itertools import product
 from typing import Any, TypeAlias
 
 from airflow import air_through
-from company import in_company
+from company import in_company, plugged
 
 from solver.physics.heat import margin_mk
 from solver.room.hardware import Board, Card, Chassis, Hardware
@@ -211,6 +211,8 @@ class Bench:
                 continue
             covered = {s: c for first, c in seats for s in range(first, first + self.cards[c].span)}
             if any((c, s) in refused for s, c in covered.items()) or not in_company(seats, self.cards):
+                continue
+            if not plugged(chassis, [self.cards[c] for _, c in seats]):
                 continue
             given: dict[Wish, int] = {}
             given.update({("pin", frame.name, s): 1 for s, c in pins.items() if dict(seats).get(s) != c})

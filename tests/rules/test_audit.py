@@ -45,6 +45,7 @@ HARDWARE: dict[str, Any] = {
         _card("dear", ["line"], price="900.00"),
         _card("fed", ["line"], needs=[{"card": "out", "per": 2, "within": "next"}]),
         _card("shy", ["line"], excludes=[{"card": "out", "within": "next"}]),
+        _card("early", ["line"], supply_cables=["aux", "ring"]),
     ],
     "board": [
         {
@@ -65,6 +66,7 @@ HARDWARE: dict[str, Any] = {
             "slot_count": 8,
             "boards": ["board"],
             "rails": {"+5": 8},
+            "supply_sockets": {"aux": 1, "ring": 2},
             "air": {"path": "fan", "flow_m3_h": 24},
             "refuses": [{"slots": "8", "cards": ["out"]}],
         }
@@ -77,7 +79,18 @@ SCENARIO: dict[str, Any] = {
     "currency": "GBP",
     "budget": "500.00",
     "air": {"inlet_c": 25},
-    "stock": {"mic": 1, "line": 2, "wide": 1, "out": 1, "double": 1, "hot": 1, "thirsty": 1, "fed": 2, "shy": 1},
+    "stock": {
+        "mic": 1,
+        "line": 2,
+        "wide": 1,
+        "out": 1,
+        "double": 1,
+        "hot": 1,
+        "thirsty": 1,
+        "fed": 2,
+        "shy": 1,
+        "early": 3,
+    },
     "offer": [{"card": "dear"}, {"card": "line", "at_most": 1}],
     "frame": [
         {
@@ -170,6 +183,7 @@ MUTATIONS: dict[str, Callable[[dict[str, Any]], Any]] = {
     "cooling": lambda f: f["cards"].update({"6": "hot"}),
     "companions": lambda f: f["cards"].update({"5": "fed", "6": "fed"}),
     "exclusions": lambda f: f["cards"].update({"5": "shy"}),
+    "supply-sockets": lambda f: f["cards"].update({"5": "early", "6": "early"}),
 }
 
 
@@ -331,6 +345,35 @@ def test_a_rail_that_supplies_do_not_carry_with_one_less(count: int, each: float
     told = [in_words(survey, rules.ALL[r.limit.rule].fault(survey, r)) for r in audit.faults(survey, standing)]
     left = f"{(count - 1) * each:.2f}"
     assert told == ([f"frame A: rail +5 carries 2.10 A; at most {left} A when {one} fails"] if one else [])
+
+
+@pytest.mark.parametrize(
+    ("cards", "sockets", "told"),
+    [
+        ({"5": "early"}, {"aux": 1, "ring": 1}, []),
+        ({"5": "early", "6": "early"}, {"aux": 1, "ring": 2}, ['take 2 sockets "aux" (2 x early); chassis has 1']),
+        ({"5": "early"}, {"aux": 1}, ['take 1 socket "ring" (1 x early); chassis has none']),
+        ({"5": "early", "6": "early"}, None, []),
+        ({}, {}, []),
+    ],
+)
+def test_supply_cables_of_cards_and_the_sockets_of_the_frame(
+    cards: dict[str, str], sockets: dict[str, int] | None, told: list[str]
+) -> None:
+    """A sort that a chassis does not list has no socket; one that lists nothing is not judged, and that is told."""
+    hardware: dict[str, Any] = copy.deepcopy(HARDWARE)
+    hardware["chassis"][0]["supply_sockets"] = sockets
+    survey = survey_room(Scenario.model_validate(_exact(SCENARIO)), Hardware.model_validate(_exact(hardware)))
+    build = copy.deepcopy(BUILD)
+    build["frame"][0]["cards"].update(cards)
+    standing = stand(survey, Build.model_validate(build))
+    rule = rules.ALL["supply-sockets"]
+    found = [reading for reading in audit.faults(survey, standing) if reading.limit.rule == rule.code]
+    assert [in_words(survey, rule.fault(survey, reading, standing)) for reading in found] == [
+        f"frame A: supply cables {text}" for text in told
+    ]
+    unknown = [each.figure for each, _ in rule.unknowns(survey, standing)]
+    assert unknown == (["sockets for supply cables"] if sockets is None else [])
 
 
 FOUND = {"date": "2026-11-20", "symptom": "hum", "found_by": "house technician"}

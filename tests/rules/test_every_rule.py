@@ -185,6 +185,15 @@ def _cases() -> dict[str, Case]:
             board={"rails": {"+5": Decimal("0.1")}},
             survive={"supplies": 1},
         ),
+        "supply-sockets": _survey(
+            [
+                _card("one", supply_cables=["aux"]),
+                _card("two", span=2, supply_cables=["aux", "ring", "aux"]),
+                _card("new"),
+            ],
+            4,
+            chassis={"supply_sockets": {"aux": 2}},
+        ),
         "bay-points": _survey(
             [_card("one"), _card("solo", channels=1), _card("two", span=2, signals=("mic",))],
             3,

@@ -246,6 +246,17 @@ def test_a_card_of_one_frame_goes_to_the_other_with_both_off(tmp_path: Path) -> 
     assert steps.index(("mains off", "B")) < steps.index(("card in", "A"))
 
 
+def test_supply_cables_come_off_before_a_card_and_go_on_after_it(tmp_path: Path) -> None:
+    _order(tmp_path, "between two frames")
+    cabled = HARDWARE.replace('id = "mic-4"\n', 'id = "mic-4"\nsupply_cables = ["mic-feed"]\n')
+    (tmp_path / "hardware.toml").write_text(cabled, encoding="utf-8")
+    ran = strapwork("work-order", "scenario.toml", "build.toml", "--from", "old.toml", cwd=tmp_path, columns=200)
+    words = " ".join(ran.stdout.split())
+    assert "Take mic-4 out of slot 1, its supply cable unplugged first, for slot 1 of frame A" in words
+    assert 'Seat mic-4 in slot 1, from slot 1 of frame B; plug its supply cable into "mic-feed"' in words
+    assert words.index("Mains of B off") < words.index("its supply cable unplugged first")
+
+
 def test_the_build_that_stands_is_read_like_any_other(tmp_path: Path) -> None:
     _order(tmp_path, "nothing to do")
     (tmp_path / "old.toml").write_text(PLAIN.replace("mic-4", "mike-4"), encoding="utf-8")

@@ -1,4 +1,4 @@
-"""What a card needs and excludes, in a hardware file: faults with their keys."""
+"""What a card needs and excludes, and its supply cables, in a hardware file: faults with their keys."""
 
 from __future__ import annotations
 
@@ -54,3 +54,40 @@ def test_a_card_that_is_needed_does_not_exclude_who_needs_it(tmp_path: Path) -> 
 def test_what_is_needed_in_the_frame_may_be_excluded_beside(tmp_path: Path) -> None:
     more = 'needs = [{ card = "line-in-8", within = "frame" }]\nexcludes = [{ card = "line-in-8", within = "next" }]'
     assert load_scenario(write(tmp_path, hardware=_with(more))).warnings == ()
+
+
+@pytest.mark.parametrize(
+    ("cables", "sockets", "told"),
+    [
+        ('["mic-feed"]', "{ mic-feed = 2 }", None),
+        ('["mic-fed"]', "{ mic-feed = 2 }", 'did you mean "mic-feed"?'),
+        ('["mic-feed", "mic-feed"]', "{ mic-feed = 0 }", "so this card can stand in none"),
+        ('["mic-feed"]', "{}", "so this card can stand in none"),
+    ],
+)
+def test_a_supply_cable_that_no_chassis_has_a_socket_for_is_warned_of(
+    tmp_path: Path, cables: str, sockets: str, told: str | None
+) -> None:
+    hardware = _with(f"supply_cables = {cables}").replace("slot_count", f"supply_sockets = {sockets}\nslot_count")
+    own = [
+        each.text()
+        for each in load_scenario(write(tmp_path, hardware=hardware)).warnings
+        if "supply_cables" in each.path
+    ]
+    assert len(own) == (told is not None)
+    assert all((told or "") in text for text in own)
+
+
+@pytest.mark.parametrize(
+    ("cables", "sockets", "told"),
+    [
+        ('["mic-feed"]', "{ mic-feed = -1 }", "supply_sockets > mic-feed"),
+        ('["Mic feed"]', "{ mic-feed = 1 }", "supply_cables 1: must be lower-case"),
+    ],
+)
+def test_supply_sockets_are_counted_by_sorts_that_are_written_like_ids(
+    tmp_path: Path, cables: str, sockets: str, told: str
+) -> None:
+    hardware = _with(f"supply_cables = {cables}").replace("slot_count", f"supply_sockets = {sockets}\nslot_count")
+    (text,) = texts_of(write(tmp_path, hardware=hardware))
+    assert told in text
