@@ -16,6 +16,8 @@ from solver.room.words import write_ranges
 HEADS = {
     "patching": "Lids on, by patching",
     "shelf": "Lid off, from the shelf",
+    "borrow": "Lids on, by patching, from what is less important",
+    "hire": "Lid off, with a hire",
     "order": "Lid off, with an order",
 }
 
@@ -87,10 +89,12 @@ def _repair(out: Console, document: Failed, repair: Repair) -> None:
     out.print(Text(f"{HEADS[repair.how]}: {repair.text}{mark}", "bold"))
     shelf = ", ".join(f"{count} x {card}" for card, count in repair.from_shelf.items())
     rows = [("shelf", shelf)] if shelf and repair.order_lines else []
+    verb, day = ("hire", " a day") if repair.how == "hire" else ("order", "")
     orders = [
-        f"{one.count} x {one.item} at {one.price} = {one.total} {document.currency}" for one in repair.order_lines
+        f"{one.count} x {one.item} at {one.price}{day} = {one.total} {document.currency}{day}"
+        for one in repair.order_lines
     ]
-    rows += [("order" if not n else "", order) for n, order in enumerate(orders)]
+    rows += [(verb if not n else "", order) for n, order in enumerate(orders)]
     rows += [("NOTE", note) for note in repair.notes]
     if rows:
         out.print(indented(labelled(rows)))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from solver.answers.handed_over import HandedOver, handed_over
 from solver.files.reading import Loaded
@@ -27,11 +27,13 @@ from solver.reports.failed import (
     Repair,
     SinglePoint,
     SinglePoints,
+    Way,
     moved,
     number_name,
     patched_text,
     seated_text,
 )
+from solver.reports.latencies import latency_changes
 from solver.reports.report import OrderLine
 from solver.reports.wording import in_words, money
 from solver.room.assets import with_serial
@@ -41,7 +43,7 @@ from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
 from solver.room.hardware import PHANTOM
 from solver.room.ready import survey_room
-from solver.room.scenario import Offer
+from solver.room.scenario import Offer, Scenario
 from solver.room.survey import Survey
 from solver.rules import ready_for
 from solver.search.ask.ranking import rank
@@ -51,12 +53,16 @@ from solver.search.solve.stages import RankedBuild
 
 LATE = "the limit was over before anything was found"
 
-NOTHING = {
+Exchange: TypeAlias = Literal["shelf", "hire", "order"]
+"""Where cards that are seated come from."""
+
+NOTHING: Mapping[Exchange, str] = {
     "shelf": "nothing on the shelf makes up for it",
+    "hire": "nothing that can be hired makes up for it",
     "order": "nothing that is left on offer makes up for it",
 }
 
-LACKING = {"shelf": "on the shelf", "order": "is left on offer"}
+LACKING: Mapping[Exchange, str] = {"shelf": "on the shelf", "hire": "to be hired", "order": "is left on offer"}
 
 
 def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clock: Clock) -> Failed:
@@ -96,7 +102,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
             if (frame.site.name, seat.slot) in repair.taken.cards
         ],
         affected=affected,
-        repairs=repair.all(loaded.scenario.offer) if affected else [],
+        repairs=repair.all(loaded.scenario) if affected else [],
         notes=handed.notes,
     )
 
@@ -214,22 +220,48 @@ class _Repairs:
         }
         return frozenset((needed | self.dead.cards) & self.dead.suspects)
 
-    def all(self, offers: Sequence[Offer]) -> list[Repair]:
-        """With the lids on; then from the shelf; then, where that does not mend all, with what is on offer."""
-        found = [self._patching()]
-        if self.suspects or self.dead.boards:
+    def all(self, scenario: Scenario) -> list[Repair]:
+        """On idle lines; from the shelf; from needs that are less important; hired; and with what is on offer.
+
+        What is borrowed helps where patching leaves something lost, hires and orders where the shelf does.
+        """
+        idle, kept = self._patching("patching", self.on_idle_lines)
+        found = [idle]
+        exchanged = bool(self.suspects or self.dead.boards)
+        if exchanged:
             found.append(self._exchange("shelf", ()))
-            if found[-1].outcome != "whole" and offers:
-                found.append(self._exchange("order", offers))
+        whole = found[-1].outcome == "whole"
+        if kept is not None and kept.lost:
+            found += self._borrowed(kept)
+        if exchanged and not whole and scenario.hire:
+            hires = [Offer(card=hire.card, price=hire.day_price, at_most=hire.at_most) for hire in scenario.hire]
+            found.append(self._exchange("hire", hires))
+        if exchanged and not whole and scenario.offer:
+            left = Broken(self.standing, frozenset()).left_of(scenario.offer)
+            found.append(self._exchange("order", list(left)))
         return found
 
-    def _patching(self) -> Repair:
+    def _patching(
+        self, how: Literal["patching", "borrow"], ask: Callable[[], Repatched]
+    ) -> tuple[Repair, Repatched | None]:
         """From the lines that are left, with no card moved."""
         try:
-            found = self.clock.step(self.patched)
+            found = self.clock.step(ask)
         except Stopped:
-            return Repair(how="patching", outcome="unknown", text=LATE)
-        return self._repair("patching", found, self.points).model_copy(update={"notes": self._beware(found)})
+            return Repair(how=how, outcome="unknown", text=LATE), None
+        repair = self._repair(how, found, self.standing, self.points)
+        return repair.model_copy(update={"notes": [*repair.notes, *self._beware(found)]}), found
+
+    def _borrowed(self, kept: Repatched) -> Iterator[Repair]:
+        """The same with channels that work given up for more important ones, where that helps any."""
+        repair, found = self._patching("borrow", self.patched)
+        if found is None:
+            yield repair
+        elif found.lost_by_importance != kept.lost_by_importance:
+            ways = Counter(each.need.name for each in found.lost) - Counter(each.need.name for each in kept.lost)
+            told = " and ".join(f"{count} of {quote(name)}" for name, count in ways.items())
+            text = f"{told} {'gives' if ways.total() == 1 else 'give'} way; {repair.text}"
+            yield repair.model_copy(update={"gives_way": dict(ways), "text": text})
 
     def _beware(self, found: Repatched) -> list[str]:
         """What patched channels do not keep to, and where phantom power is on that nobody wanted there."""
@@ -249,13 +281,20 @@ class _Repairs:
         return [*notes, *([f"phantom power is on at {', '.join(fed)}"] if fed else [])]
 
     def patched(self) -> Repatched:
-        """Where every channel is once all is patched that can be."""
-        left = stand(self.standing.survey, Broken(self.standing, self.taken.cards).left)
-        return repatch(self.standing, left.frames, self.taken.channels, self.clock, self.taken.unfed)
+        """Where every channel is once all is patched that can be, for the more important ones first."""
+        return self._repatched(borrow=True)
 
-    def _exchange(self, how: Literal["shelf", "order"], offers: Sequence[Offer]) -> Repair:
+    def on_idle_lines(self) -> Repatched:
+        """The same where every channel that works goes on."""
+        return self._repatched(borrow=False)
+
+    def _repatched(self, *, borrow: bool) -> Repatched:
+        left = stand(self.standing.survey, Broken(self.standing, self.taken.cards).left)
+        return repatch(self.standing, left.frames, self.taken.channels, self.clock, self.taken.unfed, borrow=borrow)
+
+    def _exchange(self, how: Exchange, offers: Sequence[Offer]) -> Repair:
         """Boards by ones of their kind, strapped alike; and cards, in frames that are not down."""
-        boards = self._boards(buy=bool(offers))
+        boards = self._boards(buy=how == "order")
         fitted = {frame for board in boards for frame in board.frames}
         down = {seat for frame in self.standing.frames for seat in self.dead.stopped(frame, fitted)}
         suspects = self.suspects - down
@@ -265,7 +304,7 @@ class _Repairs:
         try:
             found = self._seating(how, offers, suspects, fitted) if suspects else None
             if found is None or (found.outcome == "none" and fitted):
-                found = self._repair(how, self._as_lasts(self.standing, fitted, self._kept), self.points)
+                found = self._repair(how, self._as_lasts(self.standing, fitted, self._kept), self.standing, self.points)
         except Stopped:
             return Repair(how=how, outcome="unknown", text=LATE)
         return _with_boards(found, boards, self.standing.survey)
@@ -304,7 +343,7 @@ class _Repairs:
 
     def _seating(
         self,
-        how: Literal["shelf", "order"],
+        how: Exchange,
         offers: Sequence[Offer],
         suspects: frozenset[Seat],
         fitted: Collection[str],
@@ -329,16 +368,14 @@ class _Repairs:
                 return Repair(how=how, outcome="unknown", text=LATE)
         return Repair(how=how, outcome="none", proven=True, text=NOTHING[how])
 
-    def _seated(
-        self, how: Literal["shelf", "order"], broken: Broken, best: RankedBuild, fitted: Collection[str]
-    ) -> Repair:
+    def _seated(self, how: Exchange, broken: Broken, best: RankedBuild, fitted: Collection[str]) -> Repair:
         after, survey = best.standing, best.standing.survey
         patched = self._as_lasts(after, fitted, carried_on(self.standing, after, proven=best.proven))
         moved_cards = card_moves(seats_of(broken.left), seats_of(best.build), worn_in(after))
         cards = serials(self.standing).named(moved_cards)
         straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]
         spans = {kind.id: kind.span for kind in survey.kinds.values()}
-        repair = self._repair(how, patched, Points(Wiring((after,)).trails))
+        repair = self._repair(how, patched, after, Points(Wiring((after,)).trails))
         came = Counter(move.card for move in cards if move.before is None)
         for item, parts in after.orders.items():
             came[item] -= sum(count for count, _ in parts)
@@ -357,8 +394,16 @@ class _Repairs:
             }
         )
 
-    def _repair(self, how: Literal["patching", "shelf", "order"], found: Repatched, after: Points) -> Repair:
-        told = [moved(each, self.points, after) for each in found.moved]
+    def _repair(self, how: Way, found: Repatched, after: Standing, points: Points) -> Repair:
+        told = [moved(each, self.points, points) for each in found.moved]
         outcome: Literal["whole", "partly"] = "partly" if found.lost else "whole"
         text = patched_text(told, len(found.lost))
-        return Repair(how=how, outcome=outcome, proven=found.proven, text=text, moved=told, lost=len(found.lost))
+        return Repair(
+            how=how,
+            outcome=outcome,
+            proven=found.proven,
+            text=text,
+            moved=told,
+            lost=len(found.lost),
+            notes=latency_changes(found, self.standing, after),
+        )

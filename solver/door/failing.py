@@ -39,8 +39,8 @@ def failed(
     Returns
     -------
     Failed
-        `repairs` has the best patching with the lids on, then the best from the shelf, then, where that does not mend
-        all, the best with an order.
+        `repairs` has the best patching to idle numbers, the best from the shelf, what needs that are less important
+        can give, and, where the shelf does not mend all, the best with a hire and with an order.
 
     Raises
     ------

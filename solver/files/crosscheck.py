@@ -31,7 +31,7 @@ from solver.files.railcheck import check_rails_in_use
 from solver.files.servicecheck import check_out_of_service, on_the_shelf
 from solver.files.settingcheck import check_need_settings
 from solver.files.setupcheck import check_setups
-from solver.files.stoodcheck import check_fixed, check_owned, check_ranked_from
+from solver.files.stoodcheck import check_fixed, check_hires, check_owned, check_ranked_from
 from solver.files.survivecheck import check_one_supply, check_survive, check_survived
 from solver.files.tolerancecheck import check_offered, check_ranges
 from solver.room.airway import air_of
@@ -138,6 +138,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
     yield from check_offered(file, scenario, {"card": stand.cards, "chassis": stand.chassis, "board": stand.boards})
     sizes = {f.name: stand.chassis[f.chassis].slot_count for f in scenario.frame if f.chassis in stand.chassis}
     yield from check_fixed(file, scenario, sizes)
+    yield from check_hires(file, scenario, stand.cards)
     yield from check_assets(file, scenario, stand.cards, on_the_shelf(scenario))
     yield from check_out_of_service(file, scenario, sizes, stand.cards.values(), stand.boards.values())
     for path, room in _rooms(scenario):

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 
-from solver.files.partcheck import repeated
+from solver.files.partcheck import known, money, repeated
 from solver.room.build import Build
 from solver.room.faults import Fault, unknown
 from solver.room.scenario import MOVING, Scenario, fixed_place
@@ -45,6 +45,15 @@ def check_fixed(file: str, scenario: Scenario, slots: Mapping[str, int]) -> Iter
                 yield unknown(file, ("fixed", entry), name, names, "is no frame of this scenario")
             elif slot is not None and not 1 <= slot <= slots.get(name, MOST_SLOTS):
                 yield Fault(file, ("fixed", entry), f"{name} has slots 1 to {slots.get(name, MOST_SLOTS)}", entry)
+
+
+def check_hires(file: str, scenario: Scenario, cards: Collection[str]) -> Iterator[Fault]:
+    """What may be hired that is no card, and prices with more decimals than the currency has."""
+    if scenario.hire and scenario.room:
+        yield Fault(file, ("hire",), "is for scenarios of one room")
+    for n, hire in enumerate(scenario.hire, 1):
+        yield from known(file, ("hire", n, "card"), hire.card, cards, "card")
+        yield from money(file, ("hire", n, "day_price"), hire.day_price, scenario.currency)
 
 
 def check_owned(file: str, scenario: Scenario, stood: Build) -> Iterator[Fault]:

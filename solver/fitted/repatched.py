@@ -48,3 +48,10 @@ class Repatched:
     def lost(self) -> list[Repatch]:
         """Those that are lost and not only to spare."""
         return [each for each in self.channels if each.after is None and not each.spare]
+
+    @property
+    def lost_by_importance(self) -> tuple[int, int, int]:
+        """How many of those are of critical needs, of others that have to be met, and of nice ones."""
+        needs = [each.need for each in self.lost]
+        critical, nice = sum(need.critical for need in needs), sum(need.nice for need in needs)
+        return critical, len(needs) - critical - nice, nice

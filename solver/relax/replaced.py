@@ -54,6 +54,17 @@ class Broken:
         ]
         return self._with(frames, offers, ("cards_moved", "straps_moved", "renumbered", *self._rank))
 
+    def left_of(self, offers: Sequence[Offer]) -> Iterator[Offer]:
+        """The scenario's offers without what the build as it stands draws on."""
+        drawn = Counter[int]()
+        for item, used in self.standing.items.items():
+            for count, source in bought(self.standing.survey, item, used):
+                drawn[source.index] += count
+        for n, offer in enumerate(offers):
+            if offer.at_most is None or offer.at_most > drawn[n]:
+                left = None if offer.at_most is None else offer.at_most - drawn[n]
+                yield offer.model_copy(update={"at_most": left})
+
     @property
     def _scenario(self) -> Scenario:
         return self.standing.survey.scenario
@@ -109,7 +120,7 @@ class Broken:
                 "stock": stock,
                 "asset": (),
                 "out_of_service": tuple(e for e in self._scenario.out_of_service if e.key in ON_LINES),
-                "offer": tuple(self._left_of(offers)),
+                "offer": tuple(offers),
                 "budget": None,
                 "must_seat": (),
                 "installed": self.left,
@@ -117,17 +128,6 @@ class Broken:
                 "slack": {c: given for c, given in self._scenario.slack.items() if c in rank},
             }
         )
-
-    def _left_of(self, offers: Sequence[Offer]) -> Iterator[Offer]:
-        """The offers without what the build as it stands draws on."""
-        drawn = Counter[int]()
-        for item, used in self.standing.items.items():
-            for count, source in bought(self.standing.survey, item, used):
-                drawn[source.index] += count
-        for n, offer in enumerate(offers):
-            if offer.at_most is None or offer.at_most > drawn[n]:
-                left = None if offer.at_most is None else offer.at_most - drawn[n]
-                yield offer.model_copy(update={"at_most": left})
 
     @property
     def _owned(self) -> dict[str, int]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Literal
+from typing import Literal, TypeAlias
 
 from solver.fitted.card_moves import CardMove, Seat
 from solver.fitted.moves import Spot
@@ -46,17 +46,23 @@ class PatchMove(Element):
         return channel_told(self.need, self.channel, self.name, self.spare)
 
 
+Way: TypeAlias = Literal["patching", "shelf", "borrow", "hire", "order"]
+"""How something is mended."""
+
+
 class Repair(Element):
     """One way to mend what is lost.
 
-    `patching` moves no card and leaves every lid on; `shelf` seats what is owned, `order` what has to be bought: cards,
-    and boards of the same kind in the places of failed ones.
+    `patching` moves no card, leaves every lid on and gives up nothing that works; `borrow` does so for needs that are
+    more important, `gives_way` says of which needs how much. `shelf` seats what is owned, `hire` what can be hired,
+    each line at its price of a day, `order` what has to be bought: cards, and boards of the same kind in the places of
+    failed ones.
     `outcome` is ``whole`` where at most channels to spare are lost, ``partly`` where more is, ``none`` where nothing
     can be done so, ``unknown`` where the limit was over first. `cards` change hands beside the failed ones. `moved`
     has every channel that gets another number or is lost, `lost` counts the lost ones but those to spare.
     """
 
-    how: Literal["patching", "shelf", "order"]
+    how: Way
     outcome: Literal["whole", "partly", "none", "unknown"]
     proven: bool = False
     text: str
@@ -67,11 +73,12 @@ class Repair(Element):
     cost: str | None = None
     moved: list[PatchMove] = []
     lost: int = 0
+    gives_way: dict[str, int] = {}
     notes: list[str] = []
 
 
 class Failed(Element):
-    """What fails, which channels that takes, and what mends it: with the lids on, from the shelf, by an order."""
+    """What fails, which channels that takes, and what mends it, the least work first."""
 
     format: Literal[1] = 1
     scenario: str

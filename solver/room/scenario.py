@@ -259,6 +259,14 @@ class Offer(Noun):
         return self.card or self.chassis or self.board or ""
 
 
+class Hire(Noun):
+    """A card that may be had for some days where one has failed, and what each of it costs a day."""
+
+    card: Id
+    day_price: Money
+    at_most: Count | None = None
+
+
 class Survive(Noun):
     """What may fail, one at a time, without anything being lost of critical needs.
 
@@ -370,6 +378,7 @@ class Scenario(Noun):
     air: RoomAir | None = None
     stock: dict[Id, Count] = Field({}, max_length=MOST_ITEMS)
     offer: tuple[Offer, ...] = Field((), max_length=MOST_ITEMS)
+    hire: tuple[Hire, ...] = Field((), max_length=MOST_ITEMS)
     survive: Survive | None = None
     tolerance: Tolerance | None = None
     setup: tuple[Setup, ...] = Field((), max_length=MOST_SETUPS)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from inside import strapwork
-from samples import change, write_two_rooms
+from samples import change, faults_of, write_two_rooms
 
 import solver
 from solver.files.reading import load_build
@@ -188,10 +188,17 @@ def test_a_need_that_is_nice_to_have_gives_its_lines_to_one_that_has_to_be_met(t
     text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
     path = tmp_path / "room.toml"
     path.write_text(change(text, 'name = "drums"\n', 'name = "drums"\nimportance = "nice"\n'))
-    patching = solver.failed(path, STANDS, "slot:A:5", "slot:A:6").repairs[0]
-    lost = {each.need for each in patching.moved if each.now is None and not each.spare}
-    assert lost == {"drums"}
-    assert {each.need for each in patching.moved if each.now is not None} == {"room and voices"}
+    found = solver.failed(path, STANDS, "slot:A:5", "slot:A:6")
+    assert [repair.how for repair in found.repairs] == ["patching", "shelf", "borrow", "order"]
+    patching, _, borrow, _ = found.repairs
+    # Nothing that works is given up at first: only what is to spare of the drums.
+    assert {each.need for each in patching.moved if each.now is None and not each.spare} == {"room and voices"}
+    lost = {each.need for each in borrow.moved if each.now is None and not each.spare}
+    assert lost == {"drums"} == set(borrow.gives_way)
+    assert {each.need for each in borrow.moved if each.now is not None} == {"room and voices"}
+    assert borrow.gives_way["drums"] == borrow.lost == patching.lost
+    said = " ".join(strapwork("failed", path, STANDS, "slot:A:5", "slot:A:6").stdout.split())
+    assert f'Lids on, by patching, from what is less important: {borrow.lost} of "drums" give way;' in said
 
 
 def test_all_that_is_left_is_held_where_it_is_before_anything_is_moved() -> None:
@@ -437,3 +444,58 @@ def test_every_card_stands_still_where_the_board_does(tmp_path: Path) -> None:
     """Of the board no figures are known, so it is taken to draw on +17; the card of AES3 draws nothing on it."""
     found = solver.failed(_without_rails(tmp_path, "board", "slate-32"), NEXT, "rail:M:+17")
     assert found.cards[2] == "aes-8 in slot 3 of M"
+
+
+HIRE = '[[hire]]\ncard = "{card}"\nday_price = "{price}"\n'
+
+
+def test_what_is_hired_comes_before_what_is_ordered_and_is_paid_by_the_day(tmp_path: Path) -> None:
+    path = tmp_path / "room.toml"
+    text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    path.write_text(text + HIRE.format(card="mic-8-hot", price="41.50") + HIRE.format(card="mic-16", price="40.00"))
+    found = solver.failed(path, STANDS, "slot:A:5")
+    assert [repair.how for repair in found.repairs] == ["patching", "shelf", "hire", "order"]
+    hire = found.repairs[2]
+    # Either keeps every number in that slot; one has 8 channels without numbers there and costs less.
+    assert [(line.count, line.item, line.price) for line in hire.order_lines] == [(1, "mic-16", "40.00")]
+    assert (hire.outcome, hire.proven, hire.cost, hire.from_shelf, hire.moved) == ("whole", True, "40.00", {}, [])
+    assert "hire 1 x mic-16 at 40.00 a day = 40.00 GBP a day" in " ".join(
+        strapwork("failed", path, STANDS, "slot:A:5").stdout.split()
+    )
+    assert solver.plan(path, top=1) == solver.plan(ROOM, top=1)
+
+
+def test_at_most_so_many_can_be_hired(tmp_path: Path) -> None:
+    path = tmp_path / "room.toml"
+    text = ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/")
+    path.write_text(text + HIRE.format(card="mic-8-hot", price="41.50") + "at_most = 1\n")
+    one, two = (solver.failed(path, STANDS, *what).repairs for what in (["slot:A:5"], ["slot:A:4", "slot:A:5"]))
+    outcomes = [next(repair.outcome for repair in found if repair.how == "hire") for found in (one, two)]
+    assert outcomes == ["whole", "partly"]
+
+
+@pytest.mark.parametrize(
+    ("entry", "told"),
+    [
+        (HIRE.format(card="mic-9", price="1"), 'hire 1 > card: "mic-9" is no card of these hardware files'),
+        (HIRE.format(card="mic-8", price="1.234"), "hire 1 > day_price: 1.234 has more decimals than GBP has (2)"),
+    ],
+)
+def test_what_cannot_be_hired_is_a_fault(tmp_path: Path, entry: str, told: str) -> None:
+    path = tmp_path / "room.toml"
+    path.write_text(ROOM.read_text().replace("hardware/", f"{ROOT}/scenarios/hardware/") + entry)
+    assert told in faults_of(path)[0].text()
+
+
+def test_a_repair_says_which_channels_get_another_latency() -> None:
+    files = solver.load(ROOM)
+    late = {"mic-8-hot": 12, "mic-8": 30}
+    cards = [
+        card.model_copy(update={"latency_samples": {"48": late[card.id]}}) if card.id in late else card
+        for card in files.hardware.card
+    ]
+    hardware = files.hardware.model_copy(update={"card": tuple(cards)})
+    patching, *_ = solver.failed(files.scenario, load_build(STANDS), "slot:A:3", hardware=hardware).repairs
+    (note,) = [note for note in patching.notes if "latency" in note]
+    assert note.startswith('"drums" ')
+    assert note.endswith("12 samples of latency, 30 before")

@@ -34,12 +34,15 @@ def repatch(
     dead: Collection[CardChannel],
     clock: Clock,
     unfed: Collection[tuple[str, int]] = (),
+    *,
+    borrow: bool = False,
 ) -> Repatched:
     """Serve again what a build serves, from the lines that are left.
 
     First as few channels as can be are lost of needs that are critical, then of others that have to be met, then of
     those that are nice to have, then of those to spare; then as few as can be get another number, those to spare before
-    others; last the plainest lines serve, and the first in order. Cards stay set as they are: a line serves no need
+    others; last the plainest lines serve, and the first in order. Where nothing is borrowed no need is left with fewer
+    channels, but those to spare, than work where they are. Cards stay set as they are: a line serves no need
     that asks for another setting.
 
     Parameters
@@ -52,6 +55,8 @@ def repatch(
         Card channels that are there and do not work.
     unfed
         Slots of frames of which no input gets phantom power, however it is set.
+    borrow
+        Whether channels that work may be given up for others.
 
     Raises
     ------
@@ -59,7 +64,7 @@ def repatch(
         If the clock is over before anything is found.
     """
     served = {need: spots for (_, need), spots in serving([before]).items() if spots}
-    model = _Model(served, list(_lines(after, dead)), unfed)
+    model = _Model(served, list(_lines(after, dead)), unfed, borrow=borrow)
     chosen, proven = model.solved(clock)
     dealt = []
     for need, spots in served.items():
@@ -101,6 +106,8 @@ class _Model:
         served: Mapping[Need, Sequence[Spot]],
         lines: Sequence[tuple[str, Line]],
         unfed: Collection[tuple[str, int]],
+        *,
+        borrow: bool,
     ) -> None:
         self.model = cp_model.CpModel()
         self.takes: dict[Need, list[tuple[str, Line, Any]]] = {need: [] for need in served}
@@ -119,7 +126,8 @@ class _Model:
         nice: list[tuple[int, Term]] = []
         spare: list[tuple[int, Term]] = []
         for need, spots in served.items():
-            real, rest = self._lacking(need, len(spots))
+            work = 0 if borrow else sum(bool(self._here(need, spot)) for spot in spots)
+            real, rest = self._lacking(need, len(spots), work)
             (critical if need.critical else nice if need.nice else must).append((1, real))
             spare.append((1, rest))
         most = sum(map(len, served.values()))
@@ -131,10 +139,10 @@ class _Model:
         misfit: Load = [(x.line_type.misfit, t) for own in self.takes.values() for _, x, t in own if x.line_type.misfit]
         self.stages = [critical, must, nice, spare, moved, misfit, *digits(self._by_line)]
 
-    def _lacking(self, need: Need, served: int) -> tuple[Any, Any]:
-        """How many channels a need lacks of so many: those that it asks for, and those to spare."""
+    def _lacking(self, need: Need, served: int, kept: int) -> tuple[Any, Any]:
+        """How many channels a need lacks of so many, of which some are `kept`: those that it asks for, and to spare."""
         asked = min(served, need.channels)
-        real, spare = (self.model.new_int_var(0, most, "") for most in (asked, served - asked))
+        real, spare = (self.model.new_int_var(0, most, "") for most in (max(0, asked - kept), served - asked))
         brought = [(len(line.channels), term) for _, line, term in self.takes[need]]
         self.model.add(expression([*brought, (1, real), (1, spare)]) >= served)
         return real, spare
@@ -142,13 +150,16 @@ class _Model:
     def _moved(self, need: Need, spot: Spot) -> Any:
         """Whether a channel of a need does not keep its number."""
         moved = self.model.new_bool_var("")
-        here = [
+        self.model.add(expression([*self._here(need, spot), (1, moved)]) >= 1)
+        return moved
+
+    def _here(self, need: Need, spot: Spot) -> Load:
+        """The line of a number that can serve a need there; nothing where it works no more."""
+        return [
             (1, term)
             for frame, line, term in self.takes[need]
             if frame == spot.frame and spot.number is not None and 0 <= spot.number - line.first < len(line.channels)
         ]
-        self.model.add(expression([*here, (1, moved)]) >= 1)
-        return moved
 
     def solved(self, clock: Clock) -> tuple[dict[Need, list[tuple[str, Line]]], bool]:
         """The lines of each need, and whether each stage is proven."""
