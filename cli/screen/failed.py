@@ -106,10 +106,12 @@ def _channels(channels: Sequence[PatchMove], *, to: bool = False) -> Grid:
     """Channels that follow each other on numbers that follow each other share a row."""
     corded = to and any(each.cord for each in channels)
     points = not to and any(each.was_point for each in channels)
+    hosts = any(each.was_host or each.now_host for each in channels)
     table = grid(
         "channels",
         "from" if to else "on",
         *(["to"] if to else []),
+        *(["host"] if hosts else []),
         *(["cord from", "cord to"] if corded else ["bay"] if points else []),
     )
     for run in _runs(channels):
@@ -117,11 +119,14 @@ def _channels(channels: Sequence[PatchMove], *, to: bool = False) -> Grid:
         row = [_called(run), _span(first.was, last.was)]
         if to:
             row.append("lost" if first.now is None or last.now is None else _span(first.now, last.now))
+        if hosts:
+            ends = [(first.was_host, last.was_host), *([(first.now_host, last.now_host)] if to and first.now else [])]
+            row.append(" to ".join(_host(*end) for end in ends))
         if points:
             row.append(_span(first.was_point, last.was_point))
         if corded:
-            ends = zip(first.cord or (None, None), last.cord or (None, None), strict=True)
-            row += [_span(one, other) for one, other in ends]
+            cords = zip(first.cord or (None, None), last.cord or (None, None), strict=True)
+            row += [_span(one, other) for one, other in cords]
         table.add_row(*row)
     return table
 
@@ -145,6 +150,10 @@ def _span(first: str | None, last: str | None) -> str:
     return first if first == last else f"{first}-{last.rpartition(':')[2]}"
 
 
+def _host(first: int | None, last: int | None) -> str:
+    return "-" if first is None or last is None else write_ranges(list(range(first, last + 1)))
+
+
 def _runs(channels: Sequence[PatchMove]) -> list[list[PatchMove]]:
     runs: list[list[PatchMove]] = []
     for each in channels:
@@ -162,10 +171,17 @@ def _follows(one: PatchMove, other: PatchMove) -> bool:
         and one.channel + 1 == other.channel
         and _next(one.was, other.was)
         and _next(one.now, other.now)
+        and _one_on(one.was_host, other.was_host)
+        and _one_on(one.now_host, other.now_host)
         and _next(one.was_point, other.was_point)
         and _next(one.far_point, other.far_point)
         and _next(one.now_point, other.now_point)
     )
+
+
+def _one_on(one: int | None, other: int | None) -> bool:
+    """Whether a number at the host is the next one, or both are missing."""
+    return other == (None if one is None else one + 1)
 
 
 def _next(one: str | None, other: str | None) -> bool:

@@ -73,7 +73,9 @@ def _span(step: OrderStep) -> str:
 
 
 def _retype_table(rows: Sequence[Retyped]) -> Grid:
-    table = grid("", "need", "channel", "old number", "new number")
+    at_host = any(row.old_host or row.new_host for row in rows)
+    host = ["old host", "new host"] if at_host else []
+    table = grid("", "need", "channel", "old number", "new number", *host)
     for run in in_runs(rows, _follows):
         first = run[0]
         table.add_row(
@@ -82,8 +84,14 @@ def _retype_table(rows: Sequence[Retyped]) -> Grid:
             first.name or write_ranges([row.channel for row in run]),
             f"{first.old_frame} {first.direction} {write_ranges([row.old_number for row in run])}",
             f"{first.new_frame} {first.direction} {write_ranges([row.new_number for row in run])}",
+            *([_hosts([row.old_host for row in run]), _hosts([row.new_host for row in run])] if at_host else []),
         )
     return table
+
+
+def _hosts(numbers: Sequence[int | None]) -> str:
+    """Numbers at the host, "-" where there are none."""
+    return write_ranges([number for number in numbers if number is not None])
 
 
 def _follows(one: Retyped, other: Retyped) -> bool:
@@ -97,7 +105,8 @@ def _follows(one: Retyped, other: Retyped) -> bool:
         other.old_number - one.old_number,
         other.new_number - one.new_number,
     )
-    return steps == (1, 1, 1)
+    hosts = [(one.old_host, other.old_host), (one.new_host, other.new_host)]
+    return steps == (1, 1, 1) and all(b == (None if a is None else a + 1) for a, b in hosts)
 
 
 def _test_sheet(out: Console, sheet: TestSheet) -> None:
@@ -140,10 +149,14 @@ def _rows(rows: Sequence[TestRow], ways: Sequence[tuple[str, ...]]) -> Grid:
     checks = [check for check in HEADS if any(check in row.checks for row in rows)]
     far = any(row.far_end for row in rows)
     more = ["far end"] if far else []
-    table = grid("number", "carries", "slot", "how", *more, *(HEADS[check] for check in checks))
+    at_host = any(row.host for row in rows)
+    table = grid(
+        "number", *(["host"] if at_host else []), "carries", "slot", "how", *more, *(HEADS[check] for check in checks)
+    )
     for row in rows:
         table.add_row(
             _number(row),
+            *([_hosts([row.host])] if at_host else []),
             channel_told(row.need, row.channel, row.name, row.spare),
             f"{row.slot}: {row.card_channel}",
             _letter(ways.index(_way(row))),

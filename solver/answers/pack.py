@@ -105,7 +105,7 @@ def pack(
         bays=bay_sheets(after, labelled.labels),
         work_order=work_order(loaded, build, old, room, earlier=earlier).model_copy(update={"test_sheet": None}),
         tests=[test_sheet(wiring, moved, time) for time in TESTED.values()],
-        recorder=recorder_rows(listed.rows, needs, moved),
+        recorder=recorder_rows(listed.rows, needs, moved, Wiring(tuple(before)).at_host),
         input_list=input_list(loaded, build, room) if one and has_list else None,
         racks=drawn,
         racks_not_drawn=not_drawn,

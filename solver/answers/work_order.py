@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
@@ -20,6 +20,7 @@ from solver.reports.wording import kilohertz
 from solver.reports.work_order import Action, OrderSection, Retyped, Variant, WorkOrder
 from solver.reports.working import rate_after, work_steps
 from solver.room.build import Build
+from solver.room.words import Direction
 
 CAUTIONS = (
     "Licensed people and local code come first: mains and fixed wiring are theirs. The maker's manual wins over this "
@@ -38,6 +39,9 @@ BACK_OUT = "The way back, which takes that at the most, is to take the cards out
 
 OUT_AGAIN: tuple[Action, ...] = ("mains off", "open", "close", "as left")
 """What is done once more where cards come out again; straps and boards may stay as they are."""
+
+AtHost = Mapping[tuple[str | None, str, Direction, int], int]
+"""What numbers of frames are at the host, by room, frame and direction."""
 
 SOURCE = "minutes are common practice, without a source; looms that no file names are counted with their card"
 
@@ -72,9 +76,10 @@ def work_order(
     old = old or loaded.scenario.as_found
     before, after = [] if old is None else standing_rooms(earlier or loaded, old, room), stood.rooms
     moved = moves_between(before, after, other_day=earlier is not None)
-    retype = [_retyped(move) for move in moved.numbers if move.renumbered]
-    found = [row for row in retype if row is not None]
     wiring = Wiring(tuple(after))
+    at_host = Wiring(tuple(before)).at_host, wiring.at_host
+    retype = [_retyped(move, *at_host) for move in moved.numbers if move.renumbered]
+    found = [row for row in retype if row is not None]
     rate, several = rate_after(before, after), len(after) > 1
     nothing = moved.nothing and rate is None
     sheet = None if nothing else test_sheet(wiring, moved, time)
@@ -130,7 +135,7 @@ def moves_between(before: Sequence[Standing], after: Sequence[Standing], *, othe
     return left_plugged(moved, plugged_anew(lines_of(was), lines_of(is_)))
 
 
-def _retyped(move: NumberMove) -> Retyped | None:
+def _retyped(move: NumberMove, old: AtHost, new: AtHost) -> Retyped | None:
     was, is_ = move.before, move.after
     if was is None or is_ is None or was.number is None or is_.number is None:
         return None
@@ -143,6 +148,8 @@ def _retyped(move: NumberMove) -> Retyped | None:
         old_number=was.number,
         new_frame=is_.frame,
         new_number=is_.number,
+        old_host=old.get((was.room, was.frame, move.direction, was.number)),
+        new_host=new.get((is_.room, is_.frame, move.direction, is_.number)),
         name=move.name,
     )
 

@@ -18,6 +18,7 @@ from solver.judge.clocks import Tree, drawn_tree
 from solver.room.ends import Cable, is_level
 from solver.room.hardware import LEVEL
 from solver.room.pinouts import pinouts
+from solver.room.words import Direction
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,12 @@ class Wiring:
     def channels(self) -> tuple[Numbered, ...]:
         """Every card channel, with or without a number, by room, frame, direction and place."""
         return tuple(numbered(self.rooms))
+
+    @cached_property
+    def at_host(self) -> Mapping[tuple[str | None, str, Direction, int], int]:
+        """What numbers of frames are at the host, by room, frame and direction, where a host port carries them."""
+        each = ((c, c.number, c.host) for c in self.channels)
+        return {(c.room, c.frame, c.direction, n): host.number for c, n, host in each if n is not None and host}
 
     @cached_property
     def looms(self) -> tuple[Loom, ...]:

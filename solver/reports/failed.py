@@ -19,7 +19,8 @@ class PatchMove(Element):
     """A need's channel that gets another number; `now` null: it is lost.
 
     Numbers are named as `find` knows them, such as ``A:in:17``. Points are those of bays, where there are any:
-    `was_point` and `now_point` of the card, `far_point` that of the far end, which stays where it is.
+    `was_point` and `now_point` of the card, `far_point` that of the far end, which stays where it is. `was_host` and
+    `now_host` are its numbers at the host, where a host port carries it.
     """
 
     need: str
@@ -28,9 +29,11 @@ class PatchMove(Element):
     name: str | None = None
     spare: bool = False
     was: str
+    was_host: int | None = None
     was_point: str | None = None
     far_point: str | None = None
     now: str | None = None
+    now_host: int | None = None
     now_point: str | None = None
 
     @property
@@ -126,7 +129,7 @@ class SinglePoints(Element):
 
 
 class Points:
-    """The points of bays that numbers are on."""
+    """The points of bays that numbers are on, and what they are at the host."""
 
     def __init__(self, trails: Sequence[Trail]) -> None:
         self._points = {
@@ -134,6 +137,15 @@ class Points:
             for trail in trails
             if trail.patched is not None
         }
+        self._hosts = {
+            (trail.channel.frame, trail.channel.direction, trail.channel.number): trail.channel.host.number
+            for trail in trails
+            if trail.channel.host is not None
+        }
+
+    def host(self, direction: Direction, spot: Spot) -> int | None:
+        """What a number is at the host; None where no host port carries it."""
+        return self._hosts.get((spot.frame, direction, spot.number))
 
     def card(self, direction: Direction, spot: Spot) -> str | None:
         """The point of a number; None where no bay takes it."""
@@ -156,9 +168,11 @@ def moved(each: Repatch, before: Points, after: Points) -> PatchMove:
         name=need.name_of(each.channel),
         spare=each.spare,
         was=number_name(need.direction, each.before),
+        was_host=before.host(need.direction, each.before),
         was_point=before.card(need.direction, each.before),
         far_point=before.far(need.direction, each.before),
         now=None if each.after is None else number_name(need.direction, each.after),
+        now_host=None if each.after is None else after.host(need.direction, each.after),
         now_point=None if each.after is None else after.card(need.direction, each.after),
     )
 

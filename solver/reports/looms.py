@@ -13,7 +13,7 @@ from solver.reports.spreadsheet import csv_text
 from solver.room.words import Direction, in_runs, write_ranges
 
 MAYBE = ("room", "cable", "wiring", "length_m", "other_end", "other_plug")
-LINES_MAYBE = ("point", "far_end")
+LINES_MAYBE = ("host", "point", "far_end")
 """Columns that are left out where no loom and no line of one has anything there."""
 
 OTHER: dict[Literal["male", "female"], Literal["male", "female"]] = {"male": "female", "female": "male"}
@@ -22,7 +22,8 @@ OTHER: dict[Literal["male", "female"], Literal["male", "female"]] = {"male": "fe
 class LoomConductors(Element):
     """One line of a loom: its pins on the card's connector, and the channels that it carries.
 
-    `numbers` are those of its channels that have one; `carries` the needs' channels. Both are empty where the card has
+    `numbers` are those of its channels that have one, `host` what these are at the host where a port carries them;
+    `carries` the needs' channels. Both are empty where the card has
     no such channels at this sample rate or nothing is carried. `point` is the one of a bay at the loom's other end,
     `far_end` what the line comes from or goes to beyond.
     """
@@ -34,15 +35,16 @@ class LoomConductors(Element):
     shield: str
     card_channels: list[int]
     numbers: list[int]
+    host: list[int] = []
     carries: list[str]
     point: str | None = None
     far_end: str | None = None
 
     def cells(self) -> tuple[object, ...]:
-        """Direction, line, numbers, what it carries, the pins and the other end, for a table."""
-        numbers = write_ranges(self.numbers) if self.numbers else None
+        """Direction, line, numbers, also at the host, what it carries, the pins and the other end, for a table."""
+        numbers, host = (write_ranges(own) if own else None for own in (self.numbers, self.host))
         pins = self.hot, self.cold, self.shield
-        return self.direction, self.line, numbers, "; ".join(self.carries), *pins, self.point, self.far_end
+        return self.direction, self.line, numbers, host, "; ".join(self.carries), *pins, self.point, self.far_end
 
 
 class LoomSheet(Element):
@@ -112,13 +114,13 @@ class LoomList(Element):
         """
         names = ["loom", "room", "frame", "slot", "card", "connector", "connector_type", "plug", "thread", "pinout"]
         names += ["cable", "wiring", "length_m", "other_end", "other_plug"]
-        of_line = ["direction", "line", "numbers", "carries", "hot", "cold", "shield", "point", "far_end"]
+        of_line = ["direction", "line", "numbers", "host", "carries", "hot", "cold", "shield", "point", "far_end"]
         rows = []
         for loom in self.looms:
             own = [loom.name, *(getattr(loom, name) for name in names[1:])]
             rows += [[*own, *line.cells()] for line in loom.lines]
             if not loom.wired:
-                rows.append([*own, None, None, loom.numbers, "NOT WIRED", *[None] * 5])
+                rows.append([*own, None, None, loom.numbers, None, "NOT WIRED", *[None] * 5])
         bare = {name for name in MAYBE if not any(getattr(loom, name) for loom in self.looms)}
         bare |= {name for name in LINES_MAYBE if not any(getattr(n, name) for loom in self.looms for n in loom.lines)}
         keep = [n for n, name in enumerate(names + of_line) if name not in bare]
@@ -187,6 +189,7 @@ def _conductors(line: LoomLine, wiring: Wiring) -> LoomConductors:
         shield=wires.shield,
         card_channels=[channel.card_channel for channel in line.channels],
         numbers=[channel.number for channel in line.channels if channel.number is not None],
+        host=[channel.host.number for channel in line.channels if channel.host is not None],
         carries=[carries.text for channel in line.channels for carries in channel.carries]
         or ["out of service" for channel in line.channels[:1] if channel.out is not None],
         point=None if patched is None else f"{patched.bay.name} {patched.card_point}",

@@ -59,14 +59,19 @@ def packed_file(name: str, data: bytes, what: str | None = None) -> PackedFile:
 
 
 class RecorderRow(Element):
-    """A need's channel as the recorder shows it, and the number that it had; null: it had none."""
+    """A need's channel as the recorder shows it, and the number that it had; null: it had none.
+
+    `host` and `old_host` are its numbers at the host, where a host port carries it.
+    """
 
     room: str | None = None
     frame: str
     direction: Direction
     number: int
+    host: int | None = None
     old_frame: str | None
     old_number: int | None
+    old_host: int | None = None
     name: str
     signal: str
     change: Literal["new", "same", "other number"]
@@ -158,7 +163,10 @@ def _as_packed(path: Path, file: PackedFile) -> bool:
 
 
 def recorder_rows(
-    rows: Sequence[ChannelRow], needs: Mapping[tuple[str | None, str], str], moved: Moves
+    rows: Sequence[ChannelRow],
+    needs: Mapping[tuple[str | None, str], str],
+    moved: Moves,
+    at_host: Mapping[tuple[str | None, str, Direction, int], int],
 ) -> list[RecorderRow]:
     """Every used number in order, with the one that its channel had.
 
@@ -170,6 +178,8 @@ def recorder_rows(
         The signal of each need, by room and name.
     moved
         What changes hands since what stands.
+    at_host
+        The numbers at the host of what stands.
     """
     moves = {(move.room, move.need, move.channel): move for move in moved.numbers}
     found = []
@@ -180,14 +190,19 @@ def recorder_rows(
         was = (row.frame, row.number) if move is None else (None, None)
         if move is not None and move.before is not None and move.before.number is not None:
             was = move.before.frame, move.before.number
+        old_host = None
+        if was[0] is not None and was[1] is not None:
+            old_host = at_host.get((row.room, was[0], row.direction, was[1]))
         found.append(
             RecorderRow(
                 room=row.room,
                 frame=row.frame,
                 direction=row.direction,
                 number=row.number,
+                host=row.host,
                 old_frame=was[0],
                 old_number=was[1],
+                old_host=old_host,
                 name=row.carries,
                 signal=needs[row.room, row.need],
                 change="new" if was[1] is None else "same" if was == (row.frame, row.number) else "other number",
@@ -197,7 +212,8 @@ def recorder_rows(
 
 
 def _recorder_csv(rows: Sequence[RecorderRow]) -> str:
-    names = [name for name in RecorderRow.model_fields if name != "room" or any(row.room for row in rows)]
+    maybe = ("room", "host", "old_host")
+    names = [name for name in RecorderRow.model_fields if name not in maybe or any(getattr(row, name) for row in rows)]
     return csv_text(names, ([getattr(row, name) for name in names] for row in rows))
 
 
@@ -205,7 +221,8 @@ def _test_csv(tests: Sequence[TestSheet]) -> str:
     """The rows of every check, each with the shorter sheets that have it too."""
     whole = next(sheet for sheet in tests if sheet.time == "all")
     short = [sheet for sheet in tests if sheet.time != "all"]
-    names = [name for name in TestRow.model_fields if name != "room" or any(row.room for row in whole.rows)]
+    maybe = ("room", "host")
+    names = [n for n in TestRow.model_fields if n not in maybe or any(getattr(row, n) for row in whole.rows)]
     rows = (
         ["; ".join(row.way) if name == "way" else getattr(row, name) for name in names]
         + [row.order <= len(sheet.rows) for sheet in short]

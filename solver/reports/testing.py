@@ -273,6 +273,7 @@ def _row(number: _Number, time: Variant, order: int) -> TestRow:
         frame=spot.frame,
         direction=need.direction,
         number=number.number,
+        host=None if number.trail.channel.host is None else number.trail.channel.host.number,
         need=need.name,
         channel=number.channel,
         spare=number.channel > need.channels,

@@ -83,7 +83,7 @@ class OrderSection(Element):
 
 
 class Retyped(Element):
-    """A need's channel that had another number: what to retype in the recorder."""
+    """A need's channel that had another number: what to retype in the recorder, with its numbers at the host."""
 
     room: str | None = None
     need: str
@@ -93,6 +93,8 @@ class Retyped(Element):
     old_number: int
     new_frame: str
     new_number: int
+    old_host: int | None = None
+    new_host: int | None = None
     name: str | None = None
 
 
@@ -126,6 +128,7 @@ class TestRow(Element):
     frame: str
     direction: Direction
     number: int
+    host: int | None = None
     need: str
     channel: int
     spare: bool
