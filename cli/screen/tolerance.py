@@ -38,15 +38,20 @@ def show_tolerance(report: Report, show: int | None) -> None:
         show_notes(out, report.notes)
         out.print()
         out.print(_table(report, found))
-        if found.prices:
+        rows = [*([("Over best", OVER_BEST), *_beyond(found)] if found.prices else []), *_today(found)]
+        if rows:
             out.print()
-            out.print(labelled([("Over best", OVER_BEST), *_beyond(found)]))
+            out.print(labelled(rows))
         _prices(out, found.prices)
         _figures(out, found)
         if show is None:
             show_assumed(out, report.assumed)
             return
         build = report.builds[show - 1]
+        where = _where(found, show)
+        if where:
+            out.print()
+            out.print(Text(where))
         show_frames(out, build, ranked=True)
         show_rest(out, report, build)
         out.print()
@@ -100,8 +105,38 @@ def _figures(out: Console, found: ToleranceReport) -> None:
     elif worst.build is None:
         rows.append(("all at most", "nothing works"))
     else:
-        rows.append(("all at most", f"build {worst.build} for {worst.cost}; it works whatever comes"))
+        margin = "" if worst.margin_k is None else f", then with about {int(worst.margin_k)} K to spare"
+        rows.append(("all at most", f"build {worst.build} for {worst.cost}{margin}; it works whatever comes"))
     out.print(indented(labelled(rows)))
+
+
+def _today(found: ToleranceReport) -> list[tuple[str, str]]:
+    """At which figures builds are told, and which do not work at these."""
+    if not found.figures:
+        return []
+    now = ", ".join(f"{figure.what} {_value(figure, figure.now)}" for figure in found.figures)
+    rows = [("Today", f"cost, unused and cooling of each build are those of today: {now}")]
+    for number in found.not_today:
+        figure, step = next((f, s) for f in found.figures for s in f.steps if s.build == number)
+        at = f"{figure.what} {_value(figure, step.from_)}"
+        rows.append(("NOTE", f"build {number} does not work as things are today; its figures are those of {at}"))
+    return rows
+
+
+def _where(found: ToleranceReport, number: int) -> str:
+    """At which figures a build is the cheapest that works, and at which it is shown."""
+    steps = [(figure, step) for figure in found.figures for step in figure.steps if step.build == number]
+    parts = [f"with {figure.what} {_rounded(step.from_)} to {_value(figure, step.to)}" for figure, step in steps]
+    if found.whatever_comes is not None and found.whatever_comes.build == number:
+        parts.append(f"with {', '.join(f'{each.what} {_value(each, each.to)}' for each in found.figures)} together")
+    if not parts:
+        return ""
+    shown = "with the first of these" if number in found.not_today else "as things are today"
+    return f"Build {number} is the cheapest that works {'; '.join(parts)}. It is shown {shown}."
+
+
+def _value(figure: GradedFigure, value: str) -> str:
+    return f"{_rounded(value)} {figure.unit}"
 
 
 def _moving(figure: GradedFigure) -> str:

@@ -442,12 +442,16 @@ class SetupsReport(Element):
 
 
 class GradedStep(Element):
-    """The values of a figure at which a build costs the least, ends included; null where nothing can be built."""
+    """The values of a figure at which a build costs the least, ends included; null where nothing can be built.
+
+    `margin_k` is its least cooling margin with every figure at its highest, told of `whatever_comes` alone.
+    """
 
     build: int | None
     cost: str | None
     from_: str = Field(alias="from")
     to: str
+    margin_k: float | None = None
 
 
 class GradedFigure(Element):
@@ -469,7 +473,9 @@ class ToleranceReport(Element):
     """What prices that are not sure come to: each by itself, and what each build may cost too much; and other figures.
 
     `steadiest` is the number of the build with the least `excess`, of all builds where `steadiest_proven`, else of
-    these. `whatever_comes` has the best build with every figure at its highest, which works with less as well.
+    these. `whatever_comes` has the best build with every figure at its highest, which works with less as well. The
+    figures of all builds are those of today, but for the builds of `not_today`, which do not work today: theirs are
+    those at the first of the values at which they are named first.
     """
 
     budget: str | None = None
@@ -479,6 +485,7 @@ class ToleranceReport(Element):
     steadiest_proven: bool
     figures: list[GradedFigure] = []
     whatever_comes: GradedStep | None = None
+    not_today: list[int] = []
 
 
 class Report(Element):

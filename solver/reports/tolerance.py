@@ -13,7 +13,7 @@ from solver.reports.wording import money
 from solver.room.graded import Grade
 from solver.room.survey import Survey
 from solver.room.unsure import Purchase
-from solver.search.ask.grading import Graded
+from solver.search.ask.grading import Graded, Held
 from solver.search.ask.regions import box, region
 from solver.search.ask.tolerance import Choice, Tolerated
 
@@ -54,6 +54,15 @@ def graded_figure(graded: Graded, numbers: Sequence[int | None]) -> GradedFigure
             for held, number in zip(graded.held, numbers, strict=True)
         ],
     )
+
+
+def whatever_comes(held: Held, number: int | None) -> GradedStep:
+    """The best build with every figure at its highest, which has this number."""
+    if held.build is None:
+        return GradedStep(build=None, cost=None, from_="", to="")
+    found = held.build.figures
+    margin = None if found.margin_mk is None else found.margin_mk / 1000
+    return GradedStep(build=number, cost=money(held.survey, found.cost), from_="", to="", margin_k=margin)
 
 
 def _figure(grade: Grade, value: int) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from solver.fitted.standing import stand
+from solver.fitted.standing import Standing, stand
 from solver.judge.audit import faults
 from solver.room.build import Build
 from solver.room.graded import Grade, changed
@@ -87,11 +87,15 @@ class Grading:
 
     def _last(self, grade: Grade, low: int, build: Build) -> int:
         """The last value at which a build keeps every rule that keeps them at `low`."""
-        unsaid = tuple(frame.model_copy(update={"serves": None, "settings": ()}) for frame in build.frame)
-        bare = build.model_copy(update={"frame": unsaid})
         high = grade.high
         while low < high:
             middle = (low + high + 1) // 2
-            survey = self.at([(grade, middle)])
-            low, high = (low, middle - 1) if faults(survey, stand(survey, bare)) else (middle, high)
+            low, high = (middle, high) if standing_at(self.at([(grade, middle)]), build) else (low, middle - 1)
         return low
+
+
+def standing_at(survey: Survey, build: Build) -> Standing | None:
+    """A build of other figures as it stands at these, with what serves what anew; None where it breaks a rule."""
+    unsaid = tuple(frame.model_copy(update={"serves": None, "settings": ()}) for frame in build.frame)
+    standing = stand(survey, build.model_copy(update={"frame": unsaid}))
+    return None if faults(survey, standing) else standing
