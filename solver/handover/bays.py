@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from solver.fitted.standing import Standing
 from solver.handover.ends import room_of
 from solver.handover.looms import Numbered
 from solver.room.bays import ROWS, Bay, Normal, point_of
 from solver.room.faults import quote
-from solver.room.points import BlockSort, Piece, fitting, takes, unions
+from solver.room.points import BlockSort, Piece, fitting, in_pieces, unions
 from solver.room.signals import NEVER_HALVED
 from solver.room.words import DIRECTIONS, Direction, in_runs, write_ranges
 
@@ -158,42 +159,26 @@ def _wire(channel: Numbered) -> tuple[object, ...]:
     return *own, contact.connector.id, contact.wires.line
 
 
+_Loom: TypeAlias = tuple[str, int, Direction, str | None, frozenset[str]]
+"""Frame, slot, direction, connector where it has several lines, and signals."""
+
+
 def _chunks(lines: Iterable[tuple[Numbered, ...]], bays: Sequence[Bay]) -> Iterator[_Chunk]:
     """Lines in the pieces that stay together on a block, where any bay takes them.
 
     Those of one connector keep the places that its lines have; connectors of one line each follow each other.
     """
-    looms: dict[tuple[object, ...], list[tuple[Numbered, ...]]] = {}
+    looms: dict[_Loom, list[tuple[int | None, tuple[Numbered, ...]]]] = {}
     for line in lines:
-        looms.setdefault((*_plug(line), line[0].signals), []).append(line)
-    for loom, own in looms.items():
-        direction, signals = own[0][0].direction, own[0][0].signals
-        size = next((bay.block for bay in bays if takes(bay, direction, signals)), None)
-        placed = [(n if (at := _own_line(line)) is None else at - 1, line) for n, line in enumerate(own)]
-        if size is None:
-            continue
-        for block in sorted({at // size for at, _ in placed}):
-            there = {at % size: line for at, line in placed if at // size == block}
-            yield _Chunk(loom, Piece(direction, signals, max(there) + 1), there)
-
-
-def _own_line(line: Sequence[Numbered]) -> int | None:
-    """Its place on its connector; None where that has no others, or is not known."""
-    contact = line[0].contact
-    if contact is None or contact.pinout is None or contact.wires is None or _alone(line):
-        return None
-    return contact.wires.line
-
-
-def _alone(line: Sequence[Numbered]) -> bool:
-    contact = line[0].contact
-    return contact is None or contact.pinout is None or contact.pinout.room(line[0].direction) == len(line)
-
-
-def _plug(line: Sequence[Numbered]) -> tuple[object, ...]:
-    first = line[0]
-    own = first.frame, first.slot, first.direction
-    return own if first.contact is None or _alone(line) else (*own, first.contact.connector.id)
+        first = line[0]
+        place = None if first.contact is None else first.contact.place(first.direction, len(line))
+        plug = None if first.contact is None or place is None else first.contact.connector.id
+        loom = first.frame, first.slot, first.direction, plug, first.signals
+        looms.setdefault(loom, []).append((place, line))
+    for key, own in looms.items():
+        _, _, direction, _, signals = key
+        for piece, there in in_pieces(direction, signals, own, bays):
+            yield _Chunk(key, piece, there)
 
 
 class _Filling:

@@ -23,6 +23,15 @@ class Contact:
     pinout: Pinout | None
     wires: Wires | None
 
+    def place(self, direction: Direction, channels: int) -> int | None:
+        """Where its line, of so many channels, is on the connector, counted from 0.
+
+        None where the connector has no other line of the direction, or its lines are not known.
+        """
+        if self.pinout is None or self.wires is None or self.pinout.room(direction) == channels:
+            return None
+        return self.wires.line - 1
+
 
 def contacts(card: Card, family: Family, pinouts: Mapping[str, Pinout]) -> dict[CardChannel, Contact]:
     """Every channel that a connector of a card carries, at one family of rates.

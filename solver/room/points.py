@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TypeAlias
+from typing import TypeAlias, TypeVar
 
 from solver.room.bays import Bay
 from solver.room.contacts import Contact, contacts
@@ -23,6 +23,9 @@ BlockSort: TypeAlias = tuple[int, int]
 """A bay, counted from 0, and how many points a block of it has: the last one of a row may have fewer."""
 Numbered: TypeAlias = Mapping[tuple[Direction, int], int]
 """How many channels of a card have numbers, by direction and slot of the card, counted from 0: the first ones."""
+
+
+Line = TypeVar("Line")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,25 @@ def fitting(piece: Piece, bays: Sequence[Bay], blocks: Iterable[BlockSort]) -> f
     return frozenset((at, size) for at, size in blocks if at in able and size >= piece.places)
 
 
+def in_pieces(
+    direction: Direction, signals: frozenset[str], lines: Iterable[tuple[int | None, Line]], bays: Sequence[Bay]
+) -> Iterator[tuple[Piece, dict[int, Line]]]:
+    """Lines of a loom in the pieces that are each on one block, with their places there; none where no bay takes them.
+
+    Parameters
+    ----------
+    lines
+        Each after its place on its connector; those without one follow each other.
+    """
+    size = next((bay.block for bay in bays if takes(bay, direction, signals)), None)
+    if size is None:
+        return
+    placed = [(n if place is None else place, line) for n, (place, line) in enumerate(lines)]
+    for block in sorted({place // size for place, _ in placed}):
+        there = {place % size: line for place, line in placed if place // size == block}
+        yield Piece(direction, signals, max(there) + 1), there
+
+
 def unions(sets: Iterable[frozenset[BlockSort]]) -> set[frozenset[BlockSort]]:
     """All unions of some of the sets: pieces lack blocks where more of them fit nowhere else than one of these has."""
     found: set[frozenset[BlockSort]] = set()
@@ -83,16 +105,11 @@ class Footprints:
 
     def _of(self, kind: Kind, direction: Direction, part: int, count: int) -> Iterator[Piece]:
         """The pieces of one direction and slot of a card."""
-        on_plugs: dict[tuple[str, frozenset[str]], list[int]] = {}
+        on_plugs: dict[tuple[str, frozenset[str]], list[tuple[int | None, None]]] = {}
         for plug, place, signals in self._lines(kind, direction, part, count):
-            places = on_plugs.setdefault((plug, signals), [])
-            places.append(len(places) if place is None else place)
-        for (_, signals), places in on_plugs.items():
-            size = next((bay.block for bay in self.bays if takes(bay, direction, signals)), None)
-            if size is None:
-                continue
-            for block in sorted({place // size for place in places}):
-                yield Piece(direction, signals, 1 + max(place % size for place in places if place // size == block))
+            on_plugs.setdefault((plug, signals), []).append((place, None))
+        for (_, signals), lines in on_plugs.items():
+            yield from (piece for piece, _ in in_pieces(direction, signals, lines, self.bays))
 
     def _lines(
         self, kind: Kind, direction: Direction, part: int, count: int
@@ -114,7 +131,5 @@ class Footprints:
             channels = list(line)
             own = contact(channels[0])
             signals = frozenset(kind.ports[direction, part][channels[0].index - 1].signals)
-            if own is None or own.pinout is None or own.wires is None or own.pinout.room(direction) == len(channels):
-                yield "", None, signals
-            else:
-                yield own.connector.id, own.wires.line - 1, signals
+            place = None if own is None else own.place(direction, len(channels))
+            yield "" if own is None or place is None else own.connector.id, place, signals
