@@ -18,7 +18,8 @@ from cli.printing import print_document
 def power(scenario: Path, build: Path, form: str) -> int:
     """Say what a BUILD of SCENARIO draws from the mains, by frame and by breaker.
 
-    Exit code 1 says that an inlet, a breaker or a residual-current device may get too much.
+    Exit code 1 says that the build is faulty, or that an inlet, a breaker or a residual-current device may get
+    too much.
     """
     from solver.answers.power import power
 

@@ -121,8 +121,8 @@ def _not_listed(clash: Clash) -> list[str]:
     if clash.other_amounts:
         share = "shares" if clash.other_amounts == 1 else "share"
         lines.append(f"{clash.other_amounts} more {share} the changes of a way that is here out differently.")
-    if clash.tried_alone:
-        lines.append(f"Tried alone, without other changes: {', '.join(clash.tried_alone)}.")
+    if clash.no_help_alone:
+        lines.append(f"Of no help alone: {', '.join(clash.no_help_alone)}.")
     return lines
 
 

@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
-from solver.answers.standing_rooms import standing_rooms
+from solver.answers.standing_rooms import stood_rooms
 from solver.files.reading import Loaded
 from solver.judge import mains
-from solver.reports.element import BrokenLimit, file_warnings
+from solver.reports.element import file_warnings
 from solver.reports.power import BreakerPower, FramePower, Power, breaker_power, broken, frame_power, year_of
 from solver.room.build import Build
 from solver.room.words import CURRENCY_DECIMALS
 
 
 def power(loaded: Loaded, build: Build) -> Power:
-    """What frames draw and breakers carry at full load, and what is too much."""
+    """What frames draw and breakers carry at full load; what is too much, and what else is wrong with the build."""
     scenario = loaded.scenario
     rooms = {room.name or None: room for room in scenario.rooms()}
     frames: list[FramePower] = []
     breakers: list[BreakerPower] = []
-    faults: list[BrokenLimit] = []
+    stood = stood_rooms(loaded, build)
+    faults = list(stood.faults)
     notes: list[str] = []
     unknown: list[str] = [] if scenario.mains else ["amperes and energy: the scenario has no mains"]
-    for standing in standing_rooms(loaded, build):
+    for standing in stood.rooms:
         name = standing.survey.room
         drawn = mains.draws(standing, scenario.mains)
         carried = mains.loads(rooms[name], drawn)

@@ -9,8 +9,17 @@ from solver.room.words import in_thousandths
 
 def mains_mw(frame: FrameStanding) -> int | None:
     """What the frame draws at most, rails at their maxima and the supply's loss; None where a figure is missing."""
-    draws = [seat.kind.rails_ma for seat in frame.seats] + [frame.site.board_rails_ma.get(frame.built.board)]
-    watts = [None if draw is None else rail_heat_mw(draw) for draw in draws]
-    if any(w is None for w in watts):
-        return None
-    return sum(w or 0 for w in watts) + in_thousandths(frame.site.chassis.supply.all_loss_w)
+    watts = [watts for _, watts in _heats(frame)]
+    known = [each for each in watts if each is not None]
+    return sum(known) + in_thousandths(frame.site.chassis.supply.all_loss_w) if len(known) == len(watts) else None
+
+
+def undrawn(frame: FrameStanding) -> list[str]:
+    """The cards, and the board, of which it is not known what they draw; each once."""
+    return sorted({item for item, watts in _heats(frame) if watts is None})
+
+
+def _heats(frame: FrameStanding) -> list[tuple[str, int | None]]:
+    draws = [(seat.kind.id, seat.kind.rails_ma) for seat in frame.seats]
+    draws.append((frame.board.id, frame.site.board_rails_ma.get(frame.board.id)))
+    return [(item, None if draw is None else rail_heat_mw(draw)) for item, draw in draws]

@@ -92,11 +92,18 @@ class Tree:
 
     def cable_mm(self, line: Line) -> int | None:
         """Cable of a line; None where a length is not told. A network needs none of its own."""
-        if line.kind == "network":
-            return 0
-        hops = zip((line.source, *line.devices), line.devices, strict=False)
-        lengths = [length_mm(self.devices, one, other) for one, other in hops]
+        lengths = self._hops(line).values()
         return None if None in lengths else sum(length or 0 for length in lengths)
+
+    def untold(self, line: Line) -> list[str]:
+        """The stretches of a line whose cable is not told."""
+        return [f"{one} to {other}" for (one, other), length in self._hops(line).items() if length is None]
+
+    def _hops(self, line: Line) -> dict[tuple[str, str], int | None]:
+        if line.kind == "network":
+            return {}
+        hops = zip((line.source, *line.devices), line.devices, strict=False)
+        return {(one, other): length_mm(self.devices, one, other) for one, other in hops}
 
     def ends_by(self, line: Line) -> str:
         """Who ends a line of coax: `switch`, `fixed`, `terminator`, or `unknown`; else `none`."""
@@ -253,6 +260,6 @@ def not_checked(tree: Tree, boardless: Collection[str] = ()) -> list[str]:
             if tree.termination(name) is None:
                 why = "depends on its board, which a build says" if name in boardless else "is not told"
                 found.append(f"{line.told}: whether {name} can end a line {why}")
-        if tree.cable_mm(line) is None:
-            found.append(f"{line.told}: a length of cable is not told")
+        if any(device.cables for device in tree.devices):
+            found += [f"{line.told}: the cable from {hop} is not told" for hop in tree.untold(line)]
     return found

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from solver.fitted.frame import FrameStanding
-from solver.fitted.mains import mains_mw
+from solver.fitted.mains import mains_mw, undrawn
 from solver.fitted.standing import Standing
 from solver.physics import mains as physics
 from solver.room.faults import quote
@@ -169,13 +169,13 @@ def not_checked(drawn: Sequence[FrameDraw], carried: Sequence[BreakerLoad]) -> I
     """What no file tells, so that it was left aside."""
     for draw in drawn:
         supply, name = draw.frame.site.chassis.supply, draw.frame.site.name
-        missing = [] if draw.real_mw is not None else ["currents of cards or board"]
+        missing = [f"currents of {item}" for item in undrawn(draw.frame)]
         missing += ["power_factor"] if supply.power_factor is None else []
         missing += ["inlet"] if supply.inlet is None else []
-        if not supply.loss_w:
-            missing.append("loss_w")
         if missing:
             yield f"frame {name}: no {enumerated(missing)}"
+        if not supply.loss_w:
+            yield f"frame {name}: no loss_w of its supply, so it draws more than is shown"
         if carried and not any(fed_by(load.breaker, draw) for load in carried):
             yield f"frame {name}: no breaker feeds it"
     for load in carried:

@@ -21,7 +21,7 @@ class FramePower(Element):
     room: str | None = None
     supplies: int
     rails_w: float | None = None
-    loss_w: float
+    loss_w: float | None = None
     mains_w: float | None = None
     mains_va: float | None = None
     heat_btu_h: int | None = None
@@ -75,7 +75,7 @@ def frame_power(room: str | None, draw: FrameDraw, mains: Mains | None) -> Frame
         room=room,
         supplies=supply.count,
         rails_w=None if real is None else real / 1000 - float(supply.all_loss_w),
-        loss_w=float(supply.all_loss_w),
+        loss_w=float(supply.all_loss_w) or None,
         mains_w=_thousandth(real),
         mains_va=_thousandth(draw.apparent_mva),
         heat_btu_h=None if real is None else ceil(watts_to_btu_h(real / 1000)),

@@ -309,7 +309,7 @@ class Clash(Element):
 
     `left_out` counts sets of changes that are known and not listed; of each kind of work those with the fewest changes
     are. `other_amounts` counts further amounts of the sets that are listed, which do as well. `searched` says that
-    there are no others. `tried_alone` names changes that loosen no limit; each was tried without any other.
+    there are no others. `no_help_alone` names changes that loosen no limit, of which none helps without any other.
 
     `complete` says that each minimal set of wishes to change is listed, with every list of its least amounts; a mix of
     two sets is not minimal. `because` cannot all be kept, whatever else of the scenario gives way, with frames, boards
@@ -328,7 +328,7 @@ class Clash(Element):
     searched: bool = False
     left_out: int = 0
     other_amounts: int = 0
-    tried_alone: list[str] = []
+    no_help_alone: list[str] = []
     not_supplied: list[str] = []
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Literal
 
 from solver import rules
 from solver.judge.criteria import Figures
+from solver.relax.other import OtherWish
 from solver.reports.causes import causes
 from solver.reports.report import CauseReport, Change, Clash, HardwareMember, Member, Way
 from solver.reports.wording import in_words, money
@@ -89,9 +91,14 @@ def clash_report(survey: Survey, ways: Sequence[Found] = (), searched: Searched 
         searched=searched.searched,
         left_out=searched.sets_left,
         other_amounts=searched.amounts_left,
-        tried_alone=[kind.words for kind in searched.tried_alone],
+        no_help_alone=[kind.words for kind in searched.tried_alone if not any(map(partial(_is_one, kind), ways))],
         not_supplied=counted.not_supplied,
     )
+
+
+def _is_one(kind: type[OtherWish], way: Found) -> bool:
+    """Whether a way out is a change of a kind and nothing else."""
+    return len(way.changes) == 1 and isinstance(way.changes[0].wish, kind)
 
 
 def _told_together(survey: Survey, wishes: Sequence[LimitWish]) -> list[tuple[Sequence[LimitWish], Message]]:

@@ -1,6 +1,6 @@
 """A second optimiser for scenarios of one frame: mixed-integer programs for HiGHS, through `scipy.optimize.milp`.
 
-Written from the README's words. With the search it shares the nouns and the air formula, with the exhaustive planner
+Written from the words of `scenarios/RULES.md`. With the search it shares nouns and air formula, with the full planner
 the numbering of slots, the lines of one card in one place and the air of a frame; rules and criteria are stated anew,
 as linear rows. There is a program for each combination of settings of each board; every figure in it is a whole number.
 What HiGHS returns is rounded and every row is checked again in whole numbers.

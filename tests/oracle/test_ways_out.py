@@ -174,7 +174,6 @@ Ways out, the least work first; each smallest set of things to change is listed
      move cards
      or straps
   4  buy         off  buy one more frame, three-slots with eight          800.00
-  Tried alone, without other changes: one more frame.
 
 These cannot all be kept, whatever else gives way
   "booth mics" asks for 8 mic inputs

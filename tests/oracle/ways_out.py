@@ -1,6 +1,6 @@
 """Every smallest way out of an impossible scenario of a few slots, found by judging every build of its hardware.
 
-Read from the README ("The rules") alone; it shares the nouns and the air formula with what it checks. Each build of the
+Read from `scenarios/RULES.md` alone; it shares the nouns and the air formula with what it checks. Each build of the
 hardware says how far each wish of the scenario would have to give way for it: that is a list of amounts, one for each
 wish. The ways out are the lists whose wishes are not more than another list's need, and of those with the same wishes
 the ones that no other undercuts.

@@ -1,4 +1,4 @@
-"""What the planner of the README's words and the one that ships answer, side by side."""
+"""What the planner of the rules' words and the one that ships answer, side by side."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def ranked(loaded: Loaded, top: int = 1) -> Ranking:
 
 
 def plan_differences(room: Judge, builds: list[Found], ranking: Ranking) -> list[str]:
-    """Ways in which the best build that ships is not the best by the README, breaks a rule or has other figures."""
+    """Ways in which the best build that ships is not the best by the rules, breaks a rule or has other figures."""
     if (ranking.outcome == "found") != bool(builds):
         return [f"{ranking.outcome}, and trying all finds {len(builds)}"]
     if not builds:

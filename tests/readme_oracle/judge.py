@@ -1,4 +1,4 @@
-"""Which rules a build breaks, by the words of the README alone: whatever somebody drew, with its figures."""
+"""Which rules a build breaks, by the words of `scenarios/RULES.md` alone: whatever somebody drew, with its figures."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""A planner that tries every build of tiny frames, by the words of the README alone.
+"""A planner that tries every build of tiny frames, by the words of `scenarios/RULES.md` alone.
 
 Nothing of the search or of the rules is used: only the nouns of the files, their words for figures, and the formulas of
-`solver.physics.heat`, which the README does not spell out. `Room.builds` tries boards, settings and seatings,
+`solver.physics.heat`, which these do not spell out. `Room.builds` tries boards, settings and seatings,
 and what serves what; `best` and `front` choose among them.
 """
 

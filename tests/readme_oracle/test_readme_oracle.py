@@ -1,4 +1,4 @@
-"""The planner and the check that ship against one written from the README's words, on tiny scenarios by seed."""
+"""The planner and the check that ship against one written from the rules' words, on tiny scenarios by seed."""
 
 from __future__ import annotations
 

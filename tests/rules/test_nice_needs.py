@@ -460,7 +460,6 @@ Ways out, the least work first; each smallest set of things to change is listed
   2  give up   on   drop all 3 mic inputs on "booth"                  200.00
      channels
   3  buy       off  buy one more frame, gully-1 with reef-32          200.00
-  Tried alone, without other changes: one more frame.
 
 These cannot all be kept, whatever else gives way
   "booth" asks for 3 mic inputs

@@ -129,7 +129,7 @@ Ways out, the least work first; each smallest set of things to change is listed
      work      lid  change                                        then costs GBP
   1  give up   on   drop 4 of 12 mic inputs on "stage mics"; 8              0.00
      channels       left
-  Tried alone, without other changes: another board, one more frame.
+  Of no help alone: another board, one more frame.
 
 With that, this cannot be kept, whatever else gives way
   "stage mics" asks for 12 mic inputs
@@ -362,7 +362,7 @@ def test_one_more_frame_is_a_way_out_only_where_the_build_uses_it(
     assert run(["why-not", str(scenario), "--board", "flint-48", "--format", "json"]) == 1
     clash = json.loads(capsys.readouterr().out)["clash"]
     assert [[change["path"][0] for change in way["changes"]] for way in clash["ways"]] == [["offer"]]
-    assert "one more frame" in clash["tried_alone"]
+    assert "one more frame" in clash["no_help_alone"]
 
 
 @pytest.mark.parametrize(("most", "missing"), [("209.99", True), ("210.00", False)])

@@ -140,8 +140,16 @@ def test_an_inlet_gets_too_much(tmp_path: Path) -> None:
     """40 kW from one rail at 180 V are more than 2.5 A and than any breaker here."""
     hot = change(HARDWARE, '"+5" = 1.0 }\nlimits', '"+5" = 50.0 }\nlimits')
     found = _power(tmp_path, hardware=hot).faults
-    assert [fault.rule for fault in found if fault.subject == "B"] == ["mains-inlet"]
-    assert "through one C8 inlet, rated 2.50 A" in found[0].text
+    (inlet,) = [fault for fault in found if fault.subject == "B"]
+    assert inlet.rule == "mains-inlet"
+    assert "through one C8 inlet, rated 2.50 A" in inlet.text
+
+
+def test_a_build_that_breaks_a_rule_is_faulty_here_too(tmp_path: Path) -> None:
+    hot = change(HARDWARE, '"+5" = 1.0 }\nlimits', '"+5" = 50.0 }\nlimits')
+    document = _power(tmp_path, hardware=hot)
+    assert document.outcome == "faulty"
+    assert "rails" in {fault.rule for fault in document.faults}
 
 
 def test_two_supplies_on_one_breaker_are_told(tmp_path: Path) -> None:
