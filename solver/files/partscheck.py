@@ -10,6 +10,17 @@ from solver.room.faults import Fault, Path, unknown
 from solver.room.scenario import MOVING, Scenario
 from solver.room.times import Phase, Setup
 
+KEYS = {"setup": ("straps", "over_setups"), "phase": ("moves", "cost_of")}
+"""Keys of a scenario that are for its kinds of day, or its phases, alone."""
+
+
+def said_in_vain(file: str, scenario: Scenario, word: Literal["setup", "phase"]) -> Iterator[Fault]:
+    """Keys that are for parts, where there are none."""
+    for key in KEYS[word]:
+        if key in scenario.model_fields_set:
+            message = f"is for several {word}s, and there is no [[{word}]]: it changes nothing"
+            yield Fault(file, (key,), message, str(getattr(scenario, key)), severity="warning")
+
 
 def check_parts(
     file: str,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from solver.files.partcheck import money
-from solver.files.partscheck import check_parts
+from solver.files.partscheck import check_parts, said_in_vain
 from solver.room.build import Build
 from solver.room.faults import Fault, Path, unknown
 from solver.room.scenario import Scenario
@@ -14,6 +14,7 @@ from solver.room.scenario import Scenario
 def check_phases(file: str, scenario: Scenario) -> Iterator[Fault]:
     """Phases whose needs or items are not known, and what does not go with several of them."""
     if not scenario.phase:
+        yield from said_in_vain(file, scenario, "phase")
         return
     yield from check_parts(file, scenario, "phase", scenario.phase, ("installed", "tolerance", "slack", "setup"))
     offered = [offer.item for offer in scenario.offer]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from solver.files.partscheck import check_parts
+from solver.files.partscheck import check_parts, said_in_vain
 from solver.room.faults import Fault, describe
 from solver.room.scenario import Scenario
 from solver.room.words import SAMPLE_RATES
@@ -13,6 +13,7 @@ from solver.room.words import SAMPLE_RATES
 def check_setups(file: str, scenario: Scenario) -> Iterator[Fault]:
     """Kinds of day whose needs or rates are not known, and what does not go with several of them."""
     if not scenario.setup:
+        yield from said_in_vain(file, scenario, "setup")
         return
     yield from check_parts(file, scenario, "setup", scenario.setup, ("installed", "tolerance", "slack"))
     for setup in scenario.setup:

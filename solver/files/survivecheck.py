@@ -14,8 +14,8 @@ def check_survived(file: str, scenario: Scenario, path: Path, need: Need) -> Ite
     own = (*path, "critical")
     if need.critical and need.importance == "nice":
         yield Fault(file, own, "a need that is nice to have gives way, so it is not critical", "true")
-    elif need.critical and scenario.survive is None:
-        message = "counts only where the scenario says what it is to survive, such as survive = { cards = 1 }"
+    elif need.critical and (scenario.survive is None or (scenario.survive.supplies and not scenario.survive.cards)):
+        message = "counts only where cards are to be survived: survive = { cards = 1 }"
         yield Fault(file, own, message, "true", severity="warning")
     elif need.critical and scenario.survive is not None and scenario.survive.with_ == "nothing":
         yield from _spread(file, path, need)
@@ -39,6 +39,9 @@ def check_survive(file: str, scenario: Scenario) -> Iterator[Fault]:
         return
     if survive.cards is None and survive.supplies is None:
         yield Fault(file, ("survive",), "must say what may fail: cards = 1, supplies = 1, or both", None)
+    elif survive.cards is None and "with_" in survive.model_fields_set:
+        message = "says what is done when a card fails, and changes nothing without cards = 1"
+        yield Fault(file, ("survive", "with"), message, survive.with_, severity="warning")
     elif survive.cards and not any(need.critical for room in scenario.rooms() for need in room.need):
         message = "no need is critical, so nothing is kept: say critical = true on those that are"
         yield Fault(file, ("survive", "cards"), message, str(survive.cards), severity="warning")

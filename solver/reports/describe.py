@@ -37,6 +37,7 @@ from solver.reports.report import (
     Unused,
 )
 from solver.reports.strapwork import strap_work
+from solver.reports.survived import survived
 from solver.reports.wording import amount_text, in_words, kelvin, money
 from solver.room.demand import drop
 from solver.room.hardware import PHANTOM
@@ -289,6 +290,7 @@ def describe_build(
         stock_left=left_over,
         out_of_service=away,
         latencies=latencies(survey, standing),
+        survives=survived(survey, standing, all_readings),
         spare=_spare(survey, standing),
         warnings=warnings,
         not_checked=[so_not_checked(what, why) for what, why in unknown.items()],

@@ -239,6 +239,7 @@ class BuildReport(Element):
     unused: Unused
     cooling: Cooling
     latencies: list[Latency] = []
+    survives: list[str] = []
     moved: Moved | None = None
     frames: list[FrameReport]
     orders: Orders

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from inside import strapwork
 from samples import SCENARIO, change, faults_of, write
 
 import solver
@@ -72,12 +73,21 @@ def test_what_is_wrong_is_told_with_its_place(tmp_path: Path, scenario: str, tol
         (PLAIN, "no need is critical, so nothing is kept: say critical = true on those that are"),
         (
             change(CRITICAL, SURVIVE, ""),
-            "counts only where the scenario says what it is to survive, such as survive = { cards = 1 }",
+            "counts only where cards are to be survived: survive = { cards = 1 }",
+        ),
+        (
+            change(CRITICAL, SURVIVE, "survive = { supplies = 1 }\n"),
+            "counts only where cards are to be survived: survive = { cards = 1 }",
+        ),
+        (
+            change(PLAIN, SURVIVE, 'survive = { supplies = 1, with = "nothing" }\n'),
+            "says what is done when a card fails, and changes nothing without cards = 1",
         ),
     ],
 )
 def test_what_is_said_in_vain_is_warned_of(tmp_path: Path, scenario: str, told: str) -> None:
-    assert [warning.message for warning in solver.load(write(tmp_path, scenario)).warnings] == [told]
+    messages = [warning.message for warning in solver.load(write(tmp_path, scenario)).warnings]
+    assert [message for message in messages if "has one supply" not in message] == [told]
 
 
 def _room(folder: Path, stock: int) -> Path:
@@ -179,3 +189,57 @@ def test_a_failed_card_that_carried_nothing_carries_nothing_in_what_is_mended(tm
     order = solver.failed(path, build, *(f"slot:A:{slot}" for slot in build.frame[0].cards)).repairs[2]
     assert (order.how, order.outcome, order.cost) == ("order", "whole", "1621.00")
     assert sorted(change.card for change in order.cards if change.before is None) == ["mic-4", "mic-4"]
+
+
+AIR = "scenarios/quay-on-air.toml"
+
+
+def test_a_plan_says_what_it_survives_and_a_faulty_build_does_not(tmp_path: Path) -> None:
+    plan = solver.plan(AIR, top=1)
+    assert isinstance(plan, Report)
+    (build,) = plan.builds
+    assert build.survives == ['any one card: "announcers", "to the transmitter"']
+    assert 'Survives any one card: "announcers", "to the transmitter"' in " ".join(
+        strapwork("plan", AIR, "--top", "1", "--save", tmp_path / "build.toml").stdout.split()
+    )
+    text = (tmp_path / "build.toml").read_text()
+    last = max(build.frames[0].cards, key=int)
+    assert build.frames[0].cards[last] == "line-out-8"
+    (tmp_path / "build.toml").write_text(change(text, f', {last} = "line-out-8"', ""))
+    (drawn,) = solver.check(AIR, tmp_path / "build.toml").builds
+    assert drawn.survives == []
+
+
+def test_explain_says_how_much_of_a_need_one_card_carries(tmp_path: Path) -> None:
+    """By hand: four announcers and four to spare are on two cards of which neither may carry more than four."""
+    text = Path(AIR).read_text().replace("hardware/", f"{Path(AIR).resolve().parent}/hardware/")
+    text = change(text, "survive = { cards = 1 }", 'survive = { cards = 1, with = "nothing" }')
+    path = tmp_path / "air.toml"
+    path.write_text(text.replace("critical = true\n", "spare = 4\ncritical = true\n"))
+    explained = solver.explain(path)
+    assert isinstance(explained, Explanation)
+    near = [limit for limit in explained.headroom if limit.rule == "spread"]
+    assert explained.build is not None
+    slots = explained.build.frames[0].slots
+    most = {
+        need: max(own.channels for slot in slots for own in slot.serves if own.need == need)
+        for need in ("announcers", "to the transmitter")
+    }
+    assert most["announcers"] == 4
+    assert [(limit.subject, limit.used, limit.bound) for limit in near] == [(n, str(m), "4") for n, m in most.items()]
+    assert "that may be lost with a card" in near[0].text
+
+
+@pytest.mark.parametrize(
+    ("key", "word"),
+    [
+        ('straps = "same"', "setup"),
+        ('over_setups = "sum"', "setup"),
+        ('moves = "never"', "phase"),
+        ('cost_of = "first phase"', "phase"),
+    ],
+)
+def test_keys_of_what_is_not_there_are_warned_of(tmp_path: Path, key: str, word: str) -> None:
+    path = write(tmp_path, change(SCENARIO, "[stock]\n", f"{key}\n[stock]\n"))
+    told = [warning.message for warning in solver.load(path).warnings]
+    assert told == [f"is for several {word}s, and there is no [[{word}]]: it changes nothing"]
