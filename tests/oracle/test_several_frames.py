@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 from itertools import takewhile
 from math import prod
+from typing import Any
 
 import brute_force
 import generate
@@ -28,11 +29,10 @@ from solver.search.model.alike import AlikeStatement
 from solver.search.model.basis import Option
 from solver.search.model.options import all_options, useful_kinds
 from solver.search.model.statement import RoomStatement
-from solver.search.solve import priced, several, together
+from solver.search.solve import bought, priced, several, together
 from solver.search.solve.asking import Key
-from solver.search.solve.bought import Purchases
 from solver.search.solve.clock import Clock
-from solver.search.solve.part import Part, Shared
+from solver.search.solve.part import Answer, Part, Shared
 
 Pair = tuple[Scenario, Hardware]
 
@@ -84,6 +84,22 @@ def told_apart(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return seen
 
 
+@pytest.fixture
+def in_slots(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> list[bool]:
+    """Margins are asked of slots at once wherever they may be: whether something was found, each time."""
+    seen: list[bool] = []
+    minimise = bought.SlotsBought.minimise
+
+    def noted(self: bought.SlotsBought, *asked: Any, **more: Any) -> Answer:
+        found = minimise(self, *asked, **more)
+        seen.append(found.seating is not None)
+        return found
+
+    monkeypatch.setattr(several, "SOON_CUT", 0)
+    monkeypatch.setattr(bought.SlotsBought, "minimise", noted)
+    return seen
+
+
 def _same_builds(pairs: list[Pair]) -> Counter[str]:
     return Counter(_compare(survey_room(*pair), *pair) for pair in pairs)
 
@@ -106,6 +122,13 @@ def test_settings_without_hope_have_no_builds(seeds: int, told_apart: list[int])
     assert (outcomes["found"] >= seeds // 30, sum(told_apart) >= seeds // 20) == (True, True), (outcomes, told_apart)
 
 
+@some_or_all("seeds", 100, 2000)
+def test_margins_asked_of_slots_give_the_same_builds(seeds: int, in_slots: list[bool]) -> None:
+    outcomes = _same_builds(_of_two_frames("random_pair", range(15000, 15000 + seeds)))
+    asked = Counter(in_slots)
+    assert (outcomes["found"] >= seeds // 30, min(asked[True], asked[False]) >= seeds // 30) == (True, True), asked
+
+
 @some_or_all("seeds", 200, 2000)
 def test_what_a_build_buys_is_on_the_lists_of_its_cost(seeds: int, over_runs: None) -> None:
     seen = 0
@@ -117,11 +140,13 @@ def test_what_a_build_buys_is_on_the_lists_of_its_cost(seeds: int, over_runs: No
         for build in brute_force.ranked(scenario, hardware, 3):
             found = room.purchases_within(build.cost, Clock(None))
             used = Counter(card for seats in build.seats for _, card in seats)
-            bought = {
+            spent_on = {
                 card: max(0, used[card] - survey.stock.get(card, 0)) for card in survey.kinds if card in survey.offers
             }
-            assert found is None or any(all(own[card] == n for card, n in bought.items()) for own in found)
-            seen += found is not None and any(bought.values())
+            assert found is None or any(all(own[card] == n for card, n in spent_on.items()) for own in found)
+            kinds = room.purchases.kinds_within([survey.kinds[card] for card in used], build.cost)
+            assert {kind.id for kind in kinds} == set(used)
+            seen += found is not None and any(spent_on.values())
     assert seen >= seeds // 20
 
 
@@ -208,7 +233,7 @@ def test_a_row_that_is_left_out_costs_time_and_no_answer(over_runs: None, monkey
         (Rails, "relax"),
         (Needs, "relax"),
         (AlikeStatement, "_share_end"),
-        (Purchases, "hold"),
+        (bought.Purchases, "hold"),
     ):
         with monkeypatch.context() as without:
             without.setattr(owner, row, lambda *_: None)

@@ -29,7 +29,7 @@ from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, tie_weig
 from solver.search.model.seating import Seating
 from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement, StatedOption
-from solver.search.solve.asking import key_of
+from solver.search.solve.asking import Key, key_of
 from solver.search.solve.bought import Purchases, SlotsBought, cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.counted import Counted, keep
@@ -42,6 +42,12 @@ from solver.search.solve.standing import as_stands
 
 MOST_CUT = 20
 """Where effort is limited, so often is asked again when something cannot be seated."""
+
+SOON, SOON_CUT = 0.1, 4
+"""Work over runs and cuts before a margin is asked of the slots instead."""
+
+IN_SLOTS = 5.0
+"""Work that this is worth, in the solver's deterministic seconds."""
 
 
 def over_runs(survey: Survey) -> bool:
@@ -70,7 +76,7 @@ class Several(Part):
         self._purchases = purchases or Purchases(survey)
         self._known = known or Known()
         self._models: dict[tuple[str, ...], Counted] = {}
-        self._exact: dict[tuple[int, ...], Part] = {}
+        self._exact: dict[tuple[Key, tuple[str, ...]], Part] = {}
 
     def _counted(self, cost: int | None) -> Counted:
         """The model over runs with the cards that there can be within a cost."""
@@ -98,7 +104,19 @@ class Several(Part):
         effort: float | None = None,
     ) -> Answer:
         """As any model does; the effort is that of one solve, and there is one more each time a frame is not seated."""
+        if stage == MARGIN and not listed and self._has_few_cards(caps):
+            soon = self._search(stage, caps, listed, clock, None, SOON, most_cut=SOON_CUT)
+            if soon.seating is None and soon.bound < NEVER:
+                exact = self._slots([own[0] for own in self.options], caps)
+                soon = exact.minimise(stage, caps, listed, clock, effort=IN_SLOTS)
+            if soon.seating is not None or soon.bound >= NEVER:
+                return self._remember(stage, caps, soon)
         return self._remember(stage, caps, self._search(stage, caps, listed, clock, cutoff, effort))
+
+    def _has_few_cards(self, caps: Caps) -> bool:
+        """Whether settings are given and it is known what can be bought, so that slots are often quicker than cuts."""
+        cost = cost_within(self.scale, caps)
+        return cost is not None and self._purchases.are_known(cost) and all(len(own) == 1 for own in self.options)
 
     def tried(
         self,
@@ -146,6 +164,7 @@ class Several(Part):
         cutoff: int | None,
         effort: float | None,
         frames: Sequence[Given | None] = (),
+        most_cut: int = MOST_CUT,
     ) -> Answer:
         """The least of a stage: what the model over runs says, seated; what cannot be seated is kept out."""
         room, goal = self._stated(stage, caps, listed, cutoff, frames)
@@ -153,7 +172,7 @@ class Several(Part):
         cuts = self._known_cuts(room, caps)
         best = Answer(None, None, self.lower(stage, caps))
         for n in count():
-            if effort is not None and n == MOST_CUT:
+            if effort is not None and n == most_cut:
                 break
             status, solver = solve(room.model, clock, effort, any_will_do=not moves)
             if status == "none":
@@ -309,12 +328,13 @@ class Several(Part):
                 return None
         return 0 if stage == MARGIN else summed(stage)
 
-    def _slots(self, options: Sequence[Layout | None]) -> Part:
-        """The exact model of some settings."""
-        key = key_of(options)
+    def _slots(self, options: Sequence[Option], caps: Caps) -> Part:
+        """The exact model of some settings, with the cards that there can be within caps."""
+        kinds = self._purchases.kinds_within(self.kinds, cost_within(self.scale, caps))
+        key = key_of(options), tuple(kind.id for kind in kinds)
         if key not in self._exact:
             self._exact[key] = SlotsBought(
-                self.survey, [[option] for option in options], self.kinds, self.shared, self._purchases
+                self.survey, [[option] for option in options], kinds, self.shared, self._purchases
             )
         return self._exact[key]
 
@@ -334,7 +354,7 @@ class Several(Part):
             for placed in option.placements:
                 number = solver.value(placed.term)
                 counts.append((option.site.index, placed.kind.id, placed.starts, number, number))
-        return self._slots([o.layout for o in options]).with_counts(stage, caps, listed, counts, clock)
+        return self._slots([o.layout for o in options], caps).with_counts(stage, caps, listed, counts, clock)
 
     # Ties
 

@@ -87,7 +87,7 @@ class Together(Part):
         self._statements: dict[int, AlikeStatement] = {}
         self._tied: dict[int, tuple[AlikeStatement, Any]] = {}
         self._tried: dict[Key, tuple[tuple[Option, ...], Several]] = {}
-        self._purchases = Purchases(survey)
+        self.purchases = Purchases(survey)
         self._known = Known()
         self._hopeless: dict[tuple[tuple[Stage, int], ...], set[Key]] = {}
 
@@ -142,12 +142,12 @@ class Together(Part):
 
     def purchases_within(self, cost: int, clock: Clock) -> Sequence[Purchase] | None:
         """Every list of what can be bought within a cost; None where they are many or not known."""
-        return self._purchases.find(self._statement(self.survey.refuse_mk), cost, clock)
+        return self.purchases.find(self._statement(self.survey.refuse_mk), cost, clock)
 
     def _hold_to_purchases(self, room: AlikeStatement, cost: int | None, clock: Clock) -> None:
         if cost is not None:
             self.purchases_within(cost, clock)
-            self._purchases.hold(room, cost)
+            self.purchases.hold(room, cost)
 
     def _goals(self, room: AlikeStatement, stage: Stage, caps: Caps) -> list[Any]:
         """What a stage minimises: its criteria one after the other."""
@@ -234,7 +234,7 @@ class Together(Part):
         key = key_of(options)
         if key not in self._tried:
             room = Several(
-                self.survey, [[option] for option in options], self.kinds, self.shared, self._purchases, self._known
+                self.survey, [[option] for option in options], self.kinds, self.shared, self.purchases, self._known
             )
             self._tried[key] = tuple(options), room
         return self._tried[key][1]
@@ -330,7 +330,7 @@ class Together(Part):
                 return False
             cost = self.scale.split(asking.stage, asking.others)["cost"]
             level = self.scale.most_with_first(asking.stage, asking.others)
-        if not self._purchases.are_known(cost) or (level is not None and asking.others > level):
+        if not self.purchases.are_known(cost) or (level is not None and asking.others > level):
             return False
         left = self._left(asking.caps, asking.clock)
         if left is None:
@@ -389,7 +389,7 @@ class Together(Part):
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first layouts in order, as counted and tried, then slot by slot with those layouts."""
         cost = cost_within(self.scale, caps)
-        left = self._left(caps, clock) if cost is not None and self._purchases.are_known(cost) else None
+        left = self._left(caps, clock) if cost is not None and self.purchases.are_known(cost) else None
         if left is not None:
             return self._first_of_few(left, caps, listed, clock)
         room = self._kept(caps, clock, tied=True)
