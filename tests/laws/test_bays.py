@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections import Counter
 from pathlib import Path
@@ -251,6 +252,15 @@ def test_the_rig_has_its_points_and_what_is_kept_stays(tmp_path: Path) -> None:
     assert told[-1] == "  bay        P1 A9, far end B9, half-normalled       bay:P1:A9"
     looms = strapwork("looms", rig, NEXT).stdout
     assert "  db25 male, 4-40 UNC; to P1 A9-A16; pinout aes59; pins not used: 13" in looms
+
+
+def test_connectors_of_one_line_each_follow_each_other_on_a_block(tmp_path: Path) -> None:
+    """Four AES3 inputs on a connector each take points 1 to 4 of the first block of four, the outputs the second."""
+    rear = 'points = 12\nrear = { connector = "db25", block = 4 }\n'
+    looms = strapwork("looms", _rig(tmp_path, ("points = 12\n", rear)), NEXT, "--format", "json").stdout
+    told = {loom["name"]: loom["points"] for loom in json.loads(looms)["looms"]}
+    assert [told[f"M3-in-{n}"] for n in range(1, 5)] == [[f"P2 B{n}"] for n in range(1, 5)]
+    assert [told[f"M3-out-{n}"] for n in range(1, 5)] == [[f"P2 A{n}"] for n in range(5, 9)]
 
 
 def test_a_bay_that_is_too_small_says_how_many_points_lack(tmp_path: Path) -> None:
