@@ -85,6 +85,17 @@ class Commands(click.Group):
         assert isinstance(found, click.Command)
         return found
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """The command that is asked for; of a name that is none the nearest is told."""
+        if args and not ctx.resilient_parsing and self.get_command(ctx, args[0]) is None:
+            from solver.room.faults import nearest, quote
+
+            near = nearest(args[0], self.list_commands(ctx))
+            ctx.fail(f"no command {quote(args[0])}{f'; did you mean {near}?' if near else ''}")
+        return super().resolve_command(ctx, args)
+
     def every(self) -> dict[str, click.Command]:
         """All commands by name."""
         ctx = click.Context(self)

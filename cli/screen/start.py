@@ -57,7 +57,8 @@ def show_started(draft: Draft, path: Path, started: Started, usual: Sequence[str
             out.print(Text(render(started.warnings, out.width)))
         out.print()
         out.print(Text("Next"))
-        out.print(Text(f"  strapwork plan {shlex.quote(_as_argument(escape(str(path))))}"))
+        ask = "why" if started.impossible else "plan"
+        out.print(Text(f"  strapwork {ask} {shlex.quote(_as_argument(escape(str(path))))}"))
 
 
 def _rows(draft: Draft, scenario: Mapping[str, Any]) -> list[tuple[str, str]]:

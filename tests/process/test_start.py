@@ -352,6 +352,7 @@ def test_what_counting_shows_to_be_impossible_is_told(folder: Path, strapwork: R
     ran = strapwork("start", "--frame", "tern-6/slate-32", "--need", "v=300 mic in", cwd=folder)
     assert ran.returncode == 0
     assert f"\nIt cannot be planned as it stands; counting alone shows it:\n  {why}\n" in ran.stdout
+    assert ran.stdout.endswith("\nNext\n  strapwork why room.toml\n")
     assert strapwork("plan", "room.toml", "--top", "1", cwd=folder).returncode == 1
     (folder / "room.toml").unlink()
     answers = ["", "", "", "", "tern-6", "slate-32", "", "", "mic in", "300", *[""] * 8]

@@ -98,3 +98,12 @@ def test_a_shell_is_told_how_to_complete(shell: str) -> None:
     ran = strapwork(_STRAPWORK_COMPLETE=f"{shell}_source")
     assert ran.returncode == 0
     assert f"_STRAPWORK_COMPLETE={shell}_complete" in ran.stdout
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"), [("plna", 'no command "plna"; did you mean plan?'), ("zz", 'no command "zz"')]
+)
+def test_of_a_command_that_is_none_the_nearest_is_told(typed: str, told: str) -> None:
+    ran = strapwork(typed)
+    assert ran.returncode == 2
+    assert ran.stderr.splitlines()[-1] == f"Error: {told}"
