@@ -1,4 +1,4 @@
-"""`strapwork single-points`: what a build loses when one card, supply or frame fails, the worst first."""
+"""`strapwork single-points`: what a build loses when one card, supply, board or frame fails, the worst first."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 def single_points(
     scenario: Path, build: Path, limit: float | None, workers: int, dump_model: Path | None, form: str
 ) -> int:
-    """Say what a BUILD of SCENARIO loses when one card, supply or frame fails, the worst first.
+    """Say what a BUILD of SCENARIO loses when one card, supply, board or frame fails, the worst first.
 
     Exit code 1 says that the build is faulty.
     """

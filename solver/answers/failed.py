@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 from functools import cached_property
 from typing import Literal, TypeAlias
 
@@ -16,6 +17,7 @@ from solver.fitted.card_moves import card_moves, seats_of, serials, worn_in
 from solver.fitted.moves import moves, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.standing import Standing, stand
+from solver.fitted.supplied import loads_without_a_supply, stops_with_a_supply
 from solver.handover.failing import Dead, Taken, what_fails, what_is_taken
 from solver.handover.wiring import Wiring
 from solver.judge import audit
@@ -35,7 +37,7 @@ from solver.reports.failed import (
 )
 from solver.reports.latencies import latency_changes
 from solver.reports.report import OrderLine
-from solver.reports.wording import in_words, money
+from solver.reports.wording import amount_text, in_words, money
 from solver.room.assets import with_serial
 from solver.room.build import Build
 from solver.room.buying import bought, from_stock
@@ -103,12 +105,24 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
         ],
         affected=affected,
         repairs=repair.all(loaded.scenario) if affected else [],
-        notes=handed.notes,
+        notes=[*_running_on(standing, dead), *handed.notes],
     )
 
 
+def _running_on(standing: Standing, dead: Dead) -> Iterator[str]:
+    """Frames that run on without one of their supplies, with the rail of which the others carry the most."""
+    for frame in standing.frames:
+        name, count = frame.site.name, frame.site.chassis.supply.count
+        loads = loads_without_a_supply(frame)
+        if name in dead.supplies and name not in dead.frames and loads and not stops_with_a_supply(frame):
+            rail, (used, left) = max(loads.items(), key=lambda load: (Fraction(*load[1]) if load[1][1] else 0, load[0]))
+            others = "its other supply carries it" if count == 2 else f"the other {count - 1} supplies carry it"
+            amounts = f"{amount_text(standing.survey, 'mA', used)} of {amount_text(standing.survey, 'mA', left)}"
+            yield f"frame {name} runs on: {others}, most of all rail {rail}, {amounts}; replace the failed one soon"
+
+
 def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
-    """What is lost of a build when one card, one of several supplies or a frame fails, for each of them.
+    """What is lost of a build when one card, one of several supplies, a board or a frame fails, for each of them.
 
     The worst comes first. Supplies of which nobody says what each delivers alone are left out.
 
@@ -121,11 +135,12 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
     cards = {f"slot:{frame.site.name}:{seat.slot}": seat.kind.id for frame in standing.frames for seat in frame.seats}
     frames = [f"frame:{frame.site.name}" for frame in standing.frames] if len(standing.frames) > 1 else []
     several = [frame for frame in standing.frames if frame.site.left_ma and frame.site.chassis.supply.count > 1]
-    supplies = [f"supply:{frame.site.name}" for frame in several]
+    wholes = [f"supply:{frame.site.name}" for frame in several]
+    wholes += [f"board:{frame.site.name}" for frame in standing.frames] + frames
     points = Points(handed.wiring.trails)
     found: list[SinglePoint] = []
     try:
-        for what in [*cards, *supplies, *frames]:
+        for what in [*cards, *wholes]:
             clock.at = what
             dead = what_fails(handed.wiring, standing, [what])
             taken = what_is_taken(standing, dead)
@@ -142,7 +157,7 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
             )
     except Stopped:
         pass
-    complete = len(found) == len(cards) + len(supplies) + len(frames)
+    complete = len(found) == len(cards) + len(wholes)
     found.sort(key=lambda point: (-point.lost, -point.channels))
     return SinglePoints(**handed.head, complete=complete, points=found, notes=handed.notes)
 

@@ -68,7 +68,7 @@ def single_points(
     hardware: Hardware | None = None,
     limit_s: float | None = None,
 ) -> SinglePoints:
-    """Say what a build loses when one card, supply or frame fails, for each of them, the worst first.
+    """Say what a build loses when one card, supply, board or frame fails, for each of them, the worst first.
 
     Parameters
     ----------
@@ -90,8 +90,8 @@ def single_points(
     Examples
     --------
     >>> found = solver.single_points("scenarios/quay-live-room.toml", "scenarios/quay-live-room-drawn.toml")
-    >>> found.points[0].what, found.points[0].lost
-    ('slot:A:1', 8)
+    >>> [(point.what, point.lost) for point in found.points[:2]]
+    [('board:A', 59), ('slot:A:1', 8)]
     """
     files, stands = asking.drawn(scenario, build, hardware)
     from solver.answers.failed import single_points

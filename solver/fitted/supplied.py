@@ -7,11 +7,16 @@ from collections.abc import Mapping
 from solver.fitted.frame import FrameStanding
 
 
-def keeps_running(frame: FrameStanding) -> bool:
-    """Whether what is left of each rail without a supply carries the cards and the board, as far as that is known."""
+def loads_without_a_supply(frame: FrameStanding) -> dict[str, tuple[int, int]]:
+    """By rail what the cards and the board draw, and what is left of it without a supply, in mA, as far as known."""
     draws = [seat.kind.rails_ma for seat in frame.seats] + [frame.site.board_rails_ma.get(frame.built.board)]
     left = frame.site.left_ma or {}
-    return all(sum((draw or {}).get(rail, 0) for draw in draws) <= bound for rail, bound in left.items())
+    return {rail: (sum((draw or {}).get(rail, 0) for draw in draws), bound) for rail, bound in left.items()}
+
+
+def keeps_running(frame: FrameStanding) -> bool:
+    """Whether what is left of each rail without a supply carries the cards and the board, as far as that is known."""
+    return all(used <= bound for used, bound in loads_without_a_supply(frame).values())
 
 
 def stops_with_a_supply(frame: FrameStanding) -> bool:

@@ -14,6 +14,7 @@ import solver
 from solver.files.reading import load_build
 from solver.fitted.standing import stand
 from solver.relax.replaced import Broken
+from solver.reports.report import Report
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.ready import survey_room
@@ -173,7 +174,8 @@ def test_the_worst_single_failure_comes_first() -> None:
     lost = [point.lost for point in found.points]
     assert found.complete
     assert lost == sorted(lost, reverse=True)
-    assert {point.what for point in found.points} == {f"slot:A:{slot}" for slot in range(1, 11)}
+    assert {point.what for point in found.points} == {"board:A", *(f"slot:A:{slot}" for slot in range(1, 11))}
+    assert (found.points[0].what, found.points[0].lost) == ("board:A", found.points[0].channels - 5)  # 5 to spare
     for point in found.points:
         assert point.lost == solver.failed(ROOM, STANDS, point.what).repairs[0].lost == sum(point.needs.values())
 
@@ -444,6 +446,25 @@ def test_every_card_stands_still_where_the_board_does(tmp_path: Path) -> None:
     """Of the board no figures are known, so it is taken to draw on +17; the card of AES3 draws nothing on it."""
     found = solver.failed(_without_rails(tmp_path, "board", "slate-32"), NEXT, "rail:M:+17")
     assert found.cards[2] == "aes-8 in slot 3 of M"
+
+
+def test_a_frame_that_runs_on_without_a_supply_says_what_the_other_carries() -> None:
+    """By hand: rail +12 is drawn on most, for its part; the supply that is left has 8.00 A of it."""
+    archive = ROOT / "scenarios/quay-archive.toml"
+    plan = solver.plan(archive, top=1)
+    assert isinstance(plan, Report)
+    frame = plan.builds[0].frames[0]
+    load = next(load for load in frame.loads if load.what == "rail +12")
+    build = Build.model_validate(
+        {"frame": [{"name": "R", "board": frame.board, "straps": frame.straps, "cards": frame.cards}]}
+    )
+    found = solver.failed(archive, build, "supply:R")
+    assert (found.affected, found.repairs) == ([], [])
+    assert found.notes[:1] == [
+        f"frame R runs on: its other supply carries it, most of all rail +12, {load.used} A of 8.00 A; replace the "
+        "failed one soon"
+    ]
+    assert [point.what for point in solver.single_points(archive, build).points if point.lost == 0] == ["supply:R"]
 
 
 HIRE = '[[hire]]\ncard = "{card}"\nday_price = "{price}"\n'
