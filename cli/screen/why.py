@@ -89,7 +89,7 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: 
         for member in clash.because:
             out.print(indented(Text(member.text)))
         for asked in clash.hardware:
-            out.print(indented(Text(f"of the hardware: {asked.text}")))
+            out.print(indented(Text(f"given: {asked.text}")))
         out.print(indented(Text(_what_is_kept(clash))))
     if clash.causes:
         out.print()

@@ -90,7 +90,7 @@ class Near:
 
 @dataclass(frozen=True, slots=True)
 class Unyielding:
-    """What the hardware asks and nobody can change: the rule, how it is told, and any room without it."""
+    """What is given and nobody can change, such as what cards ask: the rule, how it is told, any room without it."""
 
     rule: str
     said: Message

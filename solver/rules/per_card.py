@@ -34,7 +34,7 @@ class MoreOnACard(NumbersLeftOpen):
     def kept(self, survey: Survey) -> Message:
         need = self.need(survey)
         return tell(
-            '"{name}" asks for {most} of its channels on a card at most', name=need.name, most=_most(need.wanted)
+            '"{name}" asks for at most {most} of its channels on one card', name=need.name, most=_most(need.wanted)
         )
 
 
@@ -74,4 +74,4 @@ class PerCard(Unshaped):
         return MoreOnACard(int(limit.source[1])) if limit.source else None
 
     def told(self, survey: Survey, need: Need, wanted: Wanted) -> Said:
-        return tell("asks for {most} of its channels on a card at most", most=self.most(wanted))
+        return tell("asks for at most {most} of its channels on one card", most=self.most(wanted))

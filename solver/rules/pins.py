@@ -12,7 +12,7 @@ from solver.room.message import Message, Said, joined, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, LimitWish, frame_in, room_path
-from solver.room.words import Work
+from solver.room.words import DIRECTIONS, SIDES, Work
 from solver.rules.limit import Count, Draft, Limit, Place, Reading, Rule, site_of, whereabouts
 
 
@@ -47,8 +47,29 @@ class Unpinned(LimitWish):
         return self.card(survey), None
 
     def kept(self, survey: Survey) -> Message:
-        text = "frame {frame}: {card} is pinned to slot {slot}"
-        return tell(text, frame=self.frame, card=self.card(survey), slot=self.slot)
+        text = "frame {frame}: {card} is pinned to slot {slot}{numbers}"
+        return tell(text, frame=self.frame, card=self.card(survey), slot=self.slot, numbers=self._numbers(survey))
+
+    def _numbers(self, survey: Survey) -> Said:
+        """Where the numbers of its slot begin, in the card's directions in which a need asks something of numbers."""
+        site, kind = survey.site(self.frame), survey.kinds.get(self.card(survey))
+        if site is None or kind is None:
+            return ""
+        asked = {n.direction for n in survey.needs if n.wanted is not None and n.wanted.frame in (None, site.index)}
+        told: list[Said] = []
+        for direction in (
+            d for d in DIRECTIONS if d in asked and any(kind.channels.get((d, p)) for p in range(kind.span))
+        ):
+            blocks = {layout.blocks(direction)[self.slot - 1] for layout in site.layouts}
+            firsts = sorted({block.first for block in blocks if block.width})
+            if firsts and len(firsts) <= MOST_FIRSTS:
+                numbers = joined([str(first) for first in firsts], last=" or ")
+                told.append(tell(f"first {SIDES[direction][:-1]} is {{numbers}}", numbers=numbers))
+        return tell(", whose {told}", told=joined(told, last=" and ")) if told else ""
+
+
+MOST_FIRSTS = 3
+"""Of so many numbers with which a slot may begin a reader still has a use."""
 
 
 class Pins(Rule):

@@ -81,9 +81,14 @@ class MoreOfAnItem(SharedWish):
 
 def _to_be_had(survey: Survey, wishes: Sequence[MoreOfAnItem]) -> Message:
     counts = [(survey.most_of(wish.what), wish.what) for wish in wishes]
-    pieces: list[Said] = [tell("{most} {item}", most=most or "no", item=item) for most, item in counts]
-    text = "no more than {items} can be had" if counts[0][0] else "{items} can be had"
-    return tell(text, items=joined(pieces, last=" and "))
+    some: list[Said] = [tell("{most} {item}", most=most, item=item) for most, item in counts if most]
+    none: list[Said] = [item for most, item in counts if not most]
+    pieces: list[Said] = []
+    if some:
+        pieces.append(tell("no more than {items} can be had", items=joined(some, last=" and ")))
+    if none:
+        pieces.append(tell("none of {items}" if len(none) > 1 else "no {items}", items=joined(none, last=" and ")))
+    return tell("{pieces}" if some else "{pieces} can be had", pieces=joined(pieces, ", and "))
 
 
 class Stock(Rule):

@@ -56,7 +56,7 @@ class NotCritical(LimitWish):
         return "true", "false"
 
     def kept(self, survey: Survey) -> Message:
-        return tell('"{name}" survives any one card', name=self.need(survey).name)
+        return tell('"{name}" is to survive the loss of any one card', name=self.need(survey).name)
 
 
 class Survive(Rule):
@@ -150,7 +150,7 @@ class Survive(Rule):
         return Near(said, tell('"{name}" is critical', name=need.name), own)
 
     def over(self, survey: Survey, reading: Reading) -> Message:
-        return tell('"{name}" survives any one card', name=reading.limit.place.subject or "")
+        return tell('"{name}" is to survive the loss of any one card', name=reading.limit.place.subject or "")
 
 
 def critical(survey: Survey, direction: Direction) -> list[Need]:

@@ -233,6 +233,18 @@ FARTHEST = 24
 """Frames of the oracle have fewer numbers."""
 
 
+def test_numbers_that_cost_no_more_are_named_with_what_is_nice_to_have_in_their_cost() -> None:
+    scenario, hardware = generate.random_numbered(1316)
+    ways = clash(survey_room(scenario, hardware)).ways
+    named = [(w.changes[0].choice, w.cheapest.figures.cost) for w in ways if w.changes[0].wish == OtherNumbers(0)]
+    assert named == [(-2, 12000), (-5, 9000)]
+    for by, cost in named:
+        moved = _moved(scenario, 0, int(by or 0))
+        best = None if moved is None else brute_force.best(moved, hardware)
+        assert best is not None
+        assert best.cost == cost
+
+
 def _nearest(scenario: Scenario, hardware: Hardware, index: int, least: int) -> dict[int, int]:
     """What moving the numbers of a need by so many costs, the nearest first, up to the first that costs the least."""
     costs: dict[int, int] = {}

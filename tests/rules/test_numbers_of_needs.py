@@ -151,7 +151,7 @@ MUTATIONS: dict[str, list[tuple[Callable[[dict[str, Any]], None], str]]] = {
     "per-card": [
         (
             _serves(12, slot=3, channels="7"),
-            'need "desk" asks for 1 of its channels on a card at most: its channel 2 is on input 24',
+            'need "desk" asks for at most 1 of its channels on one card: its channel 2 is on input 24',
         ),
         (_serves(11, slot=4, channels="6"), "its channel 2 is on input 30"),
     ],

@@ -146,3 +146,29 @@ def test_the_nearest_numbers_are_told_and_written(
     planned = Report.model_validate_json(strapwork("plan", to, "--top", 1, "--format", "json").stdout)
     assert planned.builds[0].cost == expected[0].cost
     assert tomlkit.parse(to.read_text(encoding="utf-8"))
+
+
+def test_a_pin_tells_where_the_numbers_of_its_slot_begin(tmp_path: Path) -> None:
+    """In the directions of the card in which numbers are asked for, where boards leave it few choices."""
+    path = tmp_path / "stage.toml"
+    path.write_text(SCENARIO.replace('"2" = "aes-8"', '"1" = "aes-8"') + VOICES + 'channels = 1\nnumbers = "1"\n')
+    report = Report.model_validate_json(strapwork("why", path, "--format", "json").stdout)
+    assert report.clash is not None
+    assert [member.text for member in report.clash.because] == [
+        '"voices" asks for 1 mic input',
+        '"voices" asks for input 1',
+        "frame A: aes-8 is pinned to slot 1, whose first input is 1",
+    ]
+
+
+def test_what_cannot_be_had_is_told_after_what_can_and_what_is_given_last(tmp_path: Path) -> None:
+    """One front-8 gives phantom power to banks of four or to none of a bank."""
+    stock = "mic-8 = 2\naes-8 = 1\nback-8 = 1\n"
+    text = SCENARIO.replace(stock, "front-8 = 1\n").replace('pins = { "2" = "aes-8" } # inputs 9-16\n', "")
+    ribbons = VOICES.replace("voices", "ribbons") + 'channels = 3\nphantom = "forbidden"\n'
+    path = tmp_path / "stage.toml"
+    path.write_text(text + VOICES + 'channels = 5\nphantom = "wanted"\n' + ribbons)
+    told = " ".join(line.strip() for line in strapwork("why", path).stdout.splitlines())
+    assert "no more than 1 front-8 can be had, and none of " in told
+    assert ' given: "ribbons" may get no phantom power Frames, boards' in told
+    assert "of the hardware" not in told

@@ -324,7 +324,7 @@ def _placed(questions: Questions, way: WayOut, cost: int | None) -> WayOut:
     for place, change in enumerate(way.changes):
         for choice in change.wish.instead(survey, after_changes(survey, changes)):
             changes[place] = replace(choice, dearer_nearer=cost is not None)
-            if _possible(questions, changes, cost):
+            if _is_possible(questions, changes, cost):
                 break
         else:
             changes[place] = change
@@ -336,16 +336,20 @@ def _placed(questions: Questions, way: WayOut, cost: int | None) -> WayOut:
     return placed
 
 
-def _possible(questions: Questions, changes: Sequence[Change], cost: int | None) -> bool:
-    """Whether anything can be built when changes are made, at such a cost at most if one is given.
+def _is_possible(questions: Questions, changes: Sequence[Change], cost: int | None) -> bool:
+    """Whether anything can be built when changes are made, and costs so much at most if that is given.
+
+    Needs that are nice to have are met in what it costs, as far as they can be.
 
     Raises
     ------
     Unsure
         If time ran out.
     """
-    after = after_changes(questions.survey, list(changes))
-    room = must_be_met(after if cost is None else replace(after, budget=cost))
+    if cost is not None:
+        way = _verified(questions.survey, tuple(changes), questions.clock)
+        return way is not None and way.cheapest.figures.cost <= cost
+    room = must_be_met(after_changes(questions.survey, list(changes)))
     possible = Search.of(room, questions.clock, 1, rough=False).possible()
     if possible is None:
         raise Unsure
