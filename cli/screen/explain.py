@@ -132,9 +132,14 @@ def _hottest(gap: Hottest) -> Iterator[tuple[str, str]]:
     yield "heat", f"{' + '.join(shares)} = {gap.heat_w:.1f} W"
     flow = "the fan's share" if gap.path == "fan" else "rising by itself"
     measured = ", calibrated by the measured rise" if gap.calibrated else ""
-    yield "air", f"{gap.flow_m3_h:.2f} m3/h, {flow}{measured}"
-    yield "", f"{gap.inlet_c:.1f} C at the inlet, {_up(gap.rise_k)} K warmer here: {_up(gap.air_c)} C"
     who = " and ".join(dict.fromkeys(gap.limited_by))
+    if gap.flow_m3_h is None:
+        yield "air", f"{flow}, whichever of these are on{measured}"
+        where = f"at the hottest place of {who}"
+    else:
+        yield "air", f"{gap.flow_m3_h:.2f} m3/h, {flow}{measured}"
+        where = "here"
+    yield "", f"{gap.inlet_c:.1f} C at the inlet, {_up(gap.rise_k)} K warmer {where}: {_up(gap.air_c)} C"
     yield "limit", f"{gap.limit_c:.1f} C of {who}: {_down(gap.margin_k)} K to spare"
 
 

@@ -6,6 +6,7 @@ is whole milliwatts, so that a search and a check can compare them without round
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from functools import cache
 from math import floor, sqrt
@@ -103,7 +104,11 @@ def stack_flow_m3_s(area_m2: float, height_to_neutral_m: float, inside_k: float,
     return DISCHARGE * area_m2 * sqrt(2 * G * height_to_neutral_m * (inside_k - outside_k) / inside_k)
 
 
-def gap_flow_m3_s(air: Air, rise_k: float) -> float:
+EVEN = 0.5
+"""Mean excess of the air beside the cards, as a share of that at their top, where heat is even over their height."""
+
+
+def gap_flow_m3_s(air: Air, rise_k: float, warm_share: float = EVEN) -> float:
     """Airflow through one gap while the air that leaves it is warmer than the inlet by a rise.
 
     Parameters
@@ -112,6 +117,9 @@ def gap_flow_m3_s(air: Air, rise_k: float) -> float:
         The air's path and its inlet.
     rise_k
         Rise of the gap's warmest air, at its top, over the inlet in K, 0 or more.
+    warm_share
+        Mean excess over the height of the cards as a share of `rise_k`, 0 to 1: 1 where all heat is at their lower
+        edge, 0 where it is at the upper one.
 
     Returns
     -------
@@ -122,7 +130,8 @@ def gap_flow_m3_s(air: Air, rise_k: float) -> float:
     Raises
     ------
     ValueError
-        A rise below 0, fewer gaps than 1, or an area or a height of the path outside its range.
+        A rise below 0, a share outside its range, fewer gaps than 1, or an area or a height of the path outside its
+        range.
 
     Notes
     -----
@@ -130,7 +139,7 @@ def gap_flow_m3_s(air: Air, rise_k: float) -> float:
     Tm the column's mean temperature that is rho_o g H (Tm - To) / Tm, whatever the profile, but for the square
     of the rise over To: up to a rise of 28 K that is under 0.2 K of the rise. Heat that is even over the height
     of the cards, h, warms the air in proportion to the height, so the mean excess is half of the outlet's there
-    and all of it above: Tm - To = rise (1 - h / (2 H)).
+    and all of it above: Tm - To = rise (1 - h / (2 H)), or with another share than a half rise (1 - (1 - share) h / H).
 
     Each constriction takes (Q / C_D A)^2 rho_o / 2 times rho_o / rho of the air in it, for a mass flow
     rho_o Q; warm air counts by T / To. So constrictions in series add as T / To / A^2, and their sum takes
@@ -145,13 +154,15 @@ def gap_flow_m3_s(air: Air, rise_k: float) -> float:
     """
     if not rise_k >= 0:
         raise ValueError(f"rise {rise_k:g} K is below 0 K")
+    if not 0 <= warm_share <= 1:
+        raise ValueError(f"share {warm_share:g} of the rise is outside 0..1")
     if air.gaps < 1:
         raise ValueError(f"{air.gaps} gaps: at least 1 is needed")
     path = air.path
     if isinstance(path, Fan):
         return path.flow_m3_h * path.derate / air.gaps / 3600 * air.flow_factor
     outside_k = _inlet_k(air)
-    mean_k = outside_k + rise_k * _mean_share(path)
+    mean_k = outside_k + rise_k * _mean_share(path, warm_share)
     cold = _drag(path.opening_below_cm2)
     warming = _drag(path.gap_area_cm2)
     warm = _drag(path.opening_above_cm2)
@@ -159,7 +170,7 @@ def gap_flow_m3_s(air: Air, rise_k: float) -> float:
         cold += _drag(path.vent_below_cm2 / air.gaps)
     if path.vent_above_cm2 is not None:
         warm += _drag(path.vent_above_cm2 / air.gaps)
-    drag = cold + warming * (1 + rise_k / 2 / outside_k) + warm * (1 + rise_k / outside_k)
+    drag = cold + warming * (1 + rise_k * warm_share / outside_k) + warm * (1 + rise_k / outside_k)
     return stack_flow_m3_s(1 / sqrt(drag), path.stack_mm / 1000, mean_k, outside_k) * air.flow_factor
 
 
@@ -190,10 +201,8 @@ def permitted_heat_mw(air: Air, air_limit_mk: int, margin_mk: int) -> int:
     -----
     P = rho cp Q dT, with the flow and the density of the air that is drawn in.
     """
-    rise_mk = air_limit_mk - margin_mk - air.inlet_mk
-    if rise_mk < 0:
-        return -1
-    return floor(_heat_w(air, rise_mk / 1000) * 1000)
+    own_mk = air_limit_mk - margin_mk - air.inlet_mk
+    return -1 if own_mk < 0 else _carried_mw(air, own_mk, EVEN)
 
 
 @cache
@@ -220,19 +229,7 @@ def margin_mk(air: Air, air_limit_mk: int, heat_mw: int) -> int:
     ValueError
         A heat below 0 mW, or what `permitted_heat_mw` refuses.
     """
-    if heat_mw < 0:
-        raise ValueError(f"heat {heat_mw} mW is below 0 mW")
-    refused = air_limit_mk - air.inlet_mk + 1
-    kept = refused - 1 - GREATEST_RISE_MK
-    if permitted_heat_mw(air, air_limit_mk, kept) < heat_mw:
-        return kept
-    while refused - kept > 1:
-        middle = (kept + refused) // 2
-        if permitted_heat_mw(air, air_limit_mk, middle) >= heat_mw:
-            kept = middle
-        else:
-            refused = middle
-    return kept
+    return air_limit_mk - air.inlet_mk - rise_mk(air, heat_mw)
 
 
 def gap_heat_mw(left_mw: int, right_mw: int, shared_mw: int, gaps: int) -> int:
@@ -295,17 +292,50 @@ def flow_factor(air: Air, gap_w: float, rise_k: float) -> float:
     return factor
 
 
-def _heat_w(air: Air, rise_k: float) -> float:
+def rise_mk(air: Air, heat_mw: int, warm_share: float = EVEN) -> int:
+    """How far a heat warms the air of a gap up to its top.
+
+    Parameters
+    ----------
+    air
+        The air's path and its inlet.
+    heat_mw
+        Heat in the gap in mW, 0 or more.
+    warm_share
+        As `gap_flow_m3_s` takes it.
+
+    Returns
+    -------
+    int
+        The least rise in mK that carries the heat away, at most `GREATEST_RISE_MK`.
+
+    Raises
+    ------
+    ValueError
+        A heat below 0 mW, or what `gap_flow_m3_s` refuses.
+    """
+    if heat_mw < 0:
+        raise ValueError(f"heat {heat_mw} mW is below 0 mW")
+    every = range(GREATEST_RISE_MK + 1)
+    return min(bisect_left(every, heat_mw, key=lambda rise: _carried_mw(air, rise, warm_share)), GREATEST_RISE_MK)
+
+
+def _carried_mw(air: Air, rise_mk: int, warm_share: float) -> int:
+    return floor(_heat_w(air, rise_mk / 1000, warm_share) * 1000)
+
+
+def _heat_w(air: Air, rise_k: float, warm_share: float = EVEN) -> float:
     """Heat that one gap carries away at a rise."""
-    return gas_density_kg_m3(_inlet_k(air), air.altitude_m) * CP * gap_flow_m3_s(air, rise_k) * rise_k
+    flow = gap_flow_m3_s(air, rise_k, warm_share)
+    return gas_density_kg_m3(_inlet_k(air), air.altitude_m) * CP * flow * rise_k
 
 
-def _mean_share(path: Draught) -> float:
+def _mean_share(path: Draught, warm_share: float) -> float:
     """Mean excess of the column over that of its top."""
     card_mm = path.stack_mm if path.card_mm is None else path.card_mm
     if not 0 < card_mm <= path.stack_mm:
         raise ValueError(f"cards of {card_mm:g} mm are not within a stack of {path.stack_mm:g} mm height")
-    return 1 - card_mm / (2 * path.stack_mm)
+    return 1 - (1 - warm_share) * card_mm / path.stack_mm
 
 
 def _inlet_k(air: Air) -> float:

@@ -10,7 +10,6 @@ from math import ceil
 from solver.fitted.frame import FrameStanding
 from solver.fitted.standing import Standing
 from solver.physics import rack as physics
-from solver.physics.heat import margin_mk
 from solver.racks.figures import at_least_kg
 from solver.room.racks import Rack, RackItem, supply_names
 from solver.room.scenario import Room
@@ -223,14 +222,13 @@ def _permitted(frame: FrameStanding, bare: RackStand, refuse_mk: int) -> int | N
     least: int | None = None
     for gap, margin in frame.gap_margins():
         left, right = frame.occupant(gap), frame.occupant(gap + 1)
-        kinds = [seat.kind for seat in (left, right) if seat is not None]
-        limit = min(kind.air_limit_mk for kind in kinds if kind.air_limit_mk is not None)
-        heat = site.heat_mw(left.kind if left else None, right.kind if right else None, layout.board)
+        one, other = (seat.kind if seat else None for seat in (left, right))
         low, high = (-1, max(0, margin - refuse_mk))
         while low < high:
             middle = (low + high + 1) // 2
-            warmer = replace(site.air, inlet_mk=site.air.inlet_mk + middle)
-            low, high = (middle, high) if margin_mk(warmer, limit, heat) >= refuse_mk else (low, middle - 1)
+            warmer = replace(site, air=replace(site.air, inlet_mk=site.air.inlet_mk + middle))
+            own = warmer.margin_mk(one, other, layout.board)
+            low, high = (middle, high) if own is not None and own >= refuse_mk else (low, middle - 1)
         least = low if least is None else min(least, low)
     return None if least is None else bare.heat_for_mw(least)
 

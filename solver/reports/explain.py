@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from fractions import Fraction
 from typing import Literal
 
@@ -31,6 +32,7 @@ from solver.reports.why import clash_report
 from solver.reports.wording import amount_text, in_words, kilohertz
 from solver.room.buying import from_stock
 from solver.room.hardware import FanAir
+from solver.room.kind import Kind
 from solver.room.straps import SIDES, set_widths
 from solver.room.survey import Survey
 from solver.room.words import DIRECTIONS, Direction, write_ranges
@@ -178,6 +180,17 @@ def _beside(frame: FrameStanding, gap: int) -> list[tuple[int, Seated]]:
     return [(slot, seat) for slot in (gap, gap + 1) if (seat := frame.occupant(slot)) is not None]
 
 
+def _limiting(frame: FrameStanding, gap: int, margin_mk: int) -> list[Kind]:
+    """The cards beside a gap whose own margin is the least of it."""
+    seats = _beside(frame, gap)
+    left, right = (seat.kind if (seat := frame.occupant(slot)) else None for slot in (gap, gap + 1))
+    board = frame.built.board
+    if any(seat.kind.hot_at is not None for _, seat in seats):
+        return [s.kind for _, s in seats if frame.site.own_margin_mk(s.kind, left, right, board) == margin_mk]
+    limits = [s.kind.air_limit_mk for _, s in seats if s.kind.air_limit_mk is not None]
+    return [s.kind for _, s in seats if s.kind.air_limit_mk == min(limits)]
+
+
 def hottest(standing: Standing) -> Hottest | None:
     """The gap with the least margin, with its heat and its air taken apart; None where nothing can be judged."""
     gaps = _gaps(standing)
@@ -187,12 +200,13 @@ def hottest(standing: Standing) -> Hottest | None:
     site, board = frame.site, frame.built.board
     seats = _beside(frame, gap)
     air = site.air
-    limits = [s.kind.air_limit_mk for _, s in seats if s.kind.air_limit_mk is not None]
-    assert air is not None
-    assert limits
-    limit_mk = min(limits)
-    rise_mk = limit_mk - margin_mk - air.inlet_mk
     left, right = (seat.kind if (seat := frame.occupant(slot)) else None for slot in (gap, gap + 1))
+    limiting = _limiting(frame, gap, margin_mk)
+    assert air is not None
+    assert limiting
+    limit_mk = limiting[0].air_limit_mk or 0
+    rise_mk = limit_mk - margin_mk - air.inlet_mk
+    placed = any(seat.kind.hot_at is not None for _, seat in seats)
     heat_mw = site.heat_mw(left, right, board)
     cards_mw = Fraction(sum(s.kind.heat_mw or 0 for _, s in seats), 2)
     supply = site.chassis.supply
@@ -216,14 +230,37 @@ def hottest(standing: Standing) -> Hottest | None:
         heat_w=heat_mw / 1000,
         path="fan" if isinstance(site.chassis.air, FanAir) else "draught",
         calibrated=site.spec.measured is not None,
-        flow_m3_h=heat.gap_flow_m3_s(air, max(0, rise_mk) / 1000) * 3600,
+        flow_m3_h=None if placed else heat.gap_flow_m3_s(air, max(0, rise_mk) / 1000) * 3600,
         inlet_c=air.inlet_mk / 1000,
         rise_k=rise_mk / 1000,
         air_c=(air.inlet_mk + rise_mk) / 1000,
         limit_c=limit_mk / 1000,
-        limited_by=[s.kind.id for _, s in seats if s.kind.air_limit_mk == limit_mk],
+        limited_by=[kind.id for kind in limiting],
         margin_k=margin_mk / 1000,
     )
+
+
+def _less_mw(frame: FrameStanding, gap: int, wanted_mk: int) -> int | None:
+    """How much less heat keeps a margin in a gap, taken from all of it alike where it is not even along the cards.
+
+    None where even air without heat is too warm.
+    """
+    site, board = frame.site, frame.built.board
+    left, right = (seat.kind if (seat := frame.occupant(slot)) else None for slot in (gap, gap + 1))
+    kinds = [kind for kind in (left, right) if kind is not None]
+    heat_mw = site.heat_mw(left, right, board)
+    assert site.air is not None
+    if all(kind.hot_at is None for kind in kinds):
+        limit_mk = min(kind.air_limit_mk for kind in kinds if kind.air_limit_mk is not None)
+        permitted_mw = heat.permitted_heat_mw(site.air, limit_mk, wanted_mk)
+        return heat_mw - permitted_mw if permitted_mw >= 0 else None
+
+    def kept(part: int) -> bool:
+        own = [site.own_margin_mk(kind, left, right, board, part) for kind in kinds]
+        return all(margin is None or margin >= wanted_mk for margin in own)
+
+    part = bisect_left(range(1001), True, key=lambda part: not kept(part)) - 1
+    return None if part < 0 else -(-heat_mw * (1000 - part) // 1000)
 
 
 def next_step(survey: Survey, standing: Standing) -> NextStep | None:
@@ -238,18 +275,14 @@ def next_step(survey: Survey, standing: Standing) -> NextStep | None:
         if margin_mk >= wanted_mk:
             break
         seats = _beside(frame, gap)
-        left, right = (seat.kind if (seat := frame.occupant(slot)) else None for slot in (gap, gap + 1))
-        limit_mk = min(s.kind.air_limit_mk for _, s in seats if s.kind.air_limit_mk is not None)
-        assert frame.site.air is not None
-        permitted_mw = heat.permitted_heat_mw(frame.site.air, limit_mk, wanted_mk)
-        over_mw = frame.site.heat_mw(left, right, frame.built.board) - permitted_mw
+        less_mw = _less_mw(frame, gap, wanted_mk)
         found.append(
             TooWarm(
                 frame=frame.site.name,
                 slots=[slot for slot, _ in seats],
                 cards=[seat.kind.id for _, seat in seats],
                 margin_k=margin_mk / 1000,
-                less_w=over_mw / 1000 if permitted_mw >= 0 else None,
+                less_w=None if less_mw is None else less_mw / 1000,
             )
         )
     return NextStep(margin_k=wanted_mk / 1000, gaps=found)

@@ -91,7 +91,7 @@ class Hottest(Element):
     heat_w: float
     path: Literal["fan", "draught"]
     calibrated: bool
-    flow_m3_h: float
+    flow_m3_h: float | None
     inlet_c: float
     rise_k: float
     air_c: float

@@ -21,6 +21,7 @@ from solver.room.words import (
     Noun,
     Positive,
     Quantity,
+    Share,
     SlotNumber,
     SlotRanges,
     Text,
@@ -106,6 +107,7 @@ class Card(Noun):
     """A plug-in card. Figures that are left out are reported as not checked.
 
     `latency_samples` is what its channels take from connector to number, or back, in each sample-rate family.
+    `hot_at` is where along the air's way past it its heat is, from 0 where air comes in to 1; left out, it is even.
     `supply_cables` names the sort of socket that each of its cables to the supply goes into; sorts may repeat.
     """
 
@@ -113,6 +115,7 @@ class Card(Noun):
     name: Text | None = None
     price: Money | None = None
     heat_w: Quantity | None = None
+    hot_at: Share | None = None
     rails: dict[Text, Quantity] | None = None
     supply_cables: tuple[Id, ...] = Field((), max_length=MOST_PARTS)
     air_limit_c: Celsius | None = None

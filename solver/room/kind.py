@@ -65,6 +65,8 @@ class Kind:
     heat_mw: int | None
     rails_ma: Mapping[str, int] | None
     air_limit_mk: int | None
+    hot_at: int | None
+    """Where along it its heat is and the air has its limit, in thousandths; None: even, and its limit at the outlet."""
     channels: Mapping[tuple[Direction, int], tuple[Channel, ...]]
     """Channels by direction and by which of the card's slots carries them, counted from 0."""
     card: Card = field(repr=False)

@@ -63,6 +63,7 @@ def _kind(card: Card, family: Family) -> Kind:
         heat_mw=None if card.heat_w is None else in_thousandths(card.heat_w),
         rails_ma=_drawn_ma(card, family),
         air_limit_mk=None if card.air_limit_c is None else in_thousandths(card.air_limit_c, ROUND_FLOOR),
+        hot_at=None if card.hot_at is None else in_thousandths(card.hot_at),
         channels=channels,
         card=card,
         ports=ports,

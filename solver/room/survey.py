@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from solver.physics import heat
+from solver.physics import column, heat
 from solver.room.hardware import Chassis, Hardware
 from solver.room.kind import Kind
 from solver.room.links import HostPort, Reach
@@ -264,13 +264,33 @@ class FrameSite:
 
     def margin_mk(self, left: Kind | None, right: Kind | None, board: str) -> int | None:
         """Cooling margin of that gap in millikelvin; None where nothing can be said."""
-        limits = [k.air_limit_mk for k in (left, right) if k is not None and k.air_limit_mk is not None]
+        limited = [kind for kind in (left, right) if kind is not None and kind.air_limit_mk is not None]
+        if any(kind is not None and kind.hot_at is not None for kind in (left, right)):
+            own = [self.own_margin_mk(kind, left, right, board) for kind in limited]
+            return min((margin for margin in own if margin is not None), default=None)
+        limits = [kind.air_limit_mk for kind in limited if kind.air_limit_mk is not None]
         if self.air is None or not limits:
             return None
         key = min(limits), sum(k.heat_mw or 0 for k in (left, right) if k is not None), board
         if key not in self._margins:
             self._margins[key] = heat.margin_mk(self.air, min(limits), self.heat_mw(left, right, board))
         return self._margins[key]
+
+    def own_margin_mk(
+        self, kind: Kind, left: Kind | None, right: Kind | None, board: str, part: int = 1000
+    ) -> int | None:
+        """Margin of one of two cards in their gap, at its own hottest place, with so many thousandths of all heat.
+
+        None where nothing can be said.
+        """
+        if self.air is None or kind.air_limit_mk is None:
+            return None
+        sides = [each for each in (left, right) if each is not None]
+        sources = [column.Source((each.heat_mw or 0) * self.gaps * part, each.hot_at) for each in sides]
+        sources.append(column.Source(2 * self.shared_mw[board] * part))
+        place = column.OUTLET if kind.hot_at is None else kind.hot_at
+        rise = column.rise_at_mk(self.air, tuple(sources), 2 * self.gaps * 1000, place)
+        return kind.air_limit_mk - self.air.inlet_mk - rise
 
 
 @dataclass(frozen=True)

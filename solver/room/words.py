@@ -188,6 +188,7 @@ Channels = Annotated[int, Strict(), Field(ge=0, le=MOST_CHANNELS)]
 _Exact = [BeforeValidator(_number), Strict(), AfterValidator(_finite)]
 Quantity = TypeAliasType("Quantity", Annotated[Decimal, *_Exact, Field(ge=0, le=100000)])
 """A physical amount that is never negative: watts, amperes, kelvin, millimetres, square centimetres."""
+Share = TypeAliasType("Share", Annotated[Decimal, *_Exact, Field(ge=0, le=1)])
 Celsius = TypeAliasType("Celsius", Annotated[Decimal, *_Exact, Field(ge=-40, le=150)])
 Altitude = TypeAliasType("Altitude", Annotated[Decimal, *_Exact, Field(ge=-500, le=11000)])
 Money = TypeAliasType(

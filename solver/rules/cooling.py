@@ -16,6 +16,7 @@ from typing import Any, ClassVar
 
 from solver.fitted.standing import Standing
 from solver.fitted.unknown import Unknown, of_cards
+from solver.physics.column import OUTLET, Source, rise_at_mk
 from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
 from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
@@ -45,18 +46,28 @@ def too_hot(site: FrameSite, board: str, kinds: Sequence[Kind], margin_mk: int) 
     """Everything that a margin forbids in the gaps of a frame with a given board."""
     if site.air is None:
         return Apart(frozenset(), ())
-    cards = tuple((kind.id, kind.heat_mw or 0, kind.air_limit_mk) for kind in kinds)
+    cards = tuple((kind.id, kind.heat_mw or 0, kind.air_limit_mk, kind.hot_at) for kind in kinds)
     return _too_hot(site.air, site.shared_mw[board], site.gaps, cards, margin_mk)
 
 
 @lru_cache(maxsize=256)
 def _too_hot(
-    air: Air, shared_mw: int, gaps: int, cards: tuple[tuple[str, int, int | None], ...], margin_mk: int
+    air: Air, shared_mw: int, gaps: int, cards: tuple[tuple[str, int, int | None, int | None], ...], margin_mk: int
 ) -> Apart:
-    permitted = {card: permitted_heat_mw(air, limit, margin_mk) for card, _, limit in cards if limit is not None}
-    heats = {card: heat for card, heat, _ in cards}
+    permitted = {card: permitted_heat_mw(air, limit, margin_mk) for card, _, limit, _ in cards if limit is not None}
+    heats = {card: heat for card, heat, _, _ in cards}
+    places = {card: place for card, _, _, place in cards}
+    rises = {card: limit - margin_mk - air.inlet_mk for card, _, limit, _ in cards if limit is not None}
+
+    def bad_at_its_place(own: str, beside: Sequence[str]) -> bool:
+        sources = [Source(heats[card] * gaps, places[card]) for card in beside]
+        place = OUTLET if places[own] is None else places[own]
+        return rise_at_mk(air, (*sources, Source(2 * shared_mw)), 2 * gaps, place) > rises[own]
 
     def bad(left: str, right: str | None) -> bool:
+        beside = [card for card in (left, right) if card is not None]
+        if any(places[card] is not None for card in beside):
+            return any(bad_at_its_place(card, beside) for card in beside if card in rises)
         bounds = [permitted[card] for card in (left, right) if card in permitted]
         heat = gap_heat_mw(heats[left], 0 if right is None else heats[right], shared_mw, gaps)
         return bool(bounds) and heat > min(bounds)
@@ -239,6 +250,10 @@ class Cooling(Rule):
     def apart(self, limit: Limit, site: FrameSite, board: str, kinds: Sequence[Kind]) -> Apart:
         """Cards that would heat a gap too much."""
         return too_hot(site, board, kinds, limit.bound)
+
+    def separates(self, survey: Survey, kind: Kind) -> object:
+        """Where along it its heat is."""
+        return kind.hot_at
 
     def at(self, survey: Survey, bound: int) -> Iterator[Limit]:
         """For each frame: another margin to keep."""

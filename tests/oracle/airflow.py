@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from functools import lru_cache
+from itertools import combinations
+from math import ceil
 
-from solver.physics.heat import Air, Draught, Fan
-from solver.room.hardware import Chassis, FanAir
+from solver.physics.heat import Air, Draught, Fan, rise_mk
+from solver.room.hardware import Card, Chassis, FanAir
 from solver.room.scenario import Frame, Room, Scenario
 from solver.room.words import in_thousandths
 
@@ -31,3 +35,26 @@ def _altitude_m(room: Room, scenario: Scenario) -> Decimal:
     """A room's own altitude where its air says one, else the house's, else sea level."""
     said = [air.altitude_m for air in (room.air, scenario.air) if air and "altitude_m" in air.model_fields_set]
     return said[0] if said else Decimal(0)
+
+
+def own_margins(air: Air, beside: Sequence[Card], shared_mw: int) -> Iterator[int]:
+    """The margin in mK of each card beside a gap that has a limit, where some tell where their heat is.
+
+    At its own place, or where the air leaves it, it is as warm as whichever of the gap's heats are on make it.
+    """
+    half = [(Decimal(in_thousandths(card.heat_w or Decimal(0))) / 2, card.hot_at) for card in beside]
+    heats = [(each, at) for each, at in [*half, (Decimal(shared_mw) / air.gaps, None)] if each]
+    for card in beside:
+        if card.air_limit_c is not None:
+            place = Decimal(1) if card.hot_at is None else card.hot_at
+            some = (own for count in range(1, len(heats) + 1) for own in combinations(heats, count))
+            rises = [_rise(air, own, place) for own in some]
+            yield int(card.air_limit_c * 1000) - air.inlet_mk - max(rises, default=0)
+
+
+@lru_cache(maxsize=10_000)
+def _rise(air: Air, heats: tuple[tuple[Decimal, Decimal | None], ...], place: Decimal) -> int:
+    total = sum((heat for heat, _ in heats), Decimal(0))
+    above = sum((heat * (Decimal("0.5") if at is None else 1 - at) for heat, at in heats), Decimal(0))
+    met = sum((heat * place if at is None else heat if at <= place else Decimal(0) for heat, at in heats), Decimal(0))
+    return ceil(Decimal(rise_mk(air, ceil(total), float(above / total))) * met / total)

@@ -15,7 +15,7 @@ from itertools import permutations, product
 from typing import Any
 
 import numbered
-from airflow import air_through
+from airflow import air_through, own_margins
 from company import in_company, plugged
 from linked import that_come
 from patched import have_points
@@ -538,10 +538,13 @@ class _Trial:
         shared = in_thousandths((board.heat_w or Decimal(0)) + loss)
         ends = {slot + self.spans[card] - 1: card for slot, card in seats}
         starts = dict(seats)
-        margins = []
+        margins: list[int] = []
         for gap in range(gaps):
             # Inside a spanning card no card ends and none begins, so nothing is looked at.
             beside = [self.card[c] for c in (ends.get(gap), starts.get(gap + 1)) if c]
+            if any(card.hot_at is not None for card in beside):
+                margins += own_margins(air, beside, shared)
+                continue
             halves = sum(self.heat[c.id] for c in beside)
             # halves/2 + shared/gaps, rounded up
             heat = -(-(halves * gaps + 2 * shared) // (2 * gaps))

@@ -685,6 +685,19 @@ def add_supply_cables(s: Source, scenario: dict[str, Any], hardware: dict[str, A
             chassis["supply_sockets"] = {"aux": s.integer(0, 2)} | ({"ring": s.integer(0, 1)} if _chance(s, 70) else {})
 
 
+def random_hot_at(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario of a seed in which most cards say where along them their heat is, always the same."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s)
+    for card in hardware["card"]:
+        if _chance(s, 70):
+            card["hot_at"] = _tenths(s, 0, 10)
+    for chassis in hardware["chassis"]:
+        if chassis.get("air", {}).get("path") == "draught" and _chance(s, 60):
+            chassis["air"]["card_mm"] = int(chassis["air"]["stack_mm"]) * 2 // 3
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_cabled(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario of a seed with cards that take sockets of the supply, always the same."""
     s = Seeded(seed)
