@@ -39,7 +39,8 @@ def failed(
     loom:NAME or bay:B14; or of a frame: frame:A for all of it, board:A, supply:A for one of its supplies,
     or a rail such as rail:A:+5. Several fail together.
 
-    Exit code 1 says that nothing mends all of it, or that the build is faulty.
+    Exit code 1 says that nothing mends all of it, that inputs lose phantom power and no file tells whether
+    their sources need it, or that the build is faulty.
     """
     loaded, drawn = load_both(scenario, build)
 
@@ -58,6 +59,6 @@ def failed(
     if interrupted:
         return stop.code
     outcomes = {repair.outcome for repair in document.repairs}
-    if document.faults or (outcomes and not outcomes & {"whole", "unknown"}):
+    if document.faults or document.in_doubt or (outcomes and not outcomes & {"whole", "unknown"}):
         return FAULTY
     return FOUND if not outcomes or "whole" in outcomes else UNKNOWN

@@ -37,9 +37,11 @@ def show_failed(document: Failed) -> None:
         out.print(Text(f"{', '.join(document.failed)} failed: {title}", "bold"))
         for card in document.cards:
             out.print(indented(Text(card)))
-        if not document.affected:
+        if document.in_doubt:
+            _in_doubt(out, document.in_doubt)
+        elif not document.affected:
             out.print(Text("Nothing that is needed is on it: there is nothing to mend."))
-        else:
+        if document.affected:
             count = len(document.affected)
             out.print(Text(f"{count} channel{'s are' if count > 1 else ' is'} on it"))
             out.print(indented(_channels(document.affected)))
@@ -56,6 +58,22 @@ def show_failed(document: Failed) -> None:
             out.print(Text(BEFORE_PATCHING))
             out.print()
             out.print(Text(CAUTIONS))
+
+
+def _in_doubt(out: Console, channels: Sequence[PatchMove]) -> None:
+    """Inputs that may have lost what their sources need."""
+    out.print(
+        labelled(
+            [
+                (
+                    "NOT CHECKED",
+                    f"{len(channels)} input{'s lose' if len(channels) > 1 else ' loses'} phantom power, and no file "
+                    "tells which sources need it: see to each; phantom of a need says it",
+                )
+            ]
+        )
+    )
+    out.print(indented(_channels(channels)))
 
 
 def show_single_points(document: SinglePoints) -> None:

@@ -18,7 +18,7 @@ from solver.fitted.moves import moves, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.standing import Standing, stand
 from solver.fitted.supplied import loads_without_a_supply, stops_with_a_supply
-from solver.handover.failing import Dead, Taken, what_fails, what_is_taken
+from solver.handover.failing import Dead, Taken, left_unfed, what_fails, what_is_taken
 from solver.handover.wiring import Wiring
 from solver.judge import audit
 from solver.relax.replaced import Broken, Seat
@@ -104,6 +104,10 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
             if (frame.site.name, seat.slot) in repair.taken.cards
         ],
         affected=affected,
+        in_doubt=[
+            moved(Repatch(need, channel, spot, None), repair.points, repair.points)
+            for need, channel, spot in left_unfed(standing, repair.taken)
+        ],
         repairs=repair.all(loaded.scenario) if affected else [],
         notes=[*_running_on(standing, dead), *handed.notes],
     )

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from solver.fitted.frame import FrameStanding
-from solver.fitted.moves import Spot
+from solver.fitted.moves import Spot, serving
 from solver.fitted.standing import Standing
 from solver.fitted.supplied import draws, stops_with_a_supply, stops_without
 from solver.handover.lookup import Trails
@@ -15,7 +15,9 @@ from solver.handover.wiring import Wiring
 from solver.relax.replaced import Seat
 from solver.room.errors import WrongQuestion
 from solver.room.faults import nearest, quote
+from solver.room.hardware import PHANTOM
 from solver.room.rail_names import is_phantom
+from solver.room.signals import NO_PHANTOM
 from solver.room.survey import Need
 from solver.search.solve.repatch import CardChannel, wants_phantom
 
@@ -74,6 +76,18 @@ class Taken:
         """Whether a channel of a need is lost."""
         at = spot.frame, spot.slot
         return at in self.slots or _place(need, spot) in self.channels or (wants_phantom(need) and at in self.unfed)
+
+
+def left_unfed(standing: Standing, taken: Taken) -> Iterator[tuple[Need, int, Spot]]:
+    """The channels of needs that lose phantom power, where no file says whether their sources take any."""
+    for (_, need), spots in serving([standing]).items():
+        if PHANTOM in dict(need.traits) or need.direction != "in" or need.signal in NO_PHANTOM:
+            continue
+        for channel, spot in enumerate(spots, start=1):
+            frame = standing.by_name[spot.frame]
+            fed = (spot.frame, spot.slot) in taken.unfed and PHANTOM in frame.set_on(spot.slot, "in", spot.card_channel)
+            if fed and not taken.takes(need, spot):
+                yield need, channel, spot
 
 
 def what_is_taken(standing: Standing, dead: Dead) -> Taken:

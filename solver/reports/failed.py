@@ -81,7 +81,10 @@ class Repair(Element):
 
 
 class Failed(Element):
-    """What fails, which channels that takes, and what mends it, the least work first."""
+    """What fails, which channels that takes, and what mends it, the least work first.
+
+    `in_doubt` lose phantom power, and no file says whether their sources need it.
+    """
 
     format: Literal[1] = 1
     scenario: str
@@ -92,6 +95,7 @@ class Failed(Element):
     failed: list[str]
     cards: list[str] = []
     affected: list[PatchMove] = []
+    in_doubt: list[PatchMove] = []
     repairs: list[Repair] = []
     faults: list[BrokenLimit] = []
     notes: list[str] = []

@@ -344,6 +344,20 @@ def test_the_rail_of_phantom_power_takes_what_asks_for_it_alone(tmp_path: Path) 
     assert len([each for each in both.moved if each.now]) == 4
 
 
+def test_inputs_without_phantom_of_which_no_file_says_whether_they_need_it_are_no_all_clear(tmp_path: Path) -> None:
+    """The six on the other card may be condensers as well: nobody says."""
+    room, stands = _ribbons(tmp_path)
+    room.write_text(room.read_text().replace('phantom = "forbidden"\n', ""))
+    found = solver.failed(room, stands, "rail:A:+48")
+    assert [each.was for each in found.affected] == ["A:in:1", "A:in:2"]
+    assert [(each.need, each.was) for each in found.in_doubt] == [("ribbons", f"A:in:{n}") for n in range(9, 15)]
+    assert solver.failed(room, stands, "slot:A:2").in_doubt == []
+    ran = strapwork("failed", ROOM, STANDS, "rail:A:+48")
+    assert ran.returncode == 1
+    assert "NOT CHECKED 26 inputs lose phantom power, and no file tells which" in " ".join(ran.stdout.split())
+    assert "nothing to mend" not in ran.stdout
+
+
 @pytest.mark.parametrize(
     ("what", "lost", "cards"),
     [
