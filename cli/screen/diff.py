@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
-from solver.reports.difference import CardPlace, ChannelChange, Difference, PointChange, PointPlace
+from solver.reports.difference import CardPlace, ChannelChange, Difference, LoomChange, PointChange, PointPlace
 from solver.reports.together import moving_together, was_and_becomes
 from solver.reports.wording import kilohertz
 from solver.room.words import in_runs, write_ranges
@@ -41,6 +41,7 @@ def _changes(out: Console, title: str, document: Difference) -> None:
         ("Cards", _cards(document)),
         ("Settings of cards", _settings(document)),
         ("Channels of needs", _channels(document.channels)),
+        ("Looms, by their connectors", _looms(document.looms)),
         ("Points of bays, the cards' ones", _points(document.points)),
     )
     for heading, table in tables:
@@ -87,6 +88,20 @@ def _seat(seat: CardPlace | None, without: str) -> str:
 
 def _in_room(room: str | None, frame: str) -> str:
     return f"{room}, {frame}" if room else frame
+
+
+def _looms(changes: Sequence[LoomChange]) -> Grid:
+    table = grid("need", "channels", "was", "becomes")
+    for run in in_runs(changes, _same_loom):
+        first = run[0]
+        numbers = write_ranges([change.channel for change in run])
+        table.add_row(_in_room(first.room, first.need), numbers, first.before, first.after)
+    return table
+
+
+def _same_loom(one: LoomChange, other: LoomChange) -> bool:
+    ends = (one.before, one.after) == (other.before, other.after)
+    return ends and (one.room, one.need, one.channel + 1) == (other.room, other.need, other.channel)
 
 
 def _points(changes: Sequence[PointChange]) -> Grid:

@@ -7,12 +7,15 @@ from solver.files.reading import Loaded
 from solver.fitted.card_moves import dead_in
 from solver.fitted.moves import moves
 from solver.handover.repatching import point_moves
+from solver.handover.replugging import loom_moves
+from solver.handover.wiring import Wiring
 from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.difference import (
     Difference,
     board_change,
     card_change,
     channel_change,
+    loom_change,
     point_change,
     setting_change,
     strap_changes,
@@ -62,6 +65,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None, earlie
         cards=[card_change(move) for move in moved.cards],
         settings=[setting_change(move) for move in moved.settings],
         channels=[channel_change(move) for move in moved.numbers],
+        looms=[loom_change(move) for move in loom_moves(Wiring(tuple(before)), Wiring(tuple(after)))],
         points=[point_change(move) for move in point_moves(before, after)],
         faults=stood.faults,
         notes=[

@@ -324,6 +324,6 @@ def clock_line(sheet: Sheet, work: FrameWork, *, question: bool) -> None:
     known = work.new.board.clock_input
     told = any(move.group == known.strap_group for move in work.moves.straps) if known is not None else False
     if not question:
-        sheet.add("clock line", f"Clock line: {clock.text}", work.key)
+        sheet.add("clock line", f"Clock lead of {work.key[1]}: see that it is {clock.text}", work.key)
     elif not told:
-        sheet.add("ask", f"Ask: {clock.text}", work.key)
+        sheet.add("ask", f"Ask which frame is the last on the clock line. {clock.text}", work.key)

@@ -9,6 +9,7 @@ from solver.fitted.card_moves import CardMove, Seat
 from solver.fitted.moves import FrameMoves, NumberMove, SetMove, Spot
 from solver.handover.bays import Patched
 from solver.handover.repatching import PointMove
+from solver.handover.replugging import LoomMove
 from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.spreadsheet import csv_text
 from solver.room.assets import with_serial
@@ -125,6 +126,18 @@ class PointChange(Element):
     after: PointPlace | None
 
 
+class LoomChange(Element):
+    """A need's channel that is on another loom's connector, or on another line of it; looms by their names."""
+
+    room: str | None = None
+    need: str
+    direction: Direction
+    channel: int
+    name: str | None = None
+    before: str
+    after: str
+
+
 class Difference(Element):
     """What the later of two builds has otherwise; `nothing_to_do` says that it has nothing otherwise.
 
@@ -145,6 +158,7 @@ class Difference(Element):
     cards: list[CardChange] = []
     settings: list[SettingChange] = []
     channels: list[ChannelChange] = []
+    looms: list[LoomChange] = []
     points: list[PointChange] = []
     faults: list[BrokenLimit] = []
     notes: list[str] = []
@@ -176,6 +190,9 @@ class Difference(Element):
         for one in self.channels:
             places = (None if place is None else _place(place) for place in (one.before, one.after))
             yield one.room, "channel", one.need, one.channel, one.direction, *places, one.name
+        for plugged in self.looms:
+            ends = plugged.before, plugged.after
+            yield plugged.room, "loom", plugged.need, plugged.channel, plugged.direction, *ends, plugged.name
         for patched in self.points:
             texts = (None if point is None else point.text for point in (patched.before, patched.after))
             yield patched.room, "point", patched.need, patched.channel, patched.direction, *texts, patched.name
@@ -254,6 +271,21 @@ def point_change(move: PointMove) -> PointChange:
         name=move.need.name_of(move.channel),
         before=_patched(move.before),
         after=_patched(move.after),
+    )
+
+
+def loom_change(move: LoomMove) -> LoomChange:
+    """A channel that gets to another loom's connector; one of the same name is told with its type."""
+    before, after = move.before, move.after
+    alike = before.name == after.name
+    return LoomChange(
+        room=move.room,
+        need=move.need.name,
+        direction=move.need.direction,
+        channel=move.channel,
+        name=move.need.name_of(move.channel),
+        before=f"{before.name} ({before.card}, {before.connector.type})" if alike else before.name,
+        after=f"{after.name} ({after.card}, {after.connector.type})" if alike else after.name,
     )
 
 

@@ -74,8 +74,12 @@ class Sheet:
         board: str | None = None,
         strap: StrapMove | None = None,
         least: int | None = None,
+        looms: tuple[str | None, str | None] = (None, None),
     ) -> None:
-        """A step of the last section that takes its minutes so many `times`, or no less than `least`."""
+        """A step of the last section that takes its minutes so many `times`, or no less than `least`.
+
+        `looms` are the tag that a loom has and the one that it gets.
+        """
         self.number += 1
         room, frame = key or (None, None)
         usual, most = MINUTES[action]
@@ -92,6 +96,8 @@ class Sheet:
                 group=None if strap is None else strap.group,
                 strap=None if strap is None else strap.strap,
                 to=None if strap is None else strap.after,
+                loom=looms[1],
+                loom_before=looms[0],
                 text=text,
                 minutes_least=(usual if least is None else least) * times,
                 minutes_most=most * times,

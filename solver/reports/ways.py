@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from solver.fitted.moves import NumberMove
+from solver.handover.looms import Loom
+from solver.handover.replugging import Line, LoomMove, carried
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
 from solver.reports.difference import ChannelChange, channel_change
@@ -68,11 +71,32 @@ def outputs_to(wiring: Wiring, heard_ones: str = "the last") -> str:
     return f"{told}; those that are heard {heard_ones}{heard}" if heard else told
 
 
-def patches(numbers: Sequence[NumberMove], wiring: Wiring) -> Iterator[str]:
+@dataclass(frozen=True)
+class Patch:
+    """What is plugged or rewired at one loom, in words.
+
+    `loom` is the tag that it gets, `before` the one that it has where it goes there whole from another connector.
+    """
+
+    text: str
+    loom: str | None = None
+    before: str | None = None
+
+
+def patches(
+    numbers: Sequence[NumberMove], standing: Wiring, wiring: Wiring, replugged: Sequence[LoomMove]
+) -> Iterator[Patch]:
     """Where looms move, in words, and by what way: a loom is told once, with all that goes by it; inputs first.
 
     Channels that follow each other there and here share a sentence.
     """
+    by_line = {move.line: move for move in replugged}
+    moving = [m for m in numbers if not m.stays_plugged or (m.room, m.need, m.channel) in by_line]
+    moving += [
+        NumberMove(m.room, m.need.name, m.need.direction, m.channel, m.was, m.is_, m.need.name_of(m.channel))
+        for m in replugged
+        if m.was == m.is_
+    ]
     trails = {(t.channel.room, t.channel.frame, t.channel.direction, t.channel.number): t for t in wiring.trails}
 
     def trail(change: ChannelChange) -> Trail | None:
@@ -85,11 +109,17 @@ def patches(numbers: Sequence[NumberMove], wiring: Wiring) -> Iterator[str]:
         return () if own is None else tuple(hop for hop in own.way if hop not in own.loom_hops)
 
     def shape(change: ChannelChange) -> tuple[object, ...]:
-        own = trail(change)
-        return own and own.loom, [re.sub("[0-9]+", "", hop) for hop in way(change)]
+        own, from_ = trail(change), by_line.get((change.room, change.need, change.channel))
+        return own and own.loom, from_ and from_.before.name, [re.sub("[0-9]+", "", hop) for hop in way(change)]
 
-    plugged = {(move.room, move.need, move.channel) for move in numbers if not move.stays_plugged}
-    whole = moving_together(channel_change(move) for move in numbers if not move.stays_plugged)
+    plugged = {(move.room, move.need, move.channel) for move in moving}
+    stays: dict[tuple[object, ...], str] = {
+        (own.room, own.frame, own.direction, own.slot, own.card_channel): carries.need.name
+        for own in standing.channels
+        for carries in own.carries
+        if (own.room, carries.need.name, carries.channel) not in plugged
+    }
+    whole = moving_together(channel_change(move) for move in moving)
     by_loom: dict[object, tuple[Trail | None, set[Direction], list[str]]] = {}
     for n, run in enumerate(
         part for together in whole for part in in_runs(together, lambda one, other: shape(one) == shape(other))
@@ -98,19 +128,46 @@ def patches(numbers: Sequence[NumberMove], wiring: Wiring) -> Iterator[str]:
         key = n if own is None or own.loom is None else own.loom
         _, ways, told = by_loom.setdefault(key, (own, set(), []))
         ways.add(run[0].direction)
-        told.append(_patch(run, ways_told([way(change) for change in run])))
+        told.append(_off_first(run, stays) + _patch(run, ways_told([way(change) for change in run])))
     for own, ways, told in sorted(by_loom.values(), key=lambda each: ("out" in each[1], "in" not in each[1])):
         does = DOES["out" in ways, "in" in ways]
         if own is None or own.loom is None:
-            yield from (f"{does}: {one}" for one in told)
+            yield from (Patch(f"{does}: {one}") for one in told)
             continue
-        on_it = {
-            (channel.room, carries.need.name, carries.channel)
-            for channel in own.loom.channels
-            for carries in channel.carries
-        }
+        on_it = carried(own.loom)
+        hops = ", ".join(reversed(own.loom_hops))
+        come = [by_line[line] for line in on_it & by_line.keys()]
+        before = _whole(come, on_it)
+        if before is not None:
+            head = f"loom {before.name} goes to the connector of {hops}, and gets that tag"
+        else:
+            from_ = sorted({move.before.name for move in come} - {own.loom.name})
+            head = f"{hops}, with lines of {' and '.join(from_)}" if from_ else hops
+            other = {move.before.connector.type for move in come if not move.straight} - {own.loom.connector.type}
+            head += f", which is {own.loom.connector.type} and was {' and '.join(sorted(other))}" if other else ""
         others = "; its other lines as before" if on_it - plugged else ""
-        yield f"{does}: {', '.join(reversed(own.loom_hops))}: {'; then '.join(told)}{others}"
+        text = f"{does}: {head}: {'; then '.join(told)}{others}"
+        yield Patch(text, own.loom.name, None if before is None else before.name)
+
+
+def _whole(come: Sequence[LoomMove], on_it: Collection[Line]) -> Loom | None:
+    """The loom that goes to another connector as it is, with all that it carries and carried."""
+    before = come[0].before if come else None
+    straight = all(move.straight and move.before == before for move in come)
+    if before is None or not straight or {move.line for move in come} != on_it or len(carried(before)) != len(come):
+        return None
+    return None if before.name == come[0].after.name else before
+
+
+def _off_first(run: Sequence[ChannelChange], stays: Mapping[tuple[object, ...], str]) -> str:
+    """What has to come off before, since it is plugged there and gets no other place."""
+    places = [
+        (one.room, one.after.frame, one.direction, one.after.slot, one.after.card_channel)
+        for one in run
+        if one.after is not None
+    ]
+    needs = sorted({need for at in places if (need := stays.get(at, run[0].need)) != run[0].need})
+    return f"take {' and '.join(map(quote, needs))} off, then " if needs else ""
 
 
 def _patch(run: Sequence[ChannelChange], by: str) -> str:
@@ -119,6 +176,8 @@ def _patch(run: Sequence[ChannelChange], by: str) -> str:
     what = f"{need} {write_ranges([change.channel for change in run])}"
     was, is_ = was_and_becomes(run)
     is_ = f"{is_}, by {by}" if by else is_
+    if is_ is not None and run[0].before == run[0].after:
+        return f"{what} at {is_}"
     if was is None:
         return f"connect {what} to {is_}"
     return f"{what} from {was} to {is_}" if is_ is not None else f"{what} is served no more; it was at {was}"

@@ -54,7 +54,9 @@ class OrderStep(Element):
     """One step with a box to tick.
 
     `slot`, `card` and `serial` are of a card that is taken out or seated; `board` of one that is exchanged; `group`,
-    `strap` and `to` of a strap that is set (`strap` null: the group is a switch). The other steps have text alone.
+    `strap` and `to` of a strap that is set (`strap` null: the group is a switch); `loom` of one that is plugged or
+    rewired at the connector of that name, `loom_before` the tag of one that goes there whole. The other steps have text
+    alone.
     """
 
     number: int
@@ -68,6 +70,8 @@ class OrderStep(Element):
     group: str | None = None
     strap: str | None = None
     to: str | None = None
+    loom: str | None = None
+    loom_before: str | None = None
     text: str
     minutes_least: int
     minutes_most: int

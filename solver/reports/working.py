@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from solver.fitted.card_moves import CardMove, FrameKey, Seat, serials_before
 from solver.fitted.moves import Moves
 from solver.fitted.standing import Standing
+from solver.handover.replugging import idle_moves, loom_moves
 from solver.handover.wiring import Wiring
 from solver.judge.clocks import Tree
 from solver.reports.bench import FrameWork, clock_line, in_and_closed, looked_at, name_of, off_and_out, title_of
@@ -154,7 +155,7 @@ def _power_up(
     ends = _line_ends(before)
     for key, text in _line_ends(after).items():
         if key not in works and text != ends.get(key):
-            sheet.add("clock line", f"Clock line, {name_of(key)}, which stays closed: {text}", key)
+            sheet.add("clock line", f"Clock lead of {name_of(key)}, which stays closed: see that it is {text}", key)
     if works or rate is not None:
         _clock_lines(sheet, wiring)
     if rate is not None:
@@ -176,12 +177,16 @@ def _power_up(
     if stood:
         plugged = outputs_to(standing, "first")
         sheet.add("patch", f"Outputs: unplug the far ends that are plugged{plugged}, before any tone is sent")
-    patched = list(patches(moved.numbers, wiring))
+    replugged = list(loom_moves(standing, wiring))
+    patched = list(patches(moved.numbers, standing, wiring, replugged))
+    idle = idle_moves(standing, wiring, moved.cards)
     if any(work.out or work.again for work in works.values()):
-        others = ", but for those of the next steps" if patched else ""
-        sheet.add("patch", f"Looms that were taken off{others}: inputs back on by their tags, then outputs")
-    for text in patched:
-        sheet.add("patch", text)
+        _back_on(sheet, standing, wiring, works, {own.before for own in patched} | {one.name for one, _ in idle})
+    for own in patched:
+        sheet.add("patch", own.text, looms=(own.before, own.loom))
+    if idle:
+        pairs = ", ".join(f"{one.name} to {other.name}" for one, other in idle)
+        sheet.add("patch", f"Looms that carry nothing go with their card, and get new tags: {pairs}")
     if retyped:
         sheet.add("retype", f"Recorder: retype {retyped} channel{'s' if retyped > 1 else ''} as listed below")
     sheet.add(
@@ -227,6 +232,26 @@ def _clock_lines(sheet: Sheet, wiring: Wiring) -> None:
     for room, tree in wiring.clocks.items():
         for line in tree.in_order:
             sheet.add("clock line", f"Clock line{f', {room}' if room else ''}: {line_told(tree, line)}")
+
+
+def _back_on(
+    sheet: Sheet,
+    standing: Wiring,
+    wiring: Wiring,
+    works: Mapping[FrameKey, FrameWork],
+    elsewhere: Collection[str | None],
+) -> None:
+    """The looms that were taken off and go back where they were; those that go `elsewhere` have steps of their own."""
+    seats = {move.before for work in works.values() for move in (*work.out, *work.again)}
+    off = [loom for loom in standing.looms if Seat(loom.room, loom.frame, loom.slot) in seats]
+    there = {(loom.room, loom.name) for loom in wiring.looms}
+    gone = [loom.name for loom in off if loom.name not in elsewhere and (loom.room, loom.name) not in there]
+    back = [loom for loom in off if loom.name not in elsewhere and loom.name not in gone]
+    if back or not off:
+        others = ", but for those of the next steps" if len(back) < len(off) else ""
+        sheet.add("patch", f"Looms that were taken off{others}: inputs back on by their tags, then outputs")
+    if gone:
+        sheet.add("patch", f"These stay off as they are, for their connectors are gone: {', '.join(gone)}")
 
 
 def _to_rate(sheet: Sheet, wiring: Wiring, works: Collection[FrameKey], rate: str) -> None:

@@ -118,6 +118,7 @@ def test_a_spreadsheet_has_a_row_for_each_change() -> None:
         rows = list(csv.DictReader(io.StringIO(found.as_csv(), newline="")))
         wanted = {"board": len(found.boards), "strap": len(found.straps)}
         wanted |= {"card": len(found.cards), "channel": len(found.channels), "point": len(found.points)}
+        wanted |= {"loom": len(found.looms)}
         assert Counter(row["what"] for row in rows) == Counter(wanted)
 
 
@@ -175,6 +176,18 @@ def test_the_screen_says_all_that_changes() -> None:
         "Channels of needs",
     ]
     assert max(map(len, ran.stdout.splitlines())) <= 80
+
+
+def test_looms_that_go_to_other_connectors_are_told_where_no_number_changes() -> None:
+    shown = strapwork("diff", MIX, FIRST, NEXT).stdout.partition("Looms, by their connectors\n")[2].splitlines()
+    assert [line.rsplit(maxsplit=3) for line in shown[1:7]] == [
+        ["  outboard sends", "1-8", "M3-out-low", "M2-out"],
+        ["  outboard sends", "9-16", "M3-out-high", "M4-out"],
+        ["  outboard returns", "1-8", "M1-in-low", "M1-in"],
+        ["  outboard returns", "9-16", "M1-in-high", "M2-in"],
+        ["  mix to monitors", "1-2", "M2-out-1", "M3-out-1"],
+        ["  reference in", "1-2", "M2-in-1", "M3-in-1"],
+    ]
 
 
 def test_where_nothing_changes_one_line_is_all() -> None:

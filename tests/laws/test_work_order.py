@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 from amounts import some_or_all
+from connected import connected
 from two_builds import Pair, two_builds
 
 import solver
 from solver.answers.work_order import work_order
-from solver.files.reading import Loaded
+from solver.files.reading import Loaded, load_build, load_scenario
+from solver.fitted.moves import Spot, paired
 from solver.fitted.standing import stand
+from solver.handover.wiring import Wiring
 from solver.reports.work_order import OrderStep, WorkOrder
 from solver.room.build import Build, BuiltFrame
 from solver.room.ready import survey_room
@@ -230,3 +234,46 @@ def test_no_tone_meets_a_loudspeaker() -> None:
             assert actions.index("amplifiers off") < actions.index("test") < actions.index("amplifiers on")
             assert actions.index("patch", actions.index("test")) < actions.index("amplifiers on")
     assert outputs > 10
+
+
+def _on_looms(wiring: Wiring, spots: dict[tuple[str, int], Spot | None]) -> dict[tuple[str, int], str]:
+    """The loom of each channel of a need, where it has one."""
+    at = {(c.frame, c.direction, c.slot, c.card_channel): loom.name for loom in wiring.looms for c in loom.channels}
+    ways = {need.name: need.direction for room in wiring.rooms for need in room.survey.needs}
+    each = ((line, at.get((s.frame, ways[line[0]], s.slot, s.card_channel))) for line, s in spots.items() if s)
+    return {line: loom for line, loom in each if loom is not None}
+
+
+def _plug_by(order: WorkOrder, pair: Pair) -> Counter[str]:
+    """Do what the steps say of looms: what then is on another connector than the new build has it fails."""
+    survey = survey_room(pair.scenario, pair.hardware)
+    before, after = Wiring((stand(survey, pair.old),)), Wiring((stand(survey, pair.new),))
+    each = list(paired(before.rooms, after.rooms))
+    was = _on_looms(before, {(need.name, channel): spot for _, need, channel, spot, _ in each})
+    wanted = _on_looms(after, {(need.name, channel): spot for _, need, channel, _, spot in each})
+    plugged, met = dict(was), Counter[str]()
+    for step in (step for step in _steps(order) if step.loom is not None):
+        assert step.loom is not None
+        whole = step.loom_before is not None
+        met["whole" if whole else "line by line"] += 1
+        here = {line for line, loom in (was if whole else wanted).items() if loom == (step.loom_before or step.loom)}
+        plugged |= dict.fromkeys(here, step.loom)
+        assert step.loom_before is None or f"loom {step.loom_before} goes to" in step.text
+    for line, loom in wanted.items():
+        assert plugged.get(line) == loom, (line, loom)
+    return met
+
+
+@some_or_all("seeds", range(100), range(1000))
+def test_after_the_steps_each_loom_is_on_the_connector_that_the_build_says(seeds: range) -> None:
+    met: Counter[str] = Counter()
+    for seed in seeds:
+        pair = two_builds(seed)
+        pair = replace(pair, hardware=connected(seed, pair.hardware))
+        met += _plug_by(work_order(Loaded(pair.scenario, pair.hardware), pair.new, pair.old), pair)
+    rig = load_scenario(SCENARIOS / "quay-mix-rig.toml")
+    first, later = (load_build(SCENARIOS / f"quay-mix-rig-{name}-drawn.toml") for name in ("first", "next"))
+    there = _plug_by(work_order(rig, later, first), Pair(rig.scenario, rig.hardware, first, later))
+    assert there == _plug_by(work_order(rig, first, later), Pair(rig.scenario, rig.hardware, later, first))
+    assert there == {"whole": 6}
+    assert min(met["whole"] * 5, met["line by line"]) > len(seeds) // 10, met

@@ -446,8 +446,8 @@ def test_a_terminator_that_moves_to_a_frame_whose_lid_stays_on_is_a_step_of_the_
     steps = [step for part in work_steps([old], Wiring((new,)), moved, retyped=0) for step in part.steps]
     assert [key for _, key in moved.lids_off] == ["B"]
     assert [step.text for step in steps if step.action == "clock line"] == [
-        "Clock line, frame A, which stays closed: the only frame on its clock line: its 75 ohm terminator goes here; "
-        "no clock lead to B, which is not used"
+        "Clock lead of frame A, which stays closed: see that it is the only frame on its clock line: its 75 ohm "
+        "terminator goes here; no clock lead to B, which is not used"
     ]
     assert "Compare B: no card is left in it, and it stays off; photograph it" in [step.text for step in steps]
 
