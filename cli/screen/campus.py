@@ -9,7 +9,7 @@ from rich.text import Text
 
 from cli.screen.page import CAUTIONS, grid, indented, kelvin, labelled, page, show_frames, show_rest
 from solver.reports.report import BuildReport, Report, RoomReport
-from solver.room.words import PART_WORDS
+from solver.room.words import PART_WORDS, ranked_words
 
 
 def show_campus(report: Report) -> None:
@@ -31,7 +31,7 @@ def show_campus(report: Report) -> None:
             out.print(indented(Text("The search ended before it found builds of all rooms or proved there are none.")))
             return
         build = report.builds[0]
-        title = f"{report.scenario}, {len(report.rooms)} rooms, ranked by {', '.join(report.criteria)}"
+        title = f"{report.scenario}, {len(report.rooms)} rooms, ranked by {ranked_words(report.criteria)}"
         out.print(Text(title, "bold"))
         out.print(Text("proven best" if report.proven else "not proven best; it is audited and works"))
         for note in report.notes:

@@ -12,7 +12,7 @@ from cli.screen.why import show_no_build
 from solver.reports.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
 from solver.reports.report import BuildReport
 from solver.reports.wording import kilohertz
-from solver.room.words import PART_WORDS
+from solver.room.words import PART_WORDS, ranked_words
 
 
 def show_explanation(document: Explanation) -> None:
@@ -23,7 +23,7 @@ def show_explanation(document: Explanation) -> None:
             show_no_build(out, document)
             return
         out.print(Text(f"{_name(document, build)}: {document.scenario}, {kilohertz(document.sample_rate)}", "bold"))
-        out.print(Text(f"ranked by {', '.join(document.criteria)}"))
+        out.print(Text(f"ranked by {ranked_words(document.criteria)}"))
         if document.outcome == "faulty":
             out.print(Text("It breaks limits; strapwork check names every fault."))
         for note in document.notes:

@@ -23,7 +23,7 @@ from cli.screen.why import show_no_build
 from solver.fitted.unknown import so_not_checked
 from solver.reports.report import FrontReport, Report
 from solver.reports.wording import kilohertz
-from solver.room.words import MOVED_WORDS, PART_WORDS, write_ranges
+from solver.room.words import MOVED_WORDS, PART_WORDS, ranked_words, write_ranges
 
 BESIDE, PICTURE = 100, 36
 """From so many columns on the front is drawn beside its table, in so many."""
@@ -36,7 +36,7 @@ def show_front(report: Report, show: int | None) -> None:
             show_no_build(out, report)
             return
         rate = kilohertz(report.sample_rate)
-        out.print(Text(f"{report.scenario}, {rate}: what can be had by {', '.join(report.criteria)}", "bold"))
+        out.print(Text(f"{report.scenario}, {rate}: what can be had by {ranked_words(report.criteria)}", "bold"))
         out.print(Text(_summary(report, report.front)))
         show_notes(out, report.notes)
         if report.front.cooling_step_k is not None and any(p.counts_as for p in report.front.points):

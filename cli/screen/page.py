@@ -322,7 +322,7 @@ def show_rest(out: Console, report: Report, build: BuildReport, days: Mapping[st
     rows += [("" if index else "Order", line) for index, line in enumerate(lines)]
     shelf = [f"{count} x {item}" for item, count in build.stock_left.items()]
     away = [f"{count} x {item}" for item, count in build.out_of_service.items()]
-    nothing = f"nothing that is owned{' and in service' if away else ''}"
+    nothing = f"nothing; all that is owned{' and in service' if away else ''} is fitted"
     rows.append(("Not fitted", f"owned: {', '.join(shelf)}" if shelf else nothing))
     rows += [("Out of service", ", ".join(away))] if away else []
     rows += assumed_rows(report.assumed)

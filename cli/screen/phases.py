@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from rich.console import Console
 from rich.text import Text
 
@@ -146,9 +148,17 @@ def _costs(out: Console, report: Report, found: PhasesReport) -> None:
         budget = [phase.budget or "any"] if budgets else []
         margin = kelvin(build.cooling.margin_k)
         table.add_row(phase.name, phase.cost, *budget, str(build.unused.total), margin, "; ".join(settings))
-    total = [found.budget or ""] if budgets else []
+    total = [_over_all(found)] if budgets else []
     table.add_row("together", found.total or "", *total, "", "", "")
     out.print(table)
+
+
+def _over_all(found: PhasesReport) -> str:
+    """The budget over all phases; nothing where those of the phases keep within it by themselves."""
+    own = [None if phase.budget is None else Decimal(phase.budget) for phase in found.phases]
+    if found.budget is None or (None not in own and sum(filter(None, own)) <= Decimal(found.budget)):
+        return ""
+    return f"{found.budget} for all"
 
 
 def _heading(report: Report, phase: PhaseReport) -> str:
@@ -192,7 +202,7 @@ def _rest(out: Console, report: Report) -> None:
 
 def _left(build: BuildReport) -> str:
     left = ", ".join(f"{count} x {item}" for item, count in build.stock_left.items())
-    return f"at the end: {left}" if left else "nothing that is owned or was bought"
+    return f"at the end: {left}" if left else "nothing; all that is owned or was bought is fitted"
 
 
 def _names(found: PhasesReport) -> str:

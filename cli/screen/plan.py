@@ -12,7 +12,7 @@ from cli.screen.page import CAUTIONS, grid, kelvin, page, show_frames, show_note
 from cli.screen.why import show_no_build
 from solver.reports.report import BuildReport, Report
 from solver.reports.wording import kilohertz
-from solver.room.words import MOVED_WORDS, PART_WORDS
+from solver.room.words import MOVED_WORDS, PART_WORDS, ranked_words
 
 
 def show_plan(report: Report, show: int) -> None:
@@ -22,7 +22,7 @@ def show_plan(report: Report, show: int) -> None:
         if not report.builds:
             show_no_build(out, report)
             return
-        out.print(Text(f"{report.scenario}, {rate}, ranked by {', '.join(report.criteria)}", "bold"))
+        out.print(Text(f"{report.scenario}, {rate}, ranked by {ranked_words(report.criteria)}", "bold"))
         out.print(Text(_summary(report)))
         if known := _proven_so_far(report):
             out.print(Text(f"Proven so far: {known}"))

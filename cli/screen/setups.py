@@ -21,6 +21,7 @@ from cli.screen.page import (
 from cli.screen.why import show_clash
 from solver.reports.report import Report, SetupsReport
 from solver.reports.wording import kilohertz
+from solver.room.words import ranked_words
 
 
 def show_setups(report: Report) -> None:
@@ -32,7 +33,9 @@ def show_setups(report: Report) -> None:
         if not report.builds:
             _none(out, report, found)
             return
-        out.print(Text(f"{report.scenario}: one seating for {names}, ranked by {', '.join(report.criteria)}", "bold"))
+        out.print(
+            Text(f"{report.scenario}: one seating for {names}, ranked by {ranked_words(report.criteria)}", "bold")
+        )
         out.print(Text(_summary(report, found)))
         show_notes(out, report.notes)
         out.print()

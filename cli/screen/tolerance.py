@@ -22,6 +22,7 @@ from cli.screen.page import (
 from cli.screen.why import show_no_build
 from solver.reports.report import BuildReport, GradedFigure, PriceStep, Report, ToleranceReport, UnsurePrice
 from solver.reports.wording import kilohertz
+from solver.room.words import ranked_words
 
 
 def show_tolerance(report: Report, show: int | None) -> None:
@@ -32,7 +33,7 @@ def show_tolerance(report: Report, show: int | None) -> None:
             show_no_build(out, report)
             return
         title = f"{report.scenario}, {kilohertz(report.sample_rate)}: what is not sure"
-        out.print(Text(f"{title}, ranked by {', '.join(report.criteria)}", "bold"))
+        out.print(Text(f"{title}, ranked by {ranked_words(report.criteria)}", "bold"))
         if found.prices:
             out.print(Text(_summary(found)))
         show_notes(out, report.notes)

@@ -69,8 +69,10 @@ def _scenario(file: str, scenario: Scenario) -> Iterator[Fault]:
     yield from check_phases(file, scenario)
     limits = scenario.limits
     if not limits.refuse_below_k <= limits.warn_below_k <= limits.enough_k:
-        figures = f"{limits.refuse_below_k}, {limits.warn_below_k}, {limits.enough_k}"
-        message = f"refuse_below_k, warn_below_k and enough_k must not fall, found {figures}"
+        keys = ("refuse_below_k", "warn_below_k", "enough_k")
+        usual = {key: "" if key in limits.model_fields_set else " as usual" for key in keys}
+        figures = ", ".join(f"{getattr(limits, key)}{usual[key]}" for key in keys)
+        message = f"refuse_below_k, warn_below_k and enough_k: none may be less than the one before, found {figures}"
         yield Fault(file, ("limits",), message, figures)
     for n, offer in enumerate(scenario.offer, 1):
         kinds = [key for key in ("board", "card", "chassis") if getattr(offer, key) is not None]

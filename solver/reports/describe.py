@@ -38,7 +38,7 @@ from solver.reports.report import (
 )
 from solver.reports.strapwork import strap_work
 from solver.reports.survived import survived
-from solver.reports.wording import amount_text, in_words, kelvin, money
+from solver.reports.wording import amount_text, in_words, money
 from solver.room.demand import drop
 from solver.room.hardware import PHANTOM
 from solver.room.rail_names import is_phantom
@@ -224,7 +224,8 @@ def describe_build(
         ]
     warnings = []
     if found.margin_mk is not None and found.margin_mk < survey.warn_mk:
-        warnings.append(f"cooling: {kelvin(found.margin_mk)} of margin is under {kelvin(survey.warn_mk)}")
+        least = f"{Decimal(survey.warn_mk) / 1000:f}"
+        warnings.append(f"cooling: about {found.margin_mk // 1000} K to spare, warned of under {least} K")
     warnings += clock_words.warnings(survey, standing)
     unknown = merged(unknowns(survey, standing))
     frames = []

@@ -65,8 +65,9 @@ def _in_all(sheet: RackSheet) -> str:
 
 def _warmer(place: RackPlace) -> str:
     """How much warmer what rises from below makes its inlet at most: some of it may leave at the rear."""
-    rise, more = round(1000 * (place.rise_k or 0)), " or more" if place.rise_untold else ""
+    rise = round(1000 * (place.rise_k or 0))
+    least, rises = ("at least", " if all of it rises") if place.rise_untold else ("up to", "")
     if place.most_rise_k is None:
-        return f"{place.name}: up to {ceil(rise / 100) / 10:.1f} K{more}, no limit given"
+        return f"{place.name}: {least} {ceil(rise / 100) / 10:.1f} K{rises}, no limit given"
     up, allowed = kelvin(rise, round(1000 * place.most_rise_k))
-    return f"{place.name}: up to {up} K{more}, {allowed} K allowed"
+    return f"{place.name}: {least} {up} K{rises}, {allowed} K allowed"

@@ -139,19 +139,18 @@ def _steps(survey: Survey, before: Figures, after: Figures) -> list[_Step]:
 
 
 def _said(survey: Survey, steps: Sequence[_Step]) -> str:
-    """What is given up against the point before, and what that buys."""
+    """What is better than at the point before, and what is given up for it."""
     losses = [_amount(survey, step) for step in steps if step.change > 0]
     gains = [_amount(survey, step) for step in steps if step.change < 0]
-    verb = "buys" if len(losses) == 1 and losses[0].startswith(("+", "1 ")) else "buy"
-    return f"{' and '.join(losses)} {verb} {' and '.join(gains)}"
+    return f"{' and '.join(gains)} for {' and '.join(losses)}"
 
 
 def _amount(survey: Survey, step: _Step) -> str:
     worse = step.change > 0
     if not step.known:
-        return "margin that is not checked"
+        return f"a margin that is {'' if worse else 'not '}checked"
     if step.criterion == "cost":
-        return f"+{money(survey, step.change)}" if worse else f"{money(survey, -step.change)} less to spend"
+        return f"{money(survey, abs(step.change))} {'more' if worse else 'saved'}"
     if step.criterion == "cooling":
         return f"{abs(step.kelvin):f} K {'less' if worse else 'more'} margin"
     amount = f"{abs(step.change)} {'more' if worse else 'fewer'}"

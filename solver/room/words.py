@@ -32,6 +32,20 @@ MOVED_WORDS: dict[str, str] = {
 }
 """What tables call what is moved from what stands, by the key of the files and of JSON."""
 
+RANKED_WORDS: dict[str, str] = {
+    **PART_WORDS,
+    **MOVED_WORDS,
+    "cards_moved": "cards moved",
+    "straps_moved": "straps moved",
+}
+"""What titles call a criterion, by the key of the files and of JSON; others are called by their keys."""
+
+
+def ranked_words(criteria: Iterable[str]) -> str:
+    """Criteria in their order, in words."""
+    return ", ".join(RANKED_WORDS.get(criterion, criterion) for criterion in criteria)
+
+
 DIRECTIONS: tuple[Direction, Direction] = ("in", "out")
 
 SIDES: dict[Direction, str] = {"in": "inputs", "out": "outputs"}

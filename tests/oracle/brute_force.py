@@ -38,7 +38,6 @@ RULES = (
     "stock",
     "budget",
     "rails",
-    "sockets",
     "cooling",
 )
 MOVING = {"cards_moved", "straps_moved", "lids_off", "renumbered"}
@@ -605,7 +604,7 @@ class _Trial:
                 if not self.rails_hold(chassis, self.board[board], cards):
                     own.add("rails")
                 if not plugged(chassis, [self.card[card] for card in cards]):
-                    own.add("sockets")
+                    continue
                 if len(own) > 1 or own & self.binding:
                     continue
                 margin = self.worst_margin(frame, chassis, self.board[board], seats)

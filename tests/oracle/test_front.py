@@ -204,9 +204,9 @@ def test_what_a_step_says_is_the_difference_of_the_points() -> None:
     told = front_report(survey, points, points[1], complete=True)
     assert [p.step for p in told.points] == [
         None,
-        "+590.00 buys 8 fewer unused and 3 K more margin",
-        "+0.50 and 2 more unused buy 2 K more margin",
-        "+9.50 buys 12 fewer unused",
+        "8 fewer unused and 3 K more margin for 590.00 more",
+        "2 K more margin for 0.50 more and 2 more unused",
+        "12 fewer unused for 9.50 more",
     ]
     assert [p.changes for p in told.points] == [
         {},
@@ -220,7 +220,7 @@ def test_what_a_step_says_is_the_difference_of_the_points() -> None:
     part = [point(100_00, 4, 9_900), point(120_00, 4, None)]
     told = front_report(survey, part, None, complete=False, below=("cost", 110_00))
     assert (told.complete, told.complete_below) == (False, {"cost": "110.00"})
-    assert told.points[1].step == "+20.00 buys margin that is not checked"
+    assert told.points[1].step == "a margin that is not checked for 20.00 more"
     assert told.points[1].changes == {"cost": "+20.00", "cooling": None}
     assert [p.marks for p in told.points] == [["cheapest", "least wasted"], ["least wasted"]]
 
@@ -292,12 +292,12 @@ Margins of one step count as equal: 12 to 14 K (build 1), 14 K and more (builds 
    cost GBP  unused  cooling  step from the one before; marks   unused
 1   3030.00      12     13 K  least wasted; the scenario's      20 |x
                               choice                               |
-2   3220.00      12     17 K  +190.00 buys 4 K more margin;        |
-                              coolest, equal within a step;        |
-                              least wasted                         |
-3   2380.00      20     16 K  8 more unused buy 840.00 less        |
-                              to spend; cheapest; coolest,         |
-                              equal within a step                  |
+2   3220.00      12     17 K  4 K more margin for 190.00           |
+                              more; coolest, equal within a        |
+                              step; least wasted                   |
+3   2380.00      20     16 K  840.00 saved for 8 more unused;      |
+                              cheapest; coolest, equal within      |
+                              a step                               |
                                                                    |
                                                                    |
                                                                 12 |                        o      x
@@ -331,21 +331,20 @@ to 14 K (build 1), 14 K and more (builds
                               the
                               scenario's
                               choice
-2   3220.00      12     17 K  +190.00
-                              buys 4 K
-                              more
-                              margin;
+2   3220.00      12     17 K  4 K more
+                              margin for
+                              190.00
+                              more;
                               coolest,
                               equal
                               within a
                               step;
                               least
                               wasted
-3   2380.00      20     16 K  8 more
-                              unused buy
-                              840.00
-                              less to
-                              spend;
+3   2380.00      20     16 K  840.00
+                              saved for
+                              8 more
+                              unused;
                               cheapest;
                               coolest,
                               equal

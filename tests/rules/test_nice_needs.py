@@ -436,7 +436,7 @@ Build 1, frame A: gully-1 with reef-32
 Gives way    drop all 3 line inputs on "returns"
 Spare        1 mic in
 Order        nothing
-Not fitted   nothing that is owned
+Not fitted   nothing; all that is owned is fitted
 Assumed      48 kHz, since the scenario does not say
 NOT CHECKED  air figures unknown: gully-1; heat and air limit unknown: mic-4; so
              cooling is not checked

@@ -16,6 +16,7 @@ from solver.racks.figures import kelvin
 from solver.racks.limit import Placement
 from solver.racks.pieces import Piece, RackStand, Run
 from solver.reports.rack import Racks
+from solver.reports.rack_words import facts
 from solver.room.build import Build, BuiltRack
 from solver.room.racks import Rack, RackItem
 from solver.search.rack.model import RackModel
@@ -163,6 +164,13 @@ def test_what_is_known_of_the_heat_of_a_frame_counts_where_a_card_has_none(flow:
         above = next(place for place in found.racks[0].places if place.name == "reverb unit")
         assert above.rise_k == pytest.approx((111.6 + 9) / (1.174 * 1006 * flow / 3600), rel=0.01)
         assert above.rise_untold
+        (told,) = [
+            text
+            for label, text in facts(found.racks[0])
+            if label == "warmth from below" and text.startswith("reverb unit")
+        ]
+        assert told.startswith("reverb unit: at least ")
+        assert " K if all of it rises, " in told
 
 
 def test_what_is_known_of_the_weight_of_a_frame_counts_where_a_card_has_none() -> None:

@@ -140,7 +140,14 @@ SCENARIO_FAULTS = [
     (
         "[stock]",
         "[limits]\nwarn_below_k = 20\n[stock]",
-        "limits: refuse_below_k, warn_below_k and enough_k must not fall, found 5, 20, 15",
+        "limits: refuse_below_k, warn_below_k and enough_k: none may be less than the one before, "
+        "found 5 as usual, 20, 15 as usual",
+    ),
+    (
+        "[stock]",
+        "[limits]\nrefuse_below_k = 12\n[stock]",
+        "limits: refuse_below_k, warn_below_k and enough_k: none may be less than the one before, "
+        "found 12, 10 as usual, 15 as usual",
     ),
     (
         "[[must_seat]]\ncard",
@@ -160,8 +167,8 @@ HARDWARE_FAULTS = [
         "price =",
         "prise =",
         'card "line-in-8" > prise: there is no such key; did you mean "price"? '
-        "(air_limit_c, connector, excludes, heat_w, id, latency_samples, name, needs, ports, price, rails, setting, "
-        "and 2 more)",
+        "(air_limit_c, connector, excludes, heat_w, hot_at, id, latency_samples, name, needs, ports, price, rails, "
+        "and 4 more)",
     ),
     ("heat_w = 12.1", 'heat_w = "12.1"', 'card "line-in-8" > heat_w: must be a number, found "12.1" (text)'),
     ("heat_w = 12.1", "heat_w = nan", 'card "line-in-8" > heat_w: must be a finite number, found NaN'),

@@ -12,6 +12,7 @@ from inside import strapwork
 from samples import SCENARIO, change, faults_of, write
 
 import solver
+from cli.screen.phases import show_phases
 from solver.judge.phases import moved_twice
 from solver.room.errors import WrongQuestion
 from solver.room.phases import phases_of
@@ -97,8 +98,19 @@ def test_the_screen_says_what_is_bought_when_where_it_goes_and_that_nothing_move
     assert "proven best by cost, unused, cooling; nothing moves: what is seated stays in its slot" in flat
     assert "Order 1 x line-in-16 at 1440.00 = 1440.00, kept for later 1 x mic-16 at 1960.00 = 1960.00" in flat
     assert "Seat A: line-in-16 in 2, mic-8 in 3, line-out-16 in 10-11 Change nothing moves; 3 cards in, " in flat
-    assert "together 6170.00 12000.00" in flat, "1440 + 1960 + 1180 this year, 1590 next year"
+    assert "together 6170.00 this year: " in flat, "1440 + 1960 + 1180 this year, 1590 next year"
     assert max(map(len, told.splitlines())) <= 80
+
+
+def test_a_budget_over_all_phases_is_told_where_those_of_the_phases_come_to_more(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """5000.00 and 6500.00 are less than 12000.00, which the screen above does not tell, and more than 7000.00."""
+    report = _plan()
+    assert report.phases.budget == "12000.00"
+    less = report.phases.model_copy(update={"budget": "7000.00"})
+    show_phases(report.model_copy(update={"phases": less}))
+    assert "together 6170.00 7000.00 for all this year: " in " ".join(capsys.readouterr().out.split())
 
 
 def test_a_budget_puts_off_what_gets_dearer_by_least() -> None:

@@ -225,7 +225,9 @@ def test_nothing_to_do_is_said_in_one_line(tmp_path: Path) -> None:
 
 def test_a_step_of_the_front_says_what_one_more_moved_card_buys() -> None:
     screen = " ".join(strapwork("front", LATER).stdout.split())
-    assert "1 more card moved buys 860.00 less to spend" in screen
+    assert "860.00 saved for 1 more card moved" in screen
+    assert "what can be had by " in screen
+    assert "cards_moved" not in screen
 
 
 def test_the_build_that_stands_is_never_written_to(tmp_path: Path) -> None:
