@@ -88,15 +88,15 @@ def told_apart(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> list[int]:
 def in_slots(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> list[bool]:
     """Margins are asked of slots at once wherever they may be: whether something was found, each time."""
     seen: list[bool] = []
-    minimise = bought.SlotsBought.minimise
+    minimise = Part.minimise
 
-    def noted(self: bought.SlotsBought, *asked: Any, **more: Any) -> Answer:
+    def noted(self: Part, *asked: Any, **more: Any) -> Answer:
         found = minimise(self, *asked, **more)
         seen.append(found.seating is not None)
         return found
 
     monkeypatch.setattr(several, "SOON_CUT", 0)
-    monkeypatch.setattr(bought.SlotsBought, "minimise", noted)
+    monkeypatch.setattr(Part, "minimise", noted)
     return seen
 
 

@@ -84,6 +84,11 @@ class Scale:
             found[criterion] *= self.units.get(criterion, 1)
         return found
 
+    def most_of_first(self, stage: Stage, amount: int) -> int:
+        """The greatest value with so much of the first criterion."""
+        criterion, weight = self.weights(stage)[0]
+        return amount // self.units.get(criterion, 1) * weight + weight - 1
+
     def most_with_first(self, stage: Stage, value: int) -> int:
         """The greatest value whose first criterion is the same."""
         _, weight = self.weights(stage)[0]

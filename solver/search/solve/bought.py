@@ -11,16 +11,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any, TypeAlias
 
 from solver.room.kind import Kind
-from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.search.model.basis import Basis
 from solver.search.model.cpsat import cp_model
-from solver.search.model.draft import CpDraft
 from solver.search.model.scale import MARGIN, TIES, Caps, Scale, Stage
-from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.clock import Clock
-from solver.search.solve.part import Part, Shared
 from solver.search.solve.solving import solve_relaxed
 
 MOST_LISTS = 8
@@ -62,7 +58,10 @@ class Purchases:
         if not isinstance(spent, int):
             # The linear relaxation then sees how little money is left.
             room.model.minimize(spent)
-        found: list[Purchase] = []
+        less = max((own for own, lists in self._known.items() if own < cost and lists is not None), default=None)
+        found = [] if less is None else list(self._known[less] or ())
+        for purchase in found:
+            self._keep_out(room, purchase)
         while len(found) <= MOST_LISTS:
             status, solver = solve_relaxed(room.model, clock, EFFORT, any_will_do=True)
             if status == "none":
@@ -72,6 +71,18 @@ class Purchases:
             found.append(self._bought(room, solver))
             self._keep_out(room, found[-1])
         return None
+
+    def reach(self, scale: Scale, stage: Stage, lower: int) -> int | None:
+        """The greatest value of a stage, of those that cost least, for which the lists are known; None for none."""
+        if stage[0] != "cost":
+            return None
+        own = [scale.most_of_first(stage, cost) for cost, lists in self._known.items() if lists]
+        return min((most for most in own if most >= lower), default=None)
+
+    @property
+    def known(self) -> bool:
+        """Whether it was found out for any cost."""
+        return bool(self._known)
 
     def are_known(self, cost: int) -> bool:
         """Whether every list within a cost is known."""
@@ -124,23 +135,3 @@ class Purchases:
                 room.model,
                 load >= expression([(owned + n, term) for n, term in zip(amounts, chosen, strict=True) if n]),
             )
-
-
-class SlotsBought(Part):
-    """All slots of given settings, held to what can be bought."""
-
-    def __init__(
-        self,
-        survey: Survey,
-        options: Sequence[Sequence[Layout | None]],
-        kinds: Sequence[Kind],
-        shared: Shared,
-        purchases: Purchases,
-    ) -> None:
-        super().__init__(survey, options, kinds, shared)
-        self._purchases = purchases
-
-    def _clone(self, caps: Caps, listed: Sequence[Seating], usable: frozenset[str] | None, stage: Stage) -> CpDraft:
-        draft = super()._clone(caps, listed, usable, stage)
-        self._purchases.hold(draft, cost_within(self.scale, caps))
-        return draft

@@ -42,6 +42,7 @@ class Bundle(Bounds):
         self.kinds = kinds
         self.shared = shared
         self._part = part
+        self._asked: list[tuple[Stage, dict[Stage, int]]] = []
 
     @cached_property
     def within(self) -> list[Bundle | Part]:
@@ -51,7 +52,7 @@ class Bundle(Bounds):
     @cached_property
     def _relaxation(self) -> PartRelaxation:
         options = [[envelope(self.layouts)]]
-        return PartRelaxation(self.survey, options, self.kinds, self.shared.limits, self.shared.scale)
+        return PartRelaxation(self.survey, options, self.kinds, self.shared)
 
     @cached_property
     def capacity(self) -> int:
@@ -63,12 +64,14 @@ class Bundle(Bounds):
 
     def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
         """Whether its bound has yet to be asked for; of few layouts each is asked for its own."""
-        asked = any(name == stage and looser == caps for name, looser, _ in self._bounds)
-        return not asked and len(self.layouts) >= FEW
+        return len(self.layouts) >= FEW and (stage, caps) not in self._asked
 
     def relaxed(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
         """A bound for the least value of a stage under caps, listed builds among all others."""
-        self._bounds.append((stage, dict(caps), self._relaxation.bound(stage, caps, (), clock, cutoff)))
+        bound, told = self._relaxation.first(stage, caps, (), clock, cutoff, self.lower(stage, caps))
+        self._know(stage, caps, bound)
+        if told:
+            self._asked.append((stage, dict(caps)))
         return Answer(None, None, self.lower(stage, caps))
 
 
@@ -90,11 +93,24 @@ def bundle_of(
 
 def bundles(survey: Survey, kinds: Sequence[Kind], shared: Shared, part: type[Part]) -> list[Bundle | Part]:
     """The layouts of the only frame, by board and by what they say of the end of a clock line."""
+    found = [bundle_of(survey, own, kinds, shared, part, None) for own in _of_one_nature(survey)]
+    return found + [part(survey, [[None]], kinds, shared)] * _may_be_empty(survey)
 
+
+def envelopes(survey: Survey) -> list[Layout | None]:
+    """The only frame as bundles of its layouts bound it."""
+    found: list[Layout | None] = [envelope(own) for own in _of_one_nature(survey)]
+    return found + [None] * _may_be_empty(survey)
+
+
+def _of_one_nature(survey: Survey) -> list[list[Layout]]:
     def nature(layout: Layout) -> tuple[str, str]:
         return layout.board, str(layout.ends)
 
     options = [option for option in all_options(survey)[0] if numbers_enough(survey, [option])]
     ordered = sorted((option for option in options if option is not None), key=nature)
-    found = [bundle_of(survey, list(own), kinds, shared, part, None) for _, own in groupby(ordered, key=nature)]
-    return found + [part(survey, [[None]], kinds, shared)] * (None in options)
+    return [list(own) for _, own in groupby(ordered, key=nature)]
+
+
+def _may_be_empty(survey: Survey) -> bool:
+    return None in all_options(survey)[0] and numbers_enough(survey, [None])

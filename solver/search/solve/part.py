@@ -25,6 +25,7 @@ from solver.search.model.options import ROUNDS, capacity_of
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage, no_tighter, sums_of
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
+from solver.search.solve.bought import Purchases, cost_within
 from solver.search.solve.bounds import Bounds
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
@@ -72,11 +73,14 @@ class Shared:
     That is worth while where few questions are asked of a model, and sums are capped at their least values.
     """
 
+    purchases: Purchases
+    """What can be bought, as far as it is known."""
+
     @classmethod
     def of(cls, survey: Survey, rough: bool) -> Shared:
         """From a survey."""
         every = rules.limits(survey)
-        return cls(Scale.of(survey), [(r, limit) for r, limit in every if not r.graded], rough)
+        return cls(Scale.of(survey), [(r, limit) for r, limit in every if not r.graded], rough, Purchases(survey))
 
 
 class Part(Bounds):
@@ -111,7 +115,7 @@ class Part(Bounds):
     def _relaxation(self) -> PartRelaxation:
         from solver.search.solve.relaxation import PartRelaxation
 
-        return PartRelaxation(self.survey, self.options, self.kinds, self.shared.limits, self.scale)
+        return PartRelaxation(self.survey, self.options, self.kinds, self.shared)
 
     def draft(self, usable: frozenset[str] | None = None) -> CpDraft:
         """The model of all kinds of card, or of some; built when first asked for."""
@@ -192,9 +196,10 @@ class Part(Bounds):
 
     def relaxed(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
         """A first bound for the least value of a stage under caps; greater values than a cutoff are all one."""
-        self._concerned[stage] = self._concern(listed)
-        bound = self._relaxation.bound(stage, caps, listed, clock, cutoff)
+        bound, told = self._relaxation.first(stage, caps, listed, clock, cutoff, self.lower(stage, caps))
         self._know(stage, caps, bound)
+        if told:
+            self._concerned[stage] = self._concern(listed)
         return Answer(None, None, self.lower(stage, caps))
 
     def _remember(self, stage: Stage, caps: Caps, answer: Answer) -> Answer:
@@ -351,6 +356,7 @@ class Part(Bounds):
         for capped, cap in caps.items():
             if capped != MARGIN:
                 add(draft.model, self._asked(draft, usable, capped) <= cap)
+        self.shared.purchases.hold(draft, cost_within(self.scale, caps))
         for seating in listed:
             exclude(self.survey, draft, seating)
         return draft

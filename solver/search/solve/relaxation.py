@@ -7,27 +7,34 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from math import ceil
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from solver.room.kind import Kind
 from solver.room.straps import Layout
 from solver.room.survey import Survey
-from solver.rules.limit import Limit, Load, Rule
+from solver.rules.limit import Load
 from solver.search.model.cpsat import cp_model
 from solver.search.model.listed import exclude
 from solver.search.model.options import ROUNDS
-from solver.search.model.scale import MARGIN, NEVER, Caps, Scale, Stage, sums_of
+from solver.search.model.scale import MARGIN, NEVER, Caps, Stage, sums_of
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.model.statement import RoomStatement
+from solver.search.solve.bought import cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.solving import solve
+
+if TYPE_CHECKING:
+    from solver.search.solve.part import Shared
 
 LONG = 30
 """Frames of more slots are long: hard slot by slot, so that they are settled over runs where that can be."""
 
 MANY_SLOTS = 20
-"""In frames of more slots it is worth to ask how many of each card there can be, in others which there can be."""
+"""In frames of more slots it is worth to ask how many of each card there can be, in others which there can be.
+
+It is worth there, too, to ask what can be bought.
+"""
 
 Numbers: TypeAlias = Mapping[str, tuple[int, int]]
 """How many there can be of each card, at least and at most."""
@@ -50,17 +57,17 @@ class PartRelaxation:
         survey: Survey,
         options: Sequence[Sequence[Layout | None]],
         kinds: Sequence[Kind],
-        limits: Sequence[tuple[Rule, Limit]],
-        scale: Scale,
+        shared: Shared,
     ) -> None:
         self._survey = survey
-        self._scale = scale
+        self._scale = shared.scale
+        self._purchases = shared.purchases
         self._numbered = any(len(site.slots) > MANY_SLOTS for site in survey.frames)
         self._room = RoomStatement(
             survey,
             options,
             kinds,
-            limits,
+            shared.limits,
             slot_by_slot=False,
             margin_mk=survey.refuse_mk,
             whole_cards=len(survey.frames) > 1,
@@ -79,17 +86,36 @@ class PartRelaxation:
 
         Greater values than a cutoff are all one.
         """
-        model = self._kept(caps, listed).model
+        room = self._kept(caps, listed)
+        model = room.model
         objective = expression(self._load(stage))
         if isinstance(objective, int):
             return objective
         if cutoff is not None:
             model.add(objective <= cutoff)
+            self._purchases.hold(room, cost_within(self._scale, {stage: cutoff}))
         model.minimize(objective)
         status, solver = solve(model, clock, EFFORT, easy=0)
         if status == "none":
             return NEVER if cutoff is None else cutoff + 1
         return -NEVER if status == "late" else ceil(solver.best_objective_bound - 1e-6)
+
+    def first(
+        self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None, lower: int
+    ) -> tuple[int, bool]:
+        """The same, at first among what can be bought for a known cost; whether it is known beyond that too."""
+        reach = self._purchases.reach(self._scale, stage, lower)
+        bound = self.bound(stage, caps, listed, clock, cutoff if reach is None else reach)
+        return bound, reach is None or bound <= reach
+
+    @property
+    def knows_purchases(self) -> bool:
+        """Whether it is known what can be bought for some cost."""
+        return self._purchases.known
+
+    def learn_purchases(self, cost: int, clock: Clock) -> None:
+        """Find out what can be bought for a cost."""
+        self._purchases.find(self._kept({}, ()), cost, clock)
 
     def numbers(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Numbers | None:
         """How many of each card builds within caps can hold, apart from listed ones; None if that is hard to say.
@@ -130,6 +156,7 @@ class PartRelaxation:
         room.keep(caps.get(MARGIN, self._survey.refuse_mk))
         for stage, cap in sums_of(caps):
             add(room.model, expression(self._load(stage)) <= cap)
+        self._purchases.hold(room, cost_within(self._scale, caps))
         return room
 
 

@@ -30,7 +30,7 @@ from solver.search.model.seating import Seating
 from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.asking import Key, key_of
-from solver.search.solve.bought import Purchases, SlotsBought, cost_within
+from solver.search.solve.bought import Purchases, cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.counted import Counted, keep
 from solver.search.solve.cuts import Cut, Cuts, Known
@@ -73,7 +73,7 @@ class Several(Part):
         known: Known | None = None,
     ) -> None:
         super().__init__(survey, options, kinds, shared)
-        self._purchases = purchases or Purchases(survey)
+        self._purchases = purchases or shared.purchases
         self._known = known or Known()
         self._models: dict[tuple[str, ...], Counted] = {}
         self._exact: dict[tuple[Key, tuple[str, ...]], Part] = {}
@@ -333,9 +333,8 @@ class Several(Part):
         kinds = self._purchases.kinds_within(self.kinds, cost_within(self.scale, caps))
         key = key_of(options), tuple(kind.id for kind in kinds)
         if key not in self._exact:
-            self._exact[key] = SlotsBought(
-                self.survey, [[option] for option in options], kinds, self.shared, self._purchases
-            )
+            shared = replace(self.shared, purchases=self._purchases)
+            self._exact[key] = Part(self.survey, [[option] for option in options], kinds, shared)
         return self._exact[key]
 
     def _among_slots(

@@ -14,7 +14,7 @@ EASY = 0.02
 """Work after which a model is given cuts: small ones rarely need as much, long frames hardly end without."""
 
 LARGE = 300
-"""Models of more variables are given cuts at once."""
+"""Models of more variables are given eight times as much before they count as hard."""
 
 
 class Way(Enum):
@@ -76,8 +76,8 @@ def solve(
     easy
         Deterministic seconds after which a model counts as hard; 0 where it does from the beginning.
     """
-    hard = not easy or len(model.proto.variables) > LARGE
-    spend, way = (4 * (easy or EASY), Way.CUTS) if hard else (easy, Way.PLAIN)
+    large = len(model.proto.variables) > LARGE
+    spend, way = (8 * easy if large else easy, Way.PLAIN) if easy else (4 * EASY, Way.CUTS)
     if effort is not None:
         spend, way = effort, Way.THOROUGH if effort > QUICK else way
     while True:

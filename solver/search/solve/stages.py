@@ -18,11 +18,11 @@ from solver.search.model.options import all_options, options_of, useful_kinds
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Scale, Stage
 from solver.search.model.seating import Seating
 from solver.search.solve import together
-from solver.search.solve.bundle import Bundle, bundles
+from solver.search.solve.bundle import Bundle, bundles, envelopes
 from solver.search.solve.clock import Clock, SearchError
 from solver.search.solve.long import Long
 from solver.search.solve.part import Answer, Part, Shared, margin_of
-from solver.search.solve.relaxation import LONG
+from solver.search.solve.relaxation import LONG, MANY_SLOTS, PartRelaxation
 from solver.search.solve.standing import as_stands
 from solver.search.solve.waiting import Question, Turn, Waiting
 
@@ -77,6 +77,8 @@ class Search:
     clock: Clock
     workers: int
     scale: Scale
+    room: PartRelaxation | None = None
+    """All settings of the only frame, counted over runs: where they are many, or slots, it says what can be bought."""
     listed: list[Seating] = field(default_factory=list)
     last_margin: int | None = None
     latest: list[Seating] = field(default_factory=list)
@@ -103,7 +105,11 @@ class Search:
         many = sum(len(site.candidates) for site in survey.frames) > MANY or len(parts) > MANY
         if survey.particular and many and _of_all(survey, kinds, shared, clock).bound >= NEVER:
             parts = []
-        return cls(survey, parts, clock, workers, shared.scale)
+        room: PartRelaxation | None = None
+        large = len(survey.frames[0].slots) > MANY_SLOTS or len(survey.frames[0].candidates) > MANY
+        if parts and shared.rough and large and len(survey.frames) == 1 and not survey.from_what_stands:
+            room = PartRelaxation(survey, [envelopes(survey)], kinds, shared)
+        return cls(survey, parts, clock, workers, shared.scale, room)
 
     @property
     def rough(self) -> bool:
@@ -135,7 +141,7 @@ class Search:
         sums = {stage: cap for stage, cap in caps.items() if stage not in (MARGIN, TIES)}
         before: dict[Stage, int] = {} if sums else dict(caps)
         for stage, cap in sums.items() or ((("cost",), NEVER),):
-            if node.may_keep(caps) and node.unasked(stage, before, self.listed):
+            while node.may_keep(caps) and node.unasked(stage, before, self.listed) and not self.clock.over:
                 cutoff = None if cap == NEVER else self._with_spare(cap)
                 node.relaxed(stage, dict(before), self.listed, self.clock, cutoff)
             before[stage] = cap
@@ -157,6 +163,8 @@ class Search:
         sums = stage not in (MARGIN, TIES)
         one_frame = len(self.survey.frames) == 1
         waiting = Waiting(stage, caps, self.listed, self.clock, self.workers, self.rough, one_frame)
+        if sums:
+            self._learn_what_can_be_bought(stage)
         waiting.add(self.parts if sums else list(self.alive(caps)))
         unproven: list[int] = []
         hope: int | None = None
@@ -176,14 +184,27 @@ class Search:
                         if self.clock.over:
                             unproven.append(answer.bound)
                             continue
-                        if question.turn == Turn.BOUND and isinstance(waiting.nodes[question.index], Part):
+                        own = waiting.nodes[question.index]
+                        told = isinstance(own, Part) and not own.unasked(stage, caps, self.listed)
+                        if question.turn == Turn.BOUND and told:
                             hope = answer.bound if hope is None else min(hope, answer.bound)
                         waiting.again(question, answer.bound)
         if waiting.best is None:
             return Least(None, None, min(unproven, default=NEVER))
         value = waiting.best.value
         assert value is not None
+        if sums:
+            self._learn_what_can_be_bought(stage, value)
         return Least(value, waiting.best.seating, min([value, *unproven]))
+
+    def _learn_what_can_be_bought(self, stage: Stage, least: int | None = None) -> None:
+        """Find out what can be bought for the cost of a value; at first for what all builds cost at least."""
+        if self.room is None or stage[0] != "cost":
+            return
+        if least is None and not self.room.knows_purchases:
+            stage, least = ("cost",), self.room.bound(("cost",), {}, (), self.clock, None)
+        if least is not None and 0 <= least < NEVER:
+            self.room.learn_purchases(self.scale.split(stage, least)["cost"], self.clock)
 
     def _note(self, seating: Seating | None) -> None:
         if seating is not None:

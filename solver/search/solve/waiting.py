@@ -111,7 +111,11 @@ class Waiting:
 
     def again(self, question: Question, bound: int) -> None:
         """Have one wait again with what has been learnt."""
-        if isinstance(self.nodes[question.index], Bundle):
+        node = self.nodes[question.index]
+        more = bound > question.bound and node.unasked(self.stage, self.caps, self.listed)
+        if question.turn == Turn.BOUND and more:
+            heappush(self.questions, replace(question, bound=bound))
+        elif isinstance(node, Bundle):
             heappush(self.questions, replace(question, bound=bound, turn=Turn.PART))
         else:
             heappush(self.questions, question.again(bound, one_frame=self.one_frame))
