@@ -73,11 +73,11 @@ def told_stops(need: NeedReach) -> str:
         return "?"
     first = _either(need.stops)
     if need.stops_then is None:
-        return f"{first}\nthen ?"
+        return f"{first}\nwith more money ?"
     if not need.stops_then:
         return first
     later = _either(need.stops_then)
-    return f"{first}, whatever is spent" if later == first else f"{first}\nthen {later}"
+    return f"{first}, whatever is spent" if later == first else f"{first}\nwith more money, {later}"
 
 
 def _either(stops: list[Hurdle]) -> str:

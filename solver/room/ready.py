@@ -378,7 +378,9 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
         If it has several kinds of day or phases, each of which is a room of its own (`setups`, `phases`).
     """
     if scenario.setup:
-        raise WrongQuestion(f"{scenario.title} has several setups, and this is asked about one day")
+        raise WrongQuestion(
+            f"{scenario.title} has several kinds of day, which only plan and check know, and lists one at a time"
+        )
     if scenario.phase:
         raise WrongQuestion(f"{scenario.title} has phases, which only plan, front and check know")
     parts = parts or Parts(scenario, hardware)

@@ -148,9 +148,10 @@ class BayPoints(Rule):
         names = " and ".join(quote(prints.bays[at].name) for at in group)
         called = f"bay {names} is" if len(group) == 1 else f"bays {names} together are"
         lacks = tell(
-            "{blocks} block{s} of {size} points lack, {pairs} pairs"
+            "{lacks} {blocks} block{s} of {size} points, {pairs} pairs"
             if last.block > 1
-            else "{blocks} pair{s} of points lack",
+            else "{lacks} {blocks} pair{s} of points",
+            lacks="it lacks" if len(group) == 1 else "they lack",
             blocks=short,
             s="" if short == 1 else "s",
             size=last.block,

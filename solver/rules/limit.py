@@ -434,7 +434,11 @@ class Rule(ABC):
 
     def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
         """What keeps a need from so many channels where these limits alone do: those that they would break."""
-        return tell("{code}: {said}", code=self.code, said=joined([self.over(survey, each) for each in broken]))
+        return tell(
+            "{code}: {said}",
+            code=self.code.replace("-", " "),
+            said=joined([self.over(survey, each) for each in broken]),
+        )
 
     def over(self, survey: Survey, reading: Reading) -> Message:
         """By how much a limit would be broken."""

@@ -270,7 +270,7 @@ def test_a_bay_that_is_too_small_says_how_many_points_lack(tmp_path: Path) -> No
     told = " ".join(ran.stdout.split())
     assert told.startswith("FAULTY, 1 fault: Gannet Quay, mix rig, 44.1 kHz")
     assert (
-        'bay-points bay "P1" is too small: 2 blocks of 8 points lack, 16 pairs; add 2 rows, another bay, or'
+        'bay-points bay "P1" is too small: it lacks 2 blocks of 8 points, 16 pairs; add 2 rows, another bay, or'
         " take fewer cards" in told
     )
     assert "NOTE 16 lines without points of a bay: M out 17-32" in told

@@ -52,8 +52,9 @@ headphone sends   out     16          no         24         40  budget: 25 cost
                                                                 be had
                                                                 or rails: +5
                                                                 7.65 A of 7.20 A
-                                                                then rails: +5
-                                                                8.25 A of 7.20 A
+                                                                with more money,
+                                                                rails: +5 8.25 A
+                                                                of 7.20 A
 
 no: the other needs cannot be met from stock alone
 
@@ -469,7 +470,7 @@ def test_what_stops_a_need_within_the_budget_and_beyond_it_is_said_once() -> Non
     )  # fmt: skip
     assert told_stops(need) == "more than one limit together, whatever is spent"
     other = need.model_copy(update={"stops_then": [numbers]})
-    assert told_stops(other) == "more than one limit together\nthen numbers: 9 inputs of 8"
+    assert told_stops(other) == "more than one limit together\nwith more money, numbers: 9 inputs of 8"
 
 
 def test_sums_of_money_that_no_studio_has_stop_no_reach(tmp_path: Path) -> None:

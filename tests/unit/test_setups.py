@@ -249,7 +249,7 @@ def test_a_saved_plan_is_clean_and_one_that_is_no_seating_is_not(tmp_path: Path)
 
 
 def test_questions_about_one_day_say_so() -> None:
-    with pytest.raises(WrongQuestion, match="has several setups"):
+    with pytest.raises(WrongQuestion, match="has several kinds of day"):
         solver.front(WEEK)
 
 
