@@ -4,7 +4,19 @@ from __future__ import annotations
 
 import click
 
-PACKAGES = ("click", "jinja2", "numpy", "ortools", "pandas", "protobuf", "pydantic", "pydantic-core", "rich", "tomlkit")
+PACKAGES = (
+    "click",
+    "jinja2",
+    "numpy",
+    "ortools",
+    "pandas",
+    "protobuf",
+    "pydantic",
+    "pydantic-core",
+    "rich",
+    "tomlkit",
+    "typing-extensions",
+)
 """What Strapwork leans on, and what that leans on where it matters for an answer."""
 
 

@@ -47,7 +47,7 @@ def test_nothing_is_cut_or_parted_at_40_columns(arguments: tuple[str, ...]) -> N
 
 def _words(screen: str) -> list[str]:
     """The words of a screen without the drawn frames, which change with the room that there is."""
-    drawn = ("slot |", "card |", "in   |", "out  |", "to  |", "|", "+", "^")
+    drawn = ("slot |", "card |", "in   |", "out  |", "to  |", "|", "+-", "^")
     key = re.compile(r"([a-z] [a-z0-9-]+(, |,$|$))+")
     lines = [line.strip() for line in screen.splitlines()]
     return [
