@@ -113,7 +113,7 @@ def test_amplifiers_go_off_first_and_on_last_by_their_names_and_hops_are_told(tm
     assert '("delay"); those that are heard the last ("near fields": loudspeaker)' in last.text
     moved = next(step.text for step in steps if '"outboard sends" 5-6' in step.text)
     assert "by delay 1-2; P1 B21-22 = A21-22; then " in moved
-    assert moved.startswith("Outputs, far ends left unplugged: loom M2-out: ")
+    assert moved.startswith("Outputs, far ends left unplugged: loom M3-out-low goes to the connector of loom M2-out, ")
 
 
 MICS = """

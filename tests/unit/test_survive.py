@@ -105,7 +105,9 @@ def test_a_second_card_stands_by(tmp_path: Path) -> None:
     best = rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0]
     assert (best.proven, sorted(best.build.frame[0].cards.values())) == (True, ["line-in-8", "line-in-8"])
     points = solver.single_points(path, best.build)
-    assert [(point.card, point.lost) for point in points.points] == [("line-in-8", 0), ("line-in-8", 0)]
+    told = [(point.what, point.lost) for point in points.points]
+    assert told[0] == ("board:A", 8)
+    assert [lost for _, lost in told[1:]] == [0, 0]
 
 
 def test_cards_that_are_bought_stand_by_where_none_is_left(tmp_path: Path) -> None:
@@ -164,7 +166,8 @@ def test_a_frame_is_lost_with_a_supply_where_the_other_does_not_carry_it(tmp_pat
     card = {"name": "A", "board": "shale-64", "straps": straps, "cards": {"1": "line-in-8"}}
     build = Build.model_validate({"format": 1, "frame": [card]})
     points = solver.single_points(path, build).points
-    assert [(point.what, point.lost) for point in points] == [("slot:A:1", 8), ("supply:A", lost)]
+    assert {point.what: point.lost for point in points} == {"slot:A:1": 8, "board:A": 8, "supply:A": lost}
+    assert [point.lost for point in points] == sorted((point.lost for point in points), reverse=True)
     assert len(solver.failed(path, build, "supply:A").affected) == lost
 
 
