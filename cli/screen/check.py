@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from cli.screen.campus import room_table
-from cli.screen.page import CAUTIONS, grid, indented, page, show_frames, show_notes, show_rest, without_price
+from cli.screen.page import CAUTIONS, page, show_frames, show_judged, show_rest, without_price
 from solver.reports.report import Report
 from solver.reports.wording import kilohertz
 
@@ -14,16 +14,7 @@ def show_check(report: Report) -> None:
     """Print a check: clean or every fault, then the build's own figures."""
     with page() as out:
         title = f"{report.scenario}, {kilohertz(report.sample_rate)}"
-        if report.faults:
-            count = len(report.faults)
-            out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {title}", "bold"))
-            table = grid("rule", "fault")
-            for fault in report.faults:
-                table.add_row(fault.rule, fault.text)
-            out.print(indented(table))
-        else:
-            out.print(Text(f"Clean: {title}", "bold"))
-        show_notes(out, report.notes)
+        show_judged(out, report, title)
         build = report.builds[0]
         unused = build.unused
         if report.rooms:

@@ -162,6 +162,12 @@ def show_faulty(out: Console, title: str, faults: Sequence[BrokenLimit], beware:
     out.print()
 
 
+def all_settings(build: BuildReport) -> str:
+    """Every setting of each frame."""
+    each = ((frame.name, ", ".join(f"{g} {s}" for g, s in frame.straps.items())) for frame in build.frames)
+    return "; ".join(f"{name}: {settings or 'none'}" for name, settings in each)
+
+
 def kelvin(margin_k: float | None) -> str:
     """Whole kelvin, rounded down: the figure is a planning estimate."""
     return "not checked" if margin_k is None else f"{int(margin_k // 1)} K"
@@ -368,17 +374,17 @@ def show_notes(out: Console, notes: Iterable[str]) -> None:
         out.print(Text(f"NOTE: {note}"))
 
 
-def show_judged(out: Console, report: Report, parts: str) -> None:
-    """What is wrong with builds of several parts, as "Clean on band, film" has them, and notes of what is no fault."""
+def show_judged(out: Console, report: Report, title: str, clean: str = "Clean") -> None:
+    """What is wrong with builds, or that they are clean, as in "Clean on band, film", and notes of what is no fault."""
     if report.faults:
         count = len(report.faults)
-        out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {report.scenario}", "bold"))
+        out.print(Text(f"{count} fault{'s' if count > 1 else ''}: {title}", "bold"))
         table = grid("rule", "fault")
         for fault in report.faults:
             table.add_row(fault.rule, fault.text)
         out.print(indented(table))
     else:
-        out.print(Text(f"Clean {parts}: {report.scenario}", "bold"))
+        out.print(Text(f"{clean}: {title}", "bold"))
     show_notes(out, report.notes)
 
 

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from cli.screen.page import (
     CAUTIONS,
+    all_settings,
     grid,
     indented,
     kelvin,
@@ -94,7 +95,7 @@ def show_phases_check(report: Report) -> None:
     with page() as out:
         found = report.phases
         assert found is not None
-        show_judged(out, report, f"in {_names(found)}")
+        show_judged(out, report, report.scenario, f"Clean in {_names(found)}")
         out.print()
         _costs(out, report, found)
         out.print()
@@ -141,13 +142,9 @@ def _costs(out: Console, report: Report, found: PhasesReport) -> None:
     headings = ["phase", f"cost {report.currency}", *(["budget"] if budgets else []), "unused", "cooling", "settings"]
     table = grid(*headings, right=range(1, len(headings) - 1))
     for phase, build in zip(found.phases, report.builds, strict=True):
-        settings = [
-            f"{frame.name}: {', '.join(f'{g} {s}' for g, s in frame.straps.items()) or 'none'}"
-            for frame in build.frames
-        ]
         budget = [phase.budget or "any"] if budgets else []
         margin = kelvin(build.cooling.margin_k)
-        table.add_row(phase.name, phase.cost, *budget, str(build.unused.total), margin, "; ".join(settings))
+        table.add_row(phase.name, phase.cost, *budget, str(build.unused.total), margin, all_settings(build))
     total = [_over_all(found)] if budgets else []
     table.add_row("together", found.total or "", *total, "", "", "")
     out.print(table)

@@ -7,6 +7,7 @@ from rich.text import Text
 
 from cli.screen.page import (
     CAUTIONS,
+    all_settings,
     grid,
     indented,
     kelvin,
@@ -56,7 +57,7 @@ def show_setups_check(report: Report) -> None:
     with page() as out:
         found = report.setups
         assert found is not None
-        show_judged(out, report, f"on {', '.join(day.name for day in found.days)}")
+        show_judged(out, report, report.scenario, f"Clean on {', '.join(day.name for day in found.days)}")
         out.print()
         _days(out, report, found)
         _changes(out, found)
@@ -99,14 +100,10 @@ def _summary(report: Report, found: SetupsReport) -> str:
 def _days(out: Console, report: Report, found: SetupsReport) -> None:
     table = grid("day", "rate", "often", "needs", "unused", "cooling", "settings", right=(2, 4, 5))
     for day, build in zip(found.days, report.builds, strict=True):
-        settings = [
-            f"{frame.name}: {', '.join(f'{g} {s}' for g, s in frame.straps.items()) or 'none'}"
-            for frame in build.frames
-        ]
         margin = kelvin(build.cooling.margin_k)
         rate = kilohertz(day.sample_rate)
         unused = str(build.unused.total)
-        table.add_row(day.name, rate, str(day.share), ", ".join(day.needs), unused, margin, "; ".join(settings))
+        table.add_row(day.name, rate, str(day.share), ", ".join(day.needs), unused, margin, all_settings(build))
     out.print(table)
 
 

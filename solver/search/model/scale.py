@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import accumulate
 from math import gcd, prod
 from typing import TypeAlias
 
 from solver.room.survey import Survey
+from solver.rules.limit import Load
 
 Stage: TypeAlias = tuple[str, ...]
 """What one question minimises: criteria by name, the first weighing most; or `MARGIN`, or `TIES`."""
@@ -71,6 +72,14 @@ class Scale:
             found.append((criterion, weight))
             weight *= self.ceilings[criterion] + 1
         return found[::-1]
+
+    def load(self, stage: Stage, of: Callable[[str], Load]) -> Load:
+        """The weighted sum that a stage minimises, in units, from the load of each criterion."""
+        return [
+            (weight * amount // self.units.get(criterion, 1), term)
+            for criterion, weight in self.weights(stage)
+            for amount, term in of(criterion)
+        ]
 
     def fits(self, stage: Stage) -> bool:
         """Whether a stage's sums stay small enough to be solved as one."""

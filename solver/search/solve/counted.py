@@ -61,13 +61,7 @@ class Counted:
 
 def summed(room: RoomStatement, scale: Scale, stage: Stage) -> Any:
     """The weighted criteria of a stage."""
-    return expression(
-        [
-            (weight * amount // scale.units.get(criterion, 1), term)
-            for criterion, weight in scale.weights(stage)
-            for amount, term in room.criterion(criterion)
-        ]
-    )
+    return expression(scale.load(stage, room.criterion))
 
 
 def keep(room: RoomStatement, scale: Scale, caps: Caps, ties: Any, refuse_mk: int) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import pairwise
 from math import ceil
 from threading import Lock
@@ -148,13 +148,7 @@ class Part(Bounds):
         """What a stage minimises, as an expression of the model and all copies of it."""
         if (usable, stage) not in self._sums:
             draft = self.draft(usable)
-            self._sums[usable, stage] = expression(
-                [
-                    (weight * amount // self.scale.units.get(criterion, 1), term)
-                    for criterion, weight in self.scale.weights(stage)
-                    for amount, term in criteria.objective(draft, criterion)
-                ]
-            )
+            self._sums[usable, stage] = expression(self.scale.load(stage, partial(criteria.objective, draft)))
         return self._sums[usable, stage]
 
     def final(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> Answer | None:

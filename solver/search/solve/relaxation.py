@@ -75,11 +75,7 @@ class PartRelaxation:
         self._room.cost()  # before the model is copied
 
     def _load(self, stage: Stage) -> Load:
-        return [
-            (weight * amount // self._scale.units.get(criterion, 1), term)
-            for criterion, weight in self._scale.weights(stage)
-            for amount, term in self._room.criterion(criterion)
-        ]
+        return self._scale.load(stage, self._room.criterion)
 
     def bound(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> int:
         """What the least value of a stage under caps cannot fall below, apart from listed builds.
