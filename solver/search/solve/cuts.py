@@ -81,7 +81,8 @@ class Cuts:
         Each card counts for one of them. Where numbers are lacking it is just those, for other kinds lack others.
         """
         found: list[tuple[CardsAsked, list[Placement]]] = [(own, []) for own in asked.cards if own.count]
-        apart = rules.apart(self._room.survey, option.site, asked.layout.board, self._room.kinds, asked.margin_mk)
+        every = [*self._room.survey.kinds.values()]  # a cut may name cards that this model does not have
+        apart = rules.apart(self._room.survey, option.site, asked.layout.board, every, asked.margin_mk)
         for placed in option.placements:
             there = [entry for entry in found if set(placed.starts) <= set(entry[0].starts)]
             for own, inside in there:
