@@ -50,7 +50,7 @@ from solver.room.survey import Survey
 from solver.rules import ready_for
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
-from solver.search.solve.repatch import carried_on, repatch
+from solver.search.solve.repatch import CardChannel, carried_on, repatch
 from solver.search.solve.stages import RankedBuild
 
 LATE = "the limit was over before anything was found"
@@ -106,7 +106,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
         affected=affected,
         in_doubt=[
             moved(Repatch(need, channel, spot, None), repair.points, repair.points)
-            for need, channel, spot in left_unfed(standing, repair.taken)
+            for need, channel, spot in left_unfed(standing, repair.unfed)
         ],
         repairs=repair.all(loaded.scenario) if affected else [],
         notes=[*_running_on(standing, dead), *handed.notes],
@@ -172,6 +172,9 @@ def _one_room(loaded: Loaded, build: Build) -> tuple[HandedOver, Standing]:
         raise WrongQuestion("this is answered for scenarios of one room", about="scenario")
     handed = handed_over(loaded, build)
     (standing,) = handed.wiring.rooms
+    if unset := [frame.site.name for frame in standing.frames if frame.layout is None]:
+        told = f"frame {', '.join(unset)} has no numbers, since the build does not say all of its straps"
+        raise WrongQuestion(told, about="build")
     return handed, standing
 
 
@@ -221,6 +224,11 @@ class _Repairs:
     def taken(self) -> Taken:
         """What of the build is lost."""
         return what_is_taken(self.standing, self.dead)
+
+    @property
+    def unfed(self) -> Taken:
+        """The same without what a board takes, since another one brings that back and feeds nothing."""
+        return replace(self.taken, slots=frozenset(), channels=frozenset()) if self.dead.boards else self.taken
 
     @cached_property
     def suspects(self) -> frozenset[Seat]:
@@ -323,10 +331,15 @@ class _Repairs:
         try:
             found = self._seating(how, offers, suspects, fitted) if suspects else None
             if found is None or (found.outcome == "none" and fitted):
-                found = self._repair(how, self._as_lasts(self.standing, fitted, self._kept), self.standing, self.points)
+                # The boards alone: cards that failed and are not exchanged are still lost.
+                lasts = self._as_lasts(self.standing, fitted, self._kept, self.dead.cards, self.dead.channels)
+                found = self._repair(how, lasts, self.standing, self.points)
         except Stopped:
             return Repair(how=how, outcome="unknown", text=LATE)
-        return _with_boards(found, boards, self.standing.survey)
+        found = _with_boards(found, boards, self.standing.survey)
+        if how != "shelf" and found.outcome in ("whole", "partly") and not found.order_lines:
+            return Repair(how=how, outcome="none", proven=found.proven, text=NOTHING[how])
+        return found
 
     @property
     def _kept(self) -> Repatched:
@@ -350,14 +363,30 @@ class _Repairs:
             found.append(_Boards(item, tuple(frames[: owned + sum(count for count, _ in orders)]), owned, orders))
         return found
 
-    def _as_lasts(self, after: Standing, fitted: Collection[str], found: Repatched) -> Repatched:
-        """The channels once cards and boards are exchanged, with what fails all the same."""
-        down = frozenset(seat for frame in after.frames for seat in self.dead.stopped(frame, fitted))
+    def _as_lasts(
+        self,
+        after: Standing,
+        fitted: Collection[str],
+        found: Repatched,
+        gone: Collection[Seat] = (),
+        channels: Collection[CardChannel] | None = None,
+    ) -> Repatched:
+        """The channels once cards and boards are exchanged, without what fails all the same.
+
+        Parameters
+        ----------
+        gone
+            Cards that are not exchanged.
+        channels
+            Card channels that fail; None for those on looms and points, which fail whatever card is there.
+        """
+        bad = self.dead.lasting if channels is None else channels
+        down = frozenset(seat for frame in after.frames for seat in self.dead.stopped(frame, fitted)).union(gone)
         unfed = self.dead.unfed(after.frames)
-        if not (down or unfed or self.dead.lasting):
+        if not (down or unfed or bad):
             return found
         left = stand(after.survey, Broken(after, down).left)
-        patched = repatch(self.standing, left.frames, self.dead.lasting, self.clock, unfed)
+        patched = repatch(self.standing, left.frames, bad, self.clock, unfed)
         return replace(patched, proven=found.proven and not patched.lost)
 
     def _seating(

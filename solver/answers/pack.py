@@ -25,7 +25,7 @@ from solver.fitted.moves import Moves
 from solver.handover.ends import room_of
 from solver.handover.wiring import Wiring
 from solver.reports.bayrows import bay_sheets
-from solver.reports.clock_tree import ClockTrees, tree_faults, tree_report
+from solver.reports.clock_tree import ClockTrees, drawn_faults, tree_report
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.headers import strap_headers
 from solver.reports.pack import Pack, PackedFile, packed_file, recorder_rows
@@ -134,7 +134,7 @@ def _racks(loaded: Loaded, build: Build, room: str | None) -> tuple[list[RackShe
 
 def _clock(wiring: Wiring, title: str) -> tuple[ClockTrees | None, list[str]]:
     """The clock lines that the scenario draws, and the rooms that have devices for a clock and no such line."""
-    faults = [fault for room, tree in wiring.clocks.items() for fault in tree_faults(tree, room)]
+    faults = drawn_faults(wiring.clocks)
     trees = [tree_report(tree, room, "drawn", proven=False) for room, tree in wiring.clocks.items()]
     names = [room.survey.room for room in wiring.rooms if room_of(room.survey).clock]
     not_drawn = [

@@ -12,6 +12,7 @@ from solver.fitted.plugged import left_plugged, lines_of, plugged_anew
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
 from solver.reports.changing import counted_anew, frame_name, summary
+from solver.reports.clock_tree import drawn_faults
 from solver.reports.element import file_warnings
 from solver.reports.out_of_service import out_of_service
 from solver.reports.steps import MINUTES
@@ -80,6 +81,7 @@ def work_order(
     at_host = Wiring(tuple(before)).at_host, wiring.at_host
     retype = [_retyped(move, *at_host) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
+    faults = [*stood.faults, *drawn_faults(wiring.clocks)]
     rate, several = rate_after(before, after), len(after) > 1
     nothing = moved.nothing and rate is None
     sheet = None if nothing else test_sheet(wiring, moved, time)
@@ -96,7 +98,7 @@ def work_order(
         scenario=loaded.scenario.title,
         room=room,
         sample_rate=stood.sample_rate,
-        outcome="faulty" if stood.faults else "clean",
+        outcome="faulty" if faults else "clean",
         start="empty frames" if old is None else "what stands",
         nothing_to_do=nothing,
         summary="; ".join(said),
@@ -110,7 +112,7 @@ def work_order(
         minutes_most=most + tested,
         turn_back_minutes=_way_out(sections) if old is None else _way_back(sections),
         way_back="" if nothing else BACK_OUT if old is None else BACK,
-        faults=stood.faults,
+        faults=faults,
         cautions=list(CAUTIONS),
         sections=sections,
         retype=found,

@@ -29,9 +29,10 @@ def check_assets(file: str, scenario: Scenario, cards: Collection[str], shelf: C
     for n, asset in enumerate(scenario.asset, 1):
         path: Path = ("asset", n)
         yield from known(file, (*path, "card"), asset.card, cards, "card")
-        if asset.serial in seen:
-            yield Fault(file, (*path, "serial"), "is told twice; each card has its own", asset.serial)
-        seen.add(asset.serial)
+        if (serial := asset.serial.strip().casefold()) in seen:
+            told = "is told twice, capitals and spaces at its ends apart; each card has its own"
+            yield Fault(file, (*path, "serial"), told, asset.serial)
+        seen.add(serial)
         if asset.at == SHELF:
             left[asset.card] -= 1
             if left[asset.card] < 0:

@@ -114,6 +114,10 @@ class Tree:
             return "terminator"
         return {"switched": "switch", "fixed": "fixed"}.get(termination or "", "unknown")
 
+    def ended_before(self, line: Line) -> list[str]:
+        """The devices before the last one of a line of coax that always end it."""
+        return [name for name in line.devices[:-1] if line.kind == "word" and self.termination(name) == "fixed"]
+
     def termination(self, name: str) -> str | None:
         """What ends a line at the word clock input of a device; None where nobody says."""
         device = self.device(name)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from typing import Literal
 
 from solver.judge.clocks import Line, Tree, faults, not_checked
@@ -14,7 +14,8 @@ from solver.room.clocks import ClockKind, clock_rates
 class ClockTreeLine(Element):
     """One line from its source on.
 
-    `ended_by` says what ends a line of coax at its last device, `shares` what all of its ends are set to above 48 kHz;
+    `ended_by` says what ends a line of coax at its last device, `ended_before` names others that end it whatever is
+    set, which is a fault, `shares` what all of its ends are set to above 48 kHz;
     null: nothing is.
     """
 
@@ -22,6 +23,7 @@ class ClockTreeLine(Element):
     kind: ClockKind
     devices: list[str]
     ended_by: Literal["switch", "fixed", "terminator", "unknown", "none"]
+    ended_before: list[str] = []
     shares: str | None = None
     cable_m: float | None = None
 
@@ -53,6 +55,11 @@ class ClockTrees(Element):
     trees: list[ClockTree]
     faults: list[BrokenLimit] = []
     warnings: list[FileFault] = []
+
+
+def drawn_faults(trees: Mapping[str | None, Tree]) -> list[BrokenLimit]:
+    """What is wrong with the drawn trees of rooms."""
+    return [fault for room, tree in trees.items() for fault in tree_faults(tree, room)]
 
 
 def tree_report(
@@ -89,6 +96,7 @@ def _line(tree: Tree, line: Line, told: bool) -> ClockTreeLine:
         kind=line.kind,
         devices=list(line.devices),
         ended_by=tree.ends_by(line),
+        ended_before=tree.ended_before(line),
         shares=shared_by(tree, line),
         cable_m=length / 1000 if told and length is not None else None,
     )

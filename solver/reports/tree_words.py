@@ -58,6 +58,8 @@ def line_told(tree: Tree, line: Line) -> str:
     }.get(tree.ends_by(line))
     if by is None:
         return said
+    if wrong := tree.ended_before(line):
+        return f"{said}. STOP: it has to end once, at {last}, and {enumerated(wrong)} always ends it too"
     return f"{said}. Ended once, at {last}, {by}{'; not at ' + enumerated(before) if before else ''}"
 
 
@@ -113,4 +115,7 @@ def _measured(tree: ClockTree) -> bool:
 
 def _ended(line: ClockTreeLine) -> str:
     *before, last = line.devices
-    return ENDED[line.ended_by].format(last=last) + f"; {', '.join(before)} not" * bool(before)
+    told = [ENDED[line.ended_by].format(last=last)]
+    told += [f"{name} too, always" for name in line.ended_before]
+    open_ = [name for name in before if name not in line.ended_before]
+    return "; ".join([*told, *([f"{', '.join(open_)} not"] if open_ else [])])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from solver.fitted.moves import NumberMove
 from solver.handover.looms import Loom
@@ -86,7 +86,34 @@ class Patch:
 def patches(
     numbers: Sequence[NumberMove], standing: Wiring, wiring: Wiring, replugged: Sequence[LoomMove]
 ) -> Iterator[Patch]:
-    """Where looms move, in words, and by what way: a loom is told once, with all that goes by it; inputs first.
+    """Where looms move, in words, so that each goes to a connector that is free.
+
+    Where looms change places one of them comes off first, and is marked, since two have one tag for a while.
+    """
+    left = list(_patches(numbers, standing, wiring, replugged))
+    while left:
+        leaving = {own.before for own in left if own.before is not None}
+        ready = next((own for own in left if own.loom not in leaving), None)
+        if ready is None:
+            ready = left[0]
+            does, _, _ = ready.text.partition(": ")
+            yield Patch(f"{does}: take loom {ready.loom} off, if it is still on, and write OLD on its tag")
+            left = [_marked(own, ready.loom) for own in left]
+        yield ready
+        left.remove(ready)
+
+
+def _marked(patch: Patch, loom: str | None) -> Patch:
+    """A loom by the mark on its tag, where it is one that came off for another."""
+    if loom is None or patch.before != loom:
+        return patch
+    return replace(patch, text=patch.text.replace(f"loom {loom} goes to", f"loom {loom}, marked OLD, goes to", 1))
+
+
+def _patches(
+    numbers: Sequence[NumberMove], standing: Wiring, wiring: Wiring, replugged: Sequence[LoomMove]
+) -> Iterator[Patch]:
+    """What is plugged at each loom, and by what way: a loom is told once, with all that goes by it; inputs first.
 
     Channels that follow each other there and here share a sentence.
     """

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections import Counter
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 from amounts import some_or_all
 from connected import connected
+from samples import change
 from two_builds import Pair, two_builds
 
 import solver
@@ -252,13 +255,19 @@ def _plug_by(order: WorkOrder, pair: Pair) -> Counter[str]:
     was = _on_looms(before, {(need.name, channel): spot for _, need, channel, spot, _ in each})
     wanted = _on_looms(after, {(need.name, channel): spot for _, need, channel, _, spot in each})
     plugged, met = dict(was), Counter[str]()
-    for step in (step for step in _steps(order) if step.loom is not None):
-        assert step.loom is not None
+    told = _steps(order)
+    for n, step in enumerate(told):
+        if step.loom is None:
+            continue
         whole = step.loom_before is not None
         met["whole" if whole else "line by line"] += 1
         here = {line for line, loom in (was if whole else wanted).items() if loom == (step.loom_before or step.loom)}
         plugged |= dict.fromkeys(here, step.loom)
-        assert step.loom_before is None or f"loom {step.loom_before} goes to" in step.text
+        if step.loom_before is not None:
+            off = [own for own in told[:n] if f"take loom {step.loom} off" in own.text]
+            assert off or step.loom not in {own.loom_before for own in told[n + 1 :]}, "its connector is taken"
+            marked = any(f"take loom {step.loom_before} off" in own.text for own in told[:n])
+            assert f"loom {step.loom_before}{', marked OLD,' if marked else ''} goes to" in step.text
     for line, loom in wanted.items():
         assert plugged.get(line) == loom, (line, loom)
     return met
@@ -277,3 +286,17 @@ def test_after_the_steps_each_loom_is_on_the_connector_that_the_build_says(seeds
     assert there == _plug_by(work_order(rig, first, later), Pair(rig.scenario, rig.hardware, later, first))
     assert there == {"whole": 6}
     assert min(met["whole"] * 5, met["line by line"]) > len(seeds) // 10, met
+
+
+def test_of_two_looms_that_change_places_one_comes_off_first_and_is_marked() -> None:
+    """Two cards of one kind exchange what they serve, with the lid on."""
+    room, drawn = (SCENARIOS / f"quay-live-room{end}.toml" for end in ("", "-drawn"))
+    text = drawn.read_text("utf-8")
+    drums, voices = '{need = "drums", slot = 4,', '{need = "room and voices", slot = 5,'
+    turned = change(change(text, drums, drums.replace("4", "5")), voices, voices.replace("5", "4"))
+    new = Build.model_validate(tomllib.loads(turned, parse_float=Decimal))
+    order = work_order(load_scenario(room), new, load_build(drawn))
+    told = [step.text for step in _steps(order) if step.text.startswith("Inputs: ")]
+    assert told[0] == "Inputs: take loom A5-in off, if it is still on, and write OLD on its tag"
+    assert told[1].startswith("Inputs: loom A4-in goes to the connector of loom A5-in, and gets that tag")
+    assert told[2].startswith("Inputs: loom A5-in, marked OLD, goes to the connector of loom A4-in, and gets that tag")

@@ -56,7 +56,8 @@ def _said(*args: str | Path) -> str:
 @pytest.mark.parametrize(
     ("assets", "told"),
     [
-        ([MIC, ("mic-4", "0117", "shelf")], "asset 2 > serial: is told twice; each card has its own"),
+        ([MIC, ("mic-4", "0117", "shelf")], "asset 2 > serial: is told twice, capitals and spaces at its ends apart"),
+        ([("mic-4", "a", "A:5"), ("mic-4", "A", "shelf")], "asset 2 > serial: is told twice"),
         ([MIC, ("mic-4", "0118", "A:5")], 'asset 2 > at: "0117" is there: a slot has one card'),
         ([("line-in-8", "1", "A:5")], "asset 1 > at: mic-4 stands there, and not line-in-8"),
         ([("mic-4", "1", "A:4")], "asset 1 > at: no card has its first slot there in what stands"),

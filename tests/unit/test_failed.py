@@ -534,3 +534,23 @@ def test_a_repair_says_which_channels_get_another_latency() -> None:
     (note,) = [note for note in patching.notes if "latency" in note]
     assert note.startswith('"drums" ')
     assert note.endswith("12 samples of latency, 30 before")
+
+
+def test_a_card_that_fails_with_its_board_is_not_mended_by_the_board(tmp_path: Path) -> None:
+    """A board is on the shelf and no card: four of eight microphones find idle lines in the frame."""
+    scenario = ROOT / "scenarios/quay-on-air.toml"
+    text = scenario.read_text("utf-8").replace('"hardware/', f'"{scenario.parent.as_posix()}/hardware/')
+    path = tmp_path / "on-air.toml"
+    path.write_text(change(text, "[stock]\n", "[stock]\nslate-32 = 1\n"), "utf-8")
+    loaded = solver.load(path)
+    build = rank(survey_room(loaded.scenario, loaded.hardware), 1).builds[0].build
+    shelf = solver.failed(path, build, "board:T", "slot:T:1").repairs[1]
+    assert (shelf.how, shelf.outcome, shelf.lost, shelf.from_shelf) == ("shelf", "partly", 4, {"slate-32": 1})
+    assert solver.failed(path, build, "board:T").repairs[1].outcome == "whole"
+
+
+def test_a_build_without_numbers_is_not_asked_what_fails(tmp_path: Path) -> None:
+    drawn = tmp_path / "drawn.toml"
+    drawn.write_text(change(STANDS.read_text("utf-8"), '"output start" = "S1", ', ""), "utf-8")
+    with pytest.raises(WrongQuestion, match="frame A has no numbers, since the build does not say all of its straps"):
+        solver.single_points(ROOM, drawn)
