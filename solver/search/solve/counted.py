@@ -16,7 +16,7 @@ from solver.search.model.statement import RoomStatement
 from solver.search.solve.part import Shared
 
 
-class Counted:
+class OverRuns:
     """A model over runs that is never solved itself, and what stages minimise in it and in all copies of it."""
 
     def __init__(

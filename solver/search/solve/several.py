@@ -30,9 +30,9 @@ from solver.search.model.seating import Seating
 from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.asking import Key, key_of
-from solver.search.solve.bought import Purchases, cost_within
+from solver.search.solve.bought import cost_within
 from solver.search.solve.clock import Clock
-from solver.search.solve.counted import Counted, keep
+from solver.search.solve.counted import OverRuns, keep
 from solver.search.solve.cuts import Cut, Cuts, Known
 from solver.search.solve.given import asked_of, fill_as, last_in_use
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once, margin_of
@@ -58,7 +58,7 @@ def over_runs(survey: Survey) -> bool:
 class Several(Part):
     """One model over runs of all frames, of one combination of settings or of many; what it gives is seated in slots.
 
-    `several_parts` asks for one combination each; that many give the same answers is what tests hold.
+    Where settings are chosen first it is asked of one combination; that many give the same answers tests hold.
     """
 
     spare = 500
@@ -69,21 +69,20 @@ class Several(Part):
         options: Sequence[Sequence[Layout | None]],
         kinds: Sequence[Kind],
         shared: Shared,
-        purchases: Purchases | None = None,
         known: Known | None = None,
     ) -> None:
         super().__init__(survey, options, kinds, shared)
-        self._purchases = purchases or shared.purchases
+        self._purchases = shared.purchases
         self._known = known or Known()
-        self._models: dict[tuple[str, ...], Counted] = {}
+        self._models: dict[tuple[str, ...], OverRuns] = {}
         self._exact: dict[tuple[Key, tuple[str, ...]], Part] = {}
 
-    def _counted(self, cost: int | None) -> Counted:
+    def _counted(self, cost: int | None) -> OverRuns:
         """The model over runs with the cards that there can be within a cost."""
         kinds = self._purchases.kinds_within(self.kinds, cost)
         key = tuple(kind.id for kind in kinds)
         if key not in self._models:
-            self._models[key] = Counted(self.survey, self.options, kinds, self.shared)
+            self._models[key] = OverRuns(self.survey, self.options, kinds, self.shared)
         return self._models[key]
 
     @cached_property
@@ -233,7 +232,7 @@ class Several(Part):
                 cuts.keep_out(cut)
         return cuts
 
-    def _kept(self, counted: Counted, caps: Caps, listed: Sequence[Seating], *, tied: bool) -> RoomStatement:
+    def _kept(self, counted: OverRuns, caps: Caps, listed: Sequence[Seating], *, tied: bool) -> RoomStatement:
         room = counted.kept(caps, tied=tied)
         for seating in listed:
             exclude(self.survey, room, seating)
@@ -333,8 +332,7 @@ class Several(Part):
         kinds = self._purchases.kinds_within(self.kinds, cost_within(self.scale, caps))
         key = key_of(options), tuple(kind.id for kind in kinds)
         if key not in self._exact:
-            shared = replace(self.shared, purchases=self._purchases)
-            self._exact[key] = Part(self.survey, [[option] for option in options], kinds, shared)
+            self._exact[key] = Part(self.survey, [[option] for option in options], kinds, self.shared)
         return self._exact[key]
 
     def _among_slots(

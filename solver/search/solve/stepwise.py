@@ -16,7 +16,7 @@ from solver.search.solve.clock import Clock, Outcome, Stopped
 from solver.search.solve.solving import hint, solve
 
 
-class Several(Protocol):
+class Seatings(Protocol):
     """A model of several seatings. Its copies have the same variables."""
 
     model: Model
@@ -34,7 +34,7 @@ class Several(Protocol):
         """What a solve found."""
 
 
-Room = TypeVar("Room", bound=Several)
+Room = TypeVar("Room", bound=Seatings)
 Audited = TypeVar("Audited")
 
 
@@ -120,7 +120,7 @@ class Latest(Generic[Room]):
         return status, solver
 
 
-def smallest_clash(places: Iterable[int], model_of: Callable[[list[int]], Several], clock: Clock) -> tuple[int, ...]:
+def smallest_clash(places: Iterable[int], model_of: Callable[[list[int]], Seatings], clock: Clock) -> tuple[int, ...]:
     """Seatings that cannot be had together, any one less of which can; none where the time was over first.
 
     Those that come first among `places` are left out first.

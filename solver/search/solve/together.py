@@ -26,7 +26,7 @@ from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, no_tight
 from solver.search.model.seating import Seating
 from solver.search.model.services import add, expression
 from solver.search.solve.asking import CHOOSING, TRYING, Asking, Key, key_of
-from solver.search.solve.bought import Purchase, Purchases, cost_within
+from solver.search.solve.bought import Purchase, cost_within
 from solver.search.solve.clock import Clock
 from solver.search.solve.cuts import Known
 from solver.search.solve.part import Answer, Part, Shared, digits_at_once
@@ -87,7 +87,7 @@ class Together(Part):
         self._statements: dict[int, AlikeStatement] = {}
         self._tied: dict[int, tuple[AlikeStatement, Any]] = {}
         self._tried: dict[Key, tuple[tuple[Option, ...], Several]] = {}
-        self.purchases = Purchases(survey)
+        self.purchases = shared.purchases
         self._known = Known()
         self._hopeless: dict[tuple[tuple[Stage, int], ...], set[Key]] = {}
 
@@ -233,9 +233,7 @@ class Together(Part):
     def _of(self, options: Sequence[Option]) -> Several:
         key = key_of(options)
         if key not in self._tried:
-            room = Several(
-                self.survey, [[option] for option in options], self.kinds, self.shared, self.purchases, self._known
-            )
+            room = Several(self.survey, [[option] for option in options], self.kinds, self.shared, self._known)
             self._tried[key] = tuple(options), room
         return self._tried[key][1]
 
