@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from solver.answers.drawn_clocks import drawn_clock_faults
 from solver.answers.standing_rooms import campus_report, standing_rooms
 from solver.files.reading import Loaded
 from solver.handover.wiring import Wiring
@@ -15,9 +16,9 @@ from solver.room.ready import survey_room
 
 
 def check(loaded: Loaded, drawn: Build) -> Report:
-    """What is wrong with a build, its points of bays, its cables and the racks that it draws, as the report has it."""
+    """What is wrong with a build, its points of bays, cables, clock and racks that it draws, as a report."""
     report = _judged(loaded, drawn)
-    more: list[BrokenLimit] = []
+    more: list[BrokenLimit] = drawn_clock_faults(loaded, drawn)
     if any(room.cable or room.bay for room in loaded.scenario.rooms()):
         wiring = Wiring(tuple(standing_rooms(loaded, drawn)))
         more += [*map(bay_limit, wiring.bays.faults), *map(driver_limit, wiring.misjoined)]

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from solver.answers.drawn_clocks import boards_of, drawn, drawn_clock_faults, unused
 from solver.files.reading import Loaded
-from solver.judge.clocks import devices_of, drawn_tree
-from solver.reports.clock_tree import ClockTree, ClockTrees, tree_faults, tree_report
-from solver.reports.element import BrokenLimit, file_warnings
+from solver.judge.clocks import devices_of
+from solver.reports.clock_tree import ClockTree, ClockTrees, tree_report
+from solver.reports.element import file_warnings
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
-from solver.room.hardware import Board, Hardware
-from solver.room.scenario import Room
 from solver.search.ask.clock_tree import best_tree, in_the_way
 from solver.search.solve.clock import Clock
 
@@ -27,18 +26,17 @@ def clock_tree(loaded: Loaded, clock: Clock, build: Build | None = None) -> Cloc
     if not rooms:
         raise WrongQuestion(f"{loaded.name} has no device for a clock; begin one with [[clock]]", about="scenario")
     trees: list[ClockTree] = []
-    faults: list[BrokenLimit] = []
+    faults = drawn_clock_faults(loaded, build)
     for room in rooms:
         name, rate = room.name or None, room.sample_rate or scenario.sample_rate
-        known = _boards(room, loaded.hardware, build)
+        known = boards_of(room, loaded.hardware, build)
         boardless = {frame.name for frame in room.frame} - set(known)
-        unused = frozenset() if build is None else boardless  # takes no clock
-        tree = drawn_tree(room, rate, known, unused)
+        tree = drawn(room, rate, known, build)
         if tree is not None:
-            faults += tree_faults(tree, name)
             trees.append(tree_report(tree, name, "drawn", proven=False, boardless=boardless))
             continue
-        devices = tuple(device for device in devices_of(room, known) if device.name not in unused)
+        left = unused(room, known, build)
+        devices = tuple(device for device in devices_of(room, known) if device.name not in left)
         found = best_tree(devices, rate, clock)
         if found.tree is not None:
             trees.append(tree_report(found.tree, name, "found", proven=found.proven, boardless=boardless))
@@ -51,16 +49,8 @@ def clock_tree(loaded: Loaded, clock: Clock, build: Build | None = None) -> Cloc
     return ClockTrees(
         scenario=scenario.title,
         outcome="faulty" if faults else outcome,
-        proven=all(tree.proven or tree.outcome == "drawn" for tree in trees),
+        proven=all(tree.proven for tree in trees),
         trees=trees,
         faults=faults,
         warnings=file_warnings(loaded.warnings),
     )
-
-
-def _boards(room: Room, hardware: Hardware, build: Build | None) -> dict[str, Board]:
-    """The boards of a room's frames that are known, by the frames' names: those of a build, else of the files."""
-    boards = {board.id: board for board in hardware.board}
-    if build is None:
-        return {frame.name: boards[frame.board] for frame in room.frame if frame.board in boards}
-    return {frame.name: boards[frame.board] for frame in build.frame if (frame.room or "") == (room.name or "")}

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from solver.answers.drawn_clocks import drawn_clock_faults
 from solver.answers.phases import plan_in_phases
 from solver.answers.rooms import plan_rooms
 from solver.answers.why import answer_or_why, explain_clash
@@ -45,8 +47,24 @@ def plan(asked: Survey | Campus | Setups | Phases, loaded: Loaded, top: int, wor
         planned = Planned(*plan_in_phases(asked, workers, clock))
     else:
         planned = _campus(asked, workers, clock)
-    told = {"assumed": assumed(loaded.scenario, loaded.hardware), "warnings": file_warnings(loaded.warnings)}
+    told = {
+        "assumed": assumed(loaded.scenario, loaded.hardware),
+        "warnings": file_warnings(loaded.warnings),
+        "notes": [*planned.report.notes, *_clock_notes(loaded, planned.builds)],
+    }
     return Planned(planned.report.model_copy(update=told), planned.builds)
+
+
+def _clock_notes(loaded: Loaded, builds: Sequence[Build]) -> list[str]:
+    """What is wrong with drawn clock lines that no plan draws otherwise; of one build alone where not of all."""
+    each = {n: [fault.text for fault in drawn_clock_faults(loaded, build)] for n, build in enumerate(builds, 1)}
+    found: list[str] = []
+    for n, texts in each.items():
+        for text in texts:
+            always = all(text in others for others in each.values())
+            said = f"the clock is drawn wrong{'' if always else f' for build {n}'}, and every check will say so: {text}"
+            found += [] if said in found else [said]
+    return found
 
 
 def _room(asked: Survey, top: int, workers: int, clock: Clock) -> Planned:

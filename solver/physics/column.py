@@ -67,7 +67,9 @@ def rise_at_mk(air: Air, sources: tuple[Source, ...], parts: int, place: int) ->
     above a place, and a little of it far below, can cool the place by the air that it draws. Since cards may be idle
     that is not counted on: what is told is the most of all combinations of sources that are on. With the flow as the
     cube root of the pull, which it nearly is, the rise first falls and then climbs with each heat alone, so that no
-    less of any heat is warmer than both none and all of it, and more heat is never cooler. A fan's flow is the same
+    less of any heat is warmer than both none and all of it, and more heat is never cooler as long as the air at the
+    top is warmed by less than `solver.physics.heat.GREATEST_RISE_MK`. There that rise is cut off, and more even heat
+    then shifts more of it above the place; electronics are far past what they survive. A fan's flow is the same
     whatever is on.
 
     Air beside a card is taken to be mixed across the gap, and a source at one place to have no height.

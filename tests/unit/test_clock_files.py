@@ -142,3 +142,71 @@ def test_who_is_in_the_way(tmp_path: Path) -> None:
 
 def test_without_devices_there_is_no_clock(tmp_path: Path) -> None:
     assert strapwork("clock", str(write(tmp_path))).returncode == 2
+
+
+WRONG = change(CLOCK, 'termination = "none"', 'termination = "fixed"') + change(DRAWN, '["A", "R"]', '["R", "A"]')
+ENDED_TWICE = "word line G to R, A: R always ends the line, and is not its last device"
+
+
+def test_every_command_has_the_same_verdict_of_drawn_lines(tmp_path: Path) -> None:
+    """A build that is clean but for the clock is FAULTY wherever it is judged, and a plan notes it."""
+    built = tmp_path / "built.toml"
+    good = write(tmp_path, SCENARIO)
+    assert not any("clock" in note for note in solver.plan(good).notes)
+    assert strapwork("plan", str(good), "--save", str(built)).returncode == 0
+    assert solver.check(good, built).faults == []
+    path = write(tmp_path, SCENARIO + WRONG)
+    judged = (
+        solver.check(path, built),
+        solver.clock(path, built),
+        solver.work_order(path, built),
+        solver.pack(path, built),
+    )
+    for document in judged:
+        assert [fault.text for fault in document.faults] == [ENDED_TWICE], document
+        assert document.outcome == "faulty"
+    for command in ("check", "clock", "work-order"):
+        assert strapwork(command, str(path), str(built)).returncode == 1
+    assert f"the clock is drawn wrong, and every check will say so: {ENDED_TWICE}" in solver.plan(path).notes
+
+
+def test_nothing_is_proven_of_lines_that_the_user_draws(tmp_path: Path) -> None:
+    drawn = solver.clock(write(tmp_path, SCENARIO + CLOCK + DRAWN))
+    assert (drawn.outcome, drawn.proven, drawn.trees[0].proven) == ("found", False, False)
+    found = solver.clock(write(tmp_path, SCENARIO + CLOCK))
+    assert (found.outcome, found.proven, found.trees[0].proven) == ("found", True, True)
+
+
+def test_drawn_lines_are_judged_at_the_rate_of_every_day(tmp_path: Path) -> None:
+    """At 96 kHz one end of the MADI line is framed whole and the other split; at 48 kHz that is all the same."""
+    lines = """
+[[clock]]
+name = "G"
+ppm = 1
+outputs = [{ kind = "madi", framing = "whole" }]
+[[clock]]
+name = "R"
+inputs = [{ kind = "madi", framing = "split" }]
+[[clock_line]]
+source = "G"
+kind = "madi"
+frames = ["R"]
+"""
+    days = """
+[[setup]]
+name = "band"
+needs = ["returns"]
+[[setup]]
+name = "film"
+sample_rate = 96000
+needs = ["returns"]
+"""
+    path = write(tmp_path, change(SCENARIO, 'slack = { cost = "5 %" }\n', "") + lines + days)
+    build = tmp_path / "days.toml"
+    frames = BUILD.split("[[frame]]")[1]
+    build.write_text(
+        "format = 1\n" + "".join(f'[[frame]]\nsetup = "{day}"{frames}' for day in ("band", "film")), encoding="utf-8"
+    )
+    told = "film: madi line G to R: one end is framed whole, another split; both share it"
+    assert told in [fault.text for fault in solver.check(path, build).faults]
+    assert [fault.text for fault in solver.clock(path).faults] == [told]
