@@ -34,7 +34,7 @@ def single_points(
     loaded, drawn = load_both(scenario, build)
 
     def ask(clock: Clock) -> SinglePoints:
-        from solver.answers.failed import single_points
+        from solver.answers.single_points import single_points
 
         return single_points(loaded, drawn, clock)
 

@@ -9,7 +9,6 @@ from solver.files.reading import Loaded
 from solver.handover.lookup import Trails
 from solver.handover.trail import in_room
 from solver.reports.found import Found, found_channels, found_slot
-from solver.room.assets import SHELF
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
@@ -60,9 +59,8 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
 def _in_no_frame(loaded: Loaded, asked: str) -> Iterator[str]:
     """What is said of an asset that stands in no slot of the build."""
     for asset in loaded.scenario.asset:
-        if asked.casefold() == f"serial:{asset.serial}".casefold():
-            where = "is on the shelf" if asset.at == SHELF else f"is in slot {asset.at} now"
-            yield f"{asset.told} stands in no slot of this build: it {where}"
+        if asset.is_called(asked):
+            yield f"{asset.told} stands in no slot of this build: it {asset.where}"
 
 
 def _free_points(loaded: Loaded, room: str | None, asked: str) -> Iterator[tuple[tuple[str | None, str], str]]:

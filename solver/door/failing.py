@@ -94,6 +94,6 @@ def single_points(
     [('board:A', 59), ('slot:A:1', 8)]
     """
     files, stands = asking.drawn(scenario, build, hardware)
-    from solver.answers.failed import single_points
+    from solver.answers.single_points import single_points
 
     return asking.searched(limit_s, lambda clock: single_points(files, stands, clock))

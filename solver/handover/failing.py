@@ -13,6 +13,7 @@ from solver.handover.lookup import Trails
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
 from solver.relax.replaced import Seat
+from solver.room.assets import Asset
 from solver.room.errors import WrongQuestion
 from solver.room.faults import nearest, quote
 from solver.room.hardware import PHANTOM
@@ -40,6 +41,8 @@ class Dead:
     supplies: set[str] = field(default_factory=set)
     boards: set[str] = field(default_factory=set)
     rails: set[tuple[str, str]] = field(default_factory=set)
+    shelved: list[Asset] = field(default_factory=list)
+    """Cards in no slot of the build: nothing is lost with them, and none of them takes another's place."""
 
     def stopped(self, frame: FrameStanding, fitted: Collection[str] = ()) -> set[Seat]:
         """The cards of a frame that stand still, whatever else is seated; some boards are `fitted` anew."""
@@ -140,6 +143,8 @@ def what_fails(wiring: Wiring, standing: Standing, whats: Sequence[str]) -> Dead
                 dead.lasting |= own
             else:
                 dead.suspects |= {seat_of[frame, slot] for frame, _, slot, _ in own}
+        elif asset := next((own for own in standing.survey.scenario.asset if own.is_called(what)), None):
+            dead.shelved += [asset] if asset not in dead.shelved else []
         else:
             near = nearest(what, sorted(names)) if what.casefold().startswith(PARTS) else known.nearest(what)
             meant = f"did you mean {quote(near)}?" if near else "ask with slot:A:5, A:in:37, loom:NAME or frame:A"

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from solver.fitted.frame import FrameStanding
+from solver.fitted.moves import serving
 from solver.fitted.standing import Standing
 from solver.room.build import Build
 from solver.room.buying import bought
 from solver.room.out_of_service import ON_LINES
-from solver.room.scenario import MOVING, CriterionName, Frame, Offer, Scenario
+from solver.room.scenario import MOVING, CriterionName, Frame, Need, Offer, Scenario
 from solver.room.silent import changes_numbers
 
 Seat = tuple[str, int]
@@ -25,6 +26,8 @@ class Broken:
 
     standing: Standing
     dead: frozenset[Seat]
+    shelved: tuple[str, ...] = ()
+    """Cards on the shelf that have failed, too."""
 
     @cached_property
     def left(self) -> Build:
@@ -112,11 +115,13 @@ class Broken:
         gone = Counter(
             seat.kind.id for frame in self.standing.frames for seat in frame.seats if self._is_dead(frame, seat.slot)
         )
+        gone.update(self.shelved)
         seated = self.standing.items
-        stock = {item: max(count, seated[item]) - gone[item] for item, count in self._owned.items()}
+        stock = {item: max(0, max(count, seated[item]) - gone[item]) for item, count in self._owned.items()}
         return self._scenario.model_copy(
             update={
                 "frame": tuple(frames),
+                "need": tuple(self._as_served(need) for need in self._scenario.need),
                 "stock": stock,
                 "asset": (),
                 "out_of_service": tuple(e for e in self._scenario.out_of_service if e.key in ON_LINES),
@@ -128,6 +133,12 @@ class Broken:
                 "slack": {c: given for c, given in self._scenario.slack.items() if c in rank},
             }
         )
+
+    def _as_served(self, need: Need) -> Need:
+        """A need with no more channels than it had: what it lacked before is not mended with what has failed."""
+        served = next((spots for (_, own), spots in serving([self.standing]).items() if own.name == need.name), [])
+        channels = min(need.channels, len(served))
+        return need.model_copy(update={"channels": channels, "spare": min(need.spare, len(served) - channels)})
 
     @property
     def _owned(self) -> dict[str, int]:

@@ -20,6 +20,15 @@ class Asset(Noun):
         """Card and serial number."""
         return with_serial(self.card, self.serial)
 
+    def is_called(self, name: str) -> bool:
+        """Whether a name, such as ``serial:0117``, is that of this card."""
+        return name.strip().casefold() == f"serial:{self.serial}".casefold()
+
+    @property
+    def where(self) -> str:
+        """Where it is, after what it is called."""
+        return "is on the shelf" if self.at == SHELF else f"is in slot {self.at} now"
+
 
 def with_serial(card: str, serial: str | None) -> str:
     """A card in words, with its serial number where it has one that is known."""

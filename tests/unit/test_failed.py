@@ -153,7 +153,7 @@ def test_that_nothing_mends_it_is_said_only_where_it_is_proven(tmp_path: Path, m
 
     path = _without_what_mends_it(tmp_path)
     assert [r.outcome for r in solver.failed(path, STANDS, "slot:A:9").repairs] == ["partly", "none", "none"]
-    monkeypatch.setattr("solver.answers.failed.rank", unproven)
+    monkeypatch.setattr("solver.answers.mending.rank", unproven)
     assert [r.outcome for r in solver.failed(path, STANDS, "slot:A:9").repairs] == ["partly", "unknown", "unknown"]
 
 

@@ -1,0 +1,58 @@
+"""What each single failure takes from a build, the worst first."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from solver.answers.failed import one_room
+from solver.answers.mending import Repairs
+from solver.files.reading import Loaded
+from solver.handover.failing import what_fails, what_is_taken
+from solver.reports.failed import (
+    Points,
+    SinglePoint,
+    SinglePoints,
+)
+from solver.room.build import Build
+from solver.search.solve.clock import Clock, Stopped
+
+
+def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
+    """What is lost of a build when one card, one of several supplies, a board or a frame fails, for each of them.
+
+    The worst comes first. Supplies of which nobody says what each delivers alone are left out.
+
+    Raises
+    ------
+    WrongQuestion
+        If the scenario has several rooms.
+    """
+    handed, standing = one_room(loaded, build)
+    cards = {f"slot:{frame.site.name}:{seat.slot}": seat.kind.id for frame in standing.frames for seat in frame.seats}
+    frames = [f"frame:{frame.site.name}" for frame in standing.frames] if len(standing.frames) > 1 else []
+    several = [frame for frame in standing.frames if frame.site.left_ma and frame.site.chassis.supply.count > 1]
+    wholes = [f"supply:{frame.site.name}" for frame in several]
+    wholes += [f"board:{frame.site.name}" for frame in standing.frames] + frames
+    points = Points(handed.wiring.trails)
+    found: list[SinglePoint] = []
+    try:
+        for what in [*cards, *wholes]:
+            clock.at = what
+            dead = what_fails(handed.wiring, standing, [what])
+            taken = what_is_taken(standing, dead)
+            patched = clock.step(Repairs(standing, dead, points, 1, clock).patched)
+            found.append(
+                SinglePoint(
+                    what=what,
+                    card=cards.get(what),
+                    channels=sum(taken.takes(each.need, each.before) for each in patched.channels),
+                    lost=len(patched.lost),
+                    needs=dict(Counter(each.need.name for each in patched.lost)),
+                    proven=patched.proven,
+                )
+            )
+    except Stopped:
+        pass
+    complete = len(found) == len(cards) + len(wholes)
+    found.sort(key=lambda point: (-point.lost, -point.channels))
+    return SinglePoints(**handed.head, complete=complete, points=found, notes=handed.notes)
