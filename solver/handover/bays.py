@@ -6,17 +6,17 @@ point of the pair is the far end's.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
 from solver.fitted.standing import Standing
 from solver.handover.ends import room_of
+from solver.handover.filling import Chunk, Filled, filled
 from solver.handover.looms import Numbered
-from solver.room.bays import ROWS, Bay, Normal, point_of
+from solver.room.bays import ROWS, Bay, Normal
 from solver.room.faults import quote
-from solver.room.points import BlockSort, Piece, fitting, in_pieces, unions
+from solver.room.points import in_pieces
 from solver.room.signals import NEVER_HALVED
 from solver.room.words import DIRECTIONS, Direction, in_runs, write_ranges
 
@@ -87,34 +87,6 @@ class Patchbays:
         return {channel: patched for patched in self.points for channel in patched.channels}
 
 
-@dataclass(frozen=True)
-class _Chunk:
-    """Lines that stay together on a block, by their place there, counted from 0; `loom` is the same for all of one."""
-
-    loom: tuple[object, ...]
-    piece: Piece
-    lines: Mapping[int, tuple[Numbered, ...]]
-
-    def labels(self) -> Iterator[tuple[int, str]]:
-        """The needs' channels, each with its place."""
-        for at, line in self.lines.items():
-            yield from ((at, f"{carries.need.name} {carries.channel}") for c in line for carries in c.carries)
-
-
-@dataclass(frozen=True)
-class _Block:
-    """Points beside each other that one connector at the back serves: the first one, and how many."""
-
-    at: int
-    pair: int
-    first: int
-    size: int
-
-    @property
-    def sort(self) -> BlockSort:
-        return self.at, self.size
-
-
 def patch(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Patchbays:
     """Give every line with a number a pair of points, where a bay of its room takes its signal.
 
@@ -135,10 +107,11 @@ def patch(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Patchbays:
         bays = room_of(room.survey).bay
         if not bays:
             continue
-        filling = _Filling(name, bays, list(_chunks(_lines([c for c in channels if c.room == name]), bays)))
-        faults += filling.fill()
-        points += filling.points()
-        notes += filling.without()
+        chunks = list(_chunks(_lines([c for c in channels if c.room == name]), bays))
+        found = filled(bays, chunks)
+        faults += (_moved(name, bays[at], labels) for at, labels in found.moved)
+        points += _points_of(name, bays, found)
+        notes += _without(name, chunks, found)
     faults += _wrong_on_jacks(rooms, points)
     return Patchbays(tuple(points), tuple(faults), (*notes, *_phantom_on_jacks(rooms, points)))
 
@@ -163,7 +136,7 @@ _Loom: TypeAlias = tuple[str, int, Direction, str | None, frozenset[str]]
 """Frame, slot, direction, connector where it has several lines, and signals."""
 
 
-def _chunks(lines: Iterable[tuple[Numbered, ...]], bays: Sequence[Bay]) -> Iterator[_Chunk]:
+def _chunks(lines: Iterable[tuple[Numbered, ...]], bays: Sequence[Bay]) -> Iterator[Chunk]:
     """Lines in the pieces that stay together on a block, where any bay takes them.
 
     Those of one connector keep the places that its lines have; connectors of one line each follow each other.
@@ -178,142 +151,35 @@ def _chunks(lines: Iterable[tuple[Numbered, ...]], bays: Sequence[Bay]) -> Itera
     for key, own in looms.items():
         _, _, direction, _, signals = key
         for piece, there in in_pieces(direction, signals, own, bays):
-            yield _Chunk(key, piece, there)
+            yield Chunk(key, piece, there)
 
 
-class _Filling:
-    """The bays of a room while they are filled: which chunk is on which block, and what is left."""
-
-    def __init__(self, room: str | None, bays: Sequence[Bay], chunks: Sequence[_Chunk]) -> None:
-        self.room = room
-        self.bays = bays
-        self.chunks = chunks
-        self.blocks = list(_blocks(bays))
-        self.on: dict[_Block, _Chunk] = {}
-        self.kept: dict[str, _Block] = {}
-        self._left = Counter(chunk.piece for chunk in chunks)
-        self._free = Counter(block.sort for block in self.blocks)
-        self._fits = {piece: fitting(piece, bays, self._free) for piece in self._left}
-        self._unions = unions(self._fits.values())
-        self._last = dict.fromkeys(range(len(bays)), -1)
-        self._lack = self._lacking()
-
-    def _lacking(self) -> int:
-        """How many of the chunks that are left have no block, however they are dealt."""
-        short = [
-            sum(n for piece, n in self._left.items() if self._fits[piece] <= own) - sum(self._free[b] for b in own)
-            for own in self._unions
-        ]
-        return max(0, *short) if short else 0
-
-    def fill(self) -> Iterator[BayFault]:
-        """Put what is kept where it is kept, then looms where it is not parted, or in pieces where that has to be."""
-        waiting: dict[tuple[object, ...], list[_Chunk]] = {}
-        faults = []
-        self._reserve()
-        for chunk in self.chunks:
-            labels = [(at, label) for at, label in chunk.labels() if label in self.kept]
-            if labels and not self._keep(chunk, labels):
-                faults.append(self._moved(chunk, [label for _, label in labels]))
-            if not any(chunk is own for own in self.on.values()):
-                waiting.setdefault(chunk.loom, []).append(chunk)
-        for chunks in waiting.values():
-            if not self._put(chunks):
-                for chunk in chunks:
-                    if not self._put([chunk]):
-                        self._left[chunk.piece] -= 1
-                        self._lack -= 1
-        return iter(faults)
-
-    def _reserve(self) -> None:
-        for at, bay in enumerate(self.bays):
-            for text, label in bay.keep.items():
-                row, point = point_of(text)
-                pair = ROWS.index(row) // 2 + 1
-                self.kept[label] = next(
-                    b for b in self.blocks if (b.at, b.pair) == (at, pair) and 0 <= point - b.first < b.size
-                )
-
-    def _keep(self, chunk: _Chunk, labels: Sequence[tuple[int, str]]) -> bool:
-        """Put a chunk on the block where all its labels are kept, if that is so and no other line lacks points then."""
-        blocks = {self.kept[label] for _, label in labels}
-        block = next(iter(blocks))
-        asked = {label: point_of(text)[1] for text, label in self.bays[block.at].keep.items()}
-        there = all(asked.get(label) == block.first + at for at, label in labels)
-        return len(blocks) == 1 and there and block not in self.on and self._try([(chunk, block)])
-
-    def _moved(self, chunk: _Chunk, labels: Sequence[str]) -> BayFault:
-        bay = self.bays[self.kept[labels[0]].at].name
-        told = ", ".join(map(quote, labels))
-        text = f"{_called(self.room, bay)}: no block puts {told} where it is kept; the loom is on another one"
-        return BayFault(self.room, bay, 1, 0, text)
-
-    def _put(self, chunks: Sequence[_Chunk]) -> bool:
-        """Put chunks on blocks beside each other: the first ones that leave the rest as many as there can be.
-
-        Blocks after the last one of their bay come first, and those that are kept for what is not here last.
-        """
-        kept = set(self.kept.values())
-        count = len(chunks)
-        windows = [self.blocks[n : n + count] for n in range(len(self.blocks) - count + 1)]
-        rows = [
-            (n, window)
-            for n, window in enumerate(windows)
-            if len({(block.at, block.pair) for block in window}) == 1
-            and not any(block in self.on for block in window)
-            and all(b.sort in self._fits[c.piece] for c, b in zip(chunks, window, strict=True))
-        ]
-        rows.sort(key=lambda row: (not kept.isdisjoint(row[1]), row[0] < self._last[row[1][0].at], row[0]))
-        tried: set[tuple[BlockSort, ...]] = set()
-        for n, window in rows:
-            sorts = tuple(block.sort for block in window)
-            if sorts in tried:
-                continue
-            tried.add(sorts)
-            if self._try(list(zip(chunks, window, strict=True))):
-                self._last[window[0].at] = n
-                return True
-        return False
-
-    def _try(self, pairs: Sequence[tuple[_Chunk, _Block]]) -> bool:
-        """Put chunks on blocks, if no more of the others lack one then."""
-        fits = all(block.sort in self._fits[chunk.piece] for chunk, block in pairs)
-        self._take(pairs, 1)
-        if fits and self._lacking() <= self._lack:
-            self.on.update({block: chunk for chunk, block in pairs})
-            return True
-        self._take(pairs, -1)
-        return False
-
-    def _take(self, pairs: Sequence[tuple[_Chunk, _Block]], amount: int) -> None:
-        for chunk, block in pairs:
-            self._left[chunk.piece] -= amount
-            self._free[block.sort] -= amount
-
-    def points(self) -> Iterator[Patched]:
-        """Every line on its pair of points, bay by bay."""
-        for block in self.blocks:
-            for at, line in sorted(self.on[block].lines.items()) if block in self.on else ():
-                yield Patched(self.room, self.bays[block.at], block.pair, block.first + at, line)
-
-    def without(self) -> Iterator[str]:
-        """The lines that bays take and have no points for."""
-        placed = {id(chunk) for chunk in self.on.values()}
-        lines = [line for chunk in self.chunks if id(chunk) not in placed for line in chunk.lines.values()]
-        if lines:
-            idle = sum(not any(channel.carries for channel in line) for line in lines)
-            told = "; ".join(_run_text(run) for run in in_runs([c for line in lines for c in line], _follows))
-            unused = f", {idle} of them not used" if idle else ""
-            count = f"{len(lines)} line{'s' if len(lines) > 1 else ''}"
-            yield f"{f'{self.room}, ' if self.room else ''}{count} without points of a bay: {told}{unused}"
+def _moved(room: str | None, bay: Bay, labels: Sequence[str]) -> BayFault:
+    told = ", ".join(map(quote, labels))
+    text = f"{_called(room, bay.name)}: no block puts {told} where it is kept; the loom is on another one"
+    return BayFault(room, bay.name, 1, 0, text)
 
 
-def _blocks(bays: Sequence[Bay]) -> Iterator[_Block]:
-    """The points of each connector at the back, in the order of the bays and their rows."""
-    for at, bay in enumerate(bays):
-        for pair in range(1, bay.pairs + 1):
-            for first in range(1, bay.points + 1, bay.block):
-                yield _Block(at, pair, first, min(bay.block, bay.points + 1 - first))
+def _points_of(room: str | None, bays: Sequence[Bay], found: Filled) -> Iterator[Patched]:
+    """Every line on its pair of points, bay by bay."""
+    for block, chunk in sorted(found.on.items(), key=lambda own: (own[0].at, own[0].pair, own[0].first)):
+        for at, line in sorted(chunk.lines.items()):
+            yield Patched(room, bays[block.at], block.pair, block.first + at, line)
+
+
+def _without(room: str | None, chunks: Sequence[Chunk], found: Filled) -> Iterator[str]:
+    """The lines that bays take and have no points for, and whether looms may be cut without need."""
+    called = f"{room}, " if room else ""
+    placed = set(found.on.values())
+    lines = [line for chunk in chunks if chunk not in placed for line in chunk.lines.values()]
+    if lines:
+        idle = sum(not any(channel.carries for channel in line) for line in lines)
+        told = "; ".join(_run_text(run) for run in in_runs([c for line in lines for c in line], _follows))
+        unused = f", {idle} of them not used" if idle else ""
+        count = f"{len(lines)} line{'s' if len(lines) > 1 else ''}"
+        yield f"{called}{count} without points of a bay: {told}{unused}"
+    if not found.settled:
+        yield f"{called}looms are cut on the bays, and whether fewer or closer ones would do was not settled"
 
 
 def _follows(one: Numbered, other: Numbered) -> bool:
