@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from solver.answers.drawn_clocks import drawn_clock_faults
-from solver.answers.standing_rooms import campus_report, standing_rooms
+from solver.answers.standing_rooms import campus_report
+from solver.answers.wired import wiring_faults
 from solver.files.reading import Loaded
-from solver.handover.wiring import Wiring
 from solver.reports.assumed import assumed
-from solver.reports.bays import bay_limit, driver_limit
 from solver.reports.checking import check_report, check_room
 from solver.reports.element import BrokenLimit, file_warnings
 from solver.reports.report import Report
@@ -18,10 +17,7 @@ from solver.room.ready import survey_room
 def check(loaded: Loaded, drawn: Build) -> Report:
     """What is wrong with a build, its points of bays, cables, clock and racks that it draws, as a report."""
     report = _judged(loaded, drawn)
-    more: list[BrokenLimit] = drawn_clock_faults(loaded, drawn)
-    if any(room.cable or room.bay for room in loaded.scenario.rooms()):
-        wiring = Wiring(tuple(standing_rooms(loaded, drawn)))
-        more += [*map(bay_limit, wiring.bays.faults), *map(driver_limit, wiring.misjoined)]
+    more: list[BrokenLimit] = [*drawn_clock_faults(loaded, drawn), *wiring_faults(loaded, drawn)]
     if drawn.rack:
         from solver.answers.racks import faults_of_racks  # few builds draw racks
 

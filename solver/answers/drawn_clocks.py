@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from solver.answers.times import times, told_once
 from solver.files.reading import Loaded
 from solver.judge.clocks import Tree, drawn_tree
 from solver.reports.clock_tree import tree_faults
 from solver.reports.element import BrokenLimit
 from solver.room.build import Build
 from solver.room.hardware import Board, Hardware
-from solver.room.phases import in_phase
 from solver.room.scenario import Room, Scenario
-from solver.room.setups import of_day, scenario_of
 
 
 def drawn_clock_faults(loaded: Loaded, build: Build | None = None) -> list[BrokenLimit]:
@@ -23,20 +22,12 @@ def drawn_clock_faults(loaded: Loaded, build: Build | None = None) -> list[Broke
     scenario = loaded.scenario
     if not any(line.source is not None for room in scenario.rooms() for line in room.clock_line):
         return []
-    times: dict[str, tuple[Scenario, Build | None]] = {"": (scenario, build)}
-    if scenario.setup:
-        days = {day.name: scenario_of(scenario, day) for day in scenario.setup}
-        times = {name: (own, None if build is None else of_day(build, name)) for name, own in days.items()}
-    elif scenario.phase and build is not None:
-        times = {phase.name: (scenario, in_phase(build, phase.name)) for phase in scenario.phase}
-    found = {name: list(_faults(own, loaded.hardware, then)) for name, (own, then) in times.items()}
-    told: list[BrokenLimit] = []
-    for name, faults in found.items():
-        for fault in faults:
-            always = all(fault in others for others in found.values())
-            said = fault if always else fault.model_copy(update={"text": f"{name}: {fault.text}"})
-            told += [] if said in told else [said]
-    return told
+    each = {"": (loaded, None)} if build is None and not scenario.setup else times(loaded, build or Build(frame=()))
+    found = {
+        name: list(_faults(own.scenario, loaded.hardware, None if build is None else then))
+        for name, (own, then) in each.items()
+    }
+    return told_once(found)
 
 
 def _faults(scenario: Scenario, hardware: Hardware, build: Build | None) -> Iterator[BrokenLimit]:

@@ -9,6 +9,7 @@ from solver.answers.drawn_clocks import drawn_clock_faults
 from solver.answers.phases import plan_in_phases
 from solver.answers.rooms import plan_rooms
 from solver.answers.why import answer_or_why, explain_clash
+from solver.answers.wired import wiring_faults
 from solver.files.reading import Loaded
 from solver.fitted.standing import build_of
 from solver.judge.campus import Campus
@@ -50,20 +51,24 @@ def plan(asked: Survey | Campus | Setups | Phases, loaded: Loaded, top: int, wor
     told = {
         "assumed": assumed(loaded.scenario, loaded.hardware),
         "warnings": file_warnings(loaded.warnings),
-        "notes": [*planned.report.notes, *_clock_notes(loaded, planned.builds)],
+        "notes": [*planned.report.notes, *_unplanned(loaded, planned.builds)],
     }
     return Planned(planned.report.model_copy(update=told), planned.builds)
 
 
-def _clock_notes(loaded: Loaded, builds: Sequence[Build]) -> list[str]:
-    """What is wrong with drawn clock lines that no plan draws otherwise; of one build alone where not of all."""
-    each = {n: [fault.text for fault in drawn_clock_faults(loaded, build)] for n, build in enumerate(builds, 1)}
+def _unplanned(loaded: Loaded, builds: Sequence[Build]) -> list[str]:
+    """What is wrong with clock lines, bays and wires that no plan keeps to; of one build alone where not of all."""
     found: list[str] = []
-    for n, texts in each.items():
-        for text in texts:
-            always = all(text in others for others in each.values())
-            said = f"the clock is drawn wrong{'' if always else f' for build {n}'}, and every check will say so: {text}"
-            found += [] if said in found else [said]
+    for called, faults_of in (
+        ("the clock is drawn wrong", drawn_clock_faults),
+        ("no plan keeps to this", wiring_faults),
+    ):
+        each = {n: [fault.text for fault in faults_of(loaded, build)] for n, build in enumerate(builds, 1)}
+        for n, texts in each.items():
+            for text in texts:
+                always = all(text in others for others in each.values())
+                said = f"{called}{'' if always else f' for build {n}'}, and every check will say so: {text}"
+                found += [] if said in found else [said]
     return found
 
 

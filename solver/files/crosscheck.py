@@ -143,6 +143,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
     yield from check_hires(file, scenario, stand.cards)
     yield from check_assets(file, scenario, stand.cards, on_the_shelf(scenario))
     yield from check_out_of_service(file, scenario, sizes, stand.cards.values(), stand.boards.values())
+    times = [set(day.needs) for day in scenario.setup] or [set(phase.needs) for phase in scenario.phase]
     for path, room in _rooms(scenario):
         family = SAMPLE_RATES.get(room.sample_rate or scenario.sample_rate)
         for frame in room.frame:
@@ -161,7 +162,7 @@ def _together(file: str, scenario: Scenario, parts: Parts, faulty: Set[str]) -> 
         yield from check_clock_lines(file, path, room, stand.boards)
         yield from check_clock(file, path, room, stand.boards)
         yield from check_bays(file, path, room, stand.signals)
-        yield from check_ends(file, path, room, stand.pinouts)
+        yield from check_ends(file, path, room, stand.pinouts, times)
         yield from check_racks(file, path, room, stand.chassis)
         yield from check_breakers(file, path, room, scenario, stand.chassis)
         yield from check_links(file, path, room, stand.boards, family)

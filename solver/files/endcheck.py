@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 
 from solver.files.partcheck import same_names
@@ -17,28 +17,41 @@ from solver.room.words import DIRECTIONS, Direction, parse_ranges, write_ranges
 
 @dataclass
 class _Taken:
-    """What each conductor is taken by, in words."""
+    """What each conductor is taken by, in words; sockets and tie lines by needs of other days or phases too."""
 
+    times: Sequence[Set[str]]
     channels: dict[tuple[str, int], str] = field(default_factory=dict)
-    sockets: dict[tuple[str, str, int | None], str] = field(default_factory=dict)
-    lines: dict[tuple[str, int], str] = field(default_factory=dict)
+    sockets: dict[tuple[str, str, int | None], dict[str, str]] = field(default_factory=dict)
+    lines: dict[tuple[str, int], dict[str, str]] = field(default_factory=dict)
     cables: dict[str, str] = field(default_factory=dict)
     on_cable: Counter[tuple[str, Direction]] = field(default_factory=Counter)
 
+    def first(self, own: dict[str, str], need: str, told: str) -> str:
+        """What has taken a conductor already while a need is there, or else what that is taken by now."""
+        for other, said in own.items():
+            if not self.times or other == need or any({need, other} <= needs for needs in self.times):
+                return said
+        own[need] = told
+        return told
 
-def check_ends(file: str, path: Path, room: Room, pinouts: Mapping[str, Pinout]) -> Iterator[Fault]:
+
+def check_ends(
+    file: str, path: Path, room: Room, pinouts: Mapping[str, Pinout], times: Sequence[Set[str]] = ()
+) -> Iterator[Fault]:
     """Faults of a room's far ends, tie lines and cables.
 
     Parameters
     ----------
     pinouts
         All pinouts that there are, by id.
+    times
+        The needs of each kind of day or phase; all at once without any.
     """
     ties = {line.name: line for line in room.tie_line}
     cables = {cable.number: cable for cable in room.cable}
     yield from same_names(file, path, "tie_line", [line.name for line in room.tie_line])
     yield from _tie_lines(file, path, room)
-    taken = _Taken()
+    taken = _Taken(times)
     yield from _cables(file, path, room, taken)
     needs = {need.name: need for need in room.need}
     for n, end in enumerate(room.far_end, 1):
@@ -175,7 +188,7 @@ def _conductors(
             message = f"{told} {way} {first} and {here}: {two}"
             yield Fault(file, listed or (*place, "channels"), message, found or str(channel))
         socket = end.equipment, need.direction, end.socket(at)
-        before = taken.sockets.setdefault(socket, told)
+        before = taken.first(taken.sockets.setdefault(socket, {}), need.name, told)
         if before is not told:
             way = "goes to" if need.direction == "in" else "is fed by"
             message = f"{here} {way} {before} and {told}: {other}"
@@ -203,7 +216,7 @@ def _via(
         else:
             for channel, number in zip(end.channels_of(need.demand), numbers, strict=True):
                 told = quote(f"{need.name} {channel}")
-                first = taken.lines.setdefault((tie.name, number), told)
+                first = taken.first(taken.lines.setdefault((tie.name, number), {}), need.name, told)
                 if first is not told:
                     message = f"{number} carries {first} already, and {told} cannot be on the same line"
                     yield Fault(file, (*where, "numbers"), message, str(number))

@@ -13,7 +13,7 @@ from typing import TypeAlias
 from solver.fitted.standing import Standing
 from solver.handover.ends import room_of
 from solver.handover.filling import Chunk, Filled, filled
-from solver.handover.looms import Numbered
+from solver.handover.looms import Numbered, wire
 from solver.room.bays import ROWS, Bay, Normal
 from solver.room.faults import quote
 from solver.room.points import in_pieces
@@ -120,16 +120,8 @@ def _lines(channels: Sequence[Numbered]) -> Iterator[tuple[Numbered, ...]]:
     """The channels of each pair of wires: one, or two of an AES3 line; by frame, direction and number."""
     numbered = [channel for channel in channels if channel.number is not None]
     ordered = sorted(numbered, key=lambda c: (c.frame, DIRECTIONS.index(c.direction), c.number or 0))
-    for run in in_runs(ordered, lambda one, other: _wire(one) == _wire(other)):
+    for run in in_runs(ordered, lambda one, other: wire(one) == wire(other)):
         yield tuple(run)
-
-
-def _wire(channel: Numbered) -> tuple[object, ...]:
-    contact = channel.contact
-    own = channel.frame, channel.slot, channel.direction
-    if contact is None or contact.wires is None:
-        return *own, channel.line
-    return *own, contact.connector.id, contact.wires.line
 
 
 _Loom: TypeAlias = tuple[str, int, Direction, str | None, frozenset[str]]

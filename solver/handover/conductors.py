@@ -5,21 +5,22 @@ A straight cable joins like pins, a crossed one the lines of one direction to th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from solver.handover.bays import Patched
 from solver.handover.ends import FarPath
-from solver.handover.looms import Loom, Numbered
+from solver.handover.looms import Carries, Loom, Numbered, wire
 from solver.room.connectors import Pinout, Wires
 from solver.room.ends import Cable, Plug, misfit
 from solver.room.faults import quote
-from solver.room.words import Direction, in_runs
+from solver.room.signals import ON_ONE_PAIR
+from solver.room.words import Direction, in_runs, write_ranges
 
 
 @dataclass(frozen=True)
 class Joined:
-    """A fault of a loom: so many of its conductors are wrong, in words with both ends."""
+    """What is wrong with a loom, or with a line: so many of its conductors are, in words with both ends."""
 
     room: str | None
     loom: str
@@ -121,3 +122,57 @@ def unfit(looms: Mapping[Loom, Cable]) -> Iterator[str]:
         if told is not None:
             room = f"{loom.room}, " if loom.room else ""
             yield f"{room}cable {quote(cable.number)} as loom {loom.name}: {told} of {loom.card}"
+
+
+def doubled(
+    channels: Iterable[Numbered],
+    points: Mapping[Numbered, Patched],
+    far: Mapping[str | None, Mapping[tuple[str, int], FarPath]],
+) -> Iterator[Joined]:
+    """Lines that two things drive, or that drive two: pairs of wires whose channels have different far ends.
+
+    Parameters
+    ----------
+    far
+        The far ends of each room, by need and channel.
+    """
+    lines: dict[tuple[object, ...], list[Numbered]] = {}
+    for channel in channels:
+        if channel.number is not None:
+            lines.setdefault(_pair(channel), []).append(channel)
+    for line in lines.values():
+        each = [[(c, path) for c in own.carries if (path := _far(own, c, far))] for own in line]
+        met = {c: path for own in each for c, path in own}
+        several = len({path.end.equipment for path in met.values()}) > 1
+        if several or any(len({path.text for _, path in own}) > 1 for own in each):
+            yield Joined(line[0].room, _line_name(line), len(met), _doubled_told(line, met, points.get(line[0])))
+
+
+def _pair(channel: Numbered) -> tuple[object, ...]:
+    """The pair of wires that a channel is on, as far as that is known: several are on one where that is digital."""
+    known = channel.contact is not None and channel.contact.wires is not None
+    return wire(channel) if known or channel.signals <= ON_ONE_PAIR else (*wire(channel), channel.card_channel)
+
+
+def _far(
+    channel: Numbered, carries: Carries, far: Mapping[str | None, Mapping[tuple[str, int], FarPath]]
+) -> FarPath | None:
+    return far[channel.room].get((carries.need.name, carries.channel))
+
+
+def _line_name(line: Sequence[Numbered]) -> str:
+    return f"{line[0].frame} {line[0].direction} {write_ranges([c.number for c in line if c.number is not None])}"
+
+
+def _doubled_told(line: Sequence[Numbered], met: Mapping[Carries, FarPath], patched: Patched | None) -> str:
+    """Both ends, and the points of a bay between."""
+    first = line[0]
+    ends = " and ".join(f"{quote(path.text)} for {quote(carries.text)}" for carries, path in met.items())
+    way = ""
+    if patched is not None:
+        between = f"{patched.normal}-normalled" if patched.normal in ("full", "half") else patched.normal
+        way = f", through {patched.bay.name} {patched.upper} and {patched.lower} ({between})"
+    line_of = f"{_line_name(line)}, one line of {first.card} in {first.frame} slot {first.slot}"
+    if first.direction == "in":
+        return f"{line_of}, is driven by {ends}{way}: two drivers on one receiver"
+    return f"{line_of}, drives {ends}{way}: one driver on two receivers"

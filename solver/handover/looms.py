@@ -65,6 +65,14 @@ class Numbered:
     host: HostChannel | None = None
 
 
+def wire(channel: Numbered) -> tuple[object, ...]:
+    """The pair of wires that a channel is on: that of its connector, or of the card's line where it has none."""
+    own = channel.room, channel.frame, channel.slot, channel.direction
+    if channel.contact is None or channel.contact.wires is None:
+        return *own, channel.line
+    return *own, channel.contact.connector.id, channel.contact.wires.line
+
+
 @dataclass(frozen=True)
 class LoomLine:
     """A line of a loom with the channels that it carries, none where the card has none at these rates."""

@@ -9,7 +9,7 @@ from functools import cached_property
 from solver.fitted.card_moves import Seat, serials
 from solver.fitted.standing import Standing
 from solver.handover.bays import Patchbays, Patched, patch
-from solver.handover.conductors import Joined, misjoined, unfit
+from solver.handover.conductors import Joined, doubled, misjoined, unfit
 from solver.handover.ends import FarPath, far_paths, room_of
 from solver.handover.levels import odd_levels
 from solver.handover.looms import Loom, Numbered, looms, numbered
@@ -56,10 +56,13 @@ class Wiring:
     @cached_property
     def far(self) -> Mapping[Numbered, FarPath]:
         """What is at the far end of channels, where a file tells it; of the first need where a number serves two."""
-        paths = {room.survey.room: far_paths(room.survey) for room in self.rooms}
         each = ((c, c.carries[0]) for c in self.channels if c.carries)
-        told = ((c, paths[c.room].get((carries.need.name, carries.channel))) for c, carries in each)
+        told = ((c, self._paths[c.room].get((carries.need.name, carries.channel))) for c, carries in each)
         return {channel: path for channel, path in told if path is not None}
+
+    @cached_property
+    def _paths(self) -> Mapping[str | None, Mapping[tuple[str, int], FarPath]]:
+        return {room.survey.room: far_paths(room.survey) for room in self.rooms}
 
     @cached_property
     def cables(self) -> Mapping[Loom, Cable]:
@@ -99,11 +102,12 @@ class Wiring:
 
     @cached_property
     def misjoined(self) -> tuple[Joined, ...]:
-        """Looms whose conductors do not have one driver and one receiver."""
-        if not self.cables:
+        """Looms and lines whose conductors do not have one driver and one receiver."""
+        if not any(self._paths.values()) and not self.cables:
             return ()
         known = pinouts(self.rooms[0].survey.hardware.pinout)
-        return tuple(misjoined(self.cables, self.points, self.far, known))
+        looms = misjoined(self.cables, self.points, self.far, known)
+        return (*looms, *doubled(self.channels, self.points, self._paths))
 
     @cached_property
     def notes(self) -> tuple[str, ...]:

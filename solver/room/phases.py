@@ -79,20 +79,24 @@ class Phases:
 
 
 def phases_of(scenario: Scenario, hardware: Hardware) -> Phases:
-    """The phases of a scenario that has some; what is at the far end of needs that a phase lacks is not there."""
+    """The phases of a scenario that has some."""
     stretches = []
     for phase in scenario.phase:
-        needs = tuple(need for need in scenario.need if need.name in phase.needs)
-        ends = tuple(end for end in scenario.far_end if end.need is None or end.need in phase.needs)
-        offers = tuple(
-            offer.model_copy(update={"price": phase.prices[offer.item]}) if offer.item in phase.prices else offer
-            for offer in scenario.offer
-        )
-        update = {"need": needs, "far_end": ends, "offer": offers, "phase": ()}
-        survey = survey_room(scenario.model_copy(update=update), hardware)
+        survey = survey_room(scenario_in(scenario, phase), hardware)
         budget = None if phase.budget is None else int(phase.budget.scaleb(survey.decimals))
         stretches.append(Stretch(phase, survey, budget))
     return Phases(tuple(stretches), scenario.moves, scenario.cost_of)
+
+
+def scenario_in(scenario: Scenario, phase: Phase) -> Scenario:
+    """A scenario as it is in one of its phases, as if there were no other, without what needs lack that it lacks."""
+    needs = tuple(need for need in scenario.need if need.name in phase.needs)
+    ends = tuple(end for end in scenario.far_end if end.need is None or end.need in phase.needs)
+    offers = tuple(
+        offer.model_copy(update={"price": phase.prices[offer.item]}) if offer.item in phase.prices else offer
+        for offer in scenario.offer
+    )
+    return scenario.model_copy(update={"need": needs, "far_end": ends, "offer": offers, "phase": ()})
 
 
 def with_all_money(phases: Phases, at: int) -> Survey:

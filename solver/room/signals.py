@@ -5,6 +5,9 @@ from __future__ import annotations
 DIGITAL = frozenset({"aes3", "aes67", "madi", "spdif"})
 """Signals that carry levels as numbers; any other is taken to be analogue."""
 
+ON_ONE_PAIR = frozenset({"aes3", "spdif"})
+"""Signals of two channels on one pair of wires (AES3, IEC 60958-3)."""
+
 NEVER_ON_JACKS = frozenset({"aes67", "loudspeaker", "madi", "word-clock"})
 """Signals that are on no jacks of a bay (common practice, no source)."""
 

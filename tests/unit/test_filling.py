@@ -1,4 +1,4 @@
-"""Where looms go on bays, by hand: whole ones where an order alone would cut them, and what is said where it is open."""
+"""Where looms go on bays, by hand: whole where an order alone would cut them, and what is said where that is open."""
 
 from __future__ import annotations
 
