@@ -28,8 +28,8 @@ from solver.reports.failed import (
     patched_text,
     seated_text,
 )
-from solver.reports.latencies import latency_changes
 from solver.reports.report import OrderLine
+from solver.reports.wishes import wishes_lost
 from solver.reports.wording import in_words, money
 from solver.room.buying import bought, from_stock
 from solver.room.faults import quote
@@ -170,10 +170,8 @@ class Repairs:
             yield repair.model_copy(update={"gives_way": dict(ways), "text": text})
 
     def _beware(self, found: Repatched) -> list[str]:
-        """What patched channels do not keep to, and where phantom power is on that nobody wanted there."""
+        """Where phantom power is on that nobody wanted there."""
         patched = [each for each in found.moved if each.after is not None]
-        asking = sorted({each.need.name for each in patched if each.need.wanted is not None})
-        notes = [f"{quote(name)} asks for certain numbers or cards: patching does not keep to that" for name in asking]
         fed = [
             number_name(each.need.direction, each.after)
             for each in patched
@@ -184,7 +182,7 @@ class Repairs:
             .get(PHANTOM)
             == "on"
         ]
-        return [*notes, *([f"phantom power is on at {', '.join(fed)}"] if fed else [])]
+        return [f"phantom power is on at {', '.join(fed)}"] if fed else []
 
     def patched(self) -> Repatched:
         """Where every channel is once all is patched that can be, for the more important ones first."""
@@ -290,7 +288,7 @@ class Repairs:
                     lasts = not audit.faults(survey, stand(survey, found.builds[0].build))
                     what = " or ".join(in_words(survey, each) for each in ready)
                     note = [] if lasts else [f"mended so, it does not survive {what} that fails"]
-                    note += [f"this mends what was wrong with the build, too: {each}" for each in self._wrong]
+                    note += [f"this mends what was wrong with the build, too: {self._wrong}"] if self._wrong else []
                     return repair.model_copy(update={"notes": [*repair.notes, *note]})
             if found.outcome == "unknown" or (found.builds and not found.builds[0].proven):
                 return Repair(how=how, outcome="unknown", text=LATE)
@@ -304,12 +302,12 @@ class Repairs:
         return tuple(asset.card for asset in self.dead.shelved if asset not in known)
 
     @cached_property
-    def _wrong(self) -> list[str]:
+    def _wrong(self) -> str:
         """What is wrong with the build as it stood, in words, beside needs that lacked channels already."""
         asked = Broken(self.standing, frozenset()).beside_the_rest(())
         survey = survey_room(asked, self.standing.survey.hardware)
         standing = stand(survey, Broken(self.standing, frozenset()).left)
-        return [broken_limit(survey, each, standing).text for each in audit.faults(survey, standing)]
+        return "; ".join(broken_limit(survey, each, standing).text for each in audit.faults(survey, standing))
 
     def _seated(self, how: Exchange, broken: Broken, best: RankedBuild, fitted: Collection[str]) -> Repair:
         after, survey = best.standing, best.standing.survey
@@ -348,5 +346,5 @@ class Repairs:
             text=text,
             moved=told,
             lost=len(found.lost),
-            notes=latency_changes(found, self.standing, after),
+            notes=wishes_lost(found, self.standing, after),
         )

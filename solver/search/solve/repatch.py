@@ -14,6 +14,7 @@ from solver.fitted.moves import Spot, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.serving import Line
 from solver.fitted.standing import Standing
+from solver.fitted.wishes_kept import astray, held
 from solver.room.hardware import PHANTOM
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
@@ -23,6 +24,7 @@ from solver.search.model.services import expression
 from solver.search.solve.clock import Clock, Stopped
 from solver.search.solve.order import digits
 from solver.search.solve.solving import solve
+from solver.search.solve.wished import Channel, Place, Wished
 
 CardChannel: TypeAlias = tuple[str, Direction, int, int]
 """A frame by name, a direction, a slot, and a channel that counts along the slot."""
@@ -40,10 +42,11 @@ def repatch(
     """Serve again what a build serves, from the lines that are left.
 
     First as few channels as can be are lost of needs that are critical, then of others that have to be met, then of
-    those that are nice to have, then of those to spare; then as few as can be get another number, those to spare before
-    others; last the plainest lines serve, and the first in order. Where nothing is borrowed no need is left with fewer
-    channels, but those to spare, than work where they are. Cards stay set as they are: a line serves no need
-    that asks for another setting.
+    those that are nice to have; then as few as can be, of needs that have to be met before nice ones, do not have what
+    they had of what their needs ask for (`fitted/wishes_kept.py`); then as few as can be of those to spare are lost;
+    then as few as can be get another number, those to spare before others; last the plainest lines serve, and the
+    first in order. Where nothing is borrowed no need is left with fewer channels, but those to spare, than work where
+    they are. Cards stay set as they are: a line serves no need that asks for another setting.
 
     Parameters
     ----------
@@ -64,13 +67,8 @@ def repatch(
         If the clock is over before anything is found.
     """
     served = {need: spots for (_, need), spots in serving([before]).items() if spots}
-    model = _Model(served, list(_lines(after, dead)), unfed, borrow=borrow)
-    chosen, proven = model.solved(clock)
-    dealt = []
-    for need, spots in served.items():
-        now = [spot for frame, line in chosen[need] for spot in _spots(spots[0].room, frame, line)]
-        dealt += _dealt(need, spots, now)
-    return Repatched(tuple(dealt), proven)
+    model = _Model(before, served, list(_lines(after, dead)), unfed, borrow=borrow)
+    return Repatched(*model.solved(clock))
 
 
 def wants_phantom(need: Need) -> bool:
@@ -99,10 +97,11 @@ def _spots(room: str | None, frame: str, line: Line) -> list[Spot]:
 
 
 class _Model:
-    """Which line serves which need."""
+    """Which line serves which need, and of needs that ask for something of numbers which channel is where."""
 
     def __init__(
         self,
+        before: Standing,
         served: Mapping[Need, Sequence[Spot]],
         lines: Sequence[tuple[str, Line]],
         unfed: Collection[tuple[str, int]],
@@ -110,6 +109,7 @@ class _Model:
         borrow: bool,
     ) -> None:
         self.model = cp_model.CpModel()
+        self.served = served
         self.takes: dict[Need, list[tuple[str, Line, Any]]] = {need: [] for need in served}
         self._by_line: list[list[Term]] = []
         for frame, line in lines:
@@ -121,6 +121,9 @@ class _Model:
                     own.append((frame, line, terms[-1]))
             self.model.add_at_most_one(terms)
             self._by_line.append(terms)
+        self.channels = {
+            need: self._told_apart(need, len(spots)) for need, spots in served.items() if need.wanted is not None
+        }
         critical: list[tuple[int, Term]] = []
         must: list[tuple[int, Term]] = []
         nice: list[tuple[int, Term]] = []
@@ -128,41 +131,80 @@ class _Model:
         for need, spots in served.items():
             work = 0 if borrow else sum(bool(self._here(need, spot)) for spot in spots)
             real, rest = self._lacking(need, len(spots), work)
-            (critical if need.critical else nice if need.nice else must).append((1, real))
-            spare.append((1, rest))
+            (critical if need.critical else nice if need.nice else must).extend(real)
+            spare += rest
         most = sum(map(len, served.values()))
         moved: Load = [
-            (1 if channel > need.channels else most + 1, self._moved(need, spot))
+            (1 if channel > need.channels else most + 1, self._moved(need, channel, spot))
             for need, spots in served.items()
             for channel, spot in enumerate(spots, start=1)
         ]
         misfit: Load = [(x.line_type.misfit, t) for own in self.takes.values() for _, x, t in own if x.line_type.misfit]
-        self.stages = [critical, must, nice, spare, moved, misfit, *digits(self._by_line)]
+        apart = [list(channel.at.values()) for own in self.channels.values() for channel in own]
+        self.stages = [critical, must, nice, *self._wished(before).losses(), spare, moved, misfit]
+        self.stages += [*digits(self._by_line), *digits(apart)]
 
-    def _lacking(self, need: Need, served: int, kept: int) -> tuple[Any, Any]:
+    def _told_apart(self, need: Need, count: int) -> list[Channel]:
+        """So many channels of a need, each at one place of a line that serves it, or lost."""
+        found = []
+        on: dict[Place, list[tuple[int, Term]]] = {}
+        for _ in range(count):
+            at: dict[Place, Term] = {}
+            for frame, line, _term in self.takes[need]:
+                for number in range(line.first, line.first + len(line.channels)):
+                    at[frame, number, (frame, line.card)] = self.model.new_bool_var("")
+            for place, term in at.items():
+                on.setdefault(place, []).append((1, term))
+            found.append(Channel(at, self.model.new_bool_var("")))
+            self.model.add_exactly_one([*at.values(), found[-1].lost])
+        for frame, line, term in self.takes[need]:
+            for number in range(line.first, line.first + len(line.channels)):
+                self.model.add(expression([*on.get((frame, number, (frame, line.card)), []), (-1, term)]) <= 0)
+        return found
+
+    def _wished(self, before: Standing) -> Wished:
+        """What needs had of what they ask for."""
+        broken = astray(before, held(before, self.served))
+        frames = [site.name for site in before.survey.frames]
+        return Wished(self.model, frames, self.channels, self.takes, broken)
+
+    def _lacking(self, need: Need, served: int, kept: int) -> tuple[Load, Load]:
         """How many channels a need lacks of so many, of which some are `kept`: those that it asks for, and to spare."""
         asked = min(served, need.channels)
-        real, spare = (self.model.new_int_var(0, most, "") for most in (max(0, asked - kept), served - asked))
+        most = max(0, asked - kept)
+        if need in self.channels:
+            lost: Load = [(1, channel.lost) for channel in self.channels[need]]
+            if lost[:asked]:
+                self.model.add(expression(lost[:asked]) <= most)
+            return lost[:asked], lost[asked:]
+        real, spare = (self.model.new_int_var(0, count, "") for count in (most, served - asked))
         brought = [(len(line.channels), term) for _, line, term in self.takes[need]]
         self.model.add(expression([*brought, (1, real), (1, spare)]) >= served)
-        return real, spare
+        if brought:
+            self.model.add(expression(brought) <= served + max(size for size, _ in brought) - 1)
+        return [(1, real)], [(1, spare)]
 
-    def _moved(self, need: Need, spot: Spot) -> Any:
+    def _moved(self, need: Need, channel: int, spot: Spot) -> Any:
         """Whether a channel of a need does not keep its number."""
         moved = self.model.new_bool_var("")
-        self.model.add(expression([*self._here(need, spot), (1, moved)]) >= 1)
+        self.model.add(expression([*self._here(need, spot, channel), (1, moved)]) >= 1)
         return moved
 
-    def _here(self, need: Need, spot: Spot) -> Load:
-        """The line of a number that can serve a need there; nothing where it works no more."""
+    def _here(self, need: Need, spot: Spot, channel: int | None = None) -> Load:
+        """The line of a number that can serve a need there, with that channel of it; nothing where it works no more."""
+        if channel is not None and need in self.channels:
+            at = self.channels[need][channel - 1].at
+            return [
+                (1, term) for (frame, number, _), term in at.items() if (frame, number) == (spot.frame, spot.number)
+            ]
         return [
             (1, term)
             for frame, line, term in self.takes[need]
             if frame == spot.frame and spot.number is not None and 0 <= spot.number - line.first < len(line.channels)
         ]
 
-    def solved(self, clock: Clock) -> tuple[dict[Need, list[tuple[str, Line]]], bool]:
-        """The lines of each need, and whether each stage is proven."""
+    def solved(self, clock: Clock) -> tuple[tuple[Repatch, ...], bool]:
+        """Where each channel is, and whether each stage is proven."""
         solver = None
         proven = True
         for load in self.stages:
@@ -179,10 +221,22 @@ class _Model:
             self.model.add(total <= round(found.objective_value))
         if solver is None and not proven:
             raise Stopped
-        return {
-            need: [(frame, line) for frame, line, term in own if solver is not None and solver.boolean_value(term)]
-            for need, own in self.takes.items()
-        }, proven
+        dealt: list[Repatch] = []
+        for need, spots in self.served.items():
+            spot_of = {
+                (spot.frame, spot.number): spot
+                for frame, line, term in self.takes[need]
+                if solver is not None and solver.boolean_value(term)
+                for spot in _spots(spots[0].room, frame, line)
+            }
+            if need not in self.channels:
+                dealt += _dealt(need, spots, list(spot_of.values()))
+                continue
+            for n, (channel, spot) in enumerate(zip(self.channels[need], spots, strict=True), 1):
+                chosen = (p for p, term in channel.at.items() if solver is not None and solver.boolean_value(term))
+                place = next(chosen, None)
+                dealt.append(Repatch(need, n, spot, None if place is None else spot_of[place[0], place[1]]))
+        return tuple(dealt), proven
 
 
 def _dealt(need: Need, spots: Sequence[Spot], now: Sequence[Spot]) -> list[Repatch]:
