@@ -10,8 +10,10 @@ from typing import Any
 
 import pytest
 from inside import strapwork
+from samples import change
 from test_cooling_thresholds import DRAUGHT, FAN
 
+import solver
 from solver.files.reading import load_hardware, load_scenario
 from solver.reports.report import Report
 from solver.room.hardware import Hardware, Supply
@@ -88,6 +90,43 @@ def test_the_theatre_keeps_a_slot_free_and_leaves_gaps_at_96_kilohertz() -> None
     best = _planned("quay-theatre").builds[0]
     assert "7" not in best.frames[0].cards
     assert best.unused.holes == 10
+
+
+def test_the_scoring_stage_orders_a_card_for_want_of_a_socket(tmp_path: Path) -> None:
+    """Three cards with cables are owned and enough for 24 channels; with a third socket none is ordered for them."""
+    best = _planned("quay-scoring").builds[0]
+    ordered = best.orders.cards
+    cards = sorted(card for card in best.frames[0].cards.values() if card.startswith("mic"))
+    assert (ordered, cards) == ({"line-out-8": 1, "mic-8": 1}, ["mic-8", "mic-8-fed", "mic-8-fed"])
+    for name in ("quay.toml", "cards/unst.toml"):
+        text = (ROOT / "scenarios/hardware" / name).read_text(encoding="utf-8")
+        (tmp_path / "hardware" / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / "hardware" / name).write_text(
+            change(text, '-feed" = 2', '-feed" = 3') if name == "quay.toml" else text
+        )
+    room = tmp_path / "room.toml"
+    room.write_text((ROOT / "scenarios/quay-scoring.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    assert solver.plan(room).builds[0].orders.cards == {"line-out-8": 1}
+
+
+def test_the_scoring_stage_is_handed_over_with_its_recorder_clock_and_cables(tmp_path: Path) -> None:
+    scenario, build = "scenarios/quay-scoring.toml", str(tmp_path / "build.toml")
+    assert strapwork("plan", scenario, "--save", build).returncode == 0
+    numbers = {row.number: row.host for row in solver.channels(scenario, build).rows if row.direction == "in"}
+    assert (numbers[28], numbers[29], numbers[32]) == (28, 33, 36)
+    steps = [step.text for section in solver.work_order(scenario, build).sections for step in section.steps]
+    assert [step for step in steps if "phantom-feed" in step] == [
+        f'Seat mic-8-fed in slot {slot}; plug its supply cable into "phantom-feed"' for slot in (2, 4)
+    ]
+    assert any("word clock from house clock to S, then recorder, all ends alike: 96 kHz" in step for step in steps)
+    packed = solver.pack(scenario, build)
+    assert packed.outcome == "clean"
+    assert packed.clock is not None
+    (tree,) = packed.clock.trees
+    told = [(line.devices, line.ended_by) for line in tree.lines]
+    assert (tree.reference, tree.converted) == ("house clock", ["picture player"])
+    assert told == [(["S", "recorder"], "switch"), (["meter"], "terminator")]
+    assert {row.number: row.host for row in packed.recorder if row.direction == "in"}[29] == 33
 
 
 def _chassis(supply: dict[str, object], air: dict[str, object]) -> Decimal:
