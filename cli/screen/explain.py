@@ -114,7 +114,8 @@ def _cooling(out: Console, document: Explanation, build: BuildReport) -> None:
         out.print(Text("Cooling not checked", "bold"))
         return
     out.print(Text(f"Cooling {kelvin(gap.margin_k)} to spare at the hottest gap (estimate)", "bold"))
-    out.print(indented(labelled([*_hottest(gap), *_next_step(document)])))
+    told = [("" if n else "frames", told) for n, told in enumerate(build.air)]
+    out.print(indented(labelled([*_hottest(gap), *_next_step(document), *told])))
 
 
 def _hottest(gap: Hottest) -> Iterator[tuple[str, str]]:

@@ -158,7 +158,7 @@ def _called(run: Sequence[PatchMove]) -> str:
 
 def _whole(what: str) -> str:
     """What fails, where it is no card."""
-    return {"supply": "one supply", "board": "main board"}.get(what.partition(":")[0], "all of it")
+    return {"supply": "one supply", "board": "main board", "fan": "one fan"}.get(what.partition(":")[0], "all of it")
 
 
 def _span(first: str | None, last: str | None) -> str:

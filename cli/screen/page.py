@@ -316,6 +316,7 @@ def show_rest(out: Console, report: Report, build: BuildReport, days: Mapping[st
         )
     rows += [("" if index else "Latency", latency.text) for index, latency in enumerate(build.latencies)]
     rows += [("" if index else "Survives", failure) for index, failure in enumerate(build.survives)]
+    rows += [("" if index else "Air", told) for index, told in enumerate(build.air)]
     spare = [f"{day}: {'; '.join(_spare(own))}" for day, own in days.items()] if days else _spare(build)
     rows += [("" if index else "Spare", line) for index, line in enumerate(spare)]
     if build.budget_left is not None:

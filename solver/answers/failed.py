@@ -11,11 +11,13 @@ from solver.answers.mending import Repairs
 from solver.files.reading import Loaded
 from solver.fitted.card_moves import Seat as SeatOf
 from solver.fitted.card_moves import serials
+from solver.fitted.cooled import fan_fails
 from solver.fitted.moves import serving
 from solver.fitted.repatched import Repatch
 from solver.fitted.standing import Standing
 from solver.fitted.supplied import loads_without_a_supply, stops_with_a_supply
 from solver.handover.failing import Dead, left_unfed, what_fails
+from solver.reports.cooled import fan_told
 from solver.reports.failed import (
     Failed,
     Points,
@@ -36,7 +38,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
     whats
         Names as `find` knows them: ``slot:A:5`` or ``card:ID`` for cards, ``A:in:37`` for one channel, ``loom:NAME``,
         ``bay:B14``; and of a frame ``frame:A`` for all of it, ``board:A``, ``supply:A`` for one of its supplies,
-        ``rail:A:+5``. They fail together.
+        ``fan:A``, ``rail:A:+5``. They fail together.
 
     Raises
     ------
@@ -70,7 +72,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
             for need, channel, spot in left_unfed(standing, repair.unfed)
         ],
         repairs=repair.all(loaded.scenario) if affected else [],
-        notes=[*_in_no_slot(dead), *_running_on(standing, dead), *handed.notes],
+        notes=[*_in_no_slot(dead), *_running_on(standing, dead), *_without_fans(standing, dead), *handed.notes],
     )
 
 
@@ -91,6 +93,14 @@ def _running_on(standing: Standing, dead: Dead) -> Iterator[str]:
             others = "its other supply carries it" if count == 2 else f"the other {count - 1} supplies carry it"
             amounts = f"{amount_text(standing.survey, 'mA', used)} of {amount_text(standing.survey, 'mA', left)}"
             yield f"frame {name} runs on: {others}, most of all rail {rail}, {amounts}; replace the failed one soon"
+
+
+def _without_fans(standing: Standing, dead: Dead) -> Iterator[str]:
+    """What becomes of frames without a fan."""
+    for frame in standing.frames:
+        fails = fan_fails(frame) if frame.site.name in dead.fans - dead.frames else None
+        if fails is not None:
+            yield f"frame {frame.site.name} without a fan: {fan_told(fails)} (estimate)"
 
 
 def one_room(loaded: Loaded, build: Build) -> tuple[HandedOver, Standing]:

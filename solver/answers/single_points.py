@@ -7,7 +7,9 @@ from collections import Counter
 from solver.answers.failed import one_room
 from solver.answers.mending import Repairs
 from solver.files.reading import Loaded
+from solver.fitted.cooled import fan_fails
 from solver.handover.failing import what_fails, what_is_taken
+from solver.reports.cooled import fan_told
 from solver.reports.failed import (
     Points,
     SinglePoint,
@@ -18,9 +20,10 @@ from solver.search.solve.clock import Clock, Stopped
 
 
 def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
-    """What is lost of a build when one card, one of several supplies, a board or a frame fails, for each of them.
+    """What is lost of a build when one card, one of several supplies, a fan, a board or a frame fails, for each.
 
-    The worst comes first. Supplies of which nobody says what each delivers alone are left out.
+    The worst comes first. Supplies of which nobody says what each delivers alone are left out, and fans without which
+    nobody can say how warm the frame gets.
 
     Raises
     ------
@@ -32,6 +35,8 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
     frames = [f"frame:{frame.site.name}" for frame in standing.frames] if len(standing.frames) > 1 else []
     several = [frame for frame in standing.frames if frame.site.left_ma and frame.site.chassis.supply.count > 1]
     wholes = [f"supply:{frame.site.name}" for frame in several]
+    fans = [fails for frame in standing.frames if (fails := fan_fails(frame)) is not None]
+    wholes += [f"fan:{fails.frame}" for fails in fans if fails.runs_on is not None]
     wholes += [f"board:{frame.site.name}" for frame in standing.frames] + frames
     points = Points(handed.wiring.trails)
     found: list[SinglePoint] = []
@@ -55,4 +60,6 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
         pass
     complete = len(found) == len(cards) + len(wholes)
     found.sort(key=lambda point: (-point.lost, -point.channels))
-    return SinglePoints(**handed.head, complete=complete, points=found, notes=handed.notes)
+    untold = [fails for fails in fans if fails.runs_on is None]
+    notes = [f"frame {fails.frame} without a fan: {fan_told(fails)}" for fails in untold]
+    return SinglePoints(**handed.head, complete=complete, points=found, notes=[*notes, *handed.notes])

@@ -34,7 +34,7 @@ def failed(
     what
         Names as `find` knows them, which fail together: ``slot:A:5`` or ``card:mic-8`` for cards, ``A:in:37`` for one
         channel, ``loom:A5-in``, ``bay:B14``; and of a frame ``frame:A`` for all of it, ``board:A``, ``supply:A`` for
-        one of its supplies, ``rail:A:+5``.
+        one of its supplies, ``fan:A`` for one of its fans, ``rail:A:+5``.
 
     Returns
     -------

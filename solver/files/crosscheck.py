@@ -397,8 +397,11 @@ def _may_be_set(board: Board, asked: Mapping[str, str]) -> bool:
 
 
 def _measured(file: str, path: Path, frame: Frame, stand: _Stand, room_air: RoomAir | None) -> Iterator[Fault]:
-    """A measured rise that no calibration of this frame can explain."""
+    """A measured rise that no calibration of this frame can explain; blanks of which nothing depends."""
     chassis = stand.chassis.get(frame.chassis)
+    if chassis is not None and chassis.air is not None and chassis.air.path == "draught" and not frame.blanks:
+        message = "has no effect: in a draught each gap draws its own air"
+        yield Fault(file, (*path, "blanks"), message, "false", severity="warning")
     if frame.measured is None or chassis is None:
         return
     try:

@@ -16,7 +16,7 @@ from solver.files.railcheck import check_rails
 from solver.files.settingcheck import check_card_settings
 from solver.room.connectors import Pinout
 from solver.room.faults import Fault, Path, first_told, quote, unknown
-from solver.room.hardware import Blocks, Board, Card, Chassis, Hardware, Setting, StrapGroup
+from solver.room.hardware import Blocks, Board, Card, Chassis, FanAir, Hardware, Setting, StrapGroup
 from solver.room.pinouts import pinouts
 from solver.room.silent import most_combinations
 from solver.room.words import CURRENCY_DECIMALS, in_thousandths, parse_ranges, write_ranges
@@ -379,12 +379,26 @@ def _chassis(file: str, chassis: Chassis, cards: set[str], boards: set[str]) -> 
         if card_mm > stack_mm:
             message = f"must be at most stack_mm, {stack_mm}"
             yield Fault(file, (*path, "air", "card_mm"), message, str(card_mm))
+    if isinstance(chassis.air, FanAir):
+        yield from _fan(file, (*path, "air"), chassis, chassis.air)
     yield from _supply_rails(file, (*path, "supply", "rails"), chassis)
     for n, refusal in enumerate(chassis.refuses, 1):
         where = (*path, "refuses", n)
         yield from slots_there(file, (*where, "slots"), parse_ranges(refusal.slots), chassis)
         for card in refusal.cards:
             yield from known(file, (*where, "cards"), card, cards, "card")
+
+
+def _fan(file: str, path: Path, chassis: Chassis, air: FanAir) -> Iterator[Fault]:
+    """What open slots let by is compared with gaps; between flat cards no air rises by itself."""
+    if air.leak_cm2 is not None and air.gap_area_cm2 is None:
+        yield Fault(file, (*path, "gap_area_cm2"), "is missing, beside which leak_cm2 counts")
+    if air.leak_cm2 is None and air.gap_area_cm2 is not None:
+        yield Fault(file, (*path, "gap_area_cm2"), "has no effect without leak_cm2", severity="warning")
+    if air.still is not None and air.fans != 1:
+        yield Fault(file, (*path, "still"), "is for a frame with one fan: fans = 1")
+    elif air.still is not None and chassis.cards == "flat":
+        yield Fault(file, (*path, "still"), "flat cards get no draught between them")
 
 
 def _supply_rails(file: str, path: Path, chassis: Chassis) -> Iterator[Fault]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
+from solver.fitted.cooled import fan_fails, runs_without_a_fan
 from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import Spot, serving
 from solver.fitted.standing import Standing
@@ -22,7 +23,7 @@ from solver.room.signals import NO_PHANTOM
 from solver.room.survey import Need
 from solver.search.solve.repatch import CardChannel, wants_phantom
 
-PARTS = ("frame:", "board:", "supply:", "rail:")
+PARTS = ("frame:", "board:", "supply:", "fan:", "rail:")
 """What names of parts of frames begin with."""
 
 
@@ -40,6 +41,7 @@ class Dead:
     frames: set[str] = field(default_factory=set)
     supplies: set[str] = field(default_factory=set)
     boards: set[str] = field(default_factory=set)
+    fans: set[str] = field(default_factory=set)
     rails: set[tuple[str, str]] = field(default_factory=set)
     shelved: list[Asset] = field(default_factory=list)
     """Cards in no slot of the build: nothing is lost with them, and none of them takes another's place."""
@@ -49,6 +51,7 @@ class Dead:
         name = frame.site.name
         whole = name in self.frames or (name in self.boards and name not in fitted)
         whole |= name in self.supplies and stops_with_a_supply(frame)
+        whole |= name in self.fans and not runs_without_a_fan(frame)
         rails = [rail for own, rail in self.rails if own == name and not is_phantom(rail)]
         still = {slot for rail in rails for slot in stops_without(frame, rail)}
         return {(name, seat.slot) for seat in frame.seats if whole or seat.slot in still}
@@ -156,6 +159,8 @@ def _parts(frame: FrameStanding) -> dict[str, tuple[str, FrameStanding, str]]:
     """What may fail of a frame as a whole, by its name: which sort of part, where, and which rail."""
     name = frame.site.name
     found = {f"{sort}:{name}": (sort, frame, "") for sort in ("frame", "board", "supply")}
+    if fan_fails(frame) is not None:
+        found[f"fan:{name}"] = ("fan", frame, "")
     for rail in frame.site.full_rails_ma:
         found[f"rail:{name}:{rail}"] = ("rail", frame, rail)
     return found
@@ -171,6 +176,12 @@ def _fail(dead: Dead, part: tuple[str, FrameStanding, str]) -> None:
         dead.boards.add(name)
     elif sort == "rail":
         dead.rails.add((name, rail))
+    elif sort == "fan":
+        fails = fan_fails(frame)
+        if fails is not None and fails.runs_on is None:
+            told = f"how warm {frame.site.name} gets without a fan is not known ({fails.lacking}); switch it off"
+            raise WrongQuestion(told, about="what")
+        dead.fans.add(name)
     else:
         if frame.site.chassis.supply.count > 1 and frame.site.left_ma is None:
             told = f"what each supply of {frame.site.chassis.id} delivers alone is not known (supply, rails)"

@@ -26,13 +26,15 @@ FACTOR_RANGE = (0.25, 4.0)
 
 @dataclass(frozen=True, slots=True)
 class Fan:
-    """A fan that blows through the whole frame, shared evenly over its gaps.
+    """A fan that blows through the whole frame, shared evenly over its gaps and what lets air past them.
 
-    `flow_m3_h` is its flow in m3/h; `derate`, above 0 to 1, is what filters and bends leave of it.
+    `flow_m3_h` is its flow in m3/h; `derate`, above 0 to 1, is what filters and bends leave of it; `past` is what open
+    slots let by, counted in gaps (`solver.physics.bypass`).
     """
 
     flow_m3_h: float
     derate: float
+    past: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +162,7 @@ def gap_flow_m3_s(air: Air, rise_k: float, warm_share: float = EVEN) -> float:
         raise ValueError(f"{air.gaps} gaps: at least 1 is needed")
     path = air.path
     if isinstance(path, Fan):
-        return path.flow_m3_h * path.derate / air.gaps / 3600 * air.flow_factor
+        return path.flow_m3_h * path.derate / (air.gaps + path.past) / 3600 * air.flow_factor
     outside_k = _inlet_k(air)
     mean_k = outside_k + rise_k * _mean_share(path, warm_share)
     cold = _drag(path.opening_below_cm2)

@@ -19,6 +19,7 @@ from solver.physics.air import watts_to_btu_h
 from solver.reports import clock_words
 from solver.reports.changing import moving_words, summary
 from solver.reports.clock_words import asked_about, clock_report, questions
+from solver.reports.cooled import air_told
 from solver.reports.latencies import latencies
 from solver.reports.report import (
     BuildReport,
@@ -292,6 +293,7 @@ def describe_build(
         out_of_service=away,
         latencies=latencies(survey, standing),
         survives=survived(survey, standing, all_readings),
+        air=air_told(standing),
         spare=_spare(survey, standing),
         warnings=warnings,
         not_checked=[so_not_checked(what, why) for what, why in unknown.items()],

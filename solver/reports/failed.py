@@ -105,8 +105,8 @@ class Failed(Element):
 class SinglePoint(Element):
     """One thing that may fail: how many channels are on it, and how many are lost once all is patched that can be.
 
-    `what` is a card, a board, a frame, or one of its supplies, such as ``supply:A``. Channels to spare are not counted
-    among the lost ones. `needs` says of which needs those are.
+    `what` is a card, a board, a frame, or one of its supplies or fans, such as ``supply:A``. Channels to spare are not
+    counted among the lost ones. `needs` says of which needs those are.
     """
 
     what: str
@@ -118,7 +118,7 @@ class SinglePoint(Element):
 
 
 class SinglePoints(Element):
-    """Every card, supply, board and frame of a build that may fail by itself, the worst first."""
+    """Every card, supply, fan, board and frame of a build that may fail by itself, the worst first."""
 
     format: Literal[1] = 1
     scenario: str

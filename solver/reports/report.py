@@ -240,6 +240,7 @@ class BuildReport(Element):
     cooling: Cooling
     latencies: list[Latency] = []
     survives: list[str] = []
+    air: list[str] = []
     moved: Moved | None = None
     frames: list[FrameReport]
     orders: Orders

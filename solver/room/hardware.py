@@ -250,12 +250,29 @@ class Board(Noun):
     reserved: tuple[SlotNumber, ...] = Field((), max_length=MOST_PARTS)
 
 
+class StillAir(Noun):
+    """The way of air that rises by itself while a frame's only fan stands still: free areas for each gap."""
+
+    gap_area_cm2: Quantity = Field(gt=0)
+    opening_below_cm2: Quantity = Field(gt=0)
+    opening_above_cm2: Quantity = Field(gt=0)
+    stack_mm: Quantity = Field(gt=0)
+
+
 class FanAir(Noun):
-    """A fan that moves `flow_m3_h` through the whole frame; `derate` is what filters and bends leave of it."""
+    """Fans that move `flow_m3_h` through the whole frame together; `derate` is what filters and bends leave of it.
+
+    `gap_area_cm2` is the free area of each gap, `leak_cm2` what a slot without card and blank opens beside the gaps.
+    `fans` counts alike ones side by side; `still` is the way of the air while the only one stands.
+    """
 
     path: Literal["fan"]
     flow_m3_h: Quantity = Field(gt=0)
     derate: Annotated[Quantity, Field(gt=0, le=1)] = Decimal(1)
+    gap_area_cm2: Quantity | None = Field(None, gt=0)
+    leak_cm2: Quantity | None = None
+    fans: Annotated[int, Strict(), Field(ge=1, le=16)] | None = None
+    still: StillAir | None = None
 
 
 class DraughtAir(Noun):

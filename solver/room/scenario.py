@@ -135,6 +135,7 @@ class Frame(Noun):
     must_use: Flag = False
     vents: Vents = Field(default_factory=Vents)
     measured: MeasuredRise | None = None
+    blanks: Flag = True
 
 
 class MustSeat(Noun):

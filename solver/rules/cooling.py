@@ -17,13 +17,14 @@ from typing import Any, ClassVar
 from solver.fitted.standing import Standing
 from solver.fitted.unknown import Unknown, of_cards
 from solver.physics.column import OUTLET, Source, rise_at_mk
-from solver.physics.heat import Air, gap_heat_mw, permitted_heat_mw
+from solver.physics.heat import Air, Fan, gap_heat_mw, permitted_heat_mw
+from solver.room.hardware import FanAir
 from solver.room.kind import Kind
 from solver.room.message import Message, Said, tell
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
 from solver.room.wish import Change, Document, LimitWish
-from solver.room.words import Work
+from solver.room.words import Work, enumerated
 from solver.rules.limit import (
     Apart,
     Cell,
@@ -165,7 +166,11 @@ class LessMargin(LimitWish):
 
     def kept(self, survey: Survey) -> Message:
         least = _plain(survey.scenario.limits.refuse_below_k)
-        return tell("builds under {least} K of cooling margin are refused", least=least)
+        bare = [s.name for s in survey.frames if s.air is not None and isinstance(s.air.path, Fan) and s.air.path.past]
+        if not bare:
+            return tell("builds under {least} K of cooling margin are refused", least=least)
+        text = "builds under {least} K of cooling margin are refused, counted with all slots but one open in {frames}"
+        return tell(text, least=least, frames=enumerated(bare))
 
 
 def _plain(kelvin: Decimal) -> str:
@@ -210,6 +215,9 @@ class Cooling(Rule):
                 yield Unknown("cooling", "air temperature", f"frame {frame.site.name}{room}"), 1
             elif frame.board.heat_w is None:
                 yield Unknown("cooling", "heat", frame.board.id), 1
+            own = frame.site.chassis.air
+            if not frame.site.spec.blanks and isinstance(own, FanAir) and own.leak_cm2 is None:
+                yield Unknown("what open slots let by", "leak area", frame.site.chassis.id), 1
 
     def constrain(self, draft: Draft, limit: Limit) -> None:
         """No neighbours that would leave less than the limit, or than the least that it may give way to."""

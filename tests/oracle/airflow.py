@@ -22,7 +22,10 @@ def air_through(frame: Frame, chassis: Chassis, room: Room, scenario: Scenario) 
     if frame.measured is not None:
         raise ValueError("a measured rise is not covered here")
     if isinstance(own, FanAir):
-        path: Fan | Draught = Fan(float(own.flow_m3_h), float(own.derate))
+        past = 0.0
+        if not frame.blanks and own.leak_cm2 is not None and own.gap_area_cm2 is not None:
+            past = (chassis.slot_count - 1) * float(own.leak_cm2) / float(own.gap_area_cm2)
+        path: Fan | Draught = Fan(float(own.flow_m3_h), float(own.derate), past)
     else:
         areas = (own.gap_area_cm2, own.opening_below_cm2, own.opening_above_cm2, own.stack_mm)
         others = (frame.vents.below_cm2, frame.vents.above_cm2, own.card_mm)

@@ -698,6 +698,20 @@ def random_hot_at(seed: int) -> tuple[Scenario, Hardware]:
     return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
 
 
+def random_open(seed: int) -> tuple[Scenario, Hardware]:
+    """The scenario of a seed whose frames have no blanks, with fans and what open slots let by, always the same."""
+    s = Seeded(seed)
+    scenario, hardware = _documents(s)
+    for chassis in hardware["chassis"]:
+        if chassis.get("air", {}).get("path") == "draught" and _chance(s, 70):
+            chassis["air"] = {"path": "fan", "flow_m3_h": s.integer(8, 40), "derate": s.choice(DERATES)}
+        if chassis.get("air", {}).get("path") == "fan":
+            chassis["air"] |= {"gap_area_cm2": s.integer(20, 40), "leak_cm2": s.integer(5, 60)}
+    for frame in scenario["frame"]:
+        frame["blanks"] = _chance(s, 10)
+    return Scenario.model_validate(scenario), Hardware.model_validate(hardware)
+
+
 def random_cabled(seed: int) -> tuple[Scenario, Hardware]:
     """The scenario of a seed with cards that take sockets of the supply, always the same."""
     s = Seeded(seed)

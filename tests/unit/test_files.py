@@ -268,7 +268,7 @@ HARDWARE_FAULTS = [
         "flow_m3_h = 40",
         "flow_m3 = 40",
         'chassis "petrel-12" > air > flow_m3: there is no such key; did you mean "flow_m3_h"? '
-        "(derate, flow_m3_h, path)",
+        "(derate, fans, flow_m3_h, gap_area_cm2, leak_cm2, path, still)",
     ),
     (
         'price = "1290.00"',
