@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.command import Command
-from cli.options import FILE, load_day, setup_option, table_option
+from cli.options import FILE, day_option, load_day, table_option
 from cli.printing import print_table
 from solver.answers.asking import LISTED_BY
+
+if TYPE_CHECKING:
+    from solver.answers.on_day import When
 
 
 @click.command(cls=Command)
@@ -17,9 +21,9 @@ from solver.answers.asking import LISTED_BY
 @click.argument("build", type=FILE)
 @click.option("--by", type=click.Choice(LISTED_BY), default="number", show_default=True, help="Order of the rows.")
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
-@setup_option
+@day_option
 @table_option
-def channels(scenario: Path, build: Path, by: str, room: str | None, setup: str | None, form: str) -> int:
+def channels(scenario: Path, build: Path, by: str, room: str | None, asked: When | None, form: str) -> int:
     """List every number of a BUILD file of SCENARIO: slot, card channel, and what it carries.
 
     Exit code 1 says that the build is faulty, which the list says at its top too; beside CSV it is said
@@ -27,7 +31,7 @@ def channels(scenario: Path, build: Path, by: str, room: str | None, setup: str 
     """
     from solver.answers.channels import channels
 
-    document = channels(*load_day(scenario, build, setup), room, LISTED_BY[by])
+    document = channels(*load_day(scenario, build, asked), room, LISTED_BY[by])
 
     def draw() -> None:
         from cli.screen.channels import show_channels

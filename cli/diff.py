@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.command import Command
-from cli.options import FILE, from_setup_option, load_change, table_option
+from cli.options import FILE, days_option, load_change, table_option
 from cli.printing import print_table
+
+if TYPE_CHECKING:
+    from solver.answers.on_day import When
 
 
 @click.command(cls=Command)
@@ -16,10 +20,10 @@ from cli.printing import print_table
 @click.argument("old", type=FILE)
 @click.argument("new", type=FILE)
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
-@from_setup_option
+@days_option
 @table_option
 def diff(
-    scenario: Path, old: Path, new: Path, room: str | None, setup: str | None, from_setup: str | None, form: str
+    scenario: Path, old: Path, new: Path, room: str | None, asked: When | None, since: When | None, form: str
 ) -> int:
     """Say what build NEW of SCENARIO has otherwise than build OLD: cards, straps, numbers, which lid comes off.
 
@@ -28,7 +32,7 @@ def diff(
     """
     from solver.answers.diff import diff
 
-    change = load_change(scenario, old, new, setup, from_setup)
+    change = load_change(scenario, old, new, asked, since)
     assert change.old is not None
     document = diff(change.loaded, change.old, change.new, room, change.earlier)
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.command import Command
-from cli.options import FILE, load_day, setup_option, table_option
+from cli.options import FILE, day_option, load_day, table_option
 from cli.printing import print_table
+
+if TYPE_CHECKING:
+    from solver.answers.on_day import When
 
 
 @click.command(cls=Command)
@@ -16,9 +20,9 @@ from cli.printing import print_table
 @click.argument("build", type=FILE)
 @click.argument("what")
 @click.option("--room", metavar="NAME", help="One of several rooms; all of them without it.")
-@setup_option
+@day_option
 @table_option
-def find(scenario: Path, build: Path, what: str, room: str | None, setup: str | None, form: str) -> int:
+def find(scenario: Path, build: Path, what: str, room: str | None, asked: When | None, form: str) -> int:
     """Find WHAT in a BUILD file of SCENARIO, and say all that is on its path.
 
     WHAT is a number (A:37), a need or its channel ("drum mics 3"), slot:A:5, card:ID, loom:NAME or
@@ -29,7 +33,7 @@ def find(scenario: Path, build: Path, what: str, room: str | None, setup: str | 
     """
     from solver.answers.find import find
 
-    document = find(*load_day(scenario, build, setup), what, room)
+    document = find(*load_day(scenario, build, asked), what, room)
 
     def draw() -> None:
         from cli.screen.find import show_found

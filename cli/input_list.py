@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.codes import CHANGED
 from cli.command import Command
-from cli.options import FILE, load_day, setup_option, table_option
+from cli.options import FILE, day_option, load_day, table_option
 from cli.printing import print_table
+
+if TYPE_CHECKING:
+    from solver.answers.on_day import When
 
 
 @click.command("list", cls=Command)
@@ -17,9 +21,9 @@ from cli.printing import print_table
 @click.argument("build", type=FILE)
 @click.option("--check", type=FILE, metavar="OTHER", help="Say what this list, edited since, has otherwise.")
 @click.option("--room", metavar="NAME", help="One of several rooms.")
-@setup_option
+@day_option
 @table_option
-def input_list(scenario: Path, build: Path, check: Path | None, room: str | None, setup: str | None, form: str) -> int:
+def input_list(scenario: Path, build: Path, check: Path | None, room: str | None, asked: When | None, form: str) -> int:
     """Fill the numbers of a BUILD file into the input list of SCENARIO, ready to be sent back.
 
     Without a list, one is made of the scenario's needs. Exit code 1 says that the build is faulty, or that a list
@@ -27,7 +31,7 @@ def input_list(scenario: Path, build: Path, check: Path | None, room: str | None
     """
     from solver.answers.input_list import input_list
 
-    document = input_list(*load_day(scenario, build, setup), room, check)
+    document = input_list(*load_day(scenario, build, asked), room, check)
 
     def draw() -> None:
         from cli.screen.input_list import show_list

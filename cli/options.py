@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable
 from decimal import Decimal
@@ -16,7 +17,7 @@ from cli.telling import say_faults
 from solver.answers.asking import MOST_WORKERS, usual_workers
 
 if TYPE_CHECKING:
-    from solver.answers.on_day import Change
+    from solver.answers.on_day import Change, When
     from solver.files.reading import Loaded
     from solver.room.build import Build
 
@@ -122,15 +123,30 @@ def _read(
 FILE = File()
 
 
-def setup_option(command: Command) -> Command:
-    """``--setup NAME``."""
-    return click.option("--setup", metavar="NAME", help="One of several kinds of day.")(command)
+def day_option(command: Command) -> Command:
+    """``--setup NAME`` and ``--phase NAME``, as one argument `asked`."""
+    return _days(command, "asked", "", "One of several kinds of day.", "One of several phases.")
 
 
-def from_setup_option(command: Command) -> Command:
-    """``--setup NAME`` and ``--from-setup NAME`` of two builds."""
-    told = "The kind of day of what stands; that of --setup without it."
-    return setup_option(click.option("--from-setup", metavar="NAME", help=told)(command))
+def days_option(command: Command) -> Command:
+    """The same, with ``--from-setup NAME`` and ``--from-phase NAME`` of what stands, as one argument `since`."""
+    setup = "The kind of day of what stands; that of --setup without it."
+    phase = "The phase of what stands; the one before that of --phase without it."
+    return day_option(_days(command, "since", "from-", setup, phase))
+
+
+def _days(command: Command, name: str, begin: str, setup: str, phase: str) -> Command:
+    @functools.wraps(command)
+    def asked(*args: Any, **options: Any) -> Any:
+        from solver.answers.on_day import when
+
+        given = [options.pop(f"{begin}{sort}".replace("-", "_")) for sort in ("setup", "phase")]
+        return command(*args, **options, **{name: when(*given)})
+
+    options: Command = asked  # type: ignore[assignment]  # takes what the command takes, but for that argument
+    for sort, told in (("phase", phase), ("setup", setup)):
+        options = click.option(f"--{begin}{sort}", metavar="NAME", help=told)(options)
+    return options
 
 
 def format_option(command: Command) -> Command:
@@ -191,22 +207,22 @@ def load_both(scenario: Path, build: Path) -> tuple[Loaded, Build]:
     return _told(loaded), drawn
 
 
-def load_day(scenario: Path, build: Path, setup: str | None) -> tuple[Loaded, Build]:
-    """The same as they are on one of several kinds of day, where there are some."""
+def load_day(scenario: Path, build: Path, asked: When | None) -> tuple[Loaded, Build]:
+    """The same as they are on one of several kinds of day, or in one of several phases, where there are some."""
     from solver.answers.on_day import on_day
 
-    return on_day(*load_both(scenario, build), setup)
+    return on_day(*load_both(scenario, build), asked)
 
 
-def load_change(scenario: Path, old: Path | None, build: Path, setup: str | None, from_setup: str | None) -> Change:
+def load_change(scenario: Path, old: Path | None, build: Path, asked: When | None, since: When | None) -> Change:
     """Read a scenario with its hardware, the build that stands and the one to come; warnings go to stderr."""
     from solver.answers.on_day import change_on_days
     from solver.files import reading
 
     if old is None:
-        return change_on_days(*load_both(scenario, build), None, setup, from_setup)
+        return change_on_days(*load_both(scenario, build), None, asked, since)
     loaded, was, new = reading.load_change(scenario, old, build)
-    return change_on_days(_told(loaded), new, was, setup, from_setup)
+    return change_on_days(_told(loaded), new, was, asked, since)
 
 
 def _told(loaded: Loaded) -> Loaded:

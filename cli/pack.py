@@ -14,12 +14,13 @@ import click
 from cli import saving
 from cli.codes import FAULTY, FOUND
 from cli.command import Command
-from cli.options import FILE, Type, Whole, format_option, from_setup_option, load_change
+from cli.options import FILE, Type, Whole, days_option, format_option, load_change
 from cli.stop import stop
 from cli.versions import version_of
 from solver.answers.asking import LABEL_WIDTH, LEAST_LABEL, MOST_LABEL
 
 if TYPE_CHECKING:
+    from solver.answers.on_day import When
     from solver.reports.pack import Manifest, Pack
 
 EPOCH = "SOURCE_DATE_EPOCH"
@@ -72,7 +73,7 @@ class Width(Type):
 )
 @click.option("--anyway", is_flag=True, help="Pack a faulty build too, with FAULTY on every sheet.")
 @click.option("--force", is_flag=True, help="Replace a pack that is there.")
-@from_setup_option
+@days_option
 @format_option
 def pack(
     scenario: Path,
@@ -84,8 +85,8 @@ def pack(
     label_mm: Decimal,
     anyway: bool,
     force: bool,
-    setup: str | None,
-    from_setup: str | None,
+    asked: When | None,
+    since: When | None,
     form: str,
 ) -> int:
     """Write a folder with all that is said of a BUILD file of SCENARIO: a page to read and print, tables, the files.
@@ -97,7 +98,7 @@ def pack(
     from cli.screen.pack import show_packed
     from solver.answers import pack as packing
 
-    change = load_change(scenario, old, build, setup, from_setup)
+    change = load_change(scenario, old, build, asked, since)
     saving.check_pack(to, force)
     contents = packing.contents_of(change.loaded.read)
     document = packing.pack(change.loaded, change.new, _today(), change.old, room, width, contents, change.earlier)

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from cli.command import Command
-from cli.options import FILE, format_option, from_setup_option, load_change
+from cli.options import FILE, days_option, format_option, load_change
 from cli.printing import print_document
 from solver.answers.asking import TESTED
+
+if TYPE_CHECKING:
+    from solver.answers.on_day import When
 
 
 @click.command("work-order", cls=Command)
@@ -26,7 +30,7 @@ from solver.answers.asking import TESTED
     show_default=True,
     help="Minutes that there are to test, or every check.",
 )
-@from_setup_option
+@days_option
 @format_option
 def work_order(
     scenario: Path,
@@ -34,8 +38,8 @@ def work_order(
     old: Path | None,
     room: str | None,
     time: str,
-    setup: str | None,
-    from_setup: str | None,
+    asked: When | None,
+    since: When | None,
     form: str,
 ) -> int:
     """Say what to do, in the safe order, until a BUILD file of SCENARIO stands, and how to test it.
@@ -44,7 +48,7 @@ def work_order(
     """
     from solver.answers.work_order import work_order
 
-    change = load_change(scenario, old, build, setup, from_setup)
+    change = load_change(scenario, old, build, asked, since)
     document = work_order(change.loaded, change.new, change.old, room, TESTED[time], change.earlier)
 
     def draw() -> None:

@@ -89,18 +89,22 @@ def drawn(
 
 
 def on_day(
-    scenario: str | Path | Scenario, build: str | Path | Build, hardware: Hardware | None, setup: str | None
+    scenario: str | Path | Scenario,
+    build: str | Path | Build,
+    hardware: Hardware | None,
+    setup: str | None,
+    phase: str | None,
 ) -> tuple[Loaded, Build]:
-    """The same as they are on one of several kinds of day, where there are some.
+    """The same as they are on one of several kinds of day, or in one of several phases, where there are some.
 
     Raises
     ------
     FileFaults, WrongQuestion
-        As `drawn`; also if no kind of day has that name, or there are several and none is named.
+        As `drawn`; also if no kind of day or phase has that name, or there are several and none is named.
     """
     from solver.answers import on_day
 
-    return on_day.on_day(*drawn(scenario, build, hardware), setup)
+    return on_day.on_day(*drawn(scenario, build, hardware), on_day.when(setup, phase))
 
 
 def changed(
@@ -108,21 +112,26 @@ def changed(
     build: str | Path | Build,
     old: str | Path | Build | None,
     hardware: Hardware | None,
-    setup: str | None,
-    from_setup: str | None,
+    asked: tuple[str | None, str | None],
+    since: tuple[str | None, str | None],
 ) -> Change:
-    """A build and what stands, each as on its kind of day, where there are some.
+    """A build and what stands, each as on its kind of day or in its phase, where there are some.
+
+    Parameters
+    ----------
+    asked, since
+        The kind of day and the phase of either; one of them at most.
 
     Raises
     ------
     FileFaults, WrongQuestion
         As `on_day`.
     """
-    from solver.answers.on_day import change_on_days
+    from solver.answers.on_day import change_on_days, when
 
     files, new = drawn(scenario, build, hardware)
     was = None if old is None else drawn(scenario, old, hardware)[1]
-    return change_on_days(files, new, was, setup, from_setup)
+    return change_on_days(files, new, was, when(*asked), when(*since))
 
 
 def searched(limit_s: float | None, ask: Callable[[Clock], Answer]) -> Answer:

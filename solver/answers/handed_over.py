@@ -8,7 +8,7 @@ from typing import Literal, TypedDict
 from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
 from solver.handover.wiring import Wiring
-from solver.reports.bays import bay_limit, driver_limit
+from solver.reports.bays import wiring_limits
 from solver.reports.element import BrokenLimit, FileFault, file_warnings
 from solver.reports.out_of_service import out_of_service
 from solver.room.build import Build
@@ -44,7 +44,7 @@ def handed_over(loaded: Loaded, build: Build, room: str | None = None) -> Handed
     """
     stood = stood_rooms(loaded, build, room)
     wiring = Wiring(tuple(stood.rooms))
-    faults = [*stood.faults, *map(bay_limit, wiring.bays.faults), *map(driver_limit, wiring.misjoined)]
+    faults = [*stood.faults, *wiring_limits(wiring)]
     head = Head(
         scenario=loaded.scenario.title,
         room=room,

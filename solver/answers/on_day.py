@@ -1,68 +1,133 @@
-"""One of several kinds of day, as if there were no other."""
+"""One of several kinds of day, or one of several phases, as if there were no other."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias
 
+from solver.answers.times import times
 from solver.files.reading import Loaded
 from solver.room.build import Build
 from solver.room.errors import Parameter, WrongQuestion
 from solver.room.faults import nearest, quote
-from solver.room.setups import of_day, scenario_of
+
+Key: TypeAlias = Literal["setup", "phase"]
 
 
-def on_day(loaded: Loaded, build: Build, setup: str | None, about: str = "setup") -> tuple[Loaded, Build]:
-    """A scenario and a build of it as they are on one kind of day; both as they are where there are no such days.
+@dataclass(frozen=True)
+class When:
+    """The kind of day or the phase that is asked about, by its name."""
+
+    key: Key
+    name: str
+
+
+def when(setup: str | None, phase: str | None) -> When | None:
+    """What is asked about, if anything is.
+
+    Raises
+    ------
+    WrongQuestion
+        If both are named.
+    """
+    if setup is not None and phase is not None:
+        raise WrongQuestion(
+            "a scenario has setups or phases, not both; leave one out of ",
+            Parameter("setup"),
+            " and ",
+            Parameter("phase"),
+        )
+    if setup is not None:
+        return When("setup", setup)
+    return None if phase is None else When("phase", phase)
+
+
+def on_day(loaded: Loaded, build: Build, asked: When | None, about: str = "") -> tuple[Loaded, Build]:
+    """A scenario and a build of it as they are at one of its times; both as they are where it has but one.
 
     Parameters
     ----------
     about
-        The parameter that names the day.
+        What the parameters that name it begin with.
 
     Raises
     ------
     WrongQuestion
         If there are several and none is named, or if there is none of that name.
     """
-    days = {own.name: own for own in loaded.scenario.setup}
-    known = ", ".join(map(quote, days))
-    if setup is None and not days:
+    sort: Key = "phase" if loaded.scenario.phase else "setup"
+    each = {} if not loaded.scenario.setup and not loaded.scenario.phase else times(loaded, build)
+    known = ", ".join(map(quote, each))
+    if asked is None and not each:
         return loaded, build
-    if setup is None:
-        raise WrongQuestion(f"{loaded.name} has several setups: {known}; name one with ", Parameter(about))
-    if setup not in days:
-        if not days:
-            raise WrongQuestion(f"{loaded.name} has no setups; leave ", Parameter(about), " out", about=about)
-        near = nearest(setup, list(days))
+    if asked is None:
+        raise WrongQuestion(f"{loaded.name} has several {sort}s: {known}; name one with ", Parameter(about + sort))
+    if not each:
+        wrong = about + asked.key
+        raise WrongQuestion(f"{loaded.name} has no {asked.key}s; leave ", Parameter(wrong), " out", about=wrong)
+    if asked.key != sort:
+        wrong = about + asked.key
+        raise WrongQuestion(f"{loaded.name} has {sort}s: {known}; name one with ", Parameter(about + sort), about=wrong)
+    if asked.name not in each:
+        near = nearest(asked.name, list(each))
         meant = f"did you mean {quote(near)}?" if near else f"there are {known}"
-        raise WrongQuestion(f"{quote(setup)} is no setup of {loaded.name}; {meant}", about=about)
-    own = scenario_of(loaded.scenario, days[setup])
-    title = f"{own.title}, {setup}"
-    return replace(loaded, scenario=own.model_copy(update={"title": title})), of_day(build, setup)
+        raise WrongQuestion(f"{quote(asked.name)} is no {sort} of {loaded.name}; {meant}", about=about + sort)
+    own, then = each[asked.name]
+    title = f"{own.scenario.title}, {asked.name}"
+    return replace(own, scenario=own.scenario.model_copy(update={"title": title})), then
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """The scenario at another time, which is `asked`; what one kind of day does not need stays plugged for the next."""
+
+    loaded: Loaded
+    asked: When
+
+    @property
+    def stays_plugged(self) -> bool:
+        """Whether what is not needed any more will be again."""
+        return self.asked.key == "setup"
+
+    @property
+    def note(self) -> str:
+        """What lists say of it."""
+        return f"what stands: {self.asked.key} {quote(self.asked.name)}"
 
 
 @dataclass(frozen=True)
 class Change:
-    """A scenario, the build to come, the one that stands, and the scenario on the day of that, where it is another."""
+    """A scenario, the build to come, the one that stands, and the scenario at the time of that, where it is another."""
 
     loaded: Loaded
     new: Build
     old: Build | None
-    earlier: Loaded | None
+    earlier: Earlier | None
 
 
-def change_on_days(loaded: Loaded, new: Build, old: Build | None, setup: str | None, from_setup: str | None) -> Change:
-    """Both builds as they are on the days that are named; that of what stands is the same where none is named.
+def change_on_days(loaded: Loaded, new: Build, old: Build | None, asked: When | None, since: When | None) -> Change:
+    """Both builds as they are at the times that are named; that of what stands is the same where none is named.
 
-    Without `old` the same build stands as it is on the day of `from_setup`; without either nothing is said to stand.
+    Without `old` the same build stands as it is at the time `since`, or in the phase before; without either nothing is
+    said to stand.
 
     Raises
     ------
     WrongQuestion
         As `on_day`.
     """
-    day, to_come = on_day(loaded, new, setup)
-    if old is None and from_setup is None:
+    day, to_come = on_day(loaded, new, asked)
+    if old is None and since is None:
+        since = _before(loaded, asked)
+    if old is None and since is None:
         return Change(day, to_come, None, None)
-    then, stands = on_day(loaded, old or new, from_setup or setup, "from_setup")
-    return Change(day, to_come, stands, None if from_setup in (None, setup) else then)
+    then, stands = on_day(loaded, old or new, since or asked, "from_")
+    earlier = None if since is None or since == asked else Earlier(then, since)
+    return Change(day, to_come, stands, earlier)
+
+
+def _before(loaded: Loaded, asked: When | None) -> When | None:
+    """The phase before the one that is asked about."""
+    names = [phase.name for phase in loaded.scenario.phase]
+    at = names.index(asked.name) if asked is not None and asked.name in names else 0
+    return When("phase", names[at - 1]) if at else None

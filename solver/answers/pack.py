@@ -16,6 +16,7 @@ from solver.answers.check import check
 from solver.answers.input_list import input_list
 from solver.answers.labels import labels
 from solver.answers.looms import looms
+from solver.answers.on_day import Earlier
 from solver.answers.racks import drawn_at, racks
 from solver.answers.standing_rooms import standing_rooms
 from solver.answers.work_order import moves_between, work_order
@@ -47,7 +48,7 @@ def pack(
     room: str | None = None,
     width: int = LABEL_WIDTH,
     contents: Mapping[str, tuple[str, bytes]] | None = None,
-    earlier: Loaded | None = None,
+    earlier: Earlier | None = None,
 ) -> Pack:
     """Say all that is said of a build.
 
@@ -64,7 +65,7 @@ def pack(
     contents
         The files that it is made of, as `contents_of` gives them.
     earlier
-        The scenario on the kind of day of which `old` is, where that is another one.
+        The scenario at the time of which `old` is, where that is another kind of day or phase.
 
     Raises
     ------
@@ -73,8 +74,8 @@ def pack(
     """
     stands = old or loaded.scenario.as_found
     after = standing_rooms(loaded, build, room)
-    before = [] if stands is None else standing_rooms(earlier or loaded, stands, room)
-    moved = moves_between(before, after, other_day=earlier is not None)
+    before = [] if stands is None else standing_rooms(earlier.loaded if earlier else loaded, stands, room)
+    moved = moves_between(before, after, stays_plugged=earlier is not None and earlier.stays_plugged)
     wiring = Wiring(tuple(after))
     listed, loomed = channels(loaded, build, room), looms(loaded, build, room)
     labelled, report = labels(loaded, build, room, width), _of_room(check(loaded, build), room)

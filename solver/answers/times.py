@@ -8,7 +8,7 @@ from dataclasses import replace
 from solver.files.reading import Loaded
 from solver.reports.element import BrokenLimit
 from solver.room.build import Build
-from solver.room.phases import in_phase, scenario_in
+from solver.room.phases import in_phase, owned_in
 from solver.room.setups import of_day, scenario_of
 
 
@@ -18,7 +18,7 @@ def times(loaded: Loaded, build: Build) -> dict[str, tuple[Loaded, Build]]:
     if scenario.setup:
         each = {day.name: (scenario_of(scenario, day), of_day(build, day.name)) for day in scenario.setup}
     elif scenario.phase:
-        each = {phase.name: (scenario_in(scenario, phase), in_phase(build, phase.name)) for phase in scenario.phase}
+        each = {own.name: (owned_in(scenario, own, build), in_phase(build, own.name)) for own in scenario.phase}
     else:
         return {"": (loaded, build)}
     return {name: (replace(loaded, scenario=own), then) for name, (own, then) in each.items()}

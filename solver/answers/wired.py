@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from solver.answers.standing_rooms import standing_rooms
 from solver.answers.times import times, told_once
 from solver.files.reading import Loaded
 from solver.handover.wiring import Wiring
-from solver.reports.bays import bay_limit, driver_limit
+from solver.reports.bays import wiring_limits
 from solver.reports.element import BrokenLimit
 from solver.room.build import Build
 
@@ -17,10 +15,5 @@ def wiring_faults(loaded: Loaded, build: Build) -> list[BrokenLimit]:
     """The faults of all rooms, on every kind of day and in every phase; one that is not always so says when it is."""
     if not any(room.cable or room.bay or room.far_end for room in loaded.scenario.rooms()):
         return []
-    return told_once({name: list(_faults(own, then)) for name, (own, then) in times(loaded, build).items()})
-
-
-def _faults(loaded: Loaded, build: Build) -> Iterator[BrokenLimit]:
-    wiring = Wiring(tuple(standing_rooms(loaded, build)))
-    yield from map(bay_limit, wiring.bays.faults)
-    yield from map(driver_limit, wiring.misjoined)
+    each = times(loaded, build).items()
+    return told_once({name: wiring_limits(Wiring(tuple(standing_rooms(*then)))) for name, then in each})

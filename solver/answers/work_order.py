@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from solver.answers.on_day import Earlier
 from solver.answers.standing_rooms import odd_frames, standing_rooms, stood_rooms
 from solver.files.reading import Loaded
 from solver.fitted.card_moves import dead_in
@@ -11,6 +12,7 @@ from solver.fitted.moves import Moves, NumberMove, moves
 from solver.fitted.plugged import left_plugged, lines_of, plugged_anew
 from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
+from solver.reports.bays import wiring_limits
 from solver.reports.changing import counted_anew, frame_name, summary
 from solver.reports.clock_tree import drawn_faults
 from solver.reports.element import file_warnings
@@ -53,7 +55,7 @@ def work_order(
     old: Build | None = None,
     room: str | None = None,
     time: Variant = "all",
-    earlier: Loaded | None = None,
+    earlier: Earlier | None = None,
 ) -> WorkOrder:
     """The steps from one build to another in the safe order, and what to test.
 
@@ -66,7 +68,7 @@ def work_order(
     time
         Minutes that there are to test, or everything.
     earlier
-        The scenario on the kind of day of which `old` is, where that is another one.
+        The scenario at the time of which `old` is, where that is another kind of day or phase.
 
     Raises
     ------
@@ -75,13 +77,13 @@ def work_order(
     """
     stood = stood_rooms(loaded, build, room)
     old = old or loaded.scenario.as_found
-    before, after = [] if old is None else standing_rooms(earlier or loaded, old, room), stood.rooms
-    moved = moves_between(before, after, other_day=earlier is not None)
+    before, after = [] if old is None else standing_rooms(earlier.loaded if earlier else loaded, old, room), stood.rooms
+    moved = moves_between(before, after, stays_plugged=earlier is not None and earlier.stays_plugged)
     wiring = Wiring(tuple(after))
     at_host = Wiring(tuple(before)).at_host, wiring.at_host
     retype = [_retyped(move, *at_host) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
-    faults = [*stood.faults, *drawn_faults(wiring.clocks)]
+    faults = [*stood.faults, *wiring_limits(wiring), *drawn_faults(wiring.clocks)]
     rate, several = rate_after(before, after), len(after) > 1
     nothing = moved.nothing and rate is None
     sheet = None if nothing else test_sheet(wiring, moved, time)
@@ -119,6 +121,7 @@ def work_order(
         test_sheet=sheet,
         notes=[
             SOURCE,
+            *([earlier.note] if earlier else []),
             *out_of_service(loaded.scenario),
             *counted_anew(before, after, "what stands", "the build"),
             *odd_frames("what stands", before),
@@ -128,9 +131,9 @@ def work_order(
     )
 
 
-def moves_between(before: Sequence[Standing], after: Sequence[Standing], *, other_day: bool) -> Moves:
+def moves_between(before: Sequence[Standing], after: Sequence[Standing], *, stays_plugged: bool) -> Moves:
     """What has to change hands; from one kind of day to another what the later one does not need stays plugged."""
-    if not other_day:
+    if not stays_plugged:
         return moves(before, after, dead_in(before))
     moved = moves(before, after)
     ((was,), (is_,)) = before, after

@@ -28,6 +28,8 @@ def diff(
     room: str | None = None,
     setup: str | None = None,
     from_setup: str | None = None,
+    phase: str | None = None,
+    from_phase: str | None = None,
 ) -> Difference:
     """Say what changes hands between two builds: boards, straps, cards, lids, and where needs' channels are.
 
@@ -41,6 +43,8 @@ def diff(
         One of several rooms; None for all of them.
     setup, from_setup
         The kind of day of either build, where there are several; that of what stands is `setup` where it is None.
+    phase, from_phase
+        The same of phases; that of what stands is the one before `phase` where nothing says what stands.
 
     Returns
     -------
@@ -61,7 +65,7 @@ def diff(
     >>> solver.diff("scenarios/quay-mix-rig.toml", then, then).nothing_to_do
     True
     """
-    change = asking.changed(scenario, new, old, hardware, setup, from_setup)
+    change = asking.changed(scenario, new, old, hardware, (setup, phase), (from_setup, from_phase))
     assert change.old is not None
     from solver.answers.diff import diff
 
@@ -77,6 +81,8 @@ def work_order(
     room: str | None = None,
     setup: str | None = None,
     from_setup: str | None = None,
+    phase: str | None = None,
+    from_phase: str | None = None,
     time: Literal["10", "30", "all"] = "all",
 ) -> WorkOrder:
     """Say what to do until a build stands, in the safe order, and how to test it.
@@ -93,6 +99,8 @@ def work_order(
         One of several rooms; None for all of them.
     setup, from_setup
         The kind of day of either build, where there are several; that of what stands is `setup` where it is None.
+    phase, from_phase
+        The same of phases; that of what stands is the one before `phase` where nothing says what stands.
     time
         Minutes that there are to test, ``10`` or ``30``, or ``all`` for every check.
 
@@ -114,7 +122,7 @@ def work_order(
     ('faulty', 10, 'amplifiers off')
     """
     asking.one_of("time", time, tuple(asking.TESTED))
-    change = asking.changed(scenario, build, old, hardware, setup, from_setup)
+    change = asking.changed(scenario, build, old, hardware, (setup, phase), (from_setup, from_phase))
     from solver.answers.work_order import work_order
 
     return work_order(change.loaded, change.new, change.old, room, time, change.earlier)
@@ -129,6 +137,8 @@ def pack(
     room: str | None = None,
     setup: str | None = None,
     from_setup: str | None = None,
+    phase: str | None = None,
+    from_phase: str | None = None,
     width: int = 12,
     made_on: date | None = None,
 ) -> Pack:
@@ -146,6 +156,8 @@ def pack(
         One of several rooms; None for all of them.
     setup, from_setup
         The kind of day of either build, where there are several; that of what stands is `setup` where it is None.
+    phase, from_phase
+        The same of phases; that of what stands is the one before `phase` where nothing says what stands.
     width
         Characters that a label has room for, 1 to 60.
     made_on
@@ -173,7 +185,7 @@ def pack(
     from pathlib import Path
 
     asking.whole("width", width, asking.MOST_LABEL)
-    change = asking.changed(scenario, build, old, hardware, setup, from_setup)
+    change = asking.changed(scenario, build, old, hardware, (setup, phase), (from_setup, from_phase))
     from solver.answers.pack import contents_of, pack
 
     read = dict(change.loaded.read)

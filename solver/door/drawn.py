@@ -60,6 +60,7 @@ def channels(
     hardware: Hardware | None = None,
     room: str | None = None,
     setup: str | None = None,
+    phase: str | None = None,
     by: asking.ListedBy = "number",
 ) -> ChannelList:
     """List every number of a build, the card channel that answers it, and what it carries.
@@ -72,8 +73,8 @@ def channels(
         The file of a build, or a build that stands for itself.
     room
         One of several rooms; None for all of them.
-    setup
-        One of several kinds of day; None where there are none.
+    setup, phase
+        One of several kinds of day, or one of several phases; None where there are none.
     by
         What the rows are in order of.
 
@@ -95,7 +96,7 @@ def channels(
     ('faulty', 1, 1)
     """
     asking.one_of("by", by, tuple(asking.LISTED_BY))
-    files, new = asking.on_day(scenario, build, hardware, setup)
+    files, new = asking.on_day(scenario, build, hardware, setup, phase)
     from solver.answers.channels import channels
 
     return channels(files, new, room, by)
@@ -108,6 +109,7 @@ def looms(
     hardware: Hardware | None = None,
     room: str | None = None,
     setup: str | None = None,
+    phase: str | None = None,
 ) -> LoomList:
     """List the looms of a build, pin by pin, and the plugs that they take at the cards.
 
@@ -119,8 +121,8 @@ def looms(
         The file of a build, or a build that stands for itself.
     room
         One of several rooms; None for all of them.
-    setup
-        One of several kinds of day; None where there are none.
+    setup, phase
+        One of several kinds of day, or one of several phases; None where there are none.
 
     Returns
     -------
@@ -139,7 +141,7 @@ def looms(
     >>> found.looms[0].name, found.looms[0].lines[0].hot, found.not_wired
     ('M1-in', '24', [])
     """
-    files, new = asking.on_day(scenario, build, hardware, setup)
+    files, new = asking.on_day(scenario, build, hardware, setup, phase)
     from solver.answers.looms import looms
 
     return looms(files, new, room)
@@ -152,6 +154,7 @@ def labels(
     hardware: Hardware | None = None,
     room: str | None = None,
     setup: str | None = None,
+    phase: str | None = None,
     width: int = 12,
 ) -> LabelList:
     """Make texts for labels: rows of bays, slots, both ends of looms.
@@ -164,8 +167,8 @@ def labels(
         The file of a build, or a build that stands for itself.
     room
         One of several rooms; None for all of them.
-    setup
-        One of several kinds of day; None where there are none.
+    setup, phase
+        One of several kinds of day, or one of several phases; None where there are none.
     width
         Characters that a label has room for, 1 to 60.
 
@@ -186,7 +189,7 @@ def labels(
     ('P1 A', 'A1', 'outb rtns 1')
     """
     asking.whole("width", width, asking.MOST_LABEL)
-    files, new = asking.on_day(scenario, build, hardware, setup)
+    files, new = asking.on_day(scenario, build, hardware, setup, phase)
     from solver.answers.labels import labels
 
     return labels(files, new, room, width)
@@ -200,6 +203,7 @@ def find(
     hardware: Hardware | None = None,
     room: str | None = None,
     setup: str | None = None,
+    phase: str | None = None,
 ) -> Found:
     """Find a number, a need or one of its channels, a slot, a card or a loom, and all that is on its path.
 
@@ -214,8 +218,8 @@ def find(
         ``loom:A5-in``, ``bay:B14``.
     room
         One of several rooms; None for all of them.
-    setup
-        One of several kinds of day; None where there are none.
+    setup, phase
+        One of several kinds of day, or one of several phases; None where there are none.
 
     Returns
     -------
@@ -233,7 +237,7 @@ def find(
     >>> found.channels[0].find["need"], found.channels[0].find["loom"]
     ('outboard returns 9', 'loom:M2-in')
     """
-    files, new = asking.on_day(scenario, build, hardware, setup)
+    files, new = asking.on_day(scenario, build, hardware, setup, phase)
     from solver.answers.find import find
 
     return find(files, new, what, room)
@@ -246,6 +250,7 @@ def input_list(
     hardware: Hardware | None = None,
     room: str | None = None,
     setup: str | None = None,
+    phase: str | None = None,
     check: str | Path | None = None,
 ) -> NumberedList:
     """Fill the numbers of a build into the input list of a scenario; the command is called ``list``.
@@ -280,7 +285,7 @@ def input_list(
     """
     from pathlib import Path
 
-    files, new = asking.on_day(scenario, build, hardware, setup)
+    files, new = asking.on_day(scenario, build, hardware, setup, phase)
     from solver.answers.input_list import input_list
 
     return input_list(files, new, room, None if check is None else Path(check))

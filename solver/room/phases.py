@@ -99,6 +99,16 @@ def scenario_in(scenario: Scenario, phase: Phase) -> Scenario:
     return scenario.model_copy(update={"need": needs, "far_end": ends, "offer": offers, "phase": ()})
 
 
+def owned_in(scenario: Scenario, phase: Phase, build: Build) -> Scenario:
+    """A scenario as it is in one of its phases once what a build orders until then is there; nothing is on offer."""
+    until = [own.name for own in scenario.phase[: scenario.phase.index(phase) + 1]]
+    stock = Counter(scenario.stock)
+    for order in build.order:
+        stock[order.item] += order.count if order.phase in until else 0
+    update = {"stock": dict(stock), "offer": (), "budget": None}
+    return scenario_in(scenario, phase).model_copy(update=update)
+
+
 def with_all_money(phases: Phases, at: int) -> Survey:
     """The room in a phase by itself, with all that may be spent until then, at the lowest prices until then.
 

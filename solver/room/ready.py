@@ -382,7 +382,9 @@ def survey_room(scenario: Scenario, hardware: Hardware, room: Room | None = None
             f"{scenario.title} has several kinds of day, which only plan and check know, and lists one at a time"
         )
     if scenario.phase:
-        raise WrongQuestion(f"{scenario.title} has phases, which only plan, front and check know")
+        raise WrongQuestion(
+            f"{scenario.title} has phases, which only plan, front and check know, and lists one at a time"
+        )
     parts = parts or Parts(scenario, hardware)
     room = room or scenario.rooms()[0]
     rate = room.sample_rate or scenario.sample_rate

@@ -43,7 +43,10 @@ HARDWARE = Hardware.model_validate(
         "chassis": [{"id": "crate", "slot_count": 2, "boards": ["reef"]}],
     }
 )
-BUILT: dict[str, Any] = {"format": 1, "frame": [{"name": "A", "board": "reef", "straps": {}, "cards": {"1": "dig-4", "2": "line-4"}}]}
+BUILT: dict[str, Any] = {
+    "format": 1,
+    "frame": [{"name": "A", "board": "reef", "straps": {}, "cards": {"1": "dig-4", "2": "line-4"}}],
+}
 
 
 def _scenario(ends: list[dict[str, Any]], **more: Any) -> Scenario:
