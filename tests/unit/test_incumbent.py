@@ -71,6 +71,14 @@ def test_frames_are_seated_one_by_one_where_all_slots_together_take_too_long() -
     assert len(_at_once(_room(16, 12, 16))) >= 1
 
 
+@pytest.mark.parametrize(("frames", "seed", "least"), [(2, 1, 5640), (3, 2, 3360), (8, 3, 18570), (16, 3, 41070)])
+def test_frames_together_cost_little_more_at_once_than_they_must(frames: int, seed: int, least: int) -> None:
+    survey = survey_room(*generated_rooms.generated(seed, frames=frames, slots=12, settings=16))
+    found = _at_once(survey)
+    assert [_key(survey, build) for build in found] == sorted((_key(survey, build) for build in found), reverse=True)
+    assert 100 * least <= found[-1].figures.cost <= 110 * least  # the least is what the whole search proves
+
+
 def test_small_rooms_are_searched_as_before() -> None:
     assert not worth_while(_room(1, 12, 16))
 

@@ -1,5 +1,7 @@
 """A build at once, kept until a better one is found: layouts from cards counted over runs, seats from one small model.
 
+Of several frames with many settings, layouts come from alike frames counted together, and the first is near the best.
+
 It is no proof of anything, and nothing that is proven depends on it.
 """
 
@@ -22,6 +24,7 @@ from solver.search.solve.part import Part, Shared
 from solver.search.solve.several import Several, over_runs
 from solver.search.solve.solving import solve
 from solver.search.solve.stages import Chosen, RankedBuild, audited
+from solver.search.solve.together import together
 
 LAYOUTS = (64, 32, 0)
 """Of so many layouts of all frames together is chosen, in turn while there is no seating; of two a frame at least."""
@@ -29,8 +32,11 @@ LAYOUTS = (64, 32, 0)
 MANY_LAYOUTS, MANY_SLOTS = 64, 20
 """Rooms with more are so large that their first build may otherwise be long in coming."""
 
+COUNTING = 0.5
+"""Work to choose layouts by counting alike frames, in the solver's deterministic seconds."""
+
 CHOOSING, SEATING, BETTERING = 0.3, 0.5, 0.3
-"""Work to choose layouts, to seat cards in them, and to find better seats, in the solver's deterministic seconds."""
+"""Work to choose layouts over runs, to seat cards in them, and to find better seats, in the same seconds."""
 
 
 def worth_while(survey: Survey) -> bool:
@@ -41,10 +47,18 @@ def worth_while(survey: Survey) -> bool:
 
 
 def seatings_at_once(survey: Survey, clock: Clock) -> Iterator[Seating]:
-    """Seatings that keep every limit, the second one better; none where none is found in a moment."""
+    """Seatings that keep every limit, a later one better; none where none is found in a moment."""
     shared = Shared.of(survey, rough=True)
     kinds = useful_kinds(survey)
     first_sums = _first_sums(survey, shared)
+    room = together(survey, kinds, shared)
+    if room is not None and first_sums:
+        found = False
+        for seating in room.at_once(first_sums, clock, COUNTING, SEATING):
+            found = True
+            yield seating
+        if found:
+            return
     for options in _choices(survey, kinds, shared, clock):
         part = Part(survey, options, kinds, shared)
         answer = part.minimise(MARGIN, {}, (), clock, effort=SEATING)

@@ -8,7 +8,7 @@ those of the model over runs, the slots of just those cards are asked.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from itertools import count
@@ -45,6 +45,9 @@ MOST_CUT = 20
 
 SOON, SOON_CUT = 0.1, 4
 """Work over runs and cuts before a margin is asked of the slots instead."""
+
+HALVINGS = 4
+"""So often something better is asked for, halfway between the best that is found and what is not possible."""
 
 IN_SLOTS = 5.0
 """Work that this is worth, in the solver's deterministic seconds."""
@@ -111,6 +114,25 @@ class Several(Part):
             if soon.seating is not None or soon.bound >= NEVER:
                 return self._remember(stage, caps, soon)
         return self._remember(stage, caps, self._search(stage, caps, listed, clock, cutoff, effort))
+
+    def soon(self, stage: Stage, least: int, clock: Clock, effort: float) -> Iterator[Seating]:
+        """Seatings that are found in a moment, each better in a stage that is not below `least` than the one before."""
+        found = self._search(stage, {}, (), clock, None, effort, most_cut=SOON_CUT)
+        if found.seating is not None:
+            yield found.seating
+            return
+        caps: dict[Stage, int] = {}
+        most: int | None = None
+        for _ in range(HALVINGS):
+            found = self._search(MARGIN, caps, (), clock, None, effort, most_cut=SOON_CUT)
+            if found.seating is not None:
+                yield found.seating
+                most = self._value(stage, {}, found.seating)
+            elif caps:
+                least = caps[stage] + 1
+            if most is None:
+                return
+            caps = {stage: (least + most) // 2}
 
     def _has_few_cards(self, caps: Caps) -> bool:
         """Whether settings are given and it is known what can be bought, so that slots are often quicker than cuts."""

@@ -109,6 +109,19 @@ class Together(Part):
             return Answer(None, None, self.lower(stage, caps))
         return self._remember(stage, caps, self._search(stage, caps, listed, clock, cutoff))
 
+    def at_once(self, stage: Stage, clock: Clock, choosing: float, trying: float) -> Iterator[Seating]:
+        """What the settings can do that the counting model chooses for the first criterion of a stage.
+
+        Parameters
+        ----------
+        choosing, trying
+            Work to choose the settings and for each try to seat something, in the solver's deterministic seconds.
+        """
+        room = self._statement(self.survey.refuse_mk)
+        choice = self._choose(room, stage, {}, clock, choosing, None, {}, rough=True)
+        if choice.value is not None:
+            yield from self._of(choice.options).soon(stage, choice.bound, clock, trying)
+
     # Choosing settings
 
     def _statement(self, margin_mk: int) -> AlikeStatement:
@@ -217,10 +230,10 @@ class Together(Part):
                 break
             settled += solver.value(goal)
             model.add(goal <= solver.value(goal))
-            if goal is goals[0] and stage[0] == "cost" and len(goals) > 1:
-                self._hold_to_purchases(room, self.scale.split(stage, settled)["cost"], clock)
             if rough:
                 break
+            if goal is goals[0] and stage[0] == "cost" and len(goals) > 1:
+                self._hold_to_purchases(room, self.scale.split(stage, settled)["cost"], clock)
         return replace(choice, bound=bound)
 
     def _first_of(self, stage: Stage, bound: int) -> int:
