@@ -15,9 +15,11 @@ from solver.room.ready import survey_room
 from solver.room.survey import Survey
 from solver.search.ask.front import front
 from solver.search.ask.ranking import rank
+from solver.search.model.scale import Caps, Stage
 from solver.search.solve import relaxation, stages
+from solver.search.solve.bought import cost_within
 from solver.search.solve.long import Long
-from solver.search.solve.part import Answer, Counts
+from solver.search.solve.part import Answer
 from solver.search.solve.relaxation import ANY, Numbers, PartRelaxation
 from solver.search.solve.stages import RankedBuild
 
@@ -26,30 +28,19 @@ SEEDS = 60
 
 @pytest.fixture
 def settled(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
-    """Frames of any length count as long; what was settled over runs, and how often it was known how many cards are."""
+    """Frames of any length count as long and are held to what can be bought; what was settled over runs."""
     found: Counter[str] = Counter()
-    over_runs, counts, known = Long._over_runs, Long._counts, Long._known_counts
+    over_runs = Long._over_runs
 
-    def counted(self: Long, *asked: Any) -> Answer | None:
-        answer = over_runs(self, *asked)
+    def counted(self: Long, stage: Stage, caps: Caps, *asked: Any) -> Answer | None:
+        answer = over_runs(self, stage, caps, *asked)
+        found["held to lists"] += bool(self.shared.purchases._lists(cost_within(self.scale, caps)))
         found["over runs" if answer is not None else "slot by slot"] += 1
         return answer
 
-    def of_kinds(self: Long, *asked: Any) -> Counts | None:
-        own = counts(self, *asked)
-        found["counted" if own is not None else "not counted"] += 1
-        found["one number of each kind"] += own is not None and all(least == most for *_, least, most in own)
-        return own
-
-    def again(self: Long, *asked: Any) -> Counts | None:
-        own = known(self, *asked)
-        found["counted before"] += own is not None
-        return own
-
     monkeypatch.setattr(stages, "LONG", 0)
+    monkeypatch.setattr(stages, "MANY_SLOTS", 0)
     monkeypatch.setattr(Long, "_over_runs", counted)
-    monkeypatch.setattr(Long, "_counts", of_kinds)
-    monkeypatch.setattr(Long, "_known_counts", again)
     return found
 
 
@@ -76,7 +67,7 @@ def test_plans_and_fronts_are_those_of_asking_every_slot(
     found = [(_told(rank(survey, 3).builds), _told(front(survey).points)) for survey in _rooms()]
     assert found == slot_by_slot
     assert settled["over runs"] > 100, settled
-    assert settled["one number of each kind"] > 50, settled
+    assert settled["held to lists"] > 50, settled
 
 
 def test_plans_are_the_same_where_it_is_known_how_many_of_each_card_there_can_be(
@@ -126,6 +117,3 @@ def test_a_row_that_is_missing_over_runs_costs_no_answer(
     assert _told(rank(survey, 2).builds) == with_rows
     if code in ("channels", "needs", "cooling"):
         assert settled["slot by slot"] > 2, settled
-    if code in ("channels", "needs"):
-        assert settled["counted before"], settled
-        assert settled["counted"] > settled["one number of each kind"], settled
