@@ -22,12 +22,14 @@ if TYPE_CHECKING:
 @click.argument("scenario", type=FILE)
 @click.argument("build", type=FILE)
 @click.argument("what", nargs=-1, required=True)
+@click.option("--room", metavar="NAME", help="One of several rooms; lines of the others may be borrowed.")
 @search_options
 @format_option
 def failed(
     scenario: Path,
     build: Path,
     what: tuple[str, ...],
+    room: str | None,
     limit: float | None,
     workers: int,
     dump_model: Path | None,
@@ -47,7 +49,7 @@ def failed(
     def ask(clock: Clock) -> Failed:
         from solver.answers.failed import failed
 
-        return failed(loaded, drawn, what, workers, clock)
+        return failed(loaded, drawn, what, workers, clock, room)
 
     document, interrupted = search(ask, limit, dump_model)
     if form == "json":

@@ -22,10 +22,17 @@ if TYPE_CHECKING:
 @click.command("single-points", cls=Command)
 @click.argument("scenario", type=FILE)
 @click.argument("build", type=FILE)
+@click.option("--room", metavar="NAME", help="One of several rooms.")
 @search_options
 @format_option
 def single_points(
-    scenario: Path, build: Path, limit: float | None, workers: int, dump_model: Path | None, form: str
+    scenario: Path,
+    build: Path,
+    room: str | None,
+    limit: float | None,
+    workers: int,
+    dump_model: Path | None,
+    form: str,
 ) -> int:
     """Say what a BUILD of SCENARIO loses when one card, supply, board or frame fails, the worst first.
 
@@ -36,7 +43,7 @@ def single_points(
     def ask(clock: Clock) -> SinglePoints:
         from solver.answers.single_points import single_points
 
-        return single_points(loaded, drawn, clock)
+        return single_points(loaded, drawn, clock, room)
 
     document, interrupted = search(ask, limit, dump_model)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Sequence
 
 from rich.console import Console
@@ -17,6 +18,7 @@ HEADS = {
     "patching": "Lids on, by patching",
     "shelf": "Lid off, from the shelf",
     "borrow": "Lids on, by patching, from what is less important",
+    "room": "Lids on, by patching, from other rooms",
     "hire": "Lid off, with a hire",
     "order": "Lid off, with an order",
 }
@@ -32,7 +34,7 @@ BEFORE_PATCHING = (
 def show_failed(document: Failed) -> None:
     """Print what is lost and what mends it."""
     with page() as out:
-        title = f"{document.scenario}, {kilohertz(document.sample_rate)}"
+        title = _title(document)
         show_faulty(out, title, document.faults, "What stands is not as this sheet takes it to be.")
         out.print(Text(f"{', '.join(document.failed)} failed: {title}", "bold"))
         for card in document.cards:
@@ -60,6 +62,11 @@ def show_failed(document: Failed) -> None:
             out.print(Text(CAUTIONS))
 
 
+def _title(document: Failed | SinglePoints) -> str:
+    room = "" if document.room is None else f", room {document.room}"
+    return f"{document.scenario}{room}, {kilohertz(document.sample_rate)}"
+
+
 def _in_doubt(out: Console, channels: Sequence[PatchMove]) -> None:
     """Inputs that may have lost what their sources need."""
     out.print(
@@ -79,7 +86,7 @@ def _in_doubt(out: Console, channels: Sequence[PatchMove]) -> None:
 def show_single_points(document: SinglePoints) -> None:
     """Print what each failure takes, the worst first."""
     with page() as out:
-        title = f"{document.scenario}, {kilohertz(document.sample_rate)}"
+        title = _title(document)
         show_faulty(out, title, document.faults, "What stands is not as this list takes it to be.")
         out.print(Text(f"{title}: what one failure takes, once all is patched that can be", "bold"))
         if not document.complete:
@@ -95,7 +102,8 @@ def show_single_points(document: SinglePoints) -> None:
         worst = document.points[0] if document.points else None
         if worst is not None and worst.lost:
             out.print()
-            out.print(Text(f"strapwork failed SCENARIO BUILD {worst.what} says what mends the first."))
+            room = "" if document.room is None else f" --room {shlex.quote(document.room)}"
+            out.print(Text(f"strapwork failed SCENARIO BUILD {worst.what}{room} says what mends the first."))
         if document.notes:
             out.print()
             out.print(labelled([("NOTE", note) for note in document.notes]))

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from fractions import Fraction
 
-from solver.answers.handed_over import HandedOver, handed_over
 from solver.answers.mending import Repairs
+from solver.answers.one_room import one_room
 from solver.files.reading import Loaded
 from solver.fitted.card_moves import Seat as SeatOf
 from solver.fitted.card_moves import serials
@@ -17,20 +16,23 @@ from solver.fitted.repatched import Repatch
 from solver.fitted.standing import Standing
 from solver.fitted.supplied import loads_without_a_supply, stops_with_a_supply
 from solver.handover.failing import Dead, left_unfed, what_fails
+from solver.handover.wiring import Wiring
 from solver.reports.cooled import fan_told
 from solver.reports.failed import (
     Failed,
     Points,
+    called_with_rooms,
     moved,
 )
 from solver.reports.wording import amount_text
 from solver.room.assets import SHELF, with_serial
 from solver.room.build import Build
-from solver.room.errors import WrongQuestion
 from solver.search.solve.clock import Clock
 
 
-def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clock: Clock) -> Failed:
+def failed(
+    loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clock: Clock, room: str | None = None
+) -> Failed:
     """What failing things take from a build, and how it is mended.
 
     Parameters
@@ -39,15 +41,19 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
         Names as `find` knows them: ``slot:A:5`` or ``card:ID`` for cards, ``A:in:37`` for one channel, ``loom:NAME``,
         ``bay:B14``; and of a frame ``frame:A`` for all of it, ``board:A``, ``supply:A`` for one of its supplies,
         ``fan:A``, ``rail:A:+5``. They fail together.
+    room
+        One of several rooms, in which they fail.
 
     Raises
     ------
     WrongQuestion
-        If nothing has a name that is asked for, or the scenario has several rooms.
+        If nothing has a name that is asked for, no room has that of the room, or there are several and none is named.
     """
-    handed, standing = one_room(loaded, build)
-    dead = what_fails(handed.wiring, standing, whats)
-    repair = Repairs(standing, dead, Points(handed.wiring.trails), workers, clock)
+    own = one_room(loaded, build, room)
+    handed, standing = own.handed, own.standing
+    dead = what_fails(own.wiring, standing, whats)
+    points = Points([*own.wiring.trails, *called_with_rooms(Wiring(own.others).trails)])
+    repair = Repairs(standing, dead, points, workers, clock, own.others)
     affected = [
         moved(Repatch(need, channel, spot, None), repair.points, repair.points)
         for (_, need), spots in serving([standing]).items()
@@ -71,7 +77,7 @@ def failed(loaded: Loaded, build: Build, whats: Sequence[str], workers: int, clo
             moved(Repatch(need, channel, spot, None), repair.points, repair.points)
             for need, channel, spot in left_unfed(standing, repair.unfed)
         ],
-        repairs=repair.all(loaded.scenario) if affected else [],
+        repairs=repair.all(own.scenario) if affected else [],
         notes=[*_in_no_slot(dead), *_running_on(standing, dead), *_without_fans(standing, dead), *handed.notes],
     )
 
@@ -101,17 +107,3 @@ def _without_fans(standing: Standing, dead: Dead) -> Iterator[str]:
         fails = fan_fails(frame) if frame.site.name in dead.fans - dead.frames else None
         if fails is not None:
             yield f"frame {frame.site.name} without a fan: {fan_told(fails)} (estimate)"
-
-
-def one_room(loaded: Loaded, build: Build) -> tuple[HandedOver, Standing]:
-    """A build of a scenario of one room; it is what stands where the scenario tells of nothing that does."""
-    if len(loaded.scenario.rooms()) > 1:
-        raise WrongQuestion("this is answered for scenarios of one room", about="scenario")
-    if loaded.scenario.asset and loaded.scenario.installed is None:
-        loaded = replace(loaded, scenario=loaded.scenario.model_copy(update={"installed": build}))
-    handed = handed_over(loaded, build)
-    (standing,) = handed.wiring.rooms
-    if unset := [frame.site.name for frame in standing.frames if frame.layout is None]:
-        told = f"frame {', '.join(unset)} has no numbers, since the build does not say all of its straps"
-        raise WrongQuestion(told, about="build")
-    return handed, standing

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from solver.answers.handed_over import handed_over
 from solver.files.reading import Loaded
 from solver.handover.lookup import Trails
-from solver.handover.trail import in_room
 from solver.reports.found import Found, found_channels, found_slot
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.faults import quote
+from solver.room.words import in_room
 
 
 def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Found:

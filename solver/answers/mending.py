@@ -10,8 +10,9 @@ from functools import cached_property
 from typing import Literal, TypeAlias
 
 from solver.fitted.card_moves import card_moves, seats_of, serials, worn_in
+from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import moves, serving
-from solver.fitted.repatched import Repatched
+from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.standing import Standing, stand
 from solver.handover.failing import Dead, Taken, what_is_taken
 from solver.handover.wiring import Wiring
@@ -40,6 +41,7 @@ from solver.room.survey import Survey
 from solver.rules import ready_for
 from solver.search.ask.ranking import rank
 from solver.search.solve.clock import Clock, Stopped
+from solver.search.solve.elsewhere import called, elsewhere
 from solver.search.solve.repatch import CardChannel, carried_on, repatch
 from solver.search.solve.stages import RankedBuild
 
@@ -98,6 +100,8 @@ class Repairs:
     points: Points
     workers: int
     clock: Clock
+    others: Sequence[Standing] = ()
+    """Rooms that lines may be borrowed from."""
 
     @cached_property
     def taken(self) -> Taken:
@@ -127,7 +131,7 @@ class Repairs:
         return frozenset((needed | self.dead.cards) & self.dead.suspects)
 
     def all(self, scenario: Scenario) -> list[Repair]:
-        """On idle lines; from the shelf; from needs that are less important; hired; and with what is on offer.
+        """On idle lines; from the shelf; from needs that are less important; from other rooms; hired; and ordered.
 
         What is borrowed helps where patching leaves something lost, hires and orders where the shelf does.
         """
@@ -139,6 +143,7 @@ class Repairs:
         whole = found[-1].outcome == "whole"
         if kept is not None and kept.lost:
             found += self._borrowed(kept)
+            found += self._from_other_rooms(kept) if self.others else ()
         if exchanged and not whole and scenario.hire:
             hires = [Offer(card=hire.card, price=hire.day_price, at_most=hire.at_most) for hire in scenario.hire]
             found.append(self._exchange("hire", hires))
@@ -148,7 +153,7 @@ class Repairs:
         return found
 
     def _patching(
-        self, how: Literal["patching", "borrow"], ask: Callable[[], Repatched]
+        self, how: Literal["patching", "borrow", "room"], ask: Callable[[], Repatched]
     ) -> tuple[Repair, Repatched | None]:
         """From the lines that are left, with no card moved."""
         try:
@@ -169,6 +174,41 @@ class Repairs:
             text = f"{told} {'gives' if ways.total() == 1 else 'give'} way; {repair.text}"
             yield repair.model_copy(update={"gives_way": dict(ways), "text": text})
 
+    def _from_other_rooms(self, kept: Repatched) -> Iterator[Repair]:
+        """What idle lines leave lost on lines of other rooms, where that helps any."""
+        given: list[Repatch] = []
+
+        def ask() -> Repatched:
+            found, there = elsewhere(kept, self.standing, self.others, self.clock)
+            given.extend(there)
+            return Repatched((*found.channels, *there), found.proven)
+
+        repair, found = self._patching("room", ask)
+        gone = Counter(each.need.name for each in given if each.after is None and not each.spare)
+        if found is None:
+            yield repair
+        elif len(found.lost) - gone.total() < len(kept.lost):
+            borrowed = [each for each in found.moved if each.after is not None and each.after.frame not in self._names]
+            asking = sorted({each.need.name for each in borrowed if each.need.wanted is not None})
+            notes = [
+                f"{quote(name)} asks for certain numbers or cards: other rooms do not keep to that" for name in asking
+            ]
+            notes.append("what another room carries needs a tie line there, and one clock for both rooms")
+            told = " and ".join(f"{count} of {quote(name)}" for name, count in gone.items())
+            text = f"{told} {'gives' if gone.total() == 1 else 'give'} way; {repair.text}" if told else repair.text
+            yield repair.model_copy(update={"gives_way": dict(gone), "text": text, "notes": [*repair.notes, *notes]})
+
+    @property
+    def _names(self) -> frozenset[str]:
+        """The frames of the room."""
+        return frozenset(self.standing.by_name)
+
+    @cached_property
+    def _frames(self) -> Mapping[str, FrameStanding]:
+        """Those, and those of other rooms, by what they are called."""
+        theirs = {called(room, frame.site.name): frame for room in self.others for frame in room.frames}
+        return {**theirs, **self.standing.by_name}
+
     def _beware(self, found: Repatched) -> list[str]:
         """Where phantom power is on that nobody wanted there."""
         patched = [each for each in found.moved if each.after is not None]
@@ -177,7 +217,7 @@ class Repairs:
             for each in patched
             if each.after is not None
             and (PHANTOM, "on") not in each.need.traits
-            and self.standing.by_name[each.after.frame]
+            and self._frames[each.after.frame]
             .set_on(each.after.slot, each.need.direction, each.after.card_channel)
             .get(PHANTOM)
             == "on"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
-from solver.answers.failed import one_room
 from solver.answers.mending import Repairs
+from solver.answers.one_room import one_room
 from solver.files.reading import Loaded
 from solver.fitted.cooled import fan_fails
 from solver.handover.failing import what_fails, what_is_taken
@@ -19,7 +19,7 @@ from solver.room.build import Build
 from solver.search.solve.clock import Clock, Stopped
 
 
-def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
+def single_points(loaded: Loaded, build: Build, clock: Clock, room: str | None = None) -> SinglePoints:
     """What is lost of a build when one card, one of several supplies, a fan, a board or a frame fails, for each.
 
     The worst comes first. Supplies of which nobody says what each delivers alone are left out, and fans without which
@@ -28,9 +28,10 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
     Raises
     ------
     WrongQuestion
-        If the scenario has several rooms.
+        If no room has that name, or there are several and none is named.
     """
-    handed, standing = one_room(loaded, build)
+    own = one_room(loaded, build, room)
+    handed, standing = own.handed, own.standing
     cards = {f"slot:{frame.site.name}:{seat.slot}": seat.kind.id for frame in standing.frames for seat in frame.seats}
     frames = [f"frame:{frame.site.name}" for frame in standing.frames] if len(standing.frames) > 1 else []
     several = [frame for frame in standing.frames if frame.site.left_ma and frame.site.chassis.supply.count > 1]
@@ -38,12 +39,12 @@ def single_points(loaded: Loaded, build: Build, clock: Clock) -> SinglePoints:
     fans = [fails for frame in standing.frames if (fails := fan_fails(frame)) is not None]
     wholes += [f"fan:{fails.frame}" for fails in fans if fails.runs_on is not None]
     wholes += [f"board:{frame.site.name}" for frame in standing.frames] + frames
-    points = Points(handed.wiring.trails)
+    points = Points(own.wiring.trails)
     found: list[SinglePoint] = []
     try:
         for what in [*cards, *wholes]:
             clock.at = what
-            dead = what_fails(handed.wiring, standing, [what])
+            dead = what_fails(own.wiring, standing, [what])
             taken = what_is_taken(standing, dead)
             patched = clock.step(Repairs(standing, dead, points, 1, clock).patched)
             found.append(

@@ -19,6 +19,7 @@ def failed(
     scenario: str | Path | Scenario,
     build: str | Path | Build,
     *what: str,
+    room: str | None = None,
     hardware: Hardware | None = None,
     limit_s: float | None = None,
     workers: int | None = None,
@@ -28,13 +29,15 @@ def failed(
     Parameters
     ----------
     scenario, hardware, limit_s, workers
-        As for `plan`; a scenario of one room.
+        As for `plan`.
     build
         The file of a build, or a build that stands for itself.
     what
         Names as `find` knows them, which fail together: ``slot:A:5`` or ``card:mic-8`` for cards, ``A:in:37`` for one
         channel, ``loom:A5-in``, ``bay:B14``; and of a frame ``frame:A`` for all of it, ``board:A``, ``supply:A`` for
         one of its supplies, ``fan:A`` for one of its fans, ``rail:A:+5``.
+    room
+        One of several rooms.
 
     Returns
     -------
@@ -58,13 +61,14 @@ def failed(
     files, stands = asking.drawn(scenario, build, hardware)
     from solver.answers.failed import failed
 
-    return asking.searched(limit_s, lambda clock: failed(files, stands, what, threads, clock))
+    return asking.searched(limit_s, lambda clock: failed(files, stands, what, threads, clock, room))
 
 
 def single_points(
     scenario: str | Path | Scenario,
     build: str | Path | Build,
     *,
+    room: str | None = None,
     hardware: Hardware | None = None,
     limit_s: float | None = None,
 ) -> SinglePoints:
@@ -73,9 +77,11 @@ def single_points(
     Parameters
     ----------
     scenario, hardware, limit_s
-        As for `plan`; a scenario of one room.
+        As for `plan`.
     build
         The file of a build, or a build that stands for itself.
+    room
+        One of several rooms.
 
     Returns
     -------
@@ -96,4 +102,4 @@ def single_points(
     files, stands = asking.drawn(scenario, build, hardware)
     from solver.answers.single_points import single_points
 
-    return asking.searched(limit_s, lambda clock: single_points(files, stands, clock))
+    return asking.searched(limit_s, lambda clock: single_points(files, stands, clock, room))

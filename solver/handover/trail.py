@@ -9,11 +9,7 @@ from solver.handover.bays import Patched
 from solver.handover.ends import FarPath
 from solver.handover.looms import Loom, Numbered
 from solver.room.ends import Cable
-
-
-def in_room(room: str | None, name: str) -> tuple[str, ...]:
-    """A name, and before it that of its room where there are several: other rooms may have the same one."""
-    return (name,) if room is None else (f"{room}, {name}", name)
+from solver.room.words import in_room
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Literal, TypeAlias
 
 from solver.fitted.card_moves import CardMove, Seat
@@ -12,7 +13,7 @@ from solver.handover.trail import Trail
 from solver.reports.difference import CardChange, StrapChange
 from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.reports.report import OrderLine
-from solver.room.words import Direction, channel_told
+from solver.room.words import Direction, channel_told, in_room
 
 
 class PatchMove(Element):
@@ -49,7 +50,7 @@ class PatchMove(Element):
         return channel_told(self.need, self.channel, self.name, self.spare)
 
 
-Way: TypeAlias = Literal["patching", "shelf", "borrow", "hire", "order"]
+Way: TypeAlias = Literal["patching", "shelf", "borrow", "room", "hire", "order"]
 """How something is mended."""
 
 
@@ -57,7 +58,8 @@ class Repair(Element):
     """One way to mend what is lost.
 
     `patching` moves no card, leaves every lid on and gives up nothing that works; `borrow` does so for needs that are
-    more important, `gives_way` says of which needs how much. `shelf` seats what is owned, `hire` what can be hired,
+    more important, `room` on lines of other rooms, whose frames and needs are called with these; `gives_way` says of
+    which needs how much. `shelf` seats what is owned, `hire` what can be hired,
     each line at its price of a day, `order` what has to be bought: cards, and boards of the same kind in the places of
     failed ones.
     `outcome` is ``whole`` where at most channels to spare are lost, ``partly`` where more is, ``none`` where nothing
@@ -160,6 +162,14 @@ class Points:
         """That of its far end."""
         on = self._points.get((spot.frame, direction, spot.number))
         return None if on is None else f"bay:{on.bay.name}:{on.far_point}"
+
+
+def called_with_rooms(trails: Sequence[Trail]) -> list[Trail]:
+    """Paths whose frames are called with their rooms."""
+    return [
+        replace(trail, channel=replace(trail.channel, frame=in_room(trail.channel.room, trail.channel.frame)[0]))
+        for trail in trails
+    ]
 
 
 def moved(each: Repatch, before: Points, after: Points) -> PatchMove:

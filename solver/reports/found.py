@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
-from solver.handover.trail import PlaceInFrame, Trail, in_room
+from solver.handover.trail import PlaceInFrame, Trail
 from solver.reports.channels import OnPath, on_path, path_csv
 from solver.reports.element import BrokenLimit, Element, FileFault
 from solver.room.assets import with_serial
+from solver.room.words import in_room
 
 
 class FoundSlot(Element):

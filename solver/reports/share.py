@@ -13,7 +13,7 @@ from solver.reports.explanation import Explanation, WhyNot
 from solver.reports.reach import ReachReport
 from solver.reports.report import Clash, Report
 from solver.reports.wording import money
-from solver.room.scenario import Scenario
+from solver.room.scenario import Room, Scenario
 from solver.room.survey import Survey
 
 Document = Report | ReachReport | Explanation | WhyNot
@@ -109,6 +109,14 @@ def alone(scenario: Scenario, name: str) -> Scenario:
     """A scenario of one room, with everything that the rooms share."""
     room = next(room for room in scenario.rooms() if room.name == name)
     return scenario.model_copy(update={"title": f"{scenario.title}, room {name}", "room": (room,)})
+
+
+def as_only_room(scenario: Scenario) -> Scenario:
+    """A scenario with one ``[[room]]`` as one without: what is the room's stands at the top."""
+    (room,) = scenario.room
+    own = {key: getattr(room, key) for key in Room.model_fields if key not in ("name", "sample_rate", "air")}
+    rate = room.sample_rate or scenario.sample_rate
+    return scenario.model_copy(update={**own, "room": (), "sample_rate": rate, "air": scenario.air_in(room)})
 
 
 def left_for(campus: Campus, standing: CampusStanding, index: int) -> Scenario:

@@ -299,3 +299,8 @@ def in_thousandths(value: Decimal, rounding: str = ROUND_CEILING) -> int:
         return int((value * 1000).to_integral_value(rounding=rounding))
     except InvalidOperation as error:
         raise ValueError("is finer or larger than can be counted") from error
+
+
+def in_room(room: str | None, name: str) -> tuple[str, ...]:
+    """A name, and before it that of its room where there are several: other rooms may have the same one."""
+    return (name,) if room is None else (f"{room}, {name}", name)

@@ -120,10 +120,10 @@ def test_a_name_that_nothing_has_is_bad_usage(what: str, told: str) -> None:
     assert strapwork("failed", ROOM, STANDS, what).returncode == 2
 
 
-def test_several_rooms_are_refused(tmp_path: Path) -> None:
+def test_of_several_rooms_one_is_named(tmp_path: Path) -> None:
     rooms = write_two_rooms(tmp_path)
     for ask in (lambda: solver.failed(rooms, Build(), "slot:A:1"), lambda: solver.single_points(rooms, Build())):
-        with pytest.raises(WrongQuestion, match="one room"):
+        with pytest.raises(WrongQuestion, match="several rooms"):
             ask()
 
 

@@ -14,7 +14,7 @@ from solver.fitted.moves import Spot, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.serving import Line
 from solver.fitted.standing import Standing
-from solver.fitted.wishes_kept import astray, held
+from solver.fitted.wishes_kept import Wish, astray, held
 from solver.room.hardware import PHANTOM
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, Direction
@@ -67,7 +67,9 @@ def repatch(
         If the clock is over before anything is found.
     """
     served = {need: spots for (_, need), spots in serving([before]).items() if spots}
-    model = _Model(before, served, list(_lines(after, dead)), unfed, borrow=borrow)
+    broken = astray(before, held(before, served))
+    frames = [site.name for site in before.survey.frames]
+    model = PatchModel(served, list(_lines(after, dead)), unfed, borrow=borrow, frames=frames, broken=broken)
     return Repatched(*model.solved(clock))
 
 
@@ -96,17 +98,22 @@ def _spots(room: str | None, frame: str, line: Line) -> list[Spot]:
     return [Spot(room, frame, line.first + at, line.slot, channel) for at, channel in enumerate(line.channels)]
 
 
-class _Model:
-    """Which line serves which need, and of needs that ask for something of numbers which channel is where."""
+class PatchModel:
+    """Which line serves which need, and of needs that ask for something of numbers which channel is where.
+
+    `served` has where channels were, `lines` what is left with the frames of each, `frames` all by their indices, and
+    `broken` what needs did not have before of what they ask for.
+    """
 
     def __init__(
         self,
-        before: Standing,
         served: Mapping[Need, Sequence[Spot]],
         lines: Sequence[tuple[str, Line]],
-        unfed: Collection[tuple[str, int]],
+        unfed: Collection[tuple[str, int]] = (),
         *,
         borrow: bool,
+        frames: Sequence[str] = (),
+        broken: Collection[tuple[Need, Wish]] = (),
     ) -> None:
         self.model = cp_model.CpModel()
         self.served = served
@@ -141,7 +148,15 @@ class _Model:
         ]
         misfit: Load = [(x.line_type.misfit, t) for own in self.takes.values() for _, x, t in own if x.line_type.misfit]
         apart = [list(channel.at.values()) for own in self.channels.values() for channel in own]
-        self.stages = [critical, must, nice, *self._wished(before).losses(), spare, moved, misfit]
+        self.stages = [
+            critical,
+            must,
+            nice,
+            *Wished(self.model, frames, self.channels, self.takes, broken).losses(),
+            spare,
+            moved,
+            misfit,
+        ]
         self.stages += [*digits(self._by_line), *digits(apart)]
 
     def _told_apart(self, need: Need, count: int) -> list[Channel]:
@@ -161,12 +176,6 @@ class _Model:
             for number in range(line.first, line.first + len(line.channels)):
                 self.model.add(expression([*on.get((frame, number, (frame, line.card)), []), (-1, term)]) <= 0)
         return found
-
-    def _wished(self, before: Standing) -> Wished:
-        """What needs had of what they ask for."""
-        broken = astray(before, held(before, self.served))
-        frames = [site.name for site in before.survey.frames]
-        return Wished(self.model, frames, self.channels, self.takes, broken)
 
     def _lacking(self, need: Need, served: int, kept: int) -> tuple[Load, Load]:
         """How many channels a need lacks of so many, of which some are `kept`: those that it asks for, and to spare."""
