@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from solver.answers.asked import surveyed
-from solver.answers.plan import plan
+from solver.answers.planned_warm import planned_for_racks
 from solver.answers.racks import drawn_at, racks
 from solver.answers.standing_rooms import stood_rooms
 from solver.files.reading import Loaded
@@ -40,7 +39,7 @@ def rack(
     head = {"scenario": loaded.scenario.title, "warnings": warnings, "assumed": assumed_of_racks(loaded.scenario)}
     notes: list[str] = []
     if build is None:
-        planned = plan(surveyed(loaded), loaded, 1, workers, clock)
+        planned, warm = planned_for_racks(loaded, workers, clock)
         if not planned.builds:
             outcome = "unknown" if planned.report.outcome == "unknown" else "impossible"
             told = "no build was found within the limit" if outcome == "unknown" else "there is no build to place"
@@ -48,7 +47,7 @@ def rack(
             return Racks(outcome=outcome, proven=planned.report.proven, notes=[note], **head), None
         build = planned.builds[0]
         mark = "" if planned.report.proven else ", not proven to be that"
-        notes.append(f"the frames are filled as the best plan has them{mark}")
+        notes += warm or [f"the frames are filled as the best plan has them{mark}"]
     elif count := len(stood_rooms(loaded, build).faults):
         notes.append(f"the build is faulty, {count} fault{'s' if count > 1 else ''}; strapwork check says which")
     sheets: list[RackSheet] = []
