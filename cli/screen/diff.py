@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
+from cli.screen.page import CAUTIONS, Grid, grid, indented, labelled, page, show_faulty
 from solver.reports.difference import CardPlace, ChannelChange, Difference, LoomChange, PointChange, PointPlace
 from solver.reports.together import moving_together, was_and_becomes
 from solver.reports.wording import kilohertz
@@ -27,6 +27,9 @@ def show_difference(document: Difference) -> None:
         if document.notes:
             out.print()
             out.print(labelled([("NOTE", note) for note in document.notes]))
+        if not document.nothing_to_do:
+            out.print()
+            out.print(Text(CAUTIONS))
 
 
 def _changes(out: Console, title: str, document: Difference) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import Grid, grid, indented, labelled, page, show_faulty
+from cli.screen.page import CAUTIONS, Grid, grid, indented, labelled, page, show_faulty
 from solver.reports.looms import LoomConductors, LoomList, LoomSheet
 from solver.reports.wording import kilohertz
 from solver.room.words import write_ranges
@@ -37,6 +37,9 @@ def show_looms(document: LoomList) -> None:
         if document.notes:
             out.print()
             out.print(labelled([("NOTE", note) for note in document.notes]))
+        if document.looms:
+            out.print()
+            out.print(Text(CAUTIONS))
 
 
 def _loom(out: Console, loom: LoomSheet) -> None:

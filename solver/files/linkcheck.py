@@ -43,11 +43,47 @@ def check_links(
             yield unknown(file, (*place, "frame"), port.frame, frames, "is no frame of this room")
             continue
         board = boards.get(frames[port.frame].board or "")
+        if port.through is not None:
+            continue
         at = cabled.setdefault(port.frame, 0)
         cabled[port.frame] += 1
         if board is not None and board.host_port:
             yield from _cable(file, place, port, board, at, family)
-    yield from _overlapping(file, path, room, family)
+    behind = list(_behind(file, path, room, family))
+    yield from behind or _overlapping(file, path, room, family)
+
+
+def _behind(file: str, path: Path, room: Room, family: Family) -> Iterator[Fault]:
+    """What comes through the port of another frame: it has room for all of it, and says how much that is."""
+    direct = {port.name: port for port in room.host_port if port.through is None}
+    for port in room.host_port:
+        place: Path = (*path, "host_port", port.name)
+        if port.through is None:
+            continue
+        whole = direct.get(port.through)
+        if whole is None:
+            what = "is no port that a frame is cabled to" if port.through != port.name else "is this port itself"
+            yield unknown(file, (*place, "through"), port.through, direct, what)
+        elif whole.frame is None or port.frame in (None, whole.frame):
+            yield Fault(file, (*place, "frame"), f"is another frame than that of {quote(whole.name)}", port.frame)
+        elif any(other.frame == port.frame for other in direct.values()):
+            yield Fault(file, (*place, "through"), f"frame {port.frame} is cabled to a port itself", port.through)
+        elif port.kind != whole.kind:
+            yield Fault(file, (*place, "kind"), f"{quote(whole.name)} is of kind {quote(whole.kind)}", port.kind)
+        elif not port.channels:
+            yield Fault(file, (*place, "channels"), "is missing: how many of that port's channels are its own")
+        elif port.first is not None:
+            yield Fault(file, (*place, "first"), f"follows {quote(whole.name)}; leave it out", str(port.first))
+    for port in direct.values():
+        most, others = port.of_standard(family), [own for own in room.host_port if own.through == port.name]
+        for direction in DIRECTIONS if most is not None and others else ():
+            own, more = port.carries(family, direction), sum(each.carries(family, direction) for each in others)
+            if own + more > (most or 0):
+                message = (
+                    f"{most} {SIDES[direction]} are all that such a port has at this rate, "
+                    f"{own} are frame {port.frame}'s and {more} those of frames behind it; tell the channels of each"
+                )
+                yield Fault(file, (*path, "host_port", port.name, "channels"), message, str(own + more))
 
 
 def _port(file: str, place: Path, port: HostPort, family: Family) -> Iterator[Fault]:

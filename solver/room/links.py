@@ -24,6 +24,7 @@ class HostPort(Noun):
 
     The ports of one frame carry its numbers one after the other. `first` is the host's number of a port's first
     channel; left out, it follows the port before it. `channels` are those of a kind that no standard tells, or fewer.
+    What stands behind the frame of another port comes `through` that: its `channels` follow those of that frame.
     `varispeed` is of MADI; `streams` each way, `stream_channels` in each and `packet_us` are of AES67.
     """
 
@@ -37,6 +38,7 @@ class HostPort(Noun):
     streams: Annotated[int, Strict(), Field(ge=1, le=1024)] | None = None
     stream_channels: Annotated[int, Strict(), Field(ge=1, le=120)] = link.PLAIN_STREAM
     packet_us: PacketTime = 1000
+    through: Text | None = None
 
     def of_standard(self, family: Family) -> int | None:
         """Channels each way by its kind's standard; None where that says none."""
@@ -89,10 +91,11 @@ class Cabled:
 
 def cabled(ports: Sequence[HostPort], frame: str, board: Board) -> list[Cabled]:
     """The ports that a frame with a board is cabled to, in order; those for which the board has none are left out."""
-    own = [port for port in ports if port.frame == frame]
+    own = [port for port in ports if port.frame == frame and port.through is None]
+    behind = [Cabled(port, None) for port in ports if port.frame == frame and port.through is not None]
     if not board.host_port:
-        return [Cabled(port, None) for port in own]
-    return [Cabled(port, of_board) for port, of_board in zip(own, board.host_port, strict=False)]
+        return [*(Cabled(port, None) for port in own), *behind]
+    return [*(Cabled(port, of_board) for port, of_board in zip(own, board.host_port, strict=False)), *behind]
 
 
 def reach(ports: Sequence[HostPort], frame: str, board: Board, family: Family) -> Reach | None:
@@ -104,12 +107,14 @@ def reach(ports: Sequence[HostPort], frame: str, board: Board, family: Family) -
 
 
 def first_numbers(ports: Sequence[HostPort], family: Family, direction: Direction) -> Iterator[tuple[HostPort, int]]:
-    """The host's number of each port's first channel."""
+    """The host's number of each port's first channel; what comes through a port follows on what is cabled to it."""
     following = 1
     for port in ports:
-        first = port.first or following
-        yield port, first
-        following = first + port.carries(family, direction)
+        if port.through is None:
+            following = port.first or following
+            for each in (port, *(other for other in ports if other.through == port.name)):
+                yield each, following
+                following += each.carries(family, direction)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +131,10 @@ def host_channels(
 ) -> list[HostChannel]:
     """What the numbers of a frame are at the host, from number 1 on; no more than come there."""
     firsts = {port.name: first for port, first in first_numbers(ports, family, direction)}
-    return [
-        HostChannel(each.port.name, channel + 1, firsts[each.port.name] + channel)
-        for each in cabled(ports, frame, board)
-        for channel in range(each.carries(family, direction))
-    ]
+    found = []
+    for each in cabled(ports, frame, board):
+        port, first = each.port.through or each.port.name, firsts[each.port.name]
+        before = first - firsts[port]
+        for channel in range(each.carries(family, direction)):
+            found.append(HostChannel(port, before + channel + 1, first + channel))
+    return found

@@ -123,7 +123,8 @@ def _ports(survey: Survey, limit: Limit) -> Message:
             sizes = [own] * (count // own) + [count % own] * (count % own > 0)
             bits = sum(stream_bits(size, port.packet_us, survey.family, survey.sample_rate) for size in sizes)
             streams = f" in {len(sizes)} streams, {Decimal(bits) / 10**6:.2f} Mbit/s"
-        told.append(f"{quote(port.name)} carries {count}{streams}")
+        behind = "" if port.through is None else ", behind another frame"
+        told.append(f"{quote(port.through or port.name)} carries {count}{streams}{behind}")
     return joined([tell("{told}", told=each) for each in told])
 
 
