@@ -87,6 +87,11 @@ def describe_campus(
                 for survey, room in zip(campus.rooms, own, strict=True)
                 for short in room.short
             ],
+            "air": [
+                f"room {survey.room}: {told}"
+                for survey, room in zip(campus.rooms, own, strict=True)
+                for told in room.air
+            ],
             "unused": Unused(stranded=found.stranded, holes=found.holes, idle=found.idle, total=found.unused),
             "spare": _spare(rooms),
             "warnings": _warnings(campus, found),

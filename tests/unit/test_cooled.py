@@ -113,6 +113,18 @@ def test_two_fans_survive_one_and_one_fan_what_rises_by_itself(tmp_path: Path) -
     assert "how warm A gets without a fan is not known" in strapwork("failed", str(path), str(build), "fan:A").stderr
 
 
+def test_of_several_rooms_each_is_told(tmp_path: Path) -> None:
+    frame = ROOM.split("[[frame]]")[1].split("[[need]]")
+    room = "[[room.frame]]" + frame[0] + "[[room.need]]" + frame[1]
+    several = ROOM.partition("[[frame]]")[0] + "".join(
+        f'[[room]]\nname = "{name}"\n{room}' for name in ("North", "South")
+    )
+    air = solver.plan(_room(tmp_path, room=several)).builds[0].air
+    assert [told.split(" has ")[0].split(" without ")[0] for told in air] == [
+        f"room {name}: frame A" for name in ("North", "North", "South", "South")
+    ]
+
+
 def test_without_figures_nothing_is_told_or_it_is_not_checked(tmp_path: Path) -> None:
     bare = 'air = { path = "fan", flow_m3_h = 20 }\n'
     assert solver.plan(_room(tmp_path, bare, change(ROOM, "blanks = false\n", ""))).builds[0].air == []
