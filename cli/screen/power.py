@@ -35,7 +35,7 @@ def show_power(document: Power) -> None:
                 _each(frame.each_a, frame.supplies),
                 frame.inlet or "?",
             )
-        out.print(indented(table))
+        out.print(indented(table if document.frames else Text("no frame has a card, so nothing is drawn")))
         if document.breakers:
             out.print()
             table = grid(

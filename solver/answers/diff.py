@@ -8,7 +8,7 @@ from solver.files.reading import Loaded
 from solver.fitted.card_moves import dead_in
 from solver.fitted.moves import moves
 from solver.handover.repatching import point_moves
-from solver.handover.replugging import loom_moves
+from solver.handover.replugging import loom_moves, looms_moved
 from solver.handover.wiring import Wiring
 from solver.reports.bays import wiring_limits
 from solver.reports.changing import counted_anew, frame_name, summary
@@ -60,7 +60,7 @@ def diff(loaded: Loaded, old: Build, new: Build, room: str | None = None, earlie
         sample_rate=stood.sample_rate,
         outcome="faulty" if faults else "clean",
         nothing_to_do=moved.nothing,
-        summary=summary(moved, several),
+        summary=summary(moved, several, looms_moved(old_wiring, wiring)),
         lids_off=[frame_name(key, several) for key in moved.lids_off],
         lids_on=[frame_name(key, several) for key in moved.lids_on],
         boards=[board_change(frame) for frame in moved.frames if frame.board_moves],

@@ -52,7 +52,7 @@ def find(loaded: Loaded, build: Build, what: str, room: str | None = None) -> Fo
         asked=asked,
         channels=[channel for trail in found for channel in found_channels(trail)],
         slots=[found_slot(place) for place in places],
-        notes=[*free, *handed.notes],
+        notes=[*free, *handed.notes_of([trail.channel for trail in found])],
     )
 
 

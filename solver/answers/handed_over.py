@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Literal, TypedDict
 
 from solver.answers.standing_rooms import odd_frames, stood_rooms
 from solver.files.reading import Loaded
+from solver.handover.looms import Numbered
 from solver.handover.wiring import Wiring
 from solver.reports.bays import wiring_limits
 from solver.reports.element import BrokenLimit, FileFault, file_warnings
@@ -31,7 +33,17 @@ class HandedOver:
 
     wiring: Wiring
     head: Head
-    notes: list[str]
+    others: list[str]
+    """Notes beside those of the wiring."""
+
+    @property
+    def notes(self) -> list[str]:
+        """What is worth knowing of all of it."""
+        return [*(note.text for note in self.wiring.notes), *self.others]
+
+    def notes_of(self, channels: Collection[Numbered]) -> list[str]:
+        """What is worth knowing of some channels, and of the build."""
+        return [*(note.text for note in self.wiring.notes if not note.channels.isdisjoint(channels)), *self.others]
 
 
 def handed_over(loaded: Loaded, build: Build, room: str | None = None) -> HandedOver:
@@ -53,6 +65,4 @@ def handed_over(loaded: Loaded, build: Build, room: str | None = None) -> Handed
         faults=faults,
         warnings=file_warnings(loaded.warnings),
     )
-    return HandedOver(
-        wiring, head, [*out_of_service(loaded.scenario), *wiring.notes, *odd_frames("the build", stood.rooms)]
-    )
+    return HandedOver(wiring, head, [*out_of_service(loaded.scenario), *odd_frames("the build", stood.rooms)])

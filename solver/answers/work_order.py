@@ -11,6 +11,7 @@ from solver.fitted.card_moves import dead_in
 from solver.fitted.moves import Moves, NumberMove, moves
 from solver.fitted.plugged import left_plugged, lines_of, plugged_anew
 from solver.fitted.standing import Standing
+from solver.handover.replugging import looms_moved
 from solver.handover.wiring import Wiring
 from solver.reports.bays import wiring_limits
 from solver.reports.changing import counted_anew, frame_name, summary
@@ -79,8 +80,8 @@ def work_order(
     old = old or loaded.scenario.as_found
     before, after = [] if old is None else standing_rooms(earlier.loaded if earlier else loaded, old, room), stood.rooms
     moved = moves_between(before, after, stays_plugged=earlier is not None and earlier.stays_plugged)
-    wiring = Wiring(tuple(after))
-    at_host = Wiring(tuple(before)).at_host, wiring.at_host
+    old_wiring, wiring = Wiring(tuple(before)), Wiring(tuple(after))
+    at_host = old_wiring.at_host, wiring.at_host
     retype = [_retyped(move, *at_host) for move in moved.numbers if move.renumbered]
     found = [row for row in retype if row is not None]
     faults = [*stood.faults, *wiring_limits(wiring), *drawn_faults(wiring.clocks)]
@@ -89,7 +90,7 @@ def work_order(
     sheet = None if nothing else test_sheet(wiring, moved, time)
     silent = [] if sheet is None else sheet.heard_left_out
     sections = work_steps(before, wiring, moved, retyped=len(found), silent=silent)
-    said = [] if moved.nothing and rate is not None else [summary(moved, several)]
+    said = [] if moved.nothing and rate is not None else [summary(moved, several, looms_moved(old_wiring, wiring))]
     said += [] if rate is None else [f"clock source and recorder to {kilohertz(rate)}"]
     least, most = _minutes(sections)
     tested = 0 if sheet is None else sheet.minutes

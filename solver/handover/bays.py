@@ -13,7 +13,7 @@ from typing import TypeAlias
 from solver.fitted.standing import Standing
 from solver.handover.ends import room_of
 from solver.handover.filling import Chunk, Filled, filled
-from solver.handover.looms import Numbered, wire
+from solver.handover.looms import Note, Numbered, wire
 from solver.room.bays import ROWS, Bay, Normal
 from solver.room.faults import quote
 from solver.room.points import in_pieces
@@ -79,7 +79,7 @@ class Patchbays:
 
     points: tuple[Patched, ...]
     faults: tuple[BayFault, ...]
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     """What is worth knowing before a cord is plugged."""
 
     def of_channels(self) -> Mapping[Numbered, Patched]:
@@ -101,7 +101,7 @@ def patch(rooms: Sequence[Standing], channels: Sequence[Numbered]) -> Patchbays:
     """
     points: list[Patched] = []
     faults: list[BayFault] = []
-    notes: list[str] = []
+    notes: list[Note] = []
     for room in rooms:
         name = room.survey.room
         bays = room_of(room.survey).bay
@@ -159,7 +159,7 @@ def _points_of(room: str | None, bays: Sequence[Bay], found: Filled) -> Iterator
             yield Patched(room, bays[block.at], block.pair, block.first + at, line)
 
 
-def _without(room: str | None, chunks: Sequence[Chunk], found: Filled) -> Iterator[str]:
+def _without(room: str | None, chunks: Sequence[Chunk], found: Filled) -> Iterator[Note]:
     """The lines that bays take and have no points for, and whether looms may be cut without need."""
     called = f"{room}, " if room else ""
     placed = set(found.on.values())
@@ -169,9 +169,11 @@ def _without(room: str | None, chunks: Sequence[Chunk], found: Filled) -> Iterat
         told = "; ".join(_run_text(run) for run in in_runs([c for line in lines for c in line], _follows))
         unused = f", {idle} of them not used" if idle else ""
         count = f"{len(lines)} line{'s' if len(lines) > 1 else ''}"
-        yield f"{called}{count} without points of a bay: {told}{unused}"
+        text = f"{called}{count} without points of a bay: {told}{unused}"
+        yield Note(text, frozenset(channel for line in lines for channel in line))
     if not found.settled:
-        yield f"{called}looms are cut on the bays, and whether fewer or closer ones would do was not settled"
+        text = f"{called}looms are cut on the bays, and whether fewer or closer ones would do was not settled"
+        yield Note(text, frozenset(c for chunk in chunks for line in chunk.lines.values() for c in line))
 
 
 def _follows(one: Numbered, other: Numbered) -> bool:
@@ -192,17 +194,18 @@ def _fed(rooms: Sequence[Standing], points: Sequence[Patched]) -> Iterator[Patch
             yield patched
 
 
-def _phantom_on_jacks(rooms: Sequence[Standing], points: Sequence[Patched]) -> Iterator[str]:
+def _phantom_on_jacks(rooms: Sequence[Standing], points: Sequence[Patched]) -> Iterator[Note]:
     """A plug that goes in or out shorts a leg on its way, so phantom is off before (common practice, no source)."""
     fed: dict[tuple[str | None, str], list[Patched]] = {}
     for patched in _fed(rooms, points):
         if patched.bay.phantom == "allowed":
             fed.setdefault((patched.room, patched.bay.name), []).append(patched)
     for (room, bay), own in fed.items():
-        yield (
+        text = (
             f"{_called(room, bay)}: phantom may stand on {_points(own)} and what is joined to them: off before a cord "
             "goes in or out"
         )
+        yield Note(text, frozenset(channel for patched in own for channel in patched.channels))
 
 
 def _wrong_on_jacks(rooms: Sequence[Standing], points: Sequence[Patched]) -> Iterator[BayFault]:

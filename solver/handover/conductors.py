@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from solver.handover.bays import Patched
 from solver.handover.ends import FarPath
-from solver.handover.looms import Carries, Loom, Numbered, wire
+from solver.handover.looms import Carries, Loom, Note, Numbered, wire
 from solver.room.connectors import Pinout, Wires
 from solver.room.ends import Cable, Plug, misfit
 from solver.room.faults import quote
@@ -114,14 +114,15 @@ def _told(loom: Loom, run: list[tuple[Wires, Direction, Direction | None]], wher
     return f"{card} meets {other} lines of {where}, {role} to {role}"
 
 
-def unfit(looms: Mapping[Loom, Cable]) -> Iterator[str]:
+def unfit(looms: Mapping[Loom, Cable]) -> Iterator[Note]:
     """Cables whose plug does not go into the connector of the card, in words."""
     for loom, cable in looms.items():
         own = loom.connector
         told = misfit(cable.card_end, Plug(connector=own.type, gender=own.gender))
         if told is not None:
             room = f"{loom.room}, " if loom.room else ""
-            yield f"{room}cable {quote(cable.number)} as loom {loom.name}: {told} of {loom.card}"
+            text = f"{room}cable {quote(cable.number)} as loom {loom.name}: {told} of {loom.card}"
+            yield Note(text, frozenset(loom.channels))
 
 
 def doubled(

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from solver.handover.ends import FarPath
-from solver.handover.looms import Numbered
+from solver.handover.looms import Note, Numbered
 from solver.room.ends import decibels, parse_level
 from solver.room.faults import quote
 from solver.room.words import Direction, in_runs, write_ranges
@@ -21,7 +21,7 @@ LOST_OPEN = 6_020
 """What is lost where one leg of two carries nothing: half the voltage."""
 
 
-def odd_levels(far: Mapping[Numbered, FarPath], full_scale: Mapping[Numbered, str]) -> Iterator[str]:
+def odd_levels(far: Mapping[Numbered, FarPath], full_scale: Mapping[Numbered, str]) -> Iterator[Note]:
     """What clips or leaves more than 12 dB unused, alike channels of a far end together.
 
     Parameters
@@ -35,7 +35,8 @@ def odd_levels(far: Mapping[Numbered, FarPath], full_scale: Mapping[Numbered, st
         first, said = run[0]
         numbers = write_ranges([channel.number for channel, _ in run if channel.number is not None])
         room = f"{first.room}, " if first.room else ""
-        yield f"{room}{first.frame} {first.direction} {numbers}: {said}"
+        text = f"{room}{first.frame} {first.direction} {numbers}: {said}"
+        yield Note(text, frozenset(channel for channel, _ in run))
 
 
 def _alike(channel: Numbered, said: str) -> tuple[object, ...]:

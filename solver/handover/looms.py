@@ -74,6 +74,14 @@ def wire(channel: Numbered) -> tuple[object, ...]:
 
 
 @dataclass(frozen=True)
+class Note:
+    """What is worth knowing before something is plugged, and the channels that it is about."""
+
+    text: str
+    channels: frozenset[Numbered]
+
+
+@dataclass(frozen=True)
 class LoomLine:
     """A line of a loom with the channels that it carries, none where the card has none at these rates."""
 

@@ -51,6 +51,12 @@ def loom_moves(before: Wiring, after: Wiring) -> Iterator[LoomMove]:
             yield LoomMove(room, need, channel, was, is_, here[0], there[0], straight)
 
 
+def looms_moved(before: Wiring, after: Wiring) -> int:
+    """How many looms that carry something go to another connector, or are on other lines of it."""
+    moved = {(move.before.room, move.before.name) for move in loom_moves(before, after)}
+    return len(moved)
+
+
 def idle_moves(before: Wiring, after: Wiring, cards: Iterable[CardMove]) -> list[tuple[Loom, Loom]]:
     """Looms that carry nothing before and after, and go to another slot with their card."""
     there = {(Seat(loom.room, loom.frame, loom.slot), loom.connector.id): loom for loom in after.looms}

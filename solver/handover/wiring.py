@@ -12,7 +12,7 @@ from solver.handover.bays import Patchbays, Patched, patch
 from solver.handover.conductors import Joined, doubled, misjoined, unfit
 from solver.handover.ends import FarPath, far_paths, room_of
 from solver.handover.levels import odd_levels
-from solver.handover.looms import Loom, Numbered, looms, numbered
+from solver.handover.looms import Loom, Note, Numbered, looms, numbered
 from solver.handover.trail import PlaceInFrame, Trail
 from solver.judge.clocks import Tree, drawn_tree
 from solver.room.ends import Cable, is_level
@@ -110,7 +110,7 @@ class Wiring:
         return (*looms, *doubled(self.channels, self.points, self._paths))
 
     @cached_property
-    def notes(self) -> tuple[str, ...]:
+    def notes(self) -> tuple[Note, ...]:
         """What is worth knowing before something is plugged."""
         return (*self.bays.notes, *unfit(self.cables), *odd_levels(self.far, self.full_scale))
 

@@ -19,13 +19,15 @@ def frame_name(key: FrameKey, several: bool) -> str:
     return f"{key[0]} {key[1]}" if several and key[0] else key[1]
 
 
-def summary(moved: Moves, several: bool) -> str:
+def summary(moved: Moves, several: bool, looms: int = 0) -> str:
     """The whole change.
 
     Parameters
     ----------
     several
         Whether frames of several rooms are among it.
+    looms
+        How many looms go to another connector.
     """
     if moved.nothing:
         return "nothing to do, what stands is the build"
@@ -41,6 +43,11 @@ def summary(moved: Moves, several: bool) -> str:
     said += [f"{_so_many(boards, 'board')} to fit"] if boards else []
     said += [_so_many(straps, "strap")] if straps else []
     said += [f"{_so_many(other, 'card')} set otherwise"] if other else []
+    said += (
+        [f"{_so_many(looms, 'loom')} to other connectors" if looms > 1 else "1 loom to another connector"]
+        if looms
+        else []
+    )
     lids = ", ".join(frame_name(key, several) for key in moved.lids_off)
     each = " each" if len(moved.lids_off) > 1 else ""
     on = f"every lid stays on{', unless a card is set inside' if other else ''}"

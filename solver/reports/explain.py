@@ -304,10 +304,10 @@ def headroom(survey: Survey, standing: Standing) -> list[Headroom]:
 
 
 def _left(used: int, bound: int, at_least: bool) -> tuple[int, Fraction | None]:
-    """What is left, and its share of the bound; beside a bound of nothing, what is left has no share."""
+    """What is left, and its share of the most, or of what there is of a least; of nothing it is no share."""
     left = used - bound if at_least else bound - used
     if bound:
-        return left, Fraction(left, bound)
+        return left, Fraction(left, used if at_least and left > 0 else bound)
     return left, None if left > 0 else Fraction(-1 if left else 0)
 
 

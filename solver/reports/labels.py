@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -58,6 +58,13 @@ class LabelList(Element):
         return csv_text(names, ([getattr(label, name) for name in names] for label in self.labels))
 
 
+WAYS: Sequence[Mapping[Direction, str]] = (
+    {"in": " in ", "out": " out "},
+    {"in": " i ", "out": " o "},
+    {"in": "i", "out": "o"},
+)
+"""What stands between a frame and a number on labels of bays: on all of them the first that all have room for."""
+
 Words: TypeAlias = tuple[str, str]
 """A name, which may be shortened, and what follows it, which may not: a number."""
 
@@ -71,11 +78,20 @@ class _Blank:
     strip: str
     at: str
     words: Words
+    full: Words | None = None
+    """The same where words are written in short."""
+
+    @property
+    def whole(self) -> str:
+        """The text in full."""
+        return "".join(self.full or self.words)
 
 
 def labels_of(wiring: Wiring, width: int) -> list[Label]:
     """Every label: rows of bays as they are seen from the front, slots, both ends of looms, tie lines and cables."""
-    found = [*_filled(list(_of_bays(wiring.bays.points)), width)]
+    points = wiring.bays.points
+    way = next((way for way in WAYS if all(len("".join(_number(p, way))) <= width for p in points)), WAYS[-1])
+    found = [*_filled(list(_of_bays(points, way)), width)]
     found += _filled(list(_of_slots(wiring.rooms, wiring.channels)), width)
     found += _filled(list(_of_looms(wiring.looms)), width)
     found += _filled(list(_of_tie_lines(wiring)), width)
@@ -100,8 +116,8 @@ def _filled(blanks: Sequence[_Blank], width: int) -> Iterator[Label]:
             room=blank.room,
             strip=blank.strip,
             at=blank.at,
-            text=text if fits else f"{name}{number}",
-            whole=f"{name}{number}",
+            text=text if fits else blank.whole,
+            whole=blank.whole,
             fits=fits,
         )
 
@@ -114,21 +130,22 @@ def _rooms(blanks: Sequence[_Blank], width: int, *, close: bool = False) -> dict
     return room
 
 
-def _of_bays(points: Sequence[Patched]) -> Iterator[_Blank]:
+def _of_bays(points: Sequence[Patched], way: Mapping[Direction, str]) -> Iterator[_Blank]:
     """Two rows for each pair: at the card's point the number, at the far end's what is carried."""
     for room, name, rows in dict.fromkeys((patched.room, patched.bay.name, patched.bay.rows) for patched in points):
         own = [patched for patched in points if (patched.room, patched.bay.name) == (room, name)]
         for row in ROWS[:rows]:
             for patched in own:
                 if patched.card_point.startswith(row):
-                    yield _Blank("bay", room, f"{name} {row}", patched.card_point, _number(patched))
+                    words = _number(patched, way), _number(patched, WAYS[0])
+                    yield _Blank("bay", room, f"{name} {row}", patched.card_point, *words)
                 elif patched.far_point.startswith(row):
                     yield _Blank("bay", room, f"{name} {row}", patched.far_point, _carried(patched))
 
 
-def _number(patched: Patched) -> Words:
+def _number(patched: Patched, way: Mapping[Direction, str]) -> Words:
     first = patched.channels[0]
-    return f"{first.frame} {first.direction}", f" {write_ranges([c.number or 0 for c in patched.channels])}"
+    return first.frame, f"{way[first.direction]}{write_ranges([c.number or 0 for c in patched.channels])}"
 
 
 def _carried(patched: Patched) -> Words:

@@ -66,7 +66,7 @@ def test_no_point_is_taken_twice_and_what_has_none_is_told(seeds: Any) -> None:
         ]
         left = [channel for channel in taken if channel not in on_points]
         lines = {(c.frame, c.slot, c.direction, c.contact and c.contact.connector.id, _line(c)) for c in left}
-        told = [int(note.split(" line")[0]) for note in found.notes if "without points" in note]
+        told = [int(note.text.split(" line")[0]) for note in found.notes if "without points" in note.text]
         assert sum(told) == len(lines)
         broken = [r for r in audit.faults(rooms[0].survey, rooms[0]) if r.limit.rule == "bay-points"]
         assert bool(broken) == bool(lines)
@@ -167,6 +167,16 @@ def test_a_point_that_one_bay_has_free_is_told_beside_what_another_has_there() -
     assert 'NOTE A12 of bay "P2" is free: no line of this build is on it' in " ".join(ran.stdout.split())
 
 
+def test_what_is_found_has_the_notes_that_are_about_it(tmp_path: Path) -> None:
+    """The mix rig with half its rows: what has no points is told under its own lines, and under no other."""
+    rig = _rig(tmp_path, ("rows = 4", "rows = 2"))
+    told = " ".join(strapwork("find", rig, NEXT, "M:out:17").stdout.split())
+    assert "NOTE 16 lines without points of a bay: M out 17-32" in told
+    for other in ("M:in:1", "slot:M:6"):
+        assert "without points" not in strapwork("find", rig, NEXT, other).stdout
+    assert "without points" in strapwork("channels", rig, NEXT).stdout
+
+
 def test_what_diff_says_turns_the_earlier_points_into_the_later_ones() -> None:
     """By need: channels are counted anew in each build, so the points of a need are compared all together."""
     met = 0
@@ -227,12 +237,21 @@ def _rig(folder: Path, *changes: tuple[str, str]) -> Path:
 KEPT = ("block = 8 }\n", 'block = 8 }\nkeep = { B9 = "outboard sends 1" }\n')
 
 
-def test_a_number_that_fits_is_written_though_a_longer_one_does_not(tmp_path: Path) -> None:
-    told = strapwork("labels", _rig(tmp_path), NEXT, "--width", "7").stdout
-    assert "  M in 17\n" in told
-    assert "  TOO LONG: M in 25-26\n" in told
-    assert "  M out 1\n" in told
-    assert "  TOO LONG: M out 17\n" in told
+def test_numbers_are_written_alike_on_all_labels_of_bays(tmp_path: Path) -> None:
+    """The longest is M out 15-16, of an AES3 line: in full 11 characters, 9 with the first letter, 7 without blanks."""
+
+    def told(width: int) -> dict[str, str]:
+        rows = json.loads(strapwork("labels", _rig(tmp_path), NEXT, "--width", width, "--format", "json").stdout)
+        on_bays = [row for row in rows["labels"] if row["on"] == "bay" and row["whole"].startswith("M ")]
+        return {row["whole"]: row["text"] if row["fits"] else "TOO LONG" for row in on_bays}
+
+    assert all(text == whole for whole, text in told(11).items())
+    assert all(text == whole.replace("in", "i").replace("out", "o") for whole, text in told(9).items())
+    for width in (10, 9, 8, 7, 6):
+        texts = told(width)
+        assert (texts["M in 17"], texts["M out 1"]) == (("M i 17", "M o 1") if width > 8 else ("Mi17", "Mo1"))
+        assert texts["M in 25-26"] == ("M i 25-26" if width > 8 else "Mi25-26" if width > 6 else "TOO LONG")
+        assert texts["M out 9-10"] == ("M o 9-10" if width > 8 else "Mo9-10")
 
 
 def test_the_rig_has_its_points_and_what_is_kept_stays(tmp_path: Path) -> None:

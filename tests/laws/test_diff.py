@@ -158,9 +158,9 @@ def test_the_screen_says_all_that_changes() -> None:
     assert ran.returncode == 0
     assert ran.stdout.splitlines()[:17] == [
         "What changes: Gannet Quay, mix rig, 44.1 kHz",
-        "1 card moves, 3 cards in, 2 cards out, lid off M, one shutdown; 20 channels get",
-        "other numbers: M in 9-18 become 17-26, M out 1-2 become 9-10, M out 9-16 become",
-        "1-8",
+        "1 card moves, 3 cards in, 2 cards out, 6 looms to other connectors, lid off M,",
+        "one shutdown; 20 channels get other numbers: M in 9-18 become 17-26, M out 1-2",
+        "become 9-10, M out 9-16 become 1-8",
         "",
         "lid off  M",
         "",

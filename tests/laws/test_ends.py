@@ -266,7 +266,7 @@ def test_pins_that_no_line_of_the_other_end_has_are_a_fault(tmp_path: Path) -> N
 def _levels(maximum: str, full_scale: str, direction: Direction, **more: object) -> list[str]:
     end = FarEnd.model_validate({"equipment": "plate", "need": "n", "maximum": maximum, **more})
     channel = Numbered(None, "A", direction, 3, 1, "c", 3, 3, frozenset({"line"}), (), None)
-    return list(odd_levels({channel: FarPath(end, None, None, ())}, {channel: full_scale}))
+    return [note.text for note in odd_levels({channel: FarPath(end, None, None, ())}, {channel: full_scale})]
 
 
 @pytest.mark.parametrize(
@@ -296,7 +296,7 @@ def test_what_clips_in_frames_of_one_name_is_told_room_by_room() -> None:
     end = FarEnd.model_validate({"equipment": "plate", "need": "n", "maximum": "+24 dBu"})
     own = [Numbered(room, "A", "in", 3, 1, "c", 3, 3, frozenset({"line"}), (), None) for room in ("live", "mix")]
     found = odd_levels(dict.fromkeys(own, FarPath(end, None, None, ())), dict.fromkeys(own, "+18 dBu"))
-    assert [note.split(":")[0] for note in found] == ["live, A in 3", "mix, A in 3"]
+    assert [note.text.split(":")[0] for note in found] == ["live, A in 3", "mix, A in 3"]
 
 
 ENDS = """

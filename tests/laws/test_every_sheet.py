@@ -73,7 +73,8 @@ def test_no_sheet_falls_over_and_laws_hold(seeds: range) -> None:
             found = find(loaded, new, asked)
             others = [own for own in found.channels if (own.frame, own.direction, own.number) != place]
             assert len(found.channels) - len(others) == 1, seed
-            assert all(asked in (own.need, own.carries) for own in others), seed  # a need or channel of that name
+            named = [{own.need, own.carries, (own.far_end or "").rpartition(" ")[0]} for own in others]
+            assert all(asked in names for names in named), seed  # a need, channel or equipment of that name
             with redirect_stdout(told):
                 show_found(found)
             met["found"] += 1

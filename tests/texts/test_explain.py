@@ -145,6 +145,7 @@ def test_limits_come_nearest_first_with_what_is_left() -> None:
             assert abs(left - (used - bound if limit.at_least else bound - used)) <= tolerance
             assert left >= 0
             assert limit.tight == (limit.left_percent is not None and limit.left_percent < 10)
+            assert limit.left_percent is None or limit.left_percent <= 100
             seen[limit.rule] += 1
         loads = {
             (frame.name, load.what, load.used, load.limit)

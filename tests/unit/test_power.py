@@ -184,3 +184,11 @@ def test_the_screen_has_cautions_and_figures(tmp_path: Path) -> None:
     assert "B 20 20 40 79 134 2 x 0.20 C8" in words
     assert "licensed people under local code" in words
     assert max(map(len, shown.stdout.splitlines())) <= 80
+
+
+def test_a_build_without_cards_draws_nothing_and_has_no_heads_of_columns(tmp_path: Path) -> None:
+    build = tmp_path / "bare.toml"
+    build.write_text("format = 1\n", encoding="utf-8")
+    told = strapwork("power", Path(__file__).parents[2] / "scenarios/quay-van.toml", build).stdout
+    assert "  no frame has a card, so nothing is drawn\n" in told
+    assert "rails W" not in told
