@@ -39,7 +39,8 @@ def failed(
 
     WHAT is a name as `find` knows it: slot:A:5 or card:ID for a card, A:in:37 or A:5.3 for one channel,
     loom:NAME or bay:B14; or of a frame: frame:A for all of it, board:A, supply:A for one of its supplies,
-    fan:A for one of its fans, or a rail such as rail:A:+5. Several fail together.
+    fan:A for one of its fans, or a rail such as rail:A:+5; or of a clock whose lines are drawn: clock:DEVICE,
+    clock-line:1. Several fail together.
 
     Exit code 1 says that nothing mends all of it, that inputs lose phantom power and no file tells whether
     their sources need it, or that the build is faulty.

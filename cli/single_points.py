@@ -34,7 +34,7 @@ def single_points(
     dump_model: Path | None,
     form: str,
 ) -> int:
-    """Say what a BUILD of SCENARIO loses when one card, supply, board or frame fails, the worst first.
+    """Say what a BUILD of SCENARIO loses when one card, supply, board, frame or part of the clock fails, worst first.
 
     Exit code 1 says that the build is faulty.
     """

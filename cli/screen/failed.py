@@ -39,6 +39,10 @@ def show_failed(document: Failed) -> None:
         out.print(Text(f"{', '.join(document.failed)} failed: {title}", "bold"))
         for card in document.cards:
             out.print(indented(Text(card)))
+        if document.without_clock:
+            rows = [("without a clock", ", ".join(document.without_clock))]
+            rows += [("could lead instead", f"{name}; amplifiers off meanwhile") for name in document.could_lead[:1]]
+            out.print(indented(labelled(rows)))
         if document.in_doubt:
             _in_doubt(out, document.in_doubt)
         elif not document.affected:
@@ -49,7 +53,7 @@ def show_failed(document: Failed) -> None:
             out.print(indented(_channels(document.affected)))
         for repair in document.repairs:
             _repair(out, document, repair)
-        if len(document.repairs) == 1:
+        if len(document.repairs) == 1 and not document.without_clock:
             out.print()
             out.print(Text("No card is exchanged for this: ask with slot:A:5 or A:in:37 where a card has failed."))
         if document.notes:
@@ -94,16 +98,24 @@ def show_single_points(document: SinglePoints) -> None:
         table = grid("fails", "card", "channels", "lost", "of", right=(2, 3))
         for point in document.points:
             needs = ", ".join(f"{need} {count}" for need, count in point.needs.items())
+            if point.without_clock:
+                needs = "; ".join([*([needs] if needs else []), f"no clock: {', '.join(point.without_clock)}"])
             mark = "" if point.proven else "?"
             table.add_row(
-                point.what, point.card or _whole(point.what), str(point.channels), f"{point.lost}{mark}", needs
+                point.what,
+                point.card or point.told or _whole(point.what),
+                str(point.channels),
+                f"{point.lost}{mark}",
+                needs,
             )
         out.print(table)
         worst = document.points[0] if document.points else None
         if worst is not None and worst.lost:
             out.print()
             room = "" if document.room is None else f" --room {shlex.quote(document.room)}"
-            out.print(Text(f"strapwork failed SCENARIO BUILD {worst.what}{room} says what mends the first."))
+            out.print(
+                Text(f"strapwork failed SCENARIO BUILD {shlex.quote(worst.what)}{room} says what mends the first.")
+            )
         if document.notes:
             out.print()
             out.print(labelled([("NOTE", note) for note in document.notes]))

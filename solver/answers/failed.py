@@ -15,6 +15,7 @@ from solver.fitted.moves import serving
 from solver.fitted.repatched import Repatch
 from solver.fitted.standing import Standing
 from solver.fitted.supplied import loads_without_a_supply, stops_with_a_supply
+from solver.handover.clocking import stand_ins
 from solver.handover.failing import Dead, left_unfed, what_fails
 from solver.handover.wiring import Wiring
 from solver.reports.cooled import fan_told
@@ -72,13 +73,20 @@ def failed(
             for seat in frame.seats
             if (frame.site.name, seat.slot) in repair.taken.cards
         ],
+        without_clock=sorted(dead.unclocked()),
+        could_lead=stand_ins(dead.tree, dead.unclocked(), dead.givers | dead.boards),
         affected=affected,
         in_doubt=[
             moved(Repatch(need, channel, spot, None), repair.points, repair.points)
             for need, channel, spot in left_unfed(standing, repair.unfed)
         ],
         repairs=repair.all(own.scenario) if affected else [],
-        notes=[*_in_no_slot(dead), *_running_on(standing, dead), *_without_fans(standing, dead), *handed.notes],
+        notes=[
+            *_in_no_slot(dead),
+            *_running_on(standing, dead),
+            *_without_fans(standing, dead),
+            *handed.notes,
+        ],
     )
 
 

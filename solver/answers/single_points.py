@@ -8,6 +8,7 @@ from solver.answers.mending import Repairs
 from solver.answers.one_room import one_room
 from solver.files.reading import Loaded
 from solver.fitted.cooled import fan_fails
+from solver.handover.clocking import clock_parts
 from solver.handover.failing import what_fails, what_is_taken
 from solver.reports.cooled import fan_told
 from solver.reports.failed import (
@@ -20,7 +21,7 @@ from solver.search.solve.clock import Clock, Stopped
 
 
 def single_points(loaded: Loaded, build: Build, clock: Clock, room: str | None = None) -> SinglePoints:
-    """What is lost of a build when one card, one of several supplies, a fan, a board or a frame fails, for each.
+    """What is lost of a build with one card, supply, fan, board or frame, or one part of the clock, for each of them.
 
     The worst comes first. Supplies of which nobody says what each delivers alone are left out, and fans without which
     nobody can say how warm the frame gets.
@@ -38,6 +39,8 @@ def single_points(loaded: Loaded, build: Build, clock: Clock, room: str | None =
     wholes = [f"supply:{frame.site.name}" for frame in several]
     fans = [fails for frame in standing.frames if (fails := fan_fails(frame)) is not None]
     wholes += [f"fan:{fails.frame}" for fails in fans if fails.runs_on is not None]
+    clocks = {part.name: part.told for part in clock_parts(own.wiring.clocks.get(None), standing.by_name)}
+    wholes += [*clocks]
     wholes += [f"board:{frame.site.name}" for frame in standing.frames] + frames
     points = Points(own.wiring.trails)
     found: list[SinglePoint] = []
@@ -51,6 +54,8 @@ def single_points(loaded: Loaded, build: Build, clock: Clock, room: str | None =
                 SinglePoint(
                     what=what,
                     card=cards.get(what),
+                    told=clocks.get(what),
+                    without_clock=sorted(dead.unclocked()),
                     channels=sum(taken.takes(each.need, each.before) for each in patched.channels),
                     lost=len(patched.lost),
                     needs=dict(Counter(each.need.name for each in patched.lost)),
@@ -60,7 +65,7 @@ def single_points(loaded: Loaded, build: Build, clock: Clock, room: str | None =
     except Stopped:
         pass
     complete = len(found) == len(cards) + len(wholes)
-    found.sort(key=lambda point: (-point.lost, -point.channels))
+    found.sort(key=lambda point: (-point.lost, -point.channels, -len(point.without_clock)))
     untold = [fails for fails in fans if fails.runs_on is None]
     notes = [f"frame {fails.frame} without a fan: {fan_told(fails)}" for fails in untold]
     return SinglePoints(**handed.head, complete=complete, points=found, notes=[*notes, *handed.notes])

@@ -10,9 +10,11 @@ from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import Spot, serving
 from solver.fitted.standing import Standing
 from solver.fitted.supplied import draws, stops_with_a_supply, stops_without
+from solver.handover.clocking import ClockPart, clock_parts, without_clock
 from solver.handover.lookup import Trails
 from solver.handover.trail import Trail
 from solver.handover.wiring import Wiring
+from solver.judge.clocks import Tree
 from solver.relax.replaced import Seat
 from solver.room.assets import Asset
 from solver.room.errors import WrongQuestion
@@ -23,8 +25,8 @@ from solver.room.signals import NO_PHANTOM
 from solver.room.survey import Need
 from solver.search.solve.repatch import CardChannel, wants_phantom
 
-PARTS = ("frame:", "board:", "supply:", "fan:", "rail:")
-"""What names of parts of frames begin with."""
+PARTS = ("frame:", "board:", "supply:", "fan:", "rail:", "clock:", "clock-line:")
+"""What names of parts of frames and of the clock begin with."""
 
 
 @dataclass
@@ -43,13 +45,23 @@ class Dead:
     boards: set[str] = field(default_factory=set)
     fans: set[str] = field(default_factory=set)
     rails: set[tuple[str, str]] = field(default_factory=set)
+    tree: Tree | None = None
+    """The clock of the room, as its lines are drawn."""
+    givers: set[str] = field(default_factory=set)
+    """Devices that give no clock any more, but for boards."""
+    below_lines: set[str] = field(default_factory=set)
+    """Devices that get none, since a line fails."""
     shelved: list[Asset] = field(default_factory=list)
     """Cards in no slot of the build: nothing is lost with them, and none of them takes another's place."""
+
+    def unclocked(self, fitted: Collection[str] = ()) -> set[str]:
+        """Devices and frames that have no clock; some boards are `fitted` anew."""
+        return self.below_lines | without_clock(self.tree, {*self.givers, *(self.boards - set(fitted))})
 
     def stopped(self, frame: FrameStanding, fitted: Collection[str] = ()) -> set[Seat]:
         """The cards of a frame that stand still, whatever else is seated; some boards are `fitted` anew."""
         name = frame.site.name
-        whole = name in self.frames or (name in self.boards and name not in fitted)
+        whole = name in self.unclocked(fitted) or name in self.frames or (name in self.boards and name not in fitted)
         whole |= name in self.supplies and stops_with_a_supply(frame)
         whole |= name in self.fans and not runs_without_a_fan(frame)
         rails = [rail for own, rail in self.rails if own == name and not is_phantom(rail)]
@@ -125,11 +137,15 @@ def what_fails(wiring: Wiring, standing: Standing, whats: Sequence[str]) -> Dead
         for seat in frame.seats
         for slot in seat.covers
     }
-    dead = Dead()
+    tree = wiring.clocks.get(standing.survey.room)
+    dead = Dead(tree=tree)
+    clocks = {part.name.casefold(): part for part in clock_parts(tree, standing.by_name)}
     for what in (each.strip() for each in whats):
         trails, places = known.by_name(what)
         if what.casefold() in parts:
             _fail(dead, parts[what.casefold()])
+        elif what.casefold() in clocks:
+            _fail_clock(dead, clocks[what.casefold()])
         elif places:
             seats = {seat_of.get((place.frame, slot)) for place in places for slot in place.slots}
             stand_there = {seat for seat in seats if seat is not None}
@@ -149,7 +165,8 @@ def what_fails(wiring: Wiring, standing: Standing, whats: Sequence[str]) -> Dead
         elif asset := next((own for own in standing.survey.scenario.asset if own.is_called(what)), None):
             dead.shelved += [asset] if asset not in dead.shelved else []
         else:
-            near = nearest(what, sorted(names)) if what.casefold().startswith(PARTS) else known.nearest(what)
+            every = sorted([*names, *(part.name for part in clocks.values())])
+            near = nearest(what, every) if what.casefold().startswith(PARTS) else known.nearest(what)
             meant = f"did you mean {quote(near)}?" if near else "ask with slot:A:5, A:in:37, loom:NAME or frame:A"
             raise WrongQuestion(f"nothing in this build is called {quote(what)}; {meant}", about="what")
     return dead
@@ -166,27 +183,42 @@ def _parts(frame: FrameStanding) -> dict[str, tuple[str, FrameStanding, str]]:
     return found
 
 
+def _fail_clock(dead: Dead, part: ClockPart) -> None:
+    """What leads, passes on or carries a clock fails too."""
+    if part.name.startswith("clock:"):
+        dead.givers.add(part.name.partition(":")[2])
+    else:
+        dead.below_lines |= set(part.below)
+
+
 def _fail(dead: Dead, part: tuple[str, FrameStanding, str]) -> None:
     """A part of a frame fails too."""
     sort, frame, rail = part
     name = frame.site.name
     if sort == "frame":
         dead.frames.add(name)
+        dead.givers.add(name)
     elif sort == "board":
         dead.boards.add(name)
     elif sort == "rail":
         dead.rails.add((name, rail))
+        if draws(frame.site.board_rails_ma.get(frame.built.board), rail):
+            dead.givers.add(name)
     elif sort == "fan":
         fails = fan_fails(frame)
         if fails is not None and fails.runs_on is None:
             told = f"how warm {frame.site.name} gets without a fan is not known ({fails.lacking}); switch it off"
             raise WrongQuestion(told, about="what")
         dead.fans.add(name)
+        if not runs_without_a_fan(frame):
+            dead.givers.add(name)
     else:
         if frame.site.chassis.supply.count > 1 and frame.site.left_ma is None:
             told = f"what each supply of {frame.site.chassis.id} delivers alone is not known (supply, rails)"
             raise WrongQuestion(told, about="what")
         dead.supplies.add(name)
+        if stops_with_a_supply(frame):
+            dead.givers.add(name)
 
 
 def _see_that_cards_are_on_it(what: str, trails: Sequence[Trail]) -> None:

@@ -85,7 +85,8 @@ class Repair(Element):
 class Failed(Element):
     """What fails, which channels that takes, and what mends it, the least work first.
 
-    `in_doubt` lose phantom power, and no file says whether their sources need it.
+    `in_doubt` lose phantom power, and no file says whether their sources need it. `without_clock` are frames and other
+    devices that get no clock then, as the clock lines are drawn; `could_lead` what has a clock of its own.
     """
 
     format: Literal[1] = 1
@@ -96,6 +97,8 @@ class Failed(Element):
     outcome: Literal["clean", "faulty"]
     failed: list[str]
     cards: list[str] = []
+    without_clock: list[str] = []
+    could_lead: list[str] = []
     affected: list[PatchMove] = []
     in_doubt: list[PatchMove] = []
     repairs: list[Repair] = []
@@ -107,12 +110,15 @@ class Failed(Element):
 class SinglePoint(Element):
     """One thing that may fail: how many channels are on it, and how many are lost once all is patched that can be.
 
-    `what` is a card, a board, a frame, or one of its supplies or fans, such as ``supply:A``. Channels to spare are not
+    `what` is a card, a board, a frame, or one of its supplies or fans, such as ``supply:A``, or a part of the clock, which is `told`:
+    a device such as ``clock:NAME``, or a line such as ``clock-line:1``. `without_clock` has what gets none then. Channels to spare are not
     counted among the lost ones. `needs` says of which needs those are.
     """
 
     what: str
     card: str | None
+    told: str | None = None
+    without_clock: list[str] = []
     channels: int
     lost: int
     needs: dict[str, int] = {}
