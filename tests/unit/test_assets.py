@@ -260,7 +260,8 @@ def test_a_pack_names_serials_and_begins_with_what_is_out_of_service(tmp_path: P
     new.write_text(STANDS)
     assert strapwork("pack", path, new, "--to", tmp_path / "pack").returncode in (0, 1)
     page = (tmp_path / "pack" / "index.html").read_text()
-    assert "Serials" in page
+    door = page[page.index("for the rack door") : page.index("Slots of frame")]
+    assert "<dt>Serials</dt><dd>0122 (mic-4) in slot 5" in door  # the one from the shelf: 0117 is out of service
     assert "Take mic-4 (serial 0117), which is out of service" in " ".join(page.split())
 
 
