@@ -25,9 +25,12 @@ HEADS = {
 
 BEFORE_PATCHING = (
     "Before anything is patched: mute monitors and headphones, tell whoever is in the room, and switch phantom off on "
-    "what is unplugged; where it is wanted, on at the new numbers once they are plugged. Patching leaves cards set as "
-    "they are otherwise. A card that takes another's place is set like it before it is seated; the dead one gets a tag "
-    "with slot, symptom and date."
+    "what is unplugged; where it is wanted, on at the new numbers once they are plugged."
+)
+
+WHAT_STAYS = (
+    "Patching leaves cards set as they are otherwise. A card that takes another's place is set like it before it is "
+    "seated; the dead one gets a tag with slot, symptom and date."
 )
 
 
@@ -51,6 +54,9 @@ def show_failed(document: Failed) -> None:
             count = len(document.affected)
             out.print(Text(f"{count} channel{'s are' if count > 1 else ' is'} on it"))
             out.print(indented(_channels(document.affected)))
+        if document.repairs:
+            out.print()
+            out.print(Text(BEFORE_PATCHING))
         for repair in document.repairs:
             _repair(out, document, repair)
         if len(document.repairs) == 1 and not document.without_clock:
@@ -61,7 +67,7 @@ def show_failed(document: Failed) -> None:
             out.print(labelled([("NOTE", note) for note in document.notes]))
         if document.repairs:
             out.print()
-            out.print(Text(BEFORE_PATCHING))
+            out.print(Text(WHAT_STAYS))
             out.print()
             out.print(Text(CAUTIONS))
 

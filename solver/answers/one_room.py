@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 
 from solver.answers.asked import Asked
@@ -11,6 +12,7 @@ from solver.fitted.standing import Standing
 from solver.handover.wiring import Wiring
 from solver.judge.campus import stand_campus
 from solver.reports.share import as_only_room, left_for
+from solver.room.assets import SHELF
 from solver.room.build import Build
 from solver.room.errors import WrongQuestion
 from solver.room.scenario import Scenario
@@ -30,7 +32,8 @@ class OneRoom:
 def one_room(loaded: Loaded, build: Build, name: str | None = None) -> OneRoom:
     """The only room of a build, or one of several by its name.
 
-    A build is what stands where the scenario tells of nothing that does.
+    A build is what stands where the scenario tells of nothing that does, unless it needs what is told to be on the
+    shelf.
 
     Raises
     ------
@@ -40,7 +43,7 @@ def one_room(loaded: Loaded, build: Build, name: str | None = None) -> OneRoom:
     others: tuple[Standing, ...] = ()
     asked = Asked.of(loaded, name)
     if asked.campus is None:
-        if loaded.scenario.asset and loaded.scenario.installed is None:
+        if loaded.scenario.installed is None and _stands_beside_the_shelf(loaded.scenario, build):
             loaded = replace(loaded, scenario=loaded.scenario.model_copy(update={"installed": build}))
         handed = handed_over(loaded, build)
         own = handed
@@ -56,3 +59,10 @@ def one_room(loaded: Loaded, build: Build, name: str | None = None) -> OneRoom:
         told = f"frame {', '.join(unset)} has no numbers, since the build does not say all of its straps"
         raise WrongQuestion(told, about="build")
     return OneRoom(handed, loaded.scenario, standing, own.wiring, others)
+
+
+def _stands_beside_the_shelf(scenario: Scenario, build: Build) -> bool:
+    """Whether cards with serial numbers that are on the shelf can be there while a build stands."""
+    used = Counter(card for frame in build.frame for card in frame.cards.values())
+    used.update(asset.card for asset in scenario.asset if asset.at == SHELF)
+    return bool(scenario.asset) and all(used[own.card] <= scenario.stock.get(own.card, 0) for own in scenario.asset)

@@ -110,9 +110,9 @@ class Failed(Element):
 class SinglePoint(Element):
     """One thing that may fail: how many channels are on it, and how many are lost once all is patched that can be.
 
-    `what` is a card, a board, a frame, or one of its supplies or fans, such as ``supply:A``, or a part of the clock, which is `told`:
-    a device such as ``clock:NAME``, or a line such as ``clock-line:1``. `without_clock` has what gets none then. Channels to spare are not
-    counted among the lost ones. `needs` says of which needs those are.
+    `what` is a card, a board, a frame, one of its supplies or fans, such as ``supply:A``, or a part of the clock, which
+    is `told`: a device such as ``clock:NAME``, or a line such as ``clock-line:1``. `without_clock` has what gets none
+    then. Channels to spare are not counted among the lost ones. `needs` says of which needs those are.
     """
 
     what: str

@@ -183,3 +183,12 @@ def test_one_latency_is_kept_where_it_can_and_told_where_not(tmp_path: Path) -> 
     moved, notes = _patched(room)
     assert moved == {"stereo 1": "A:in:9", "stereo 2": "A:in:10"}
     assert notes == ['"stereo" 1-2: 9 samples of latency, 5 before']
+
+
+def test_what_the_build_needs_is_not_on_the_shelf_beside_it(tmp_path: Path) -> None:
+    """Of two in stock that are told to be on the shelf one stands in the build, so the second is its spare."""
+    one, other = ASSET, ASSET.replace("0117", "0121")
+    room = _room(tmp_path, ("[stock]\nmic-8 = 1", "[stock]\nmic-8 = 2"), more=one + other)
+    found = solver.failed(room, STANDS, "slot:A:3")
+    assert found.cards == ["mic-8 (serial 0117) in slot 3 of A"]
+    assert found.repairs[1].text.startswith("mic-8 (serial 0121) into slot 3 of A")
