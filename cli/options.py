@@ -131,7 +131,7 @@ def day_option(command: Command) -> Command:
 def days_option(command: Command) -> Command:
     """The same, with ``--from-setup NAME`` and ``--from-phase NAME`` of what stands, as one argument `since`."""
     setup = "The kind of day of what stands; that of --setup without it."
-    phase = "The phase of what stands; the one before that of --phase without it."
+    phase = "The phase of what stands: without it the same one of a build that is named, else the one before."
     return day_option(_days(command, "since", "from-", setup, phase))
 
 

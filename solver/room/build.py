@@ -12,7 +12,7 @@ from solver.room.words import (
     Money,
     Noun,
     Positive,
-    Ranges,
+    ServedRanges,
     SlotKey,
     Text,
     parse_ranges,
@@ -24,7 +24,7 @@ class Service(Noun):
 
     need: Text
     slot: Positive
-    channels: Ranges
+    channels: ServedRanges
 
     def indices(self) -> tuple[int, ...]:
         """The channels, one by one; one that is named twice comes twice."""
@@ -38,7 +38,7 @@ class CardSet(Noun):
     setting: Text
     direction: Direction
     to: Text
-    channels: Ranges | None = None
+    channels: ServedRanges | None = None
 
     def indices(self) -> tuple[int, ...]:
         """The channels, one by one; none where all are meant."""

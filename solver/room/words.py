@@ -266,6 +266,11 @@ def write_ranges(numbers: tuple[int, ...] | list[int]) -> str:
 
 
 def _range_text(value: str) -> str:
+    parse_ranges(value)
+    return value
+
+
+def _served_text(value: str) -> str:
     parse_ranges(value, repeats=True)  # a channel that serves twice is judged, like one that is not there
     return value
 
@@ -276,6 +281,9 @@ def _slots_text(value: str) -> str:
 
 
 Ranges = TypeAliasType("Ranges", Annotated[str, Strict(), Field(max_length=400), AfterValidator(_range_text)])
+ServedRanges = TypeAliasType(
+    "ServedRanges", Annotated[str, Strict(), Field(max_length=400), AfterValidator(_served_text)]
+)
 SlotRanges = TypeAliasType("SlotRanges", Annotated[str, Strict(), Field(max_length=400), AfterValidator(_slots_text)])
 
 

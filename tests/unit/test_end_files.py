@@ -95,6 +95,11 @@ FAULTS = {
         'sockets = "1-3"',
         "far_end 1 > sockets: has 3 numbers for 2 channels",
     ),
+    "a socket twice": (
+        'sockets = "1-2"',
+        'sockets = "1, 1"',
+        'far_end 1 > sockets: names a number twice, found "1, 1"',
+    ),
     "no sockets": (
         'sockets = "1-2"\n',
         "",
