@@ -105,6 +105,7 @@ def _said(builds: Sequence[RankedBuild]) -> list[object]:
 def test_bundles_change_no_plan(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     survey = _room(seed, RANKS[seed % len(RANKS)])
     monkeypatch.setattr(bundle, "FEW", 2)
+    monkeypatch.setattr(bundle, "PARTS", 1)
     found = rank(survey, top=4, workers=1 + seed % 2)
     _one_by_one(monkeypatch)
     plain = rank(survey, top=4)
@@ -116,6 +117,7 @@ def test_bundles_change_no_plan(seed: int, monkeypatch: pytest.MonkeyPatch) -> N
 def test_bundles_change_no_front(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     survey = _room(seed)
     monkeypatch.setattr(bundle, "FEW", 2)
+    monkeypatch.setattr(bundle, "PARTS", 1)
     found = front(survey)
     _one_by_one(monkeypatch)
     plain = front(survey)

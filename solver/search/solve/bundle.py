@@ -21,6 +21,9 @@ from solver.search.solve.relaxation import PartRelaxation
 FEW = 4
 """Fewer layouts are bounded each by itself."""
 
+PARTS = 8
+"""Bundles of more than this part of all layouts are parted unasked: of so many a bound says too little."""
+
 
 class Bundle(Bounds):
     """Two or more layouts of the only frame of a room, which have one board."""
@@ -63,8 +66,9 @@ class Bundle(Bounds):
         """It has bounds alone."""
 
     def unasked(self, stage: Stage, caps: Caps, listed: Sequence[Seating]) -> bool:
-        """Whether its bound has yet to be asked for; of few layouts each is asked for its own."""
-        return len(self.layouts) >= FEW and (stage, caps) not in self._asked
+        """Whether its bound has yet to be asked for; of few layouts each is asked for its own, of most it is not."""
+        asks = FEW <= len(self.layouts) <= len(self.survey.frames[0].candidates) // PARTS
+        return asks and (stage, caps) not in self._asked
 
     def relaxed(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> Answer:
         """A bound for the least value of a stage under caps, listed builds among all others."""

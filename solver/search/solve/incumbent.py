@@ -32,6 +32,9 @@ LAYOUTS = (64, 32, 0)
 MANY_LAYOUTS, MANY_SLOTS = 64, 20
 """Rooms with more are so large that their first build may otherwise be long in coming."""
 
+BETTERED = 30
+"""The search itself finds the best of a single frame of no more slots as soon as better seats are found here."""
+
 COUNTING = 0.5
 """Work to choose layouts by counting alike frames, in the solver's deterministic seconds."""
 
@@ -41,9 +44,12 @@ CHOOSING, SEATING, BETTERING = 0.3, 0.5, 0.3
 
 def worth_while(survey: Survey) -> bool:
     """Whether a room is so large that its first build may otherwise be long in coming."""
-    slots = sum(len(site.slots) for site in survey.frames)
     layouts = sum(len(site.candidates) for site in survey.frames)
-    return slots > MANY_SLOTS or (len(survey.frames) > 1 and layouts > MANY_LAYOUTS)
+    return _slots(survey) > MANY_SLOTS or (len(survey.frames) > 1 and layouts > MANY_LAYOUTS)
+
+
+def _slots(survey: Survey) -> int:
+    return sum(len(site.slots) for site in survey.frames)
 
 
 def seatings_at_once(survey: Survey, clock: Clock) -> Iterator[Seating]:
@@ -67,9 +73,10 @@ def seatings_at_once(survey: Survey, clock: Clock) -> Iterator[Seating]:
             answer = part.minimise(MARGIN, {}, (), clock, effort=SEATING)
         if answer.seating is not None:
             yield answer.seating
-            better = part.minimise(first_sums, {}, (), clock, effort=BETTERING).seating
-            if better is not None:
-                yield better
+            if len(survey.frames) > 1 or _slots(survey) > BETTERED:
+                better = part.minimise(first_sums, {}, (), clock, effort=BETTERING).seating
+                if better is not None:
+                    yield better
             return
 
 

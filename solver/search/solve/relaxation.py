@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from solver.room.kind import Kind
 from solver.room.straps import Layout
 from solver.room.survey import Survey
-from solver.rules.limit import Load
 from solver.search.model.cpsat import cp_model
 from solver.search.model.listed import exclude
 from solver.search.model.options import ROUNDS
@@ -60,38 +59,44 @@ class PartRelaxation:
         shared: Shared,
     ) -> None:
         self._survey = survey
+        self._options = options
+        self._kinds = kinds
+        self._limits = shared.limits
         self._scale = shared.scale
         self._purchases = shared.purchases
+        self._rooms: dict[tuple[str, ...], RoomStatement] = {}
         self._numbered = any(len(site.slots) > MANY_SLOTS for site in survey.frames)
-        self._room = RoomStatement(
-            survey,
-            options,
-            kinds,
-            shared.limits,
-            slot_by_slot=False,
-            margin_mk=survey.refuse_mk,
-            whole_cards=len(survey.frames) > 1,
-        )
-        self._room.cost()  # before the model is copied
 
-    def _load(self, stage: Stage) -> Load:
-        return self._scale.load(stage, self._room.criterion)
+    def _stated(self, cost: int | None) -> RoomStatement:
+        """The model with the cards that there can be within a cost, which is copied and never solved itself."""
+        kinds = self._purchases.kinds_within(self._kinds, cost)
+        key = tuple(kind.id for kind in kinds)
+        if key not in self._rooms:
+            room = RoomStatement(
+                self._survey,
+                self._options,
+                kinds,
+                self._limits,
+                slot_by_slot=False,
+                margin_mk=self._survey.refuse_mk,
+                whole_cards=len(self._survey.frames) > 1,
+            )
+            room.cost()  # before the model is copied
+            self._rooms[key] = room
+        return self._rooms[key]
 
     def bound(self, stage: Stage, caps: Caps, listed: Sequence[Seating], clock: Clock, cutoff: int | None) -> int:
         """What the least value of a stage under caps cannot fall below, apart from listed builds.
 
         Greater values than a cutoff are all one.
         """
-        room = self._kept(caps, listed)
-        model = room.model
-        objective = expression(self._load(stage))
+        within = caps if cutoff is None else {**caps, stage: min(cutoff, caps.get(stage, cutoff))}
+        room = self._kept(within, listed)
+        objective = self._sum(room, stage)
         if isinstance(objective, int):
             return objective
-        if cutoff is not None:
-            model.add(objective <= cutoff)
-            self._purchases.hold(room, cost_within(self._scale, {stage: cutoff}))
-        model.minimize(objective)
-        status, solver = solve(model, clock, EFFORT, easy=0)
+        room.model.minimize(objective)
+        status, solver = solve(room.model, clock, EFFORT, easy=0)
         if status == "none":
             return NEVER if cutoff is None else cutoff + 1
         return -NEVER if status == "late" else ceil(solver.best_objective_bound - 1e-6)
@@ -146,14 +151,18 @@ class PartRelaxation:
         return None
 
     def _kept(self, caps: Caps, listed: Sequence[Seating]) -> RoomStatement:
-        room = self._room.copy()
+        cost = cost_within(self._scale, caps)
+        room = self._stated(cost).copy()
         for seating in listed:
             exclude(self._survey, room, seating)
         room.keep(caps.get(MARGIN, self._survey.refuse_mk))
         for stage, cap in sums_of(caps):
-            add(room.model, expression(self._load(stage)) <= cap)
-        self._purchases.hold(room, cost_within(self._scale, caps))
+            add(room.model, self._sum(room, stage) <= cap)
+        self._purchases.hold(room, cost)
         return room
+
+    def _sum(self, room: RoomStatement, stage: Stage) -> Any:
+        return expression(self._scale.load(stage, room.criterion))
 
 
 def _differ(model: cp_model.CpModel, loads: Mapping[str, Any], numbers: Numbers) -> None:
