@@ -10,6 +10,7 @@ from typing import Any
 
 import brute_force
 import generate
+import generated_rooms
 import pytest
 from amounts import some_or_all
 from counted import Counted
@@ -29,7 +30,7 @@ from solver.search.model.alike import AlikeStatement
 from solver.search.model.basis import Option
 from solver.search.model.options import all_options, useful_kinds
 from solver.search.model.statement import RoomStatement
-from solver.search.solve import bought, priced, several, together
+from solver.search.solve import bought, contents, priced, several, together
 from solver.search.solve.asking import Key
 from solver.search.solve.clock import Clock
 from solver.search.solve.part import Answer, Part, Shared
@@ -100,6 +101,26 @@ def in_slots(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> list[bool]:
     return seen
 
 
+@pytest.fixture
+def in_turn(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first of equals is always asked one frame after the other, never of lists of cards."""
+    monkeypatch.setattr(several, "ROUNDS", 0)
+
+
+@pytest.fixture
+def by_lists(over_runs: None, monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """How many lists of cards there are where the first of equals is asked of them, each time."""
+    seen: list[int] = []
+    first = contents.Contents.first
+
+    def noted(self: contents.Contents, *asked: Any) -> Answer:
+        seen.append(len(self.seatings))
+        return first(self, *asked)
+
+    monkeypatch.setattr(contents.Contents, "first", noted)
+    return seen
+
+
 def _same_builds(pairs: list[Pair]) -> Counter[str]:
     return Counter(_compare(survey_room(*pair), *pair) for pair in pairs)
 
@@ -127,6 +148,31 @@ def test_margins_asked_of_slots_give_the_same_builds(seeds: int, in_slots: list[
     outcomes = _same_builds(_of_two_frames("random_pair", range(15000, 15000 + seeds)))
     asked = Counter(in_slots)
     assert (outcomes["found"] >= seeds // 30, min(asked[True], asked[False]) >= seeds // 30) == (True, True), asked
+
+
+@some_or_all("seeds", 100, 2000)
+def test_first_of_equals_frame_by_frame_gives_the_same_builds(seeds: int, in_turn: None) -> None:
+    outcomes = _same_builds(_of_two_frames("random_pair", range(18000, 18000 + seeds)))
+    assert outcomes["found"] >= seeds // 30, outcomes
+
+
+@some_or_all("seeds", 200, 2000)
+def test_first_of_lists_of_cards_gives_the_same_builds(seeds: int, by_lists: list[int]) -> None:
+    outcomes = _same_builds(_of_two_frames("random_pair", range(18000, 18000 + seeds)))
+    assert outcomes["found"] >= seeds // 30, outcomes
+    assert sum(number > 1 for number in by_lists) >= seeds // 80, Counter(by_lists)
+
+
+@some_or_all("seeds", 2, 30)
+def test_lists_of_cards_have_the_builds_in_the_order_of_slots(
+    seeds: int, by_lists: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rooms with more such lists than brute force tries: asked frame by frame they have the same builds."""
+    rooms = [survey_room(*generated_rooms.generated(seed, frames=2, slots=8, settings=4)) for seed in range(seeds)]
+    ranked = [[build.build for build in ranking.rank(room, 5).builds] for room in rooms]
+    assert max(by_lists) > 2, by_lists
+    monkeypatch.setattr(several, "ROUNDS", 0)
+    assert ranked == [[build.build for build in ranking.rank(room, 5).builds] for room in rooms]
 
 
 @some_or_all("seeds", 200, 2000)

@@ -46,13 +46,20 @@ class Purchases:
         self._survey = survey
         self._known: dict[int, tuple[Purchase, ...] | None] = {}
 
-    def find(self, room: Basis, cost: int, clock: Clock) -> Sequence[Purchase] | None:
-        """Every list within a cost that a model allows; None where they are too many or time ran out."""
+    def find(
+        self, room: Basis, cost: int, clock: Clock, found: cp_model.CpSolver | None = None
+    ) -> Sequence[Purchase] | None:
+        """Every list within a cost that a model allows; None where they are too many or time ran out.
+
+        `found` has a solution of the model at that cost, where there is one already.
+        """
         if cost not in self._known and not clock.over:
-            self._known[cost] = self._every(room.copy(), cost, clock)
+            self._known[cost] = self._every(room.copy(), cost, clock, found)
         return self._known.get(cost)
 
-    def _every(self, room: Basis, cost: int, clock: Clock) -> tuple[Purchase, ...] | None:
+    def _every(
+        self, room: Basis, cost: int, clock: Clock, solution: cp_model.CpSolver | None
+    ) -> tuple[Purchase, ...] | None:
         spent = expression(room.cost())
         add(room.model, spent <= cost)
         if not isinstance(spent, int):
@@ -60,6 +67,8 @@ class Purchases:
             room.model.minimize(spent)
         less = max((own for own, lists in self._known.items() if own < cost and lists is not None), default=None)
         found = [] if less is None else list(self._known[less] or ())
+        if solution is not None and (first := self._bought(room, solution)) not in found:
+            found.append(first)
         for purchase in found:
             self._keep_out(room, purchase)
         while len(found) <= MOST_LISTS:

@@ -133,6 +133,20 @@ class Cuts:
         reached = numbers_up_to(option.layout, direction, asked.ends[direction])
         return self._at_most(load, asked.lacking[direction] - 1 - reached)
 
+    def no_such_cards(self, options: Sequence[StatedOption], value: Callable[[Any], int]) -> None:
+        """Other numbers of some card in some frame than in a solution, whatever runs it is over; settings are given."""
+        ways: list[Any] = []
+        for option in options:
+            loads: dict[str, list[tuple[int, Any]]] = {}
+            for placed in option.placements:
+                loads.setdefault(placed.kind.id, []).append((1, placed.term))
+            for load in loads.values():
+                count = sum(value(term) for _, term in load)
+                if count:
+                    ways.append(self._at_most(load, count - 1))
+                ways.append(self._at_most([(-1, term) for _, term in load], -count - 1))
+        self._room.model.add_bool_or(ways or [False])
+
     def no_such_counts(self, options: Sequence[StatedOption], value: Callable[[Any], int]) -> None:
         """Other settings, or other numbers of some card over some run, than in a solution."""
         ways: list[Any] = []

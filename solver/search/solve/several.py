@@ -15,7 +15,6 @@ from itertools import count
 from math import ceil
 from typing import Any
 
-from solver.judge import audit, criteria
 from solver.room.kind import Kind
 from solver.room.straps import Layout
 from solver.room.survey import Survey
@@ -25,20 +24,21 @@ from solver.search.model.basis import Option
 from solver.search.model.cpsat import cp_model
 from solver.search.model.inturn import Digit, InTurn, least_number
 from solver.search.model.listed import exclude
-from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, tie_weights
+from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage
 from solver.search.model.seating import Seating
 from solver.search.model.services import expression
 from solver.search.model.statement import RoomStatement, StatedOption
 from solver.search.solve.asking import Key, key_of
 from solver.search.solve.bought import cost_within
 from solver.search.solve.clock import Clock
+from solver.search.solve.contents import MOST, ROUNDS, Contents, just_these
 from solver.search.solve.counted import OverRuns, keep
 from solver.search.solve.cuts import Cut, Cuts, Known
 from solver.search.solve.given import asked_of, fill_as, last_in_use
-from solver.search.solve.part import Answer, Part, Shared, digits_at_once, margin_of
+from solver.search.solve.part import Answer, Part, Shared, digits_at_once
+from solver.search.solve.recounted import recounted
 from solver.search.solve.seat import core, seat
 from solver.search.solve.solving import solve
-from solver.search.solve.standing import as_stands
 
 MOST_CUT = 20
 """Where effort is limited, so often is asked again when something cannot be seated."""
@@ -48,6 +48,9 @@ SOON, SOON_CUT = 0.1, 4
 
 HALVINGS = 4
 """So often something better is asked for, halfway between the best that is found and what is not possible."""
+
+IN_ORDER = 0.15
+"""Work after which a model that is asked for the first in order is given cuts, in deterministic seconds."""
 
 IN_SLOTS = 5.0
 """Work that this is worth, in the solver's deterministic seconds."""
@@ -79,6 +82,7 @@ class Several(Part):
         self._known = known or Known()
         self._models: dict[tuple[str, ...], OverRuns] = {}
         self._exact: dict[tuple[Key, tuple[str, ...]], Part] = {}
+        self._contents: dict[frozenset[tuple[Stage, int]], Contents | None] = {}
 
     def _counted(self, cost: int | None) -> OverRuns:
         """The model over runs with the cards that there can be within a cost."""
@@ -106,6 +110,9 @@ class Several(Part):
         effort: float | None = None,
     ) -> Answer:
         """As any model does; the effort is that of one solve, and there is one more each time a frame is not seated."""
+        known = self._contents.get(frozenset(caps.items())) if stage == MARGIN else None
+        if known is not None:
+            return self._remember(stage, caps, known.any(listed))
         if stage == MARGIN and not listed and self._has_few_cards(caps):
             soon = self._search(stage, caps, listed, clock, None, SOON, most_cut=SOON_CUT)
             if soon.seating is None and soon.bound < NEVER:
@@ -322,32 +329,7 @@ class Several(Part):
         return bool({"unused", "holes"} & set(self.survey.rank))
 
     def _value(self, stage: Stage, caps: Caps, seating: Seating) -> int | None:
-        """What a stage is in a seating by its audited figures; None where a rule or a cap is broken."""
-        standing = as_stands(self.survey, seating)
-        if audit.faults(self.survey, standing):
-            return None
-        figures = criteria.figures(self.survey, standing)
-        if figures.short > self.survey.short.channels or figures.short_needs > self.survey.short.needs:
-            return None
-
-        def summed(asked: Stage) -> int:
-            if asked == TIES:
-                used = sum(option is not None for option in seating.options)
-                amounts = (figures.closed, used, figures.cards, figures.misfit)
-                return sum(w * n for w, n in zip(tie_weights(self.survey), amounts, strict=True))
-            return sum(
-                weight * criteria.value(self.survey, figures, criterion) // self.scale.units.get(criterion, 1)
-                for criterion, weight in self.scale.weights(asked)
-            )
-
-        margin = margin_of(self.survey, seating)
-        for other, cap in caps.items():
-            if other == MARGIN:
-                if margin is not None and margin < cap:
-                    return None
-            elif summed(other) > cap:
-                return None
-        return 0 if stage == MARGIN else summed(stage)
+        return recounted(self.survey, self.scale, stage, caps, seating)
 
     def _slots(self, options: Sequence[Option], caps: Caps) -> Part:
         """The exact model of some settings, with the cards that there can be within caps."""
@@ -377,9 +359,53 @@ class Several(Part):
 
     # Ties
 
+    def _contents_within(self, caps: Caps, clock: Clock) -> Contents | None:
+        """Every list of cards within caps that say all; None where settings are open, or where they are too many."""
+        key = frozenset(caps.items())
+        if any(len(own) > 1 for own in self.options) or TIES not in caps:
+            return None
+        if key not in self._contents:
+            found = self._every_content(caps, clock)
+            if found is None and clock.over:
+                return None
+            self._contents[key] = None if found is None else Contents(self.survey, found)
+        return self._contents[key]
+
+    def _every_content(self, caps: Caps, clock: Clock) -> list[Seating] | None:
+        """A seating of each list of cards, each kept out of the model over runs once it is found."""
+        room, _ = self._stated(MARGIN, caps, (), None, ())
+        cuts = self._known_cuts(room, caps)
+        found: list[Seating] = []
+        for _ in range(ROUNDS):
+            status, solver = solve(room.model, clock, any_will_do=True, easy=IN_ORDER, choices=False)
+            if status == "none":
+                return found
+            if status not in ("found", "proven") or len(found) == MOST:
+                break
+            seating, sure = self._seated(room, solver, caps, cuts, clock)
+            if seating is None:
+                if not sure:
+                    break
+                continue
+            cuts.no_such_cards(self._chosen(room, solver), solver.value)
+            if self._value(TIES, caps, seating) is None:
+                # The model over runs does not know everything: ask the slots of just these cards.
+                exact = self._slots(seating.options, caps).first_of(caps, (), just_these(self.survey, seating), clock)
+                if exact.seating is None:
+                    if exact.bound < NEVER:
+                        break
+                    continue
+                seating = exact.seating
+            found.append(seating)
+        return None
+
     def first(self, caps: Caps, listed: Sequence[Seating], clock: Clock) -> Answer:
         """The first in order: of all layouts, then of what the slots of each frame hold, one frame after the other."""
         options: Sequence[Option] = [own[0] for own in self.options]
+        contents = self._contents_within(caps, clock)
+        if contents is not None:
+            slots = self._slots(options, caps)
+            return contents.first(listed, lambda just: slots.first_of(caps, (), just, clock))
         cost = cost_within(self.scale, caps)
         kinds = self._purchases.kinds_within(self.kinds, cost)
         if any(len(own) > 1 for own in self.options):
@@ -433,7 +459,7 @@ class Several(Part):
     ) -> Answer:
         """The least value of a model that can be seated, and its seating."""
         while True:
-            status, solver = solve(room.model, clock)
+            status, solver = solve(room.model, clock, easy=IN_ORDER)
             if status != "proven":
                 return Answer(None, None, NEVER if status == "none" else 0)
             seating, sure = self._seated(room, solver, caps, cuts, clock)

@@ -28,14 +28,15 @@ class Way(Enum):
         return Way.THOROUGH if self == Way.CUTS else Way.CUTS
 
 
-def new_solver(way: Way) -> cp_model.CpSolver:
+def new_solver(way: Way, *, choices: bool = True) -> cp_model.CpSolver:
     """A solver for many small models: a tight linear relaxation does most of the work, preparation little.
 
-    Few of them are hard; those want cuts, or presolve and cuts.
+    Few of them are hard; those want cuts, or presolve and cuts. `choices` says whether rows that hold only where a
+    literal does are in the relaxation too.
     """
     solver = steady_solver()
     parameters = solver.parameters
-    parameters.linearization_level = 2
+    parameters.linearization_level = 2 if choices else 1
     parameters.cp_model_presolve = way == Way.THOROUGH
     parameters.cp_model_probing_level = 0
     parameters.cut_level = int(way != Way.PLAIN)
@@ -62,6 +63,7 @@ def solve(
     *,
     any_will_do: bool = False,
     easy: float = EASY,
+    choices: bool = True,
 ) -> tuple[Outcome, cp_model.CpSolver]:
     """Solve a small model: as it stands at first; when it turns out to be hard with cuts, thoroughly and so on in turn.
 
@@ -75,13 +77,16 @@ def solve(
         Whether the first solution is as good as the best.
     easy
         Deterministic seconds after which a model counts as hard; 0 where it does from the beginning.
+    choices
+        Whether rows that hold only where a literal does are in the linear relaxation too; where these mostly keep out
+        what is known they only make it larger.
     """
     large = len(model.proto.variables) > LARGE
     spend, way = (8 * easy if large else easy, Way.PLAIN) if easy else (4 * EASY, Way.CUTS)
     if effort is not None:
         spend, way = effort, Way.THOROUGH if effort > QUICK else way
     while True:
-        solver = new_solver(way)
+        solver = new_solver(way, choices=choices)
         solver.parameters.stop_after_first_solution = any_will_do
         solver.parameters.max_deterministic_time = spend
         status = clock.solve(solver, model)

@@ -21,6 +21,7 @@ from solver.room.straps import Layout
 from solver.room.survey import Survey
 from solver.search.model.alike import AlikeStatement, Given
 from solver.search.model.basis import Option
+from solver.search.model.cpsat import cp_model
 from solver.search.model.options import all_options, numbers_enough
 from solver.search.model.scale import MARGIN, NEVER, TIES, Caps, Stage, no_tighter, sums_of
 from solver.search.model.seating import Seating
@@ -118,7 +119,7 @@ class Together(Part):
             Work to choose the settings and for each try to seat something, in the solver's deterministic seconds.
         """
         room = self._statement(self.survey.refuse_mk)
-        choice = self._choose(room, stage, {}, clock, choosing, None, {}, rough=True)
+        choice = self._choose(room, stage, {}, clock, choosing, None, {}, rough=True, lists=False)
         if choice.value is not None:
             yield from self._of(choice.options).soon(stage, choice.bound, clock, trying)
 
@@ -153,9 +154,14 @@ class Together(Part):
         self._hold_to_purchases(room, cost_within(self.scale, caps), clock)
         return room
 
-    def purchases_within(self, cost: int, clock: Clock) -> Sequence[Purchase] | None:
-        """Every list of what can be bought within a cost; None where they are many or not known."""
-        return self.purchases.find(self._statement(self.survey.refuse_mk), cost, clock)
+    def purchases_within(
+        self, cost: int, clock: Clock, found: cp_model.CpSolver | None = None
+    ) -> Sequence[Purchase] | None:
+        """Every list of what can be bought within a cost; None where they are many or not known.
+
+        `found` has a solution at that cost of a copy of the counting model, without a margin to keep.
+        """
+        return self.purchases.find(self._statement(self.survey.refuse_mk), cost, clock, found)
 
     def _hold_to_purchases(self, room: AlikeStatement, cost: int | None, clock: Clock) -> None:
         if cost is not None:
@@ -183,6 +189,7 @@ class Together(Part):
         known: dict[tuple[int, int], int],
         *,
         rough: bool = False,
+        lists: bool = True,
     ) -> _Choice:
         """The least that the counting model knows of a stage.
 
@@ -194,6 +201,8 @@ class Together(Part):
             What each criterion cannot fall below, by its place and the sum of those before it.
         rough
             Whether the first criterion alone is minimised, so that something is found soon.
+        lists
+            Whether to find out what can be bought for the least cost, once that is known.
         """
         room = room.copy()
         model = room.model
@@ -230,10 +239,12 @@ class Together(Part):
                 break
             settled += solver.value(goal)
             model.add(goal <= solver.value(goal))
+            if lists and goal is goals[0] and stage[0] == "cost" and len(goals) > 1:
+                cost = self.scale.split(stage, settled)["cost"]
+                self.purchases_within(cost, clock, solver if MARGIN not in caps else None)
+                self._hold_to_purchases(room, cost, clock)
             if rough:
                 break
-            if goal is goals[0] and stage[0] == "cost" and len(goals) > 1:
-                self._hold_to_purchases(room, self.scale.split(stage, settled)["cost"], clock)
         return replace(choice, bound=bound)
 
     def _first_of(self, stage: Stage, bound: int) -> int:
