@@ -40,8 +40,12 @@ def without_clock(tree: Tree | None, failed: Iterable[str]) -> set[str]:
 
 
 def stand_ins(tree: Tree | None, unclocked: Collection[str], failed: Collection[str]) -> list[str]:
-    """What has a clock of its own and could lead what has none, the truest first."""
+    """What of all that has no clock any more has one of its own and could lead the rest, the truest first."""
     devices = () if tree is None else tree.devices
-    able = [device for device in devices if device.ppm is not None and device.name not in failed and not device.apart]
+    able = [
+        device
+        for device in devices
+        if device.ppm is not None and device.name not in failed and device.name in unclocked
+    ]
     order = sorted(able, key=lambda device: (device.ppm or 0, device.name))
-    return [f"{device.name} (within {device.ppm:g} ppm)" for device in order] if unclocked else []
+    return [f"{device.name} (within {device.ppm:g} ppm)" for device in order]

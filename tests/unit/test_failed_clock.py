@@ -125,6 +125,7 @@ def test_what_could_lead_is_told_the_truest_first(tmp_path: Path) -> None:
     said = " ".join(strapwork("failed", *_files(tmp_path), "clock:quartz").stdout.split())
     assert "could lead instead B (within 5 ppm); amplifiers off meanwhile" in said
     assert solver.failed(*_files(tmp_path), "slot:A:1").could_lead == []
+    assert solver.failed(*_files(tmp_path), "clock-line:1").could_lead == ["B (within 5 ppm)"]  # quartz leads on
 
 
 def test_a_board_that_is_exchanged_feeds_again_what_it_fed(tmp_path: Path) -> None:
