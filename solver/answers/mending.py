@@ -19,6 +19,7 @@ from solver.handover.wiring import Wiring
 from solver.judge import audit
 from solver.relax.replaced import Broken, Seat
 from solver.reports.broken import broken_limit
+from solver.reports.cooled import stopped_then
 from solver.reports.difference import card_change, strap_changes
 from solver.reports.failed import (
     Points,
@@ -375,6 +376,11 @@ class Repairs:
             }
         )
 
+    @property
+    def _without_fans(self) -> frozenset[str]:
+        """Frames of which a fan fails and nothing else that stops them."""
+        return frozenset(self.dead.fans - self.dead.frames)
+
     def _repair(self, how: Way, found: Repatched, after: Standing, points: Points) -> Repair:
         told = [moved(each, self.points, points) for each in found.moved]
         outcome: Literal["whole", "partly"] = "partly" if found.lost else "whole"
@@ -386,5 +392,5 @@ class Repairs:
             text=text,
             moved=told,
             lost=len(found.lost),
-            notes=wishes_lost(found, self.standing, after),
+            notes=[*wishes_lost(found, self.standing, after), *stopped_then(self.standing, after, self._without_fans)],
         )

@@ -37,8 +37,19 @@ def fan_fails(frame: FrameStanding) -> FanFails | None:
     left = without_a_fan(as_it_is, frame.site.spec, frame.site.chassis)
     if left is None:
         return FanFails(frame.site.name, own.fans, None, "still")
-    margin = least_margin_mk(frame, left)
-    return FanFails(frame.site.name, own.fans, margin, None if margin is not None else "air_limit_c")
+    margin, lacking = least_margin_mk(frame, left), _lacking(frame)
+    if lacking is None or (margin is not None and margin < 0):  # what is not known makes it no cooler
+        return FanFails(frame.site.name, own.fans, margin, None if margin is not None else "air_limit_c")
+    return FanFails(frame.site.name, own.fans, None, lacking)
+
+
+def _lacking(frame: FrameStanding) -> str | None:
+    """The first figure that no file gives of how warm a frame gets, or how warm its cards may."""
+    cards = [seat.kind for seat in frame.seats]
+    lacking = [f"heat_w of {kind.id}" for kind in cards if kind.heat_mw is None]
+    lacking += [f"heat_w of {frame.board.id}"] if frame.board.heat_w is None else []
+    lacking += [f"air_limit_c of {kind.id}" for kind in cards if kind.air_limit_mk is None]
+    return next(iter(lacking), None)
 
 
 def runs_without_a_fan(frame: FrameStanding) -> bool:

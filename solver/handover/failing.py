@@ -207,8 +207,8 @@ def _fail(dead: Dead, part: tuple[str, FrameStanding, str]) -> None:
     elif sort == "fan":
         fails = fan_fails(frame)
         if fails is not None and fails.runs_on is None:
-            told = f"how warm {frame.site.name} gets without a fan is not known ({fails.lacking}); switch it off"
-            raise WrongQuestion(told, about="what")
+            told = f"how warm {frame.site.name} gets and may get without a fan is not known"
+            raise WrongQuestion(f"{told} ({fails.lacking}); switch it off", about="what")
         dead.fans.add(name)
         if not runs_without_a_fan(frame):
             dead.givers.add(name)

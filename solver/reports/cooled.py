@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
-from solver.fitted.cooled import FanFails, fan_fails, open_slots, own_margin_mk
+from solver.fitted.cooled import FanFails, fan_fails, open_slots, own_margin_mk, runs_without_a_fan
 from solver.fitted.standing import Standing
 
 
@@ -30,10 +30,19 @@ def _fan(fails: FanFails | None) -> Iterator[str]:
         yield f"frame {fails.frame} without {without}: {fan_told(fails)}"
 
 
+def stopped_then(before: Standing, after: Standing, names: Collection[str]) -> Iterator[str]:
+    """Frames that run on without a fan as they stand, and no longer with what another build seats in them."""
+    for frame in after.frames:
+        name = frame.site.name
+        was, fails = before.by_name.get(name), fan_fails(frame)
+        if name in names and was is not None and runs_without_a_fan(was) and fails is not None and not fails.runs_on:
+            yield f"seated so, frame {name} does not run on without a fan, and all on it is lost: {fan_told(fails)}"
+
+
 def fan_told(fails: FanFails) -> str:
     """What becomes of a frame without a fan."""
     if fails.margin_mk is None:
-        return f"nobody says how warm it gets ({fails.lacking}); switch it off"
+        return f"nobody says how warm it gets and may get ({fails.lacking}); switch it off"
     if fails.runs_on:
         return f"about {_spare(fails.margin_mk)}, so that it runs on; have the fan seen to soon"
     return f"about {-(fails.margin_mk // 1000)} K warmer than its cards stand; switch it off at once"

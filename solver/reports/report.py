@@ -300,7 +300,7 @@ class Member(Element):
 
 
 class HardwareMember(Element):
-    """What the hardware asks, as part of a clash: nobody can change it."""
+    """What the hardware asks, or how a frame stands, as part of a clash: no limit gives way to it."""
 
     rule: str
     text: str
@@ -314,11 +314,11 @@ class Clash(Element):
     there are no others. `no_help_alone` names changes that loosen no limit, of which none helps without any other.
 
     `complete` says that each minimal set of wishes to change is listed, with every list of its least amounts; a mix of
-    two sets is not minimal. `because` cannot all be kept, whatever else of the scenario gives way, with frames, boards
-    and sample rate as they are; `minimal` says that all but any one of its members can, if all else gives way. All of
-    them could be kept then but for `hardware`: without any one of its members, what cards need or exclude, they can.
-    `not_supplied` names what is missing for cards that are asked for, such as a rail that they draw, so that they
-    cannot stand there.
+    two sets is not minimal. `because` cannot all be kept, whatever else of the scenario gives way, with frames, their
+    blanks, boards and sample rate as they are; `minimal` says that all but any one of its members can, if all else
+    gives way. All of them could be kept then but for `hardware`: without any one of its members, what cards need or
+    exclude and frames that have no blanks, they can. `not_supplied` names what is missing for cards that are asked for,
+    such as a rail that they draw, so that they cannot stand there.
     """
 
     causes: list[CauseReport] = []

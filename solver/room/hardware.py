@@ -17,6 +17,7 @@ from solver.room.words import (
     Family,
     Flag,
     Id,
+    Measure,
     Money,
     Noun,
     Positive,
@@ -253,10 +254,10 @@ class Board(Noun):
 class StillAir(Noun):
     """The way of air that rises by itself while a frame's only fan stands still: free areas for each gap."""
 
-    gap_area_cm2: Quantity = Field(gt=0)
-    opening_below_cm2: Quantity = Field(gt=0)
-    opening_above_cm2: Quantity = Field(gt=0)
-    stack_mm: Quantity = Field(gt=0)
+    gap_area_cm2: Measure
+    opening_below_cm2: Measure
+    opening_above_cm2: Measure
+    stack_mm: Measure
 
 
 class FanAir(Noun):
@@ -267,9 +268,9 @@ class FanAir(Noun):
     """
 
     path: Literal["fan"]
-    flow_m3_h: Quantity = Field(gt=0)
-    derate: Annotated[Quantity, Field(gt=0, le=1)] = Decimal(1)
-    gap_area_cm2: Quantity | None = Field(None, gt=0)
+    flow_m3_h: Measure
+    derate: Annotated[Measure, Field(le=1)] = Decimal(1)
+    gap_area_cm2: Measure | None = None
     leak_cm2: Quantity | None = None
     fans: Annotated[int, Strict(), Field(ge=1, le=16)] | None = None
     still: StillAir | None = None
@@ -283,11 +284,11 @@ class DraughtAir(Noun):
     """
 
     path: Literal["draught"]
-    gap_area_cm2: Quantity = Field(gt=0)
-    opening_below_cm2: Quantity = Field(gt=0)
-    opening_above_cm2: Quantity = Field(gt=0)
-    stack_mm: Quantity = Field(gt=0)
-    card_mm: Quantity | None = Field(None, gt=0)
+    gap_area_cm2: Measure
+    opening_below_cm2: Measure
+    opening_above_cm2: Measure
+    stack_mm: Measure
+    card_mm: Measure | None = None
 
 
 AirPath = Annotated[FanAir | DraughtAir, Field(discriminator="path")]

@@ -28,6 +28,7 @@ from solver.room.words import (
     Direction,
     Flag,
     Id,
+    Measure,
     Money,
     Noun,
     Positive,
@@ -110,15 +111,15 @@ class RoomAir(Noun):
 class Vents(Noun):
     """Free areas of the vent panels directly below and above the frame, each for the whole frame."""
 
-    below_cm2: Annotated[Quantity, Field(gt=0)] | None = None
-    above_cm2: Annotated[Quantity, Field(gt=0)] | None = None
+    below_cm2: Measure | None = None
+    above_cm2: Measure | None = None
 
 
 class MeasuredRise(Noun):
     """A measured air temperature rise at a known heat in one gap, to calibrate the estimate."""
 
-    gap_w: Annotated[Quantity, Field(gt=0)]
-    rise_k: Annotated[Quantity, Field(gt=0)]
+    gap_w: Measure
+    rise_k: Measure
 
 
 class Frame(Noun):

@@ -21,6 +21,9 @@ Work: TypeAlias = Literal[
 ]
 """What a change means for those who make it, the least work first."""
 
+LEAST_MEASURE = Decimal("0.001")
+"""The least flow, area, height, heat or rise that formulas take, below all that is measured (own choice, no source)."""
+
 PART_WORDS: dict[str, str] = {"stranded": "no number", "holes": "gaps", "idle": "not used"}
 """What screens call the parts of unused capacity, by the key of the files and of JSON."""
 
@@ -191,6 +194,12 @@ def _finite(value: Decimal) -> Decimal:
     return value
 
 
+def _no_less_than_the_least(value: Decimal) -> Decimal:
+    if value < LEAST_MEASURE:
+        raise ValueError(f"must be at least {LEAST_MEASURE}")
+    return value
+
+
 Text = TypeAliasType("Text", Annotated[str, Strict(), Field(min_length=1, max_length=120), AfterValidator(_plain_text)])
 Id = TypeAliasType("Id", Annotated[str, Strict(), Field(min_length=1, max_length=64, pattern=r"^[a-z0-9][a-z0-9-]*$")])
 """Lower-case letters, digits and hyphens, beginning with a letter or a digit."""
@@ -202,6 +211,10 @@ Channels = Annotated[int, Strict(), Field(ge=0, le=MOST_CHANNELS)]
 _Exact = [BeforeValidator(_number), Strict(), AfterValidator(_finite)]
 Quantity = TypeAliasType("Quantity", Annotated[Decimal, *_Exact, Field(ge=0, le=100000)])
 """A physical amount that is never negative: watts, amperes, kelvin, millimetres, square centimetres."""
+Measure = TypeAliasType(
+    "Measure", Annotated[Decimal, *_Exact, Field(gt=0, le=100000), AfterValidator(_no_less_than_the_least)]
+)
+"""A physical amount that formulas divide by: above 0, and no less than `LEAST_MEASURE`."""
 Share = TypeAliasType("Share", Annotated[Decimal, *_Exact, Field(ge=0, le=1)])
 Celsius = TypeAliasType("Celsius", Annotated[Decimal, *_Exact, Field(ge=-40, le=150)])
 Altitude = TypeAliasType("Altitude", Annotated[Decimal, *_Exact, Field(ge=-500, le=11000)])

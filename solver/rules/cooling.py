@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import combinations
 from math import ceil
 from typing import Any, ClassVar
@@ -36,6 +36,7 @@ from solver.rules.limit import (
     Reading,
     Rule,
     Seat,
+    Unyielding,
     frames_at,
     in_frame,
     site_of,
@@ -166,11 +167,33 @@ class LessMargin(LimitWish):
 
     def kept(self, survey: Survey) -> Message:
         least = _plain(survey.scenario.limits.refuse_below_k)
-        bare = [s.name for s in survey.frames if s.air is not None and isinstance(s.air.path, Fan) and s.air.path.past]
+        bare = [site.name for site in survey.frames if has_open_slots(site)]
         if not bare:
             return tell("builds under {least} K of cooling margin are refused", least=least)
         text = "builds under {least} K of cooling margin are refused, counted with all slots but one open in {frames}"
         return tell(text, least=least, frames=enumerated(bare))
+
+
+def has_open_slots(site: FrameSite) -> bool:
+    """Whether air gets by through slots of a frame that have no blanks."""
+    return site.air is not None and isinstance(site.air.path, Fan) and bool(site.air.path.past)
+
+
+def _counted(site: FrameSite) -> Message:
+    """How many slots of such a frame are counted as open."""
+    every = len(site.slots)
+    return tell("counted with {open} of {every} slots open", open=str(every - 1), every=str(every))
+
+
+def _with_blanks(survey: Survey, name: str) -> Survey:
+    """The room if a frame had blanks."""
+    return replace(survey, frames=tuple(_closed(site) if site.name == name else site for site in survey.frames))
+
+
+def _closed(site: FrameSite) -> FrameSite:
+    if site.air is None or not isinstance(site.air.path, Fan):
+        return site
+    return replace(site, air=replace(site.air, path=replace(site.air.path, past=0.0)))
 
 
 def _plain(kelvin: Decimal) -> str:
@@ -268,13 +291,23 @@ class Cooling(Rule):
         for site in survey.frames:
             yield Limit(self.code, Place(frame=site.name), bound, "mK", at_least=True)
 
+    def unyielding(self, survey: Survey) -> Iterator[Unyielding]:
+        """Slots that are counted as open, frame by frame."""
+        for site in survey.frames:
+            if has_open_slots(site):
+                text = "frame {frame} has no blanks: cooling is {counted}"
+                said = tell(text, frame=site.name, counted=_counted(site))
+                yield Unyielding(self.code, said, partial(_with_blanks, name=site.name))
+
     def wish(self, limit: Limit) -> LimitWish | None:
         """Less margin is accepted."""
         return LessMargin()
 
     def fault(self, survey: Survey, reading: Reading, standing: Standing | None = None) -> Message:
-        text = "{where}: {used} of margin to the air limit; at least {bound}"
-        return tell(text, where=whereabouts(reading.limit), **reading.amounts())
+        site = site_of(survey, reading.limit)
+        counted = tell(", {counted}", counted=_counted(site)) if has_open_slots(site) else ""
+        text = "{where}: {used} of margin to the air limit{counted}; at least {bound}"
+        return tell(text, where=whereabouts(reading.limit), counted=counted, **reading.amounts())
 
     def headroom(self, survey: Survey, reading: Reading, standing: Standing) -> Near | None:
         text = "cooling{where}: {used} to spare, at least {bound}"

@@ -90,7 +90,7 @@ class Near:
 
 @dataclass(frozen=True, slots=True)
 class Unyielding:
-    """What is given and nobody can change, such as what cards ask: the rule, how it is told, any room without it."""
+    """What is given and no limit, such as what cards ask: the rule, how it is told, any room without it."""
 
     rule: str
     said: Message
@@ -458,7 +458,7 @@ class Rule(ABC):
         return iter(())
 
     def unyielding(self, survey: Survey) -> Iterator[Unyielding]:
-        """What it asks that nobody can change, one by one, to see which of it is part of a clash."""
+        """What it asks that stays as it is, one by one, to see which of it is part of a clash."""
         return iter(())
 
     def wish(self, limit: Limit) -> LimitWish | None:

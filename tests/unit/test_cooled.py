@@ -9,6 +9,7 @@ from inside import strapwork
 from samples import change, texts_of
 
 import solver
+from solver.reports.report import Clash, Report
 
 AIR = 'air = { path = "fan", flow_m3_h = 20, gap_area_cm2 = 30, leak_cm2 = 45, fans = 2 }\n'
 STILL = "still = { gap_area_cm2 = 30, opening_below_cm2 = 20, opening_above_cm2 = 20, stack_mm = 150 }"
@@ -55,8 +56,8 @@ KELVIN = 20 / 2 / (1.1839 * 1006 / 3600)
 """Kelvin times m3/h that 20 W on one card, half of it in each gap, give air of 1.1839 kg/m3, that of 25 C."""
 
 
-def _room(folder: Path, air: str = AIR, room: str = ROOM) -> Path:
-    (folder / "hardware.toml").write_text(HARDWARE + air, encoding="utf-8")
+def _room(folder: Path, air: str = AIR, room: str = ROOM, hardware: str = HARDWARE) -> Path:
+    (folder / "hardware.toml").write_text(hardware + air, encoding="utf-8")
     (folder / "room.toml").write_text(room, encoding="utf-8")
     return folder / "room.toml"
 
@@ -108,9 +109,17 @@ def test_two_fans_survive_one_and_one_fan_what_rises_by_itself(tmp_path: Path) -
     (point,) = [point for point in solver.single_points(path, build).points if point.what == "fan:A"]
     assert (point.channels, point.lost) == (4, 4)
     _room(tmp_path, change(AIR, "fans = 2", "fans = 1"))
-    assert solver.check(path, build).builds[0].air[1].endswith("nobody says how warm it gets (still); switch it off")
+    assert (
+        solver.check(path, build)
+        .builds[0]
+        .air[1]
+        .endswith("nobody says how warm it gets and may get (still); switch it off")
+    )
     assert all(point.what != "fan:A" for point in solver.single_points(path, build).points)
-    assert "how warm A gets without a fan is not known" in strapwork("failed", str(path), str(build), "fan:A").stderr
+    assert (
+        "how warm A gets and may get without a fan is not known"
+        in strapwork("failed", str(path), str(build), "fan:A").stderr
+    )
 
 
 def test_of_several_rooms_each_is_told(tmp_path: Path) -> None:
@@ -141,6 +150,16 @@ def test_without_figures_nothing_is_told_or_it_is_not_checked(tmp_path: Path) ->
         ("fans = 2 }\n", f'fans = 1, {STILL} }}\ncards = "flat"\n', "flat cards get no draught between them"),
         ("fans = 2", "fans = 0", "fans"),
         ("leak_cm2 = 45", "leak_cm2 = -1", "leak_cm2"),
+        ("flow_m3_h = 20", "flow_m3_h = 1e-300", "air > flow_m3_h: must be at least 0.001"),
+        ("flow_m3_h = 20", "flow_m3_h = 20, derate = 1e-300", "air > derate: must be at least 0.001"),
+        ("gap_area_cm2 = 30", "gap_area_cm2 = 1e-300", "air > gap_area_cm2: must be at least 0.001"),
+        ("fans = 2", f"fans = 1, {change(STILL, 'above_cm2 = 20', 'above_cm2 = 1e-300')}", "> opening_above_cm2: must"),
+        ("fans = 2", f"fans = 1, {change(STILL, 'below_cm2 = 20', 'below_cm2 = 1e-300')}", "> opening_below_cm2: must"),
+        (
+            "fans = 2",
+            f"fans = 1, {change(STILL, 'stack_mm = 150', 'stack_mm = 1e-300')}",
+            "> stack_mm: must",
+        ),
     ],
 )
 def test_a_fault_of_a_fan_is_told(tmp_path: Path, old: str, new: str, told: str) -> None:
@@ -152,3 +171,127 @@ def test_blanks_that_nothing_depends_on_are_warned_of(tmp_path: Path) -> None:
     rising = f'air = {{ path = "draught", {areas}, stack_mm = 190 }}\n'
     warnings = solver.plan(_room(tmp_path, rising)).warnings
     assert [warning.message for warning in warnings] == ["has no effect: in a draught each gap draws its own air"]
+
+
+@pytest.mark.parametrize(
+    ("told", "key"),
+    [
+        ("vents = { below_cm2 = 1e-300 }", "vents > below_cm2"),
+        ("vents = { above_cm2 = 1e-300 }", "vents > above_cm2"),
+        ("measured = { gap_w = 1e-300, rise_k = 17 }", "measured > gap_w"),
+        ("measured = { gap_w = 14, rise_k = 1e-300 }", "measured > rise_k"),
+    ],
+)
+def test_what_is_too_small_to_be_measured_is_a_fault(tmp_path: Path, told: str, key: str) -> None:
+    path = _room(tmp_path, room=change(ROOM, "blanks = false\n", f"blanks = false\n{told}\n"))
+    assert any(f"{key}: must be at least 0.001" in each for each in texts_of(path))
+
+
+UNLIMITED = """\
+[[card]]
+id = "mic-in-4"
+heat_w = 0
+ports = [{ direction = "in", signals = ["mic"], channels = { "48" = 4 } }]
+[[board]]
+"""
+MICS = """\
+[[need]]
+name = "mics"
+direction = "in"
+signal = "mic"
+channels = 4
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "lacking"),
+    [
+        ("heat_w = 20\n", "", "heat_w of line-in-4"),
+        ("heat_w = 0\n", "", "heat_w of gull-8"),
+        ("[[board]]\n", UNLIMITED, "air_limit_c of mic-in-4"),
+    ],
+)
+def test_a_frame_is_not_said_to_run_on_where_a_figure_is_missing(
+    tmp_path: Path, old: str, new: str, lacking: str
+) -> None:
+    """Half of the flow leaves the cards that all is known of 13 K, which says nothing of the others."""
+    room = change(ROOM, "line-in-4 = 2\n", "line-in-4 = 2\nmic-in-4 = 1\n") + MICS
+    path = _room(tmp_path, room=room if new == UNLIMITED else ROOM, hardware=change(HARDWARE, old, new))
+    build = tmp_path / "build.toml"
+    assert strapwork("plan", str(path), "--save", str(build)).returncode == 0
+    told = f"nobody says how warm it gets and may get ({lacking}); switch it off"
+    assert solver.check(path, build).builds[0].air[-1] == f"frame A without one of its 2 fans: {told}"
+    assert f"({lacking})" in strapwork("failed", str(path), str(build), "fan:A").stderr
+    points = solver.single_points(path, build)
+    assert all(point.what != "fan:A" for point in points.points)
+    assert points.notes[0] == f"frame A without a fan: {told}"
+
+
+def test_a_frame_that_is_too_warm_anyhow_is_so_whatever_is_not_known(tmp_path: Path) -> None:
+    air = change(AIR, "fans = 2", f"fans = 1, {change(STILL, 'above_cm2 = 20', 'above_cm2 = 2')}")
+    path = _room(tmp_path, air, hardware=change(HARDWARE, "heat_w = 0\n", ""))
+    assert "K warmer than its cards stand; switch it off at once" in solver.plan(path).builds[0].air[1]
+
+
+HOT = change(HARDWARE, "heat_w = 20", "heat_w = 40")
+FULL = change(ROOM, "channels = 4", "channels = 8")
+
+
+def _clash(path: Path) -> Clash:
+    report = solver.why(path)
+    assert isinstance(report, Report)
+    assert report.clash is not None
+    return report.clash
+
+
+def test_blanks_are_a_way_out_where_open_slots_make_it_impossible(tmp_path: Path) -> None:
+    """Two cards of 40 W: with both slots shut 6 K are left, with one counted as open the air is 2 K too warm."""
+    between = 4 * KELVIN
+    assert 25 - between / (20 / 3) > 1
+    assert 25 - between / (20 / 4.5) < 0
+    path, build, shut = _room(tmp_path, room=FULL, hardware=HOT), tmp_path / "build.toml", tmp_path / "shut.toml"
+    clash = _clash(path)
+    told = "put blanks into the empty slots of frame A"
+    number = [[change.text for change in way.changes] for way in clash.ways].index([told]) + 1
+    assert clash.ways[number - 1].changes[0].path == ["frame", "A", "blanks"]
+    assert not clash.ways[number - 1].lid_on
+    assert [given.text for given in clash.hardware] == [
+        "frame A has no blanks: cooling is counted with 1 of 2 slots open"
+    ]
+    screen = strapwork("plan", str(path)).stdout
+    assert told in screen
+    assert "given: frame A has no blanks" in screen
+    assert strapwork("why", str(path), "--apply", str(number), "--to", str(shut)).returncode == 0
+    assert shut.read_text(encoding="utf-8") == change(FULL, "blanks = false", "blanks = true")
+    assert strapwork("plan", str(shut), "--save", str(build)).returncode == 0
+    margin = int(10 * (25 - between / (20 / 4.5)) - 1) / 10
+    assert [fault.text for fault in solver.check(path, build).faults] == [
+        f"frame A: {margin} K of margin to the air limit, counted with 1 of 2 slots open; at least 1.0 K"
+    ]
+
+
+def test_blanks_are_no_way_out_where_the_cards_are_too_hot_anyhow(tmp_path: Path) -> None:
+    hotter = change(HARDWARE, "heat_w = 20", "heat_w = 80")
+    clash = _clash(_room(tmp_path, room=FULL, hardware=hotter))
+    assert "blanks" in clash.no_help_alone
+    assert not clash.hardware
+    shut = _clash(_room(tmp_path, room=change(FULL, "blanks = false\n", ""), hardware=hotter))
+    assert "blanks" not in shut.no_help_alone
+
+
+def test_why_more_is_lost_is_said_where_a_spare_stops_a_frame_without_its_fan(tmp_path: Path) -> None:
+    """The card on the shelf is hotter: with it in the place of the failed one the frame no longer runs on."""
+    own = HARDWARE[HARDWARE.index("[[card]]") : HARDWARE.index("[[board]]")]
+    hotter = change(change(own, "line-in-4", "line-in-4-hot"), "heat_w = 20", "heat_w = 60")
+    hardware = change(HARDWARE, "[[board]]\n", f"{hotter}[[board]]\n")
+    path = _room(tmp_path, AIR, change(FULL, "blanks = false\n", ""), hardware)
+    build = tmp_path / "build.toml"
+    assert strapwork("plan", str(path), "--save", str(build)).returncode == 0
+    room = change(FULL, "blanks = false\n", "").replace("line-in-4 = 2", "line-in-4 = 2\nline-in-4-hot = 1")
+    repair = solver.failed(_room(tmp_path, AIR, room, hardware), build, "fan:A", "slot:A:1").repairs[1]
+    assert (repair.how, repair.lost) == ("shelf", 8)
+    too_warm = -int((25 - 4 * KELVIN / (10 / 3)) // 1)
+    assert repair.notes == [
+        "seated so, frame A does not run on without a fan, and all on it is lost: "
+        f"about {too_warm} K warmer than its cards stand; switch it off at once"
+    ]
