@@ -8,33 +8,23 @@ all, are read from the steps.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
-from functools import cached_property, partial, reduce
-from typing import Any, Literal
+from dataclasses import dataclass, replace
+from functools import partial, reduce
+from typing import Literal
 
 from solver import rules
 from solver.fitted.standing import stand
 from solver.judge import audit
-from solver.room.buying import most_money
 from solver.room.demand import asking, bare_signals, most_numbers
-from solver.room.kind import Kind
 from solver.room.survey import Need, Survey
-from solver.rules.limit import Limit, Reading, Rule
-from solver.search.model.basis import Option
-from solver.search.model.cpsat import cp_model
-from solver.search.model.draft import CpDraft
-from solver.search.model.options import all_options, useful_kinds
-from solver.search.model.scale import NEVER, Scale
-from solver.search.model.seating import Seating
-from solver.search.model.services import add, expression
+from solver.rules.limit import Reading, Rule
+from solver.search.ask.opened import Opened, Point
 from solver.search.solve.clock import Clock, SearchError, Stopped
-from solver.search.solve.part import Shared
 from solver.search.solve.shortage import held_against, needs_giving_way
-from solver.search.solve.solving import Way, new_solver
-from solver.search.solve.stages import Chosen, RankedBuild, audited, models_of
+from solver.search.solve.stages import Chosen, RankedBuild, audited
 
 OwnCause = Literal["together", "numbers", "frames"]
 
@@ -120,208 +110,6 @@ class Reaches:
     build: RankedBuild | None = None
 
 
-class _Open(CpDraft):
-    """A draft in which one need asks for any number of channels up to the most: `channels` says how many.
-
-    What it has less than `demand` is short, where it is nice to have. Limits that are `spared` may be broken, by
-    `beyond` together.
-    """
-
-    def __init__(
-        self,
-        survey: Survey,
-        options: Sequence[Sequence[Option]],
-        kinds: Sequence[Kind],
-        limits: Sequence[tuple[Rule, Limit]],
-        need: Need | None,
-        asked: Need | None = None,
-        spared: Sequence[tuple[Rule, Limit]] = (),
-        also: Collection[str] = (),
-    ) -> None:
-        self.need = need
-        self.asked = asked
-        self.spared = {limit for _, limit in spared}
-        self.also = also
-        self.beyond: list[cp_model.IntVar] = []
-        self.channels: cp_model.IntVar | int = 0
-        super().__init__(survey, options, kinds, [*limits, *spared])
-        self.cost()
-
-    def wanted(self) -> set[str]:
-        """Those that limits which are spared ask for, too."""
-        return super().wanted() | set(self.also)
-
-    def _given(self, limit: Limit) -> Any:
-        """What is taken beyond a limit that is spared: as much as it needs, and as little as can be."""
-        if limit not in self.spared:
-            return super()._given(limit)
-        self.beyond.append(self.model.new_int_var(0, limit.give[-1], ""))
-        return self.beyond[-1]
-
-    def ask(self, limit: Limit, need: Need) -> None:
-        if need != self.need:
-            super().ask(limit, need)
-            return
-        self.channels = self.model.new_int_var(0, limit.bound, "")
-        self.services.asked[need] = self.channels
-        if self.asked is not None and self.survey.may_lack(self.asked):
-            self.model.add(self.lacking(self.asked) + self.channels >= self.asked.demand)
-
-    def outlast(self, limit: Limit, need: Need) -> None:
-        if need == self.need:
-            self._outlast(need, self.channels - need.spare)
-        else:
-            super().outlast(limit, need)
-
-
-@dataclass(frozen=True)
-class _Point:
-    """A seating, the channels that it serves and its cost in minor units; the least `weight` is the best."""
-
-    weight: int
-    channels: int
-    cost: int
-    seating: Seating
-
-
-FEW = 4
-"""Rooms of more models in which needs ask for numbers are asked as one, too, whether anything is better."""
-
-SOON = 0.2
-"""Deterministic seconds in which that is to show that nothing is."""
-
-
-@dataclass
-class _Model:
-    """One combination of settings: what no seating of it weighs less than, and its best one if it is known."""
-
-    state: Callable[[], _Open]
-    least: int = -NEVER
-    best: _Point | None = None
-
-    @cached_property
-    def draft(self) -> _Open:
-        """Its model, stated when it is first asked."""
-        return self.state()
-
-
-@dataclass
-class _Models:
-    """All combinations, asked for ever more channels."""
-
-    survey: Survey
-    clock: Clock
-    most: int
-    unit: int
-    models: list[_Model] = field(default_factory=list)
-    together: _Model | None = None
-    """All of them as one, where that mostly sees that none has anything better."""
-
-    @classmethod
-    def of(
-        cls,
-        survey: Survey,
-        clock: Clock,
-        need: Need | None = None,
-        at_least: int = 0,
-        most: int = 0,
-        spared: Sequence[tuple[Rule, Limit]] = (),
-        also: Collection[str] = (),
-    ) -> _Models:
-        """For a need between two numbers of channels; without one for the survey as it is.
-
-        Of limits that are `spared` as little as can be is broken, before anything else; `also` are cards to do that
-        with, though nothing else asks for them.
-        """
-        models = cls(survey, clock, most, Scale.of(survey).units["cost"])
-        if at_least > most:
-            return models
-        opened = survey if need is None else asking(survey, need, most)
-        wide = None if need is None else next(n for n in opened.needs if n.name == need.name)
-        limits = rules.limits(opened)
-        start = survey if need is None else asking(survey, need, at_least)
-
-        def stated(options: Sequence[Sequence[Option]], useful: Collection[Kind]) -> _Open:
-            clock.check()
-            kinds = [kind for kind in survey.kinds.values() if kind in useful or kind.id in also]
-            return _Open(opened, options, kinds, limits, wide, need, spared, also)
-
-        for part in models_of(start, Shared.of(start, rough=True)):
-            models.models.append(_Model(partial(stated, part.options, part.kinds)))
-        if survey.particular and len(models.models) > FEW:
-            models.together = _Model(partial(stated, all_options(start), useful_kinds(start)))
-        return models
-
-    def best(self, at_least: int) -> tuple[_Point | None, bool]:
-        """The cheapest for so many channels or more, and the most channels at that cost; whether that is proven.
-
-        To be asked with growing numbers: what a model was known to weigh at least then still holds.
-        """
-        best: _Point | None = None
-        proven = True
-        together = self.together
-        for model in sorted(self.models, key=lambda m: m.least):
-            if best is not None and model.least >= best.weight:
-                break
-            known = model.best
-            if known is None or known.channels < at_least:
-                known, sure = self._solve(model, at_least, best)
-                proven = proven and sure
-            if known is not None and (best is None or known.weight < best.weight):
-                best = known
-            if together is not None:
-                if self._solve(together, at_least, best, SOON) == (None, True):
-                    break
-                together = None
-        return best, proven
-
-    def _solve(
-        self, model: _Model, at_least: int, ahead: _Point | None, effort: float | None = None
-    ) -> tuple[_Point | None, bool]:
-        draft = model.draft.copy()
-        channels, cost = model.draft.channels, expression([(a // self.unit, t) for a, t in draft.cost()])
-        add(draft.model, channels >= at_least)
-        weight = (self.most + 1) * cost - channels
-        dearest = (self.most + 1) * (most_money(self.survey) // self.unit + 1)
-        # Sums of money that no studio has would not leave room for it.
-        if dearest * sum(limit.give[-1] for limit in model.draft.spared) < NEVER:
-            weight = dearest * expression([(1, over) for over in model.draft.beyond]) + weight
-        if ahead is not None:
-            add(draft.model, weight <= ahead.weight - 1)
-        if not isinstance(weight, int):
-            draft.model.minimize(weight)
-        solver = _thorough_solver()
-        if effort is not None:
-            solver.parameters.max_deterministic_time = effort
-            solver.parameters.stop_after_first_solution = True
-        status = self.clock.solve(solver, draft.model)
-        if status == "none":
-            model.least = NEVER if ahead is None else max(model.least, ahead.weight)
-        if status not in ("proven", "found"):
-            return None, status == "none"
-        options = tuple(
-            next(o for o, t in draft.choices(site) if isinstance(t, int) or solver.boolean_value(t))
-            for site in self.survey.frames
-        )
-        cards = tuple(
-            tuple(sorted((s.slot, s.kind.id) for s in draft.seats(site) if solver.boolean_value(s.term)))
-            for site in self.survey.frames
-        )
-        point = _Point(
-            solver.value(weight), solver.value(channels), solver.value(cost) * self.unit, Seating(options, cards)
-        )
-        if status == "proven":
-            model.least, model.best = point.weight, point
-        return point, status == "proven"
-
-
-def _thorough_solver() -> cp_model.CpSolver:
-    """Near what the frames can hold the relaxation alone decides little: cuts and preparation then pay."""
-    solver = new_solver(Way.THOROUGH)
-    solver.parameters.symmetry_level = 2
-    return solver
-
-
 def reach(
     survey: Survey,
     names: Sequence[str] | None = None,
@@ -361,8 +149,8 @@ def _reaches(survey: Survey, names: Sequence[str] | None, clock: Clock, workers:
     cheapest = replace(survey, rank=("cost",), slack={})
     anyhow = replace(cheapest, budget=None)
 
-    def itself() -> tuple[_Point | None, RankedBuild | None, bool]:
-        point, proven = _Models.of(anyhow, clock).best(0)
+    def itself() -> tuple[Point | None, RankedBuild | None, bool]:
+        point, proven = Opened.of(anyhow, clock).best(0)
         return point, None if point is None else _audited(anyhow, point, proven), proven
 
     try:
@@ -419,7 +207,7 @@ def _reach(survey: Survey, need: Need, clock: Clock, tell: Callable[[Reach], Non
     return Reach(need, need.index < 0, stock, budget, unlimited, tuple(steps), stops, later)
 
 
-def _audited(survey: Survey, point: _Point, proven: bool) -> RankedBuild:
+def _audited(survey: Survey, point: Point, proven: bool) -> RankedBuild:
     return audited(survey, Chosen(point.seating, {"cost": point.cost}, {"cost": proven}))
 
 
@@ -438,7 +226,7 @@ def _others(survey: Survey, need: Need) -> int:
 def _steps(survey: Survey, need: Need, clock: Clock, tell: Callable[[Sequence[Step]], None]) -> tuple[list[Step], bool]:
     """The cost curve from what is asked for on; whether it is proven to end there."""
     channels = max(1, need.demand - survey.may_lack(need))
-    models = _Models.of(survey, clock, need, channels, _room(survey, need))
+    models = Opened.of(survey, clock, need, channels, _room(survey, need))
     steps: list[Step] = []
     while True:
         point, proven = models.best(channels)
@@ -458,11 +246,11 @@ def _from_stock(survey: Survey, need: Need, clock: Clock) -> Most:
         owned = sum(count * survey.kinds[i].taking(other.direction, other.signal) for i, count in cards)
         if other.name != need.name and owned < other.demand - survey.may_lack(other):
             return Most(None, True)
-    point, proven = _Models.of(alone, clock, need, 1, _room(survey, need)).best(1)
+    point, proven = Opened.of(alone, clock, need, 1, _room(survey, need)).best(1)
     if point is not None:
         _audited(asking(alone, need, point.channels), point, proven)
         return Most(point.channels, proven)
-    without, sure = _Models.of(alone, clock, need).best(0)
+    without, sure = Opened.of(alone, clock, need).best(0)
     return Most(None if without is None else 0, proven and (sure or without is not None))
 
 
@@ -480,21 +268,25 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
     if asked > numbers:
         return (Stop("numbers", channels, asked=asked, at_most=numbers),)
     if dearer is None:
-        together = reduce(lambda room, rule: rule.lifted(room) or room, rules.LIST, survey)
-        point, proven = _Models.of(together, clock, need, channels, channels).best(channels)
-        if point is None:
-            return (Stop("frames", channels),) if proven else None
+        together = _lifted(survey, rules.LIST)
+        possible = Opened.of(together, clock, need, channels, channels).possible(channels)
+        if not possible:
+            return None if possible is None else (Stop("frames", channels),)
+    hopeless: set[bytes] = set()
     found: list[Stop] = []
+    alone, known = _alone(survey, need, channels, clock, hopeless)
+    if not known:
+        return None
     for rule in rules.LIST:
         if rule.limits_money and dearer is not None:
             spent = tuple(Reading(limit, dearer.cost) for limit in rule.limits(survey))
             found.insert(0, Stop(rule, channels, spent, dearer.cost))
-        lifted = None if rule.limits_money else rule.lifted(survey)
+        lifted = rule.lifted(survey) if rule in alone else None
         if lifted is None:
             continue
         spared = [(rule, limit) for limit in rule.limits(survey)] if rule.sparing else []
         also = rule.wants(survey) if rule.sparing else ()
-        point, proven = _Models.of(lifted, clock, need, channels, channels, spared, also).best(channels)
+        point, proven = Opened.of(lifted, clock, need, channels, channels, spared, also, hopeless).best(channels)
         if point is None and not proven:
             return None
         if point is not None:
@@ -504,3 +296,33 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
                 raise SearchError(f"only {rule.code} was lifted for {channels} of {need.name}, and broken is {broken}")
             found.append(Stop(rule, channels, broken, point.cost))
     return tuple(found) or (Stop("together", channels),)
+
+
+def _alone(survey: Survey, need: Need, channels: int, clock: Clock, hopeless: set[bytes]) -> tuple[set[Rule], bool]:
+    """The rules without one of which so many channels may be served; whether time was enough to know.
+
+    What cannot be without several cannot be without one of them: so they are lifted together, then by halves.
+    """
+    apart: tuple[list[Rule], list[Rule]] = [], []
+    for rule in rules.LIST:
+        if not rule.limits_money and rule.lifted(survey) is not None:
+            apart[rule.shared].append(rule)
+    waiting = [own for own in apart if own]
+    found: set[Rule] = set()
+    while waiting:
+        group = waiting.pop()
+        if len(group) == 1:
+            found.update(group)
+            continue
+        lifted = _lifted(survey, group)
+        possible = Opened.of(lifted, clock, need, channels, channels, hopeless=hopeless).possible(channels)
+        if possible is None:
+            return found, False
+        if possible:
+            waiting += [group[: len(group) // 2], group[len(group) // 2 :]]
+    return found, True
+
+
+def _lifted(survey: Survey, every: Iterable[Rule]) -> Survey:
+    """A room without some rules."""
+    return reduce(lambda room, rule: rule.lifted(room) or room, every, survey)
