@@ -79,6 +79,9 @@ class Kind:
     _lines: dict[tuple[Direction, int, int], Mapping[LineType, int]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _setups: dict[tuple[Direction, int], tuple[tuple[tuple[Setup, tuple[Channel, ...]], ...], ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def on(self, direction: Direction, part: int) -> tuple[Channel, ...]:
         """The channels of one direction on one of the card's slots."""
@@ -165,19 +168,21 @@ class Kind:
 
     def setups(self, direction: Direction, part: int) -> tuple[tuple[tuple[Setup, tuple[Channel, ...]], ...], ...]:
         """For each section of one of its slots the ways to set it, each with its channels as they are then."""
-        at = {channel.index: channel for channel in self.on(direction, part)}
-        return tuple(
-            tuple(
-                (
-                    setup,
-                    tuple(
-                        self.meeting(direction, at[n], frozenset.intersection(*(setup.traits[k] for k in at[n].line)))
-                        for n in section.channels
-                    ),
-                )
-                for setup in section.setups
+        key = direction, part
+        if key not in self._setups:
+            at = {channel.index: channel for channel in self.on(direction, part)}
+            self._setups[key] = tuple(
+                tuple((setup, self._channels_in(direction, at, section, setup)) for setup in section.setups)
+                for section in self.sections.get(key, ())
             )
-            for section in self.sections.get((direction, part), ())
+        return self._setups[key]
+
+    def _channels_in(
+        self, direction: Direction, at: Mapping[int, Channel], section: Section, setup: Setup
+    ) -> tuple[Channel, ...]:
+        return tuple(
+            self.meeting(direction, at[n], frozenset.intersection(*(setup.traits[k] for k in at[n].line)))
+            for n in section.channels
         )
 
     def line_types(self, direction: Direction, part: int) -> set[LineType]:

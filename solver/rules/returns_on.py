@@ -49,11 +49,16 @@ class ReturnsOn(Unshaped):
         return replace(wanted, returns=None, sends=None)
 
     def used(self, survey: Survey, standing: Standing, limit: Limit) -> int | None:
-        """Channels that come back elsewhere or not at all; not judged where a frame has no numbers."""
+        """Channels that come back elsewhere or not at all, and returns of none.
+
+        Not judged where a frame has no numbers.
+        """
         need = next(need for need in survey.needs if need.name == limit.place.subject)
-        if any(use.number is None for _, use in _returns(standing, need)):
+        back = _returns(standing, need)
+        astray = super().used(survey, standing, limit)
+        if astray is None or any(use.number is None for _, use in back):
             return None
-        return super().used(survey, standing, limit)
+        return astray + max(0, len(back) - len(standing.in_order(need)))
 
     def astray(self, standing: Standing, wanted: Wanted, channels: Channels) -> Iterator[int]:
         back = _returns(standing, channels[0][1].need) if channels else ()

@@ -536,3 +536,16 @@ def test_slots_and_stock_are_each_named_where_they_alone_stop_a_need(
     (tmp_path / "cart.toml").write_text(text, encoding="utf-8")
     document = json.loads(strapwork("reach", tmp_path / "cart.toml", "--need", "voices", "--format", "json").stdout)
     assert any(re.fullmatch(stop, each["text"]) for each in document["needs"][0]["stops"])
+
+
+@some_or_all("seeds", range(12, 18), range(200))
+def test_returns_end_where_their_sends_do(seeds: Sequence[int]) -> None:
+    """Both have as many channels: one return more comes from nowhere, and that is what stops it."""
+    stopped: Counter[str] = Counter()
+    for seed in seeds:
+        scenario, hardware = generate.random_returning(seed)
+        found = {each.need.name: each for each in reach(survey_room(scenario, hardware)).reaches}
+        if found:
+            assert found["back"].unlimited.channels == found["sends"].unlimited.channels, seed
+            stopped.update(stop.code for stop in found["back"].stops or ())
+    assert stopped["returns-on"] >= len(seeds) // 6, stopped
