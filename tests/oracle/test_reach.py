@@ -15,6 +15,7 @@ from typing import Any
 import brute_force
 import generate
 import pytest
+from amounts import some_or_all
 from inside import strapwork
 from test_why_not import HARDWARE
 

@@ -269,7 +269,7 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
         return (Stop("numbers", channels, asked=asked, at_most=numbers),)
     if dearer is None:
         together = _lifted(survey, rules.LIST)
-        possible = Opened.of(together, clock, need, channels, channels).possible(channels)
+        possible = Opened.of(together, clock, _own(together, need), channels, channels).possible(channels)
         if not possible:
             return None if possible is None else (Stop("frames", channels),)
     hopeless: set[bytes] = set()
@@ -286,15 +286,18 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
             continue
         spared = [(rule, limit) for limit in rule.limits(survey)] if rule.sparing else []
         also = rule.wants(survey) if rule.sparing else ()
-        point, proven = Opened.of(lifted, clock, need, channels, channels, spared, also, hopeless).best(channels)
+        own = _own(lifted, need)
+        point, proven = Opened.of(lifted, clock, own, channels, channels, spared, also, hopeless).best(channels)
         if point is None and not proven:
             return None
         if point is not None:
-            build = _audited(asking(lifted, need, channels), point, proven).build
+            build = _audited(asking(lifted, own, channels), point, proven).build
             broken = tuple(audit.faults(target, stand(target, build)))
-            if {reading.limit.rule for reading in broken} != {rule.code}:
+            left = {limit for _, limit in rules.limits(asking(lifted, own, channels))}
+            broken_by_it = tuple(each for each in broken if each.limit.rule == rule.code)
+            if not broken_by_it or any(each.limit in left for each in broken if each not in broken_by_it):
                 raise SearchError(f"only {rule.code} was lifted for {channels} of {need.name}, and broken is {broken}")
-            found.append(Stop(rule, channels, broken, point.cost))
+            found.append(Stop(rule, channels, broken_by_it, point.cost))
     return tuple(found) or (Stop("together", channels),)
 
 
@@ -315,7 +318,8 @@ def _alone(survey: Survey, need: Need, channels: int, clock: Clock, hopeless: se
             found.update(group)
             continue
         lifted = _lifted(survey, group)
-        possible = Opened.of(lifted, clock, need, channels, channels, hopeless=hopeless).possible(channels)
+        own = _own(lifted, need)
+        possible = Opened.of(lifted, clock, own, channels, channels, hopeless=hopeless).possible(channels)
         if possible is None:
             return found, False
         if possible:
@@ -326,3 +330,8 @@ def _alone(survey: Survey, need: Need, channels: int, clock: Clock, hopeless: se
 def _lifted(survey: Survey, every: Iterable[Rule]) -> Survey:
     """A room without some rules."""
     return reduce(lambda room, rule: rule.lifted(room) or room, every, survey)
+
+
+def _own(survey: Survey, need: Need) -> Need:
+    """A need as a room has it that asks less of it than the one that it is taken from."""
+    return next((own for own in survey.needs if own.name == need.name), need)
