@@ -354,7 +354,7 @@ class Repairs:
         after, survey = best.standing, best.standing.survey
         patched = self._as_lasts(after, fitted, carried_on(self.standing, after, proven=best.proven))
         moved_cards = card_moves(seats_of(broken.left), seats_of(best.build), worn_in(after))
-        cards = serials(self.standing).named(moved_cards)
+        cards = serials(self.standing).without(self.dead.shelved).named(moved_cards)
         straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]
         spans = {kind.id: kind.span for kind in survey.kinds.values()}
         repair = self._repair(how, patched, after, Points(Wiring((after,)).trails))

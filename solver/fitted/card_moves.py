@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from solver.fitted.standing import Standing
-from solver.room.assets import SHELF, with_serial
+from solver.room.assets import SHELF, Asset, with_serial
 from solver.room.build import Build
 from solver.room.scenario import Scenario
 from solver.room.survey import Survey
@@ -110,6 +110,11 @@ class Serials:
     def in_frame(self, key: FrameKey) -> dict[int, str]:
         """Those in a frame, by slot."""
         return {seat.slot: serial for seat, serial in self.seats.items() if seat.key == key}
+
+    def without(self, assets: Iterable[Asset]) -> Serials:
+        """The same where some on the shelf are not to be seated."""
+        bad = {asset.serial for asset in assets}
+        return replace(self, shelf=[own for own in self.shelf if own[1] not in bad])
 
     def named(self, cards: Iterable[CardMove]) -> list[CardMove]:
         """Moves from here on, each with the serial number of its card."""

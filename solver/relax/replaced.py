@@ -3,21 +3,38 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from solver.fitted.frame import FrameStanding
-from solver.fitted.moves import serving
+from solver.fitted.moves import Spot, serving
 from solver.fitted.standing import Standing
+from solver.fitted.wishes_kept import Wish, astray, held
 from solver.room.build import Build
 from solver.room.buying import bought
 from solver.room.out_of_service import ON_LINES
 from solver.room.scenario import MOVING, CriterionName, Frame, Need, Offer, Scenario
 from solver.room.silent import changes_numbers
+from solver.room.survey import Need as SurveyNeed
 
 Seat = tuple[str, int]
 """A frame by name, and the first slot of a card."""
+
+UNASKED: Mapping[Wish, Mapping[str, object]] = {
+    "asked-numbers": {"numbers": None},
+    "consecutive": {"consecutive": False, "bank_of": None, "one_card": False},
+    "banks": {"bank_of": None},
+    "one-card": {"one_card": False},
+    "one-frame": {"may_split": True},
+    "pairs": {"pairs": False},
+    "returns-on": {"returns_on": None},
+    "per-card": {"max_per_card": None},
+    "apart-from": {"apart_from": ()},
+    "same-latency": {"same_latency": False},
+    "alike-levels": {"returns_on": None},
+}
+"""What the keys of a need are where a wish is not asked for; one level asks of what comes back alone."""
 
 
 @dataclass(frozen=True)
@@ -135,10 +152,27 @@ class Broken:
         )
 
     def _as_served(self, need: Need) -> Need:
-        """A need with no more channels than it had: what it lacked before is not mended with what has failed."""
-        served = next((spots for (_, own), spots in serving([self.standing]).items() if own.name == need.name), [])
+        """A need with no more channels than it had, and no wish that was not kept: these are not mended, too."""
+        own, served = next(((n, s) for n, s in self._served.items() if n.name == need.name), (None, []))
         channels = min(need.channels, len(served))
-        return need.model_copy(update={"channels": channels, "spare": min(need.spare, len(served) - channels)})
+        asked: dict[str, object] = {"channels": channels, "spare": min(need.spare, len(served) - channels)}
+        if own is not None:
+            asked["same_latency"] = own.one_latency  # said, for a wish that is not asked for may have implied it
+        for wish, keys in UNASKED.items():
+            if (need.name, wish) in self._not_kept:
+                asked |= keys
+        return need.model_copy(update=asked)
+
+    @cached_property
+    def _served(self) -> Mapping[SurveyNeed, list[Spot]]:
+        return {need: spots for (_, need), spots in serving([self.standing]).items()}
+
+    @cached_property
+    def _not_kept(self) -> frozenset[tuple[str, Wish]]:
+        """What the build did not keep of what needs ask for, by their names; levels with both directions."""
+        found = astray(self.standing, held(self.standing, self._served))
+        sends = {(one.of[1], wish) for need, wish in found if wish == "alike-levels" for one in need.one_of}
+        return frozenset(sends | {(need.name, wish) for need, wish in found})
 
     @property
     def _owned(self) -> dict[str, int]:

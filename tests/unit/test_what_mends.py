@@ -74,6 +74,14 @@ def test_nothing_is_lost_with_a_card_on_the_shelf_and_it_is_no_spare(tmp_path: P
     assert both.repairs[1].text == "nothing on the shelf makes up for it"
 
 
+def test_a_new_card_is_not_the_one_on_the_shelf_that_has_failed(tmp_path: Path) -> None:
+    offer = '[[offer]]\ncard = "mic-8"\nprice = "1.00"\n'
+    room = _room(tmp_path, ("[stock]\nmic-8 = 1", "[stock]\nmic-8 = 2"), more=ASSET + offer)
+    order = solver.failed(room, STANDS, "slot:A:3", "serial:0117").repairs[-1]
+    assert (order.how, [(card.card, card.serial) for card in order.cards]) == ("order", [("mic-8", None)])
+    assert order.text.startswith("mic-8 into slot 3 of A")
+
+
 def test_a_spare_that_is_out_of_service_already_is_not_counted_twice(tmp_path: Path) -> None:
     out = '[[out_of_service]]\nasset = "0117"\ndate = 2026-11-20\nsymptom = "hum"\nfound_by = "house technician"\n'
     room = _room(tmp_path, ("[stock]\nmic-8 = 1", "[stock]\nmic-8 = 3"), more=ASSET + out)
