@@ -357,7 +357,8 @@ class Repairs:
         cards = serials(self.standing).without(self.dead.shelved).named(moved_cards)
         straps = [change for frame in moves([self.standing], [after]).frames for change in strap_changes(frame)]
         spans = {kind.id: kind.span for kind in survey.kinds.values()}
-        repair = self._repair(how, patched, after, Points(Wiring((after,)).trails))
+        asked = stand(self.standing.survey, best.build)  # by all that needs ask for, kept before or not
+        repair = self._repair(how, patched, asked, Points(Wiring((after,)).trails))
         came = Counter(move.card for move in cards if move.before is None)
         for item, parts in after.orders.items():
             came[item] -= sum(count for count, _ in parts)
