@@ -197,7 +197,8 @@ def _reached(tree: Tree) -> Iterator[tuple[str, str, str]]:
         reached |= {name for line in tree.lines if line.source in reached for name in line.devices}
     circle = [device.name for device in tree.devices if device.name not in reached and tree.fed[device.name]]
     if circle:
-        yield "no-circle", circle[0], f"{enumerated(circle)} feed each other, and no reference feeds them"
+        fed = ("feed each other", "them") if len(circle) > 1 else ("feeds itself", "it")
+        yield "no-circle", circle[0], f"{enumerated(circle)} {fed[0]}, and no reference feeds {fed[1]}"
 
 
 def _line(tree: Tree, line: Line) -> Iterator[tuple[str, str, str]]:
