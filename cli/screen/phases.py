@@ -47,7 +47,7 @@ def show_phases(report: Report) -> None:
             out.print(Text(_heading(report, phase), "bold"))
             out.print(indented(labelled(_to_do(found, phase))))
             show_frames(out, build, ranked=False)
-        _rest(out, report)
+        _rest(out, report, found)
         show_assumed(out, report.assumed)
         out.print()
         out.print(Text(CAUTIONS))
@@ -98,6 +98,9 @@ def show_phases_check(report: Report) -> None:
         show_judged(out, report, report.scenario, f"Clean in {_names(found)}")
         out.print()
         _costs(out, report, found)
+        if rows := _air(found, report):
+            out.print()
+            out.print(labelled(rows))
         out.print()
         out.print(Text(CAUTIONS))
 
@@ -187,14 +190,25 @@ def _by_frame(seats: list[PhaseSeat]) -> list[str]:
     return [f"{frame}: {', '.join(own)}" for frame, own in sorted(frames.items())]
 
 
-def _rest(out: Console, report: Report) -> None:
+def _rest(out: Console, report: Report, found: PhasesReport) -> None:
     """What is left over, warned of and not checked in any phase."""
-    rows = [("Not fitted", _left(report.builds[-1]))]
+    rows = [*_air(found, report), ("Not fitted", _left(report.builds[-1]))]
     rows += [("WARNING", warning) for warning in dict.fromkeys(w for own in report.builds for w in own.warnings)]
     told = dict.fromkeys(what for own in report.builds for what in own.not_checked)
     rows += [("NOT CHECKED", what) for what in told]
     out.print()
     out.print(labelled(rows))
+
+
+def _air(found: PhasesReport, report: Report) -> list[tuple[str, str]]:
+    """How frames are cooled with open slots and without a fan, with the phases that it is so in where not in all."""
+    phases: dict[str, list[str]] = {}
+    for phase, build in zip(found.phases, report.builds, strict=True):
+        for told in build.air:
+            phases.setdefault(told, []).append(phase.name)
+    every = len(report.builds)
+    lines = [told if len(names) == every else f"{', '.join(names)}: {told}" for told, names in phases.items()]
+    return [("" if n else "Air", line) for n, line in enumerate(lines)]
 
 
 def _left(build: BuildReport) -> str:

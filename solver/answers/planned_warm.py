@@ -43,8 +43,9 @@ def planned_for_racks(loaded: Loaded, workers: int, clock: Clock) -> tuple[Plann
         after = _rises(loaded, found.builds[0])
         if all(rise <= rises.get(frame, 0) for frame, rise in after.items()):
             kelvin = -(-max(rises.values()) // 100) / 10
+            best_of_these = "the best plan" if found.report.proven else "a plan, not proven to be the best,"
             return found, [
-                f"{told}; this is the best plan that stands with all other heat of its rack below each frame, up to "
+                f"{told}; this is {best_of_these} that stands with all other heat of its rack below each frame, up to "
                 f"{kelvin:.1f} K, the worst that can be; that none that is better has places is not proven"
             ]
         rises = {frame: max(rises.get(frame, 0), after.get(frame, 0)) for frame in (*rises, *after)}

@@ -134,6 +134,21 @@ def test_of_several_rooms_each_is_told(tmp_path: Path) -> None:
     ]
 
 
+def test_of_phases_each_is_told(tmp_path: Path) -> None:
+    """One card leaves a slot open, two leave none; two fans or one, nothing else changes with the phase."""
+    need = ROOM.partition("[[need]]")[2]
+    more = f"[[need]]{change(need, 'tape', 'more')}"
+    phases = "".join(
+        f'[[phase]]\nname = "{name}"\nneeds = {needs}\n' for name, needs in (("d1", ["tape"]), ("d2", ["tape", "more"]))
+    ).replace("'", '"')
+    path, build = _room(tmp_path, room=ROOM + more + phases), tmp_path / "build.toml"
+    told = " ".join(strapwork("plan", str(path), "--save", str(build)).stdout.split())
+    for phase, open_slots in (("d1", 1), ("d2", 0)):
+        assert f"{phase}: frame A has no blanks: cooling is counted with 1 of 2 slots open" in told
+        assert f"with the {open_slots} that this build leaves open" in told
+    assert "Air d1: frame A has no blanks" in " ".join(strapwork("check", str(path), str(build)).stdout.split())
+
+
 def test_without_figures_nothing_is_told_or_it_is_not_checked(tmp_path: Path) -> None:
     bare = 'air = { path = "fan", flow_m3_h = 20 }\n'
     assert solver.plan(_room(tmp_path, bare, change(ROOM, "blanks = false\n", ""))).builds[0].air == []
