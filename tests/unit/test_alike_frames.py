@@ -42,6 +42,7 @@ OTHERWISE: dict[str, Any] = {
     "straps": {"width": "2"},
     "pins": {"1": "line-in"},
     "keep_empty": (4,),
+    "blanks": False,
     "inlet_rise_k": Decimal(3),
     "vents": Vents(above_cm2=Decimal(60)),
     "measured": MeasuredRise(rise_k=Decimal(9), gap_w=Decimal(4)),
