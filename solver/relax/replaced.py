@@ -14,7 +14,7 @@ from solver.fitted.wishes_kept import Wish, astray, held
 from solver.room.build import Build
 from solver.room.buying import bought
 from solver.room.out_of_service import ON_LINES
-from solver.room.scenario import MOVING, CriterionName, Frame, Need, Offer, Scenario
+from solver.room.scenario import MOVING, CriterionName, Frame, Need, Offer, Scenario, fixed_place
 from solver.room.silent import changes_numbers
 from solver.room.survey import Need as SurveyNeed
 
@@ -69,7 +69,7 @@ class Broken:
         """Whatever moves the fewest cards, then straps, then numbers."""
         standing = {frame.site.name for frame in self.standing.frames}
         frames = [
-            spec.model_copy(update={"owned": spec.owned or spec.name in standing, "pins": self._pins(spec)})
+            self._as_kept(spec).model_copy(update={"owned": spec.owned or spec.name in standing})
             for spec in self._scenario.frame
         ]
         return self._with(frames, offers, ("cards_moved", "straps_moved", "renumbered", *self._rank))
@@ -96,8 +96,37 @@ class Broken:
     def _is_dead(self, frame: FrameStanding, slot: int) -> bool:
         return (frame.site.name, slot) in self.dead
 
-    def _pins(self, spec: Frame) -> dict[str, str]:
-        return {slot: card for slot, card in spec.pins.items() if (spec.name, int(slot)) not in self.dead}
+    def _as_kept(self, spec: Frame) -> Frame:
+        """A frame with what the build keeps of its pins and empty slots, and to be used where it is."""
+        frame = self.standing.by_name.get(spec.name)
+        seats = () if frame is None else frame.seats
+        cards = {str(seat.slot): seat.kind.id for seat in seats if (spec.name, seat.slot) not in self.dead}
+        taken = {slot for seat in seats for slot in seat.covers}
+        return spec.model_copy(
+            update={
+                "pins": {slot: card for slot, card in spec.pins.items() if cards.get(slot) == card},
+                "keep_empty": tuple(slot for slot in spec.keep_empty if slot not in taken),
+                "must_use": spec.must_use and bool(cards),
+            }
+        )
+
+    def _fixed(self) -> Iterator[str]:
+        """What is fixed, without the slots of what has failed."""
+        frames = {frame.name for frame in self._scenario.frame}
+        free = {
+            (frame.site.name, slot)
+            for frame in self.standing.frames
+            for seat in frame.seats
+            if self._is_dead(frame, seat.slot)
+            for slot in seat.covers
+        }
+        for entry in self._scenario.fixed:
+            name, slot = fixed_place(entry, frames)
+            site = self.standing.survey.site(name)
+            if slot is None and site is not None and any(own == name for own, _ in free):
+                yield from (f"{name}:{other}" for other in site.slots if (name, other) not in free)
+            elif (name, slot) not in free:
+                yield entry
 
     def _held(self) -> list[Frame]:
         """The frames with all that is left in them held where it is."""
@@ -112,7 +141,7 @@ class Broken:
         numbering = {group.name for group in frame.board.strap_group if changes_numbers(group)}
         straps = {group: setting for group, setting in frame.built.straps.items() if group in numbering}
         pins = {str(seat.slot): seat.kind.id for seat in frame.seats if not self._is_dead(frame, seat.slot)}
-        return spec.model_copy(
+        return self._as_kept(spec).model_copy(
             update={
                 "owned": True,
                 "board": frame.built.board,
@@ -145,6 +174,7 @@ class Broken:
                 "offer": tuple(offers),
                 "budget": None,
                 "must_seat": (),
+                "fixed": tuple(self._fixed()),
                 "installed": self.left,
                 "rank": rank,
                 "slack": {c: given for c, given in self._scenario.slack.items() if c in rank},

@@ -5,8 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from samples import change
 
 import solver
+from solver.reports.failed import Failed
 from solver.room.words import parse_ranges
 
 HARDWARE = """format = 1
@@ -98,8 +100,41 @@ def test_no_wish_that_was_not_kept_is_mended_with_what_has_failed(wish: str, tmp
     found = solver.failed(*_room(tmp_path, wish), "slot:A:3")
     assert len(found.faults) == 1
     assert '"asking"' in found.faults[0].text
+    _only_that_card(found)
+
+
+def _only_that_card(found: Failed) -> None:
     shelf, order = (next(each for each in found.repairs if each.how == how) for how in ("shelf", "order"))
     assert (shelf.text, shelf.moved) == ("nothing on the shelf makes up for it", [])
     assert [(line.item, line.count) for line in order.order_lines] == [("line-in", 1)]
     assert [(card.before, card.after and card.after.slot) for card in order.cards] == [(None, 3)]
     assert (order.moved, order.straps, order.notes, order.outcome) == ([], [], [], "whole")
+
+
+@pytest.mark.parametrize(
+    ("rule", "entry"),
+    [
+        ("kept-empty", "keep_empty = [1]"),
+        ("kept-empty", "keep_empty = [3]"),
+        ("pins", 'pins = { 2 = "line-out" }'),
+        ("must-use", '[[frame]]\nname = "C"\nchassis = "six"\nboard = "plain"\nmust_use = true'),
+    ],
+)
+def test_no_card_moves_for_a_place_that_was_wrong_before(rule: str, entry: str, tmp_path: Path) -> None:
+    room, stands = _room(tmp_path, "few on a card")
+    text = change(room.read_text("utf-8"), "max_per_card = 1\n", "")
+    room.write_text(change(text, 'board = "plain"\n', f'board = "plain"\n{entry}\n'), "utf-8")
+    found = solver.failed(room, stands, "slot:A:3")
+    assert [fault.rule for fault in found.faults] == [rule]
+    _only_that_card(found)
+
+
+@pytest.mark.parametrize("fixed", ["A", "A:3"])
+def test_a_fixed_card_that_fails_is_replaced(fixed: str, tmp_path: Path) -> None:
+    room, stands = _room(tmp_path, "few on a card")
+    text = change(room.read_text("utf-8"), "max_per_card = 1\n", "")
+    head = f'currency = "GBP"\ninstalled = "stands.toml"\nfixed = ["{fixed}"]\n'
+    room.write_text(change(text, 'currency = "GBP"\n', head), "utf-8")
+    found = solver.failed(room, stands, "slot:A:3")
+    assert found.faults == []
+    _only_that_card(found)
