@@ -70,6 +70,14 @@ def test_plans_and_fronts_are_those_of_asking_every_slot(
     assert settled["held to lists"] > 50, settled
 
 
+def test_one_more_card_may_be_the_one_that_lacks_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of two cards alike the one behind has four of its numbers left over, which of one card alone none has."""
+    survey = survey_room(*generate.random_cabled(55088))
+    slot_by_slot = _told(rank(survey, 4).builds)
+    monkeypatch.setattr(stages, "LONG", 0)
+    assert _told(rank(survey, 4).builds) == slot_by_slot
+
+
 def test_plans_are_the_same_where_it_is_known_how_many_of_each_card_there_can_be(
     slot_by_slot: list[tuple[list[object], list[object]]], monkeypatch: pytest.MonkeyPatch
 ) -> None:

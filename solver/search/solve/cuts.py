@@ -12,7 +12,7 @@ from solver.room.words import DIRECTIONS, Direction
 from solver.search.model.services import expression
 from solver.search.model.statement import Placement, RoomStatement, StatedOption
 from solver.search.solve.given import cards_in_use, numbers_up_to
-from solver.search.solve.seat import CardsAsked, FrameAsked, is_as_hard
+from solver.search.solve.seat import CardsAsked, FrameAsked, is_as_hard, may_lack
 
 
 @dataclass(frozen=True)
@@ -56,9 +56,16 @@ class Cuts:
     def _keep_out(self, asked: FrameAsked, option: StatedOption) -> None:
         ways: list[Any] = []
         directions: set[Direction] = set()
-        for own, inside in self._as_hard(asked, option):
+        there = self._as_hard(asked, option)
+        counted = {id(placed) for _, inside in there for placed in inside}
+        for placed in option.placements:
+            if id(placed) not in counted and may_lack(asked, placed.kind, placed.starts):
+                ways.append(self._at_most([(-1, placed.term)], -1))
+        for own, inside in there:
             if not inside:
                 return
+            if may_lack(asked, own.kind, own.starts):
+                ways.append(self._at_most([(-1, p.term) for p in inside], -own.count - 1))
             ways.append(self._at_most([(1, p.term) for p in inside], own.count - 1))
             for direction, part, number in own.used:
                 if not number:

@@ -94,7 +94,7 @@ def seat(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameSeats:
                 model.add_at_most_one([*lefts, *rights])
     for direction, least in asked.lacking.items():
         if least > 0:
-            model.add_bool_or(_lacking_at(asked, seats, direction, least))
+            model.add_bool_or(_lacking_at(asked, seats, direction))
     solver = steady_solver()
     solver.parameters.cp_model_presolve = False
     solver.parameters.symmetry_level = 0
@@ -104,25 +104,31 @@ def seat(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameSeats:
     return FrameSeats(tuple(sorted((s.start, s.own.kind.id) for s in seats if solver.boolean_value(s.term))))
 
 
-def _lacking_at(asked: FrameAsked, seats: Sequence[_Seat], direction: Direction, least: int) -> list[Any]:
+def _lacking_at(asked: FrameAsked, seats: Sequence[_Seat], direction: Direction) -> list[Any]:
     """The cards whose part in the last slot in use lacks enough of its numbers."""
+    return [each.term for each in seats if _lacks_at(asked, each.own.kind, each.start, direction)]
+
+
+def _lacks_at(asked: FrameAsked, kind: Kind, start: int, direction: Direction) -> bool:
     end = asked.ends.get(direction, 0)
-    width = asked.layout.block(direction, end).width if end else 0
-    found = []
-    for each in seats:
-        part = end - each.start
-        if 0 <= part < each.own.kind.span:
-            answered = min(width, len(each.own.kind.on(direction, part)))
-            if answered and width - answered >= least:
-                found.append(each.term)
-    return found
+    if not end or not 0 <= end - start < kind.span:
+        return False
+    width = asked.layout.block(direction, end).width
+    answered = min(width, len(kind.on(direction, end - start)))
+    return answered > 0 and width - answered >= asked.lacking[direction]
+
+
+def may_lack(asked: FrameAsked, kind: Kind, starts: Sequence[int]) -> bool:
+    """Whether a card may be the one in the last slot in use that has to lack numbers, so that more of it may help."""
+    return any(_lacks_at(asked, kind, start, direction) for direction in asked.lacking for start in starts)
 
 
 def core(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameAsked:
     """As little of what cannot stand as still cannot: fewer cards, fewer of them in use, no particular last card.
 
     Cards are those that are kept apart from the fewest, ones that nothing tells apart are counted together, and what is
-    in use ends as late as may be. So that what is found says as much as can be of other cards.
+    in use ends as late as may be. So that what is found says as much as can be of other cards. Where numbers have to be
+    lacking in the last slot in use, cards that may lack them there stay as they are: one more of them could stand.
     """
 
     def fails(less: FrameAsked) -> bool:
@@ -147,7 +153,8 @@ def core(survey: Survey, asked: FrameAsked, clock: Clock) -> FrameAsked:
                     break
     for index in range(len(asked.cards)):
         own = asked.cards[index]
-        fewer = (_with(asked, index, _fewer(own, count)) for count in range(own.count))
+        counts = range(0) if may_lack(asked, own.kind, own.starts) else range(own.count)
+        fewer = (_with(asked, index, _fewer(own, count)) for count in counts)
         asked = next((less for less in fewer if fails(less)), asked)
         for at in range(len(asked.cards[index].used)):
             own = asked.cards[index]
