@@ -338,6 +338,8 @@ class Rule(ABC):
     """Whether a build that breaks it is not there as it says, so that what it might do better is not asked."""
     of_settings: ClassVar[bool] = False
     """Whether it reads settings as the build has them, so that those left out change nothing about its faults."""
+    silencing: ClassVar[bool] = False
+    """Whether lines that break it serve nothing, so that other limits that speak of lines may break with it."""
     sparing: ClassVar[bool] = False
     """Whether as little as can be is taken beyond its limits where they are lifted, before what it costs."""
     graded: ClassVar[bool] = False

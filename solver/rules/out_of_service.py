@@ -61,6 +61,7 @@ class OutOfService(Rule):
 
     code = "out-of-service"
     speaks_of = "lines"
+    silencing = True
 
     def limits(self, survey: Survey) -> Iterator[Limit]:
         """For each entry: no channel that serves, or no item that a build cannot have without it."""

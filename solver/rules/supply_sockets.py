@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -11,7 +11,7 @@ from solver.fitted.standing import Standing
 from solver.fitted.unknown import Unknown
 from solver.room.faults import quote
 from solver.room.kind import Kind
-from solver.room.message import Message, joined, tell
+from solver.room.message import Message, Said, joined, tell
 from solver.room.survey import FrameSite, Survey
 from solver.rules.limit import (
     Draft,
@@ -82,13 +82,13 @@ class SupplySockets(Rule):
         chassis, sort = site_of(survey, limit).chassis.id, limit.place.subject or ""
         seats = [seat.kind for frame in frames_at(standing, limit) for seat in frame.seats] if standing else []
         counts = Counter(kind.id for kind in seats if cables_of(kind, sort))
-        having = joined([tell("{count} x {card}", count=count, card=card) for card, count in sorted(counts.items())])
+        cards: list[Said] = [tell("{count} x {card}", count=count, card=card) for card, count in sorted(counts.items())]
         return tell(
             "{where}: supply cables take {used} {sockets}{having}; {chassis} has {bound}",
             where=whereabouts(limit),
             used=reading.used,
             sockets=_sockets(reading.used, sort),
-            having=tell(" ({having})", having=having) if counts else "",
+            having=tell(" ({cards})", cards=joined(cards)) if cards else "",
             chassis=chassis,
             bound=limit.bound or "none",
         )
@@ -101,6 +101,9 @@ class SupplySockets(Rule):
         where, sort = in_frame(survey, limit), quote(limit.place.subject or "")
         said = tell(text, sort=sort, where=where, used=reading.used, bound=limit.bound)
         return Near(said, tell("supply_sockets of {chassis}", chassis=site_of(survey, limit).chassis.id))
+
+    def hurdle(self, survey: Survey, channels: int, broken: Sequence[Reading]) -> Message:
+        return joined([self.over(survey, each) for each in broken], "; ")
 
     def over(self, survey: Survey, reading: Reading) -> Message:
         text = "{where}supply sockets {sort} {used} of {bound}"

@@ -21,6 +21,7 @@ from amounts import some_or_all
 from solver import rules
 from solver.fitted.standing import stand, with_terminations
 from solver.judge import criteria
+from solver.reports.wording import in_words
 from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.hardware import Hardware
 from solver.room.ready import survey_room
@@ -28,7 +29,7 @@ from solver.room.scenario import Scenario
 from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
 from solver.room.words import SIDES
-from solver.rules.limit import Limit, Rule
+from solver.rules.limit import Limit, Reading, Rule
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
 from solver.search.model.options import options_of, useful_kinds
@@ -488,6 +489,16 @@ def _judged(code: str) -> tuple[list[Seating], bool]:
 
 def test_every_rule_has_a_case() -> None:
     assert set(_cases()) == set(rules.ALL)
+
+
+@pytest.mark.parametrize("code", list(rules.ALL))
+def test_a_broken_limit_is_told_without_a_build(code: str) -> None:
+    survey = _cases()[code].survey
+    limits = list(rules.ALL[code].limits(survey))
+    assert limits
+    for limit in limits:
+        broken = Reading(limit, limit.bound - 1 if limit.at_least else limit.bound + 1)
+        assert in_words(survey, rules.ALL[code].fault(survey, broken)), limit
 
 
 @pytest.mark.parametrize("code", list(rules.ALL))

@@ -13,6 +13,7 @@ from samples import BUILD, HARDWARE, SCENARIO, change, faults_of, write
 import solver
 from solver.files.reading import load_build, load_scenario
 from solver.fitted.standing import stand
+from solver.reports.reach import ReachReport
 from solver.room.out_of_service import OutOfService
 from solver.room.ready import survey_room
 from solver.search.ask.ranking import rank
@@ -190,6 +191,33 @@ def test_a_channel_along_a_slot_is_found_and_fails_by_the_same_name(tmp_path: Pa
         assert "returns 2" in said
         assert "returns 3" not in said
     assert strapwork("find", path, build, "A:out:3.2").returncode == 2
+
+
+@pytest.mark.parametrize(("scenario", "number"), [("quay-scoring", "S:out:15"), ("quay-mix-rig", "M:out:15")])
+def test_reach_names_a_number_out_of_service_just_where_more_could_be_had_without_that(
+    scenario: str, number: str
+) -> None:
+    files = solver.load(ROOT / "scenarios" / f"{scenario}.toml")
+    entry = OutOfService(number=number, date=date(2026, 11, 20), symptom="hum", found_by="technician")
+    without = files.scenario.model_copy(update={"budget": None})
+    with_it = without.model_copy(update={"out_of_service": (entry,)})
+    answer = solver.reach(with_it, hardware=files.hardware)
+    assert isinstance(answer, ReachReport)
+    assert answer.proven
+    named = 0
+    for one in answer.needs:
+        most = one.any_money.channels
+        if one.bare or one.direction == "in" or most is None:
+            continue
+        asked = [
+            need.model_copy(update={"channels": most + 1, "spare": 0}) if need.name == one.name else need
+            for need in without.need
+        ]
+        more = solver.plan(without.model_copy(update={"need": tuple(asked)}), hardware=files.hardware)
+        told = [stop.cause for stop in one.stops or ()]
+        assert ("out-of-service" in told) == bool(more.builds), (one.name, told)
+        named += "out-of-service" in told
+    assert named
 
 
 @pytest.mark.parametrize("scenario", ["quay-week", "quay-two-years"])

@@ -295,10 +295,16 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
             broken = tuple(audit.faults(target, stand(target, build)))
             left = {limit for _, limit in rules.limits(asking(lifted, own, channels))}
             broken_by_it = tuple(each for each in broken if each.limit.rule == rule.code)
-            if not broken_by_it or any(each.limit in left for each in broken if each not in broken_by_it):
+            apart = [each for each in broken if each not in broken_by_it and not _with_it(rule, each)]
+            if not broken_by_it or any(each.limit in left for each in apart):
                 raise SearchError(f"only {rule.code} was lifted for {channels} of {need.name}, and broken is {broken}")
             found.append(Stop(rule, channels, broken_by_it, point.cost))
     return tuple(found) or (Stop("together", channels),)
+
+
+def _with_it(rule: Rule, broken: Reading) -> bool:
+    """Whether a limit may be broken only because another is: with that one lifted, the audit has found it kept."""
+    return rule.silencing and rules.ALL[broken.limit.rule].speaks_of == "lines"
 
 
 def _alone(survey: Survey, need: Need, channels: int, clock: Clock, hopeless: set[bytes]) -> tuple[set[Rule], bool]:
