@@ -7,7 +7,18 @@ from collections.abc import Iterator
 from rich.console import Console
 from rich.text import Text
 
-from cli.screen.page import CAUTIONS, assumed_rows, grid, indented, kelvin, labelled, order_rows, page, without_price
+from cli.screen.page import (
+    CAUTIONS,
+    assumed_rows,
+    grid,
+    indented,
+    kelvin,
+    labelled,
+    not_used,
+    order_rows,
+    page,
+    without_price,
+)
 from cli.screen.why import show_no_build
 from solver.reports.explanation import CardDifference, Comparison, Explanation, FrameDifference, Hottest, Seat, TooWarm
 from solver.reports.report import BuildReport
@@ -78,7 +89,7 @@ def _cost(out: Console, document: Explanation, build: BuildReport) -> None:
 
 def _unused(out: Console, document: Explanation, build: BuildReport) -> None:
     unused = build.unused
-    parts = f"{unused.stranded} without a number + {unused.holes} gaps + {unused.idle} not used"
+    parts = f"{unused.stranded} without a number + {unused.holes} gaps + {not_used(build)}"
     out.print()
     out.print(Text(f"Unused {unused.total} channels: {parts}", "bold"))
     rows = [(x.frame, x.slot, x.card, x.direction, x.channels, f"no number: {x.text}") for x in document.stranded]
@@ -88,7 +99,7 @@ def _unused(out: Console, document: Explanation, build: BuildReport) -> None:
     ]
     for x in document.idle:
         half = f"; {x.halves} of them beside a channel in use, in a line that is used whole" if x.halves else ""
-        said = f"not used: {x.numbers}, {'/'.join(x.signals)}{half}"
+        said = f"{'out of service' if x.out_of_service else 'not used'}: {x.numbers}, {'/'.join(x.signals)}{half}"
         rows.append((x.frame, x.slot, x.card, x.direction, x.channels, said))
     if rows:
         table = grid("frame", "slot", "card", "way", "channels", "why", right=(4,))

@@ -48,7 +48,7 @@ def _path(out: Console, one: FoundChannel) -> None:
     """Everything on one path, from the recorder's side on, each with the name that finds it."""
     number = "no number" if one.number is None else f"{one.frame} {one.direction} {one.number}"
     room = f"{one.room}, " if one.room else ""
-    carries = "not used" if one.need is None else f"{one.need} {one.channel}{' (to spare)' if one.spare else ''}"
+    carries = _idle(one) if one.need is None else f"{one.need} {one.channel}{' (to spare)' if one.spare else ''}"
     carries = f"{one.name}, which is {carries}" if one.name else carries
     if one.hot is not None:
         pins = (
@@ -90,6 +90,10 @@ def _path(out: Console, one: FoundChannel) -> None:
     out.print(indented(table))
 
 
+def _idle(one: FoundChannel) -> str:
+    return "out of service" if one.out_of_service else "not used"
+
+
 def _runs(channels: Sequence[FoundChannel]) -> Grid:
     bays = any(one.bay for one in channels)
     table = grid("number", "slot", "card", "ch", "loom", *(["point"] if bays else []), "carries", right=(1,))
@@ -121,7 +125,7 @@ def _points(run: Sequence[FoundChannel]) -> str:
 def _carried(run: Sequence[FoundChannel]) -> str:
     channels = [one.channel for one in run if one.channel is not None]
     if not channels:
-        return "not used"
+        return _idle(run[0])
     names = ", ".join(one.name for one in run if one.name)
     return f"{run[0].need} {write_ranges(channels)}{f': {names}' if names else ''}"
 
@@ -132,6 +136,8 @@ def _follows(one: FoundChannel, other: FoundChannel) -> bool:
     if (one.number is None) != (other.number is None) or one.card_channel + 1 != other.card_channel:
         return False
     if one.number is not None and one.number + 1 != other.number:
+        return False
+    if one.need is None and _idle(one) != _idle(other):
         return False
     if one.bay is not None and not _beside(one, other):
         return False

@@ -188,11 +188,19 @@ def _carries(slot: Slot) -> str:
     """Each need with its numbers, then what is left of the card."""
     both = len({s.direction for s in slot.serves}) > 1
     said = [f"{s.need} on {s.direction + ' ' if both else ''}{s.numbers}" for s in slot.serves]
-    if slot.idle:
-        said.append(f"{slot.idle} not used")
+    if slot.idle > slot.out_of_service:
+        said.append(f"{slot.idle - slot.out_of_service} not used")
+    if slot.out_of_service:
+        said.append(f"{slot.out_of_service} out of service")
     if slot.stranded:
         said.append(f"{slot.stranded} without a number")
     return "; ".join(said)
+
+
+def not_used(build: BuildReport) -> str:
+    """How many numbered channels nothing uses, and how many of them are out of service."""
+    out = sum(slot.out_of_service for frame in build.frames for slot in frame.slots)
+    return f"{build.unused.idle} not used{f' ({out} out of service)' if out else ''}"
 
 
 def show_frames(out: Console, build: BuildReport, *, ranked: bool, faulty: bool = False) -> None:

@@ -149,12 +149,12 @@ class FrameStanding:
         """The lines that can serve a need: all their channels are numbered."""
         if direction not in self._lines:
             numbered = {(slot, ch.index): number for slot, ch, number in self.channels(direction) if number is not None}
-            frame = self.site.index
+            frame, out = self.site.index, self.out_of_service(direction)
             self._lines[direction] = [
                 Line(frame, direction, slot, ch.line, ch.line_type, numbered[slot, ch.index], self._card(slot))
                 for slot, ch, _ in self.channels(direction)
                 if ch.index == ch.line[0] and all((slot, i) in numbered for i in ch.line)
-                if not any((slot, i) in self.dead(direction) for i in ch.line)
+                if (slot, ch.index) not in out
             ]
         return self._lines[direction]
 
@@ -170,6 +170,15 @@ class FrameStanding:
                 if seat is not None and place is not None and dead.hits(place, seat.slot, number):
                     found.setdefault((slot, channel.index), dead.entry)
         return found
+
+    def out_of_service(self, direction: Direction) -> Mapping[tuple[int, int], int]:
+        """The same for every channel of lines of which one is: a line is used whole."""
+        dead = self.dead(direction)
+        lines = ((slot, channel) for slot, channel, _ in self.channels(direction)) if dead else ()
+        entries = {
+            (slot, channel.index): [dead[slot, i] for i in channel.line if (slot, i) in dead] for slot, channel in lines
+        }
+        return {place: dead.get(place, found[0]) for place, found in entries.items() if found}
 
     def _card(self, slot: int) -> int:
         """The first slot of the card that counts as standing in a slot."""

@@ -136,11 +136,11 @@ def _of_frame(
     name, own = frame.site.name, room.survey.room
     entries = room.survey.scenario.out_of_service
     for direction in DIRECTIONS:
-        dead = frame.dead(direction)
+        gone = frame.out_of_service(direction)
         host = host_channels(room.survey.host_ports, name, frame.board, room.survey.family, direction)
         for slot, channel, number in frame.channels(direction):
             seat = seats[slot]
-            out = dead.get((slot, channel.index))
+            out = gone.get((slot, channel.index))
             yield Numbered(
                 room=own,
                 frame=name,

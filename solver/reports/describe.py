@@ -66,13 +66,17 @@ def _slots(frame: FrameStanding, known: Mapping[Seat, str]) -> list[Slot]:
             rows.append(Slot(slots=empty, card=None))
             empty = []
         texts: dict[str, str] = {}
-        stranded = idle = 0
+        stranded = idle = out = 0
         for direction in DIRECTIONS:
             mine = [(n, at) for at, _, n in frame.channels(direction) if at in own]
             numbers = [n for n, _ in mine if n is not None]
             stranded += len(mine) - len(numbers)
             used = {u.number for u in frame.uses if u.need.direction == direction and u.slot in own}
             idle += len(set(numbers) - used)
+            gone = frame.out_of_service(direction)
+            out += len(
+                {n for at, ch, n in frame.channels(direction) if at in own and (at, ch.index) in gone} - used - {None}
+            )
             texts[direction] = write_ranges(numbers) if mine and layout is not None else "-"
         by_need: dict[tuple[str, Direction], dict[tuple[int, int], int | None]] = {}
         for use in frame.uses:
@@ -95,6 +99,7 @@ def _slots(frame: FrameStanding, known: Mapping[Seat, str]) -> list[Slot]:
                     for (need, d), numbers in sorted(by_need.items())
                 ],
                 idle=idle,
+                out_of_service=out,
                 stranded=stranded,
                 connectors=seat.kind.card.connector_types(),
                 settings=[CardSetTo(**entry.model_dump()) for entry in frame.changed(seat)],
@@ -190,9 +195,11 @@ def _spare(survey: Survey, standing: Standing) -> list[Spare]:
     for frame in standing.frames:
         for direction in DIRECTIONS:
             used = {u.number for u in frame.uses if u.need.direction == direction}
-            for _, channel, number in frame.channels(direction):
+            gone = frame.out_of_service(direction)
+            for slot, channel, number in frame.channels(direction):
                 key = (direction, tuple(sorted(channel.line_type.signals)))
-                counts[key] = counts.get(key, 0) + (number is not None and number not in used)
+                left = number is not None and number not in used and (slot, channel.index) not in gone
+                counts[key] = counts.get(key, 0) + left
     found = []
     for (direction, signals), channels in sorted(counts.items()):
         asked = sum(n.demand for n in survey.needs if n.direction == direction and n.signal in signals)

@@ -139,19 +139,21 @@ def holes(standing: Standing) -> list[Hole]:
 
 
 def idle(standing: Standing) -> list[Idle]:
-    """Every numbered channel that nothing uses, by slot and signals."""
+    """Every numbered channel that nothing uses, by slot, signals and whether it is out of service."""
     found: list[Idle] = []
     for frame in standing.frames:
         for direction in DIRECTIONS:
             uses = [u for u in frame.uses if u.need.direction == direction]
             used = {u.number for u in uses}
             busy = {(u.slot, u.channel.line) for u in uses if u.channel is not None}
-            by_place: dict[tuple[int, tuple[str, ...]], list[tuple[int, bool]]] = {}
+            gone = frame.out_of_service(direction)
+            by_place: dict[tuple[int, tuple[str, ...], bool], list[tuple[int, bool]]] = {}
             for slot, channel, number in frame.channels(direction):
                 if number is not None and number not in used:
                     signals = tuple(sorted(channel.line_type.signals))
-                    by_place.setdefault((slot, signals), []).append((number, (slot, channel.line) in busy))
-            for (slot, signals), numbers in sorted(by_place.items()):
+                    place = slot, signals, (slot, channel.index) in gone
+                    by_place.setdefault(place, []).append((number, (slot, channel.line) in busy))
+            for (slot, signals, out), numbers in sorted(by_place.items()):
                 seat = frame.occupant(slot)
                 assert seat is not None
                 found.append(
@@ -164,6 +166,7 @@ def idle(standing: Standing) -> list[Idle]:
                         halves=sum(half for _, half in numbers),
                         numbers=write_ranges([n for n, _ in numbers]),
                         signals=list(signals),
+                        out_of_service=out,
                     )
                 )
     return found

@@ -39,7 +39,8 @@ class Hole(Element):
 class Idle(Element):
     """Numbered channels of one slot and one set of signals that nothing uses.
 
-    `halves` of them belong to a pair or group that is in use: a line is used whole.
+    `halves` of them belong to a pair or group that is in use: a line is used whole. Those that are out of service stand
+    apart.
     """
 
     frame: str
@@ -50,6 +51,7 @@ class Idle(Element):
     halves: int
     numbers: str
     signals: list[str]
+    out_of_service: bool = False
 
 
 class SetFor(Element):

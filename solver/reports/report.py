@@ -61,7 +61,8 @@ class Latency(Element):
 class Slot(Element):
     """A card, or a run of alike empty slots. Numbers are written as runs; `stranded` counts channels without one.
 
-    `settings` are those of the card of which something is not set as it comes.
+    Of those that are `idle` some may be `out_of_service`. `settings` are those of the card of which something is not
+    set as it comes.
     """
 
     slots: list[int]
@@ -71,6 +72,7 @@ class Slot(Element):
     outputs: str = Field("", alias="out")
     serves: list[Served] = []
     idle: int = 0
+    out_of_service: int = 0
     stranded: int = 0
     connectors: list[str] = []
     settings: list[CardSetTo] = []

@@ -228,3 +228,39 @@ def test_plans_of_several_days_and_of_phases_say_what_is_out_of_service(scenario
     plan = solver.plan(files.scenario.model_copy(update={"out_of_service": (out,)}), hardware=files.hardware)
     assert plan.outcome == "found"
     assert plan.notes == [f'out of service: number {frame}:out:32: "hum", found by technician on 2026-11-20']
+
+
+def test_what_is_out_of_service_is_neither_spare_nor_only_not_used(tmp_path: Path) -> None:
+    """Of the lines of slot 3, numbers 13 to 18, the first serves and the second is out of service."""
+    path, build = _written(tmp_path, ("channel", "A:3.2")), tmp_path / "idle.toml"
+    path.write_text(change(path.read_text(), "channels = 6", "channels = 1"))
+    build.write_text(change(STANDS, 'channels = "1-6"', 'channels = "1"'))
+    files = solver.load(path)
+    whole = files.scenario.model_copy(update={"out_of_service": ()})
+    ours = [solver.check(each, build, hardware=files.hardware).builds[0] for each in (whole, files.scenario)]
+    before, after = ({tuple(s.signals): s.channels for s in own.spare if s.direction == "in"} for own in ours)
+    assert before == {**after, ("line",): after[("line",)] + 1}
+    assert ours[0].unused == ours[1].unused
+    said = " ".join(strapwork("check", path, build).stdout.split())
+    assert "returns on 13; 4 not used; 1 out of service; 2 without a number" in said
+    assert "not used (1 out of service)" in said
+    said = " ".join(strapwork("explain", path, "--build", build).stdout.split())
+    assert "A 3 line-in-8 in 1 out of service: 14, line" in said
+    assert "A 3 line-in-8 in 4 not used: 15-18, line" in said
+    assert "A in 14 3 line-in-8 2 A3-in out of service" in " ".join(
+        strapwork("find", path, build, "slot:A:3").stdout.split()
+    )
+    assert "carries out of service; takes line" in " ".join(strapwork("find", path, build, "A:in:14").stdout.split())
+    assert strapwork("pack", path, build, "--to", tmp_path / "pack").returncode == 0
+    assert "4 not used; 1 out of service" in (tmp_path / "pack" / "index.html").read_text()
+
+
+def test_a_pair_of_which_one_channel_is_out_of_service_is_so_whole() -> None:
+    """Six AES3 outputs are left beside the pair to the monitors; without the first pair four can be had."""
+    files = solver.load(ROOT / "scenarios" / "quay-mix-rig.toml")
+    out = OutOfService(channel="M:out:3.2", date=date(2026, 11, 20), symptom="hum", found_by="technician")
+    hurt = files.scenario.model_copy(update={"out_of_service": (out,)})
+    build = solver.plan(hurt, hardware=files.hardware, top=1).builds[0]
+    (spare,) = [own for own in build.spare if (own.direction, own.signals) == ("out", ["aes3"])]
+    (slot,) = [own for frame in build.frames for own in frame.slots if own.card == "aes-8"]
+    assert (slot.slots, spare.channels, slot.idle, slot.out_of_service) == ([3], 4, 12, 2)
