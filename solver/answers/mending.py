@@ -176,11 +176,14 @@ class Repairs:
             yield repair.model_copy(update={"gives_way": dict(ways), "text": text})
 
     def _from_other_rooms(self, kept: Repatched) -> Iterator[Repair]:
-        """What idle lines leave lost on lines of other rooms, where that helps any."""
+        """On idle lines and those of other rooms, where that helps any."""
+        own: list[Repatched] = []
         given: list[Repatch] = []
 
         def ask() -> Repatched:
-            found, there = elsewhere(kept, self.standing, self.others, self.clock)
+            taken = self.taken
+            found, there = elsewhere(self.standing, self._left, taken.channels, self.clock, taken.unfed, self.others)
+            own.append(found)
             given.extend(there)
             return Repatched((*found.channels, *there), found.proven)
 
@@ -188,7 +191,7 @@ class Repairs:
         gone = Counter(each.need.name for each in given if each.after is None and not each.spare)
         if found is None:
             yield repair
-        elif len(found.lost) - gone.total() < len(kept.lost):
+        elif own[0].lost_by_importance < kept.lost_by_importance:
             borrowed = [each for each in found.moved if each.after is not None and each.after.frame not in self._names]
             asking = sorted({each.need.name for each in borrowed if each.need.wanted is not None})
             notes = [
@@ -234,8 +237,13 @@ class Repairs:
         return self._repatched(borrow=False)
 
     def _repatched(self, *, borrow: bool) -> Repatched:
-        left = stand(self.standing.survey, Broken(self.standing, self.taken.cards).left)
-        return repatch(self.standing, left.frames, self.taken.channels, self.clock, self.taken.unfed, borrow=borrow)
+        taken = self.taken
+        return repatch(self.standing, self._left, taken.channels, self.clock, taken.unfed, borrow=borrow)
+
+    @cached_property
+    def _left(self) -> Sequence[FrameStanding]:
+        """The frames without the cards that are lost."""
+        return stand(self.standing.survey, Broken(self.standing, self.taken.cards).left).frames
 
     def _exchange(self, how: Exchange, offers: Sequence[Offer]) -> Repair:
         """Boards by ones of their kind, strapped alike; and cards, in frames that are not down."""

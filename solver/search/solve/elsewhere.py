@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
+from solver.fitted.frame import FrameStanding
 from solver.fitted.moves import Spot, serving
 from solver.fitted.repatched import Repatch, Repatched
 from solver.fitted.serving import Line
@@ -12,16 +13,22 @@ from solver.fitted.standing import Standing
 from solver.room.survey import Need
 from solver.room.words import DIRECTIONS, in_room
 from solver.search.solve.clock import Clock
-from solver.search.solve.repatch import PatchModel
+from solver.search.solve.repatch import CardChannel, Others, repatch
 
 
 def elsewhere(
-    kept: Repatched, standing: Standing, others: Sequence[Standing], clock: Clock
+    before: Standing,
+    after: Sequence[FrameStanding],
+    dead: Collection[CardChannel],
+    clock: Clock,
+    unfed: Collection[tuple[str, int]],
+    rooms: Sequence[Standing],
 ) -> tuple[Repatched, list[Repatch]]:
-    """Carry what a room has lost on lines of other rooms that run at its sample rate.
+    """Serve again what a room serves, also on lines of other rooms that run at its sample rate.
 
-    Needs that have to be met there go on with all that they ask for: idle lines, then what is to spare there, then what
-    is nice to have there serve what has to be met here. Frames and needs of other rooms are called with these.
+    What works in the room goes on. Idle lines, then what is to spare elsewhere, then what is nice to have there serve
+    what has to be met here. Frames and needs of other rooms are called with these. The first five parameters are those
+    of `repatch`.
 
     Returns
     -------
@@ -32,34 +39,22 @@ def elsewhere(
     Stopped
         If the clock is over before anything is found.
     """
-    rooms = [room for room in others if room.survey.sample_rate == standing.survey.sample_rate]
-    lost: dict[Need, list[Repatch]] = {}
-    for each in kept.lost:
-        lost.setdefault(each.need, []).append(each)
-    own = {_plain(need, len(gone)): gone for need, gone in lost.items()}
-    served = {need: [each.before for each in gone] for need, gone in own.items()}
+    rooms = [room for room in rooms if room.survey.sample_rate == before.survey.sample_rate]
     theirs = {plain: (need, spots) for room in rooms for plain, need, spots in _giving_way(room)}
-    lines = [line for room in rooms for line in _lines(room)]
-    chosen, proven = PatchModel(
-        {**served, **{plain: spots for plain, (_, spots) in theirs.items()}}, lines, borrow=True
-    ).solved(clock)
-    found = {(each.need, each.channel): each for each in chosen}
-    placed = {
-        (each.need, each.channel): found[need, n].after for need, gone in own.items() for n, each in enumerate(gone, 1)
-    }
-    here = [replace(each, after=placed.get((each.need, each.channel), each.after)) for each in kept.channels]
+    others = Others(
+        lines=[line for room in rooms for line in _lines(room)],
+        served={plain: spots for plain, (_, spots) in theirs.items()},
+        room_of={called(room, frame.site.name): room.survey.room for room in rooms for frame in room.frames},
+    )
+    found = repatch(before, after, dead, clock, unfed, others=others)
+    here = [each for each in found.channels if each.need not in theirs]
     there = [
         replace(each, need=need, channel=each.channel + need.channels - each.need.channels)
-        for each in chosen
+        for each in found.channels
         if each.moved and each.need in theirs
         for need, _ in (theirs[each.need],)
     ]
-    return Repatched(tuple(here), kept.proven and proven), there
-
-
-def _plain(need: Need, channels: int) -> Need:
-    """So many channels of a need, wherever they are."""
-    return replace(need, channels=channels, spare=0, wanted=None, one_of=())
+    return Repatched(tuple(here), found.proven), there
 
 
 def called(room: Standing, name: str) -> str:

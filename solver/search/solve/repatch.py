@@ -6,7 +6,7 @@ Numbers stay where they are; a channel is moved when it gets another one.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from typing import Any, TypeAlias
 
 from solver.fitted.frame import FrameStanding
@@ -30,6 +30,18 @@ CardChannel: TypeAlias = tuple[str, Direction, int, int]
 """A frame by name, a direction, a slot, and a channel that counts along the slot."""
 
 
+@dataclass(frozen=True)
+class Others:
+    """What other rooms lend: lines with their frames, what may give way on them, and the room of each frame."""
+
+    lines: Sequence[tuple[str, Line]] = ()
+    served: Mapping[Need, Sequence[Spot]] = field(default_factory=dict)
+    room_of: Mapping[str, str | None] = field(default_factory=dict)
+
+
+NOBODY = Others()
+
+
 def repatch(
     before: Standing,
     after: Sequence[FrameStanding],
@@ -38,6 +50,7 @@ def repatch(
     unfed: Collection[tuple[str, int]] = (),
     *,
     borrow: bool = False,
+    others: Others = NOBODY,
 ) -> Repatched:
     """Serve again what a build serves, from the lines that are left.
 
@@ -47,6 +60,9 @@ def repatch(
     then as few as can be get another number, those to spare before others; last the plainest lines serve, and the
     first in order. Where nothing is borrowed no need is left with fewer channels, but those to spare, than work where
     they are. Cards stay set as they are: a line serves no need that asks for another setting.
+
+    Lines of other rooms serve as well, where there are any. Once as little as can be is lost of what is asked for, as
+    little as can be is lost of what is to spare there, then as few lines as can be serve in a room that is not theirs.
 
     Parameters
     ----------
@@ -60,6 +76,8 @@ def repatch(
         Slots of frames of which no input gets phantom power, however it is set.
     borrow
         Whether channels that work may be given up for others.
+    others
+        What other rooms lend; their channels come after those of the room.
 
     Raises
     ------
@@ -69,7 +87,15 @@ def repatch(
     served = {need: spots for (_, need), spots in serving([before]).items() if spots}
     broken = astray(before, held(before, served))
     frames = [site.name for site in before.survey.frames]
-    model = PatchModel(served, list(_lines(after, dead)), unfed, borrow=borrow, frames=frames, broken=broken)
+    model = _PatchModel(
+        {**served, **others.served},
+        [*_lines(after, dead), *others.lines],
+        unfed,
+        borrow=borrow,
+        frames=frames,
+        broken=broken,
+        room_of=others.room_of,
+    )
     return Repatched(*model.solved(clock))
 
 
@@ -98,11 +124,11 @@ def _spots(room: str | None, frame: str, line: Line) -> list[Spot]:
     return [Spot(room, frame, line.first + at, line.slot, channel) for at, channel in enumerate(line.channels)]
 
 
-class PatchModel:
+class _PatchModel:
     """Which line serves which need, and of needs that ask for something of numbers which channel is where.
 
     `served` has where channels were, `lines` what is left with the frames of each, `frames` all by their indices, and
-    `broken` what needs did not have before of what they ask for.
+    `broken` what needs did not have before of what they ask for. `room_of` has the frames of other rooms.
     """
 
     def __init__(
@@ -112,8 +138,9 @@ class PatchModel:
         unfed: Collection[tuple[str, int]] = (),
         *,
         borrow: bool,
-        frames: Sequence[str] = (),
-        broken: Collection[tuple[Need, Wish]] = (),
+        frames: Sequence[str],
+        broken: Collection[tuple[Need, Wish]],
+        room_of: Mapping[str, str | None],
     ) -> None:
         self.model = cp_model.CpModel()
         self.served = served
@@ -135,11 +162,16 @@ class PatchModel:
         must: list[tuple[int, Term]] = []
         nice: list[tuple[int, Term]] = []
         spare: list[tuple[int, Term]] = []
+        lent: list[tuple[int, Term]] = []
+        away: list[tuple[int, Term]] = []
         for need, spots in served.items():
-            work = 0 if borrow else sum(bool(self._here(need, spot)) for spot in spots)
+            lends = spots[0].frame in room_of
+            work = 0 if borrow or lends else sum(bool(self._here(need, spot)) for spot in spots)
             real, rest = self._lacking(need, len(spots), work)
             (critical if need.critical else nice if need.nice else must).extend(real)
-            spare += rest
+            (lent if lends else spare).extend(rest)
+            home = room_of.get(spots[0].frame)
+            away += [(len(x.channels), term) for frame, x, term in self.takes[need] if room_of.get(frame) != home]
         most = sum(map(len, served.values()))
         moved: Load = [
             (1 if channel > need.channels else most + 1, self._moved(need, channel, spot))
@@ -152,6 +184,8 @@ class PatchModel:
             critical,
             must,
             nice,
+            lent,
+            away,
             *Wished(self.model, frames, self.channels, self.takes, broken).losses(),
             spare,
             moved,
