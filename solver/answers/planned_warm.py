@@ -39,7 +39,7 @@ def planned_for_racks(loaded: Loaded, workers: int, clock: Clock) -> tuple[Plann
         found = plan(surveyed(warmer), warmer, 1, workers, clock)
         if not found.builds:
             none = "none was found within the limit" if found.report.outcome == "unknown" else "no build does"
-            return best, [f"{told}; {none} with all other heat of its rack below each frame, the worst that can be"]
+            return best, [f"{told}; {none} with all other heat that its rack has then below each frame"]
         after = _rises(loaded, found.builds[0])
         if all(rise <= rises.get(frame, 0) for frame, rise in after.items()):
             kelvin = -(-max(rises.values()) // 100) / 10

@@ -143,11 +143,7 @@ def _listed(file: str, where: Path, need: Need, numbers: Sequence[int]) -> Itera
     assert asked is not None
     place = (*where, "numbers")
     if asked.list is not None:
-        listed = parse_ranges(asked.list, repeats=True)
-        twice = sorted({n for n in listed if listed.count(n) > 1})
-        if twice:
-            yield Fault(file, place, f"names {twice[0]} twice", asked.list)
-            return
+        listed = parse_ranges(asked.list)
         if len(listed) != need.demand:
             message = f"lists {len(listed)} numbers for {need.demand} channels"
             if len(listed) > need.demand:

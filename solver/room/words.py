@@ -243,8 +243,9 @@ def parse_ranges(text: str, most: int = MOST_CHANNELS, *, repeats: bool = False)
         if last > most:
             raise ValueError(f"{last} is more than {most}")
         found.extend(range(first, last + 1))
-    if not repeats and len(set(found)) != len(found):
-        raise ValueError("names a number twice")
+    twice = [number for n, number in enumerate(found) if number in found[:n]]
+    if twice and not repeats:
+        raise ValueError(f"names {twice[0]} twice")
     return tuple(found)
 
 

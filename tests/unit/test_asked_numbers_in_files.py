@@ -71,7 +71,7 @@ def test_what_may_be_has_no_fault(need: dict[str, Any]) -> None:
             "numbers: asks for number 65, and there are 64 inputs in the 48 kHz family",
         ),
         ({"channels": 3, "numbers": "1-2"}, "numbers: lists 2 numbers for 3 channels"),
-        ({"channels": 3, "numbers": "1, 2, 1"}, "numbers: names 1 twice"),
+        ({"channels": 3, "numbers": "1, 2, 1"}, 'numbers: names 1 twice, found "1, 2, 1"'),
         ({"channels": 2, "numbers": {"frame": "A"}}, 'numbers: must have one of "from" and "list", found none'),
         (
             {"channels": 2, "numbers": {"list": "1-2", "from": 1}},
@@ -146,7 +146,7 @@ def test_needs_of_several_rooms_are_checked_room_by_room() -> None:
     assert faults_of_scenario("room.toml", {**raw, **more}, Hardware.model_validate(HARDWARE), "x.toml") == ()
     rooms[1]["need"] = [{**plain, "numbers": "1, 1"}]
     found = faults_of_scenario("room.toml", {**raw, **more}, Hardware.model_validate(HARDWARE), "x.toml")
-    assert [fault.text() for fault in found] == ['room "two" > need "n" > numbers: names 1 twice']
+    assert [fault.text() for fault in found] == ['room "two" > need "n" > numbers: names 1 twice, found "1, 1"']
 
 
 @pytest.mark.parametrize(

@@ -98,7 +98,7 @@ FAULTS = {
     "a socket twice": (
         'sockets = "1-2"',
         'sockets = "1, 1"',
-        'far_end 1 > sockets: names a number twice, found "1, 1"',
+        'far_end 1 > sockets: names 1 twice, found "1, 1"',
     ),
     "no sockets": (
         'sockets = "1-2"\n',

@@ -97,6 +97,9 @@ class Point:
     seating: Seating
 
 
+BOUNDED = 4
+"""Fewer layouts are not bounded together: each is asked at once."""
+
 FEW = 4
 """Rooms of more models in which needs ask for numbers are asked as one, too, whether anything is better."""
 
@@ -282,7 +285,7 @@ def _parts(survey: Survey, clock: Clock, *, bounded: bool) -> list[Part]:
     waiting = bundles(survey, useful_kinds(survey), shared, Part)
     while waiting:
         node = waiting.pop()
-        if node.unasked(("cost",), {}, ()) and isinstance(node, Bundle):
+        if isinstance(node, Bundle) and len(node.layouts) >= BOUNDED:
             node.relaxed(("cost",), {}, (), clock, None)
         if not node.may_keep({}):
             continue
