@@ -296,9 +296,10 @@ def _stops(survey: Survey, need: Need, most: Most, clock: Clock, dearer: Step | 
             left = {limit for _, limit in rules.limits(asking(lifted, own, channels))}
             broken_by_it = tuple(each for each in broken if each.limit.rule == rule.code)
             apart = [each for each in broken if each not in broken_by_it and not _with_it(rule, each)]
-            if not broken_by_it or any(each.limit in left for each in apart):
+            if not broken or any(each.limit in left for each in apart):
                 raise SearchError(f"only {rule.code} was lifted for {channels} of {need.name}, and broken is {broken}")
-            found.append(Stop(rule, channels, broken_by_it, point.cost))
+            if broken_by_it:  # else what was lifted with it stops the need, and is found by itself
+                found.append(Stop(rule, channels, broken_by_it, point.cost))
     return tuple(found) or (Stop("together", channels),)
 
 
