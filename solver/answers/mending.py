@@ -1,4 +1,4 @@
-"""Ways to mend what a build has lost: on idle lines, from the shelf, from less important needs, hired, ordered."""
+"""Ways to mend what a build has lost: idle lines, the shelf, less important needs, other rooms, hired, ordered."""
 
 from __future__ import annotations
 

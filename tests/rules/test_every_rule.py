@@ -7,6 +7,8 @@ and all ways to say what serves what whose readings keep the limits. Over runs n
 
 from __future__ import annotations
 
+import inspect
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,8 +21,10 @@ import pytest
 from amounts import some_or_all
 
 from solver import rules
+from solver.fitted import wishes_kept
 from solver.fitted.standing import stand, with_terminations
 from solver.judge import criteria
+from solver.relax.replaced import UNASKED
 from solver.reports.wording import in_words
 from solver.room.build import Build, BuiltFrame, CardSet, Service
 from solver.room.hardware import Hardware
@@ -30,6 +34,7 @@ from solver.room.straps import Layout
 from solver.room.survey import FrameSite, Survey
 from solver.room.words import SIDES
 from solver.rules.limit import Limit, Reading, Rule
+from solver.rules.wanted import OfNumbers
 from solver.search.model.cpsat import cp_model
 from solver.search.model.draft import CpDraft
 from solver.search.model.options import options_of, useful_kinds
@@ -605,3 +610,11 @@ def test_runs_forbid_nothing_that_slots_allow(amount: int) -> None:
     compared = [_compared(survey_room(*drawn[seed % 3](seed))) for seed in range(amount)]
     assert sum(map(bool, compared)) * 3 >= amount
     assert sum(compared) >= 2 * amount
+
+
+def test_repairs_know_every_rule_about_the_numbers_of_a_need() -> None:
+    """All but `spread`: how few channels one card takes with it is over once one has failed."""
+    known = {rule.code for rule in rules.LIST if isinstance(rule, OfNumbers)} - {"spread"}
+    assert len(known) >= 8
+    assert known <= UNASKED.keys()
+    assert known <= set(re.findall(r'yield "([a-z-]+)"', inspect.getsource(wishes_kept)))
