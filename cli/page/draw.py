@@ -41,6 +41,7 @@ def page_html(pack: Pack) -> str:
         frames=[frame for build in pack.report.builds for frame in build.frames],
         rates=_rates(pack),
         clock_from=_clock_from(pack),
+        trees={tree.room: tree for tree in (pack.clock.trees if pack.clock else []) if tree.lines},
         build=pack.report.builds[0],
     )
 
@@ -140,5 +141,6 @@ def _environment() -> Environment:
     )
     env.filters.update(kilohertz=kilohertz)
     env.globals.update(leads=tree_words.leads, clock_columns=tree_words.columns, clock_row=tree_words.line_row)
+    env.globals.update(power_up=tree_words.power_up, down_with=tree_words.down_with)
     env.globals.update(clock_facts=tree_words.facts, clock_practice=tree_words.PRACTICE)
     return env

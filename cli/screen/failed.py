@@ -40,6 +40,8 @@ def show_failed(document: Failed) -> None:
         title = _title(document)
         show_faulty(out, title, document.faults, "What stands is not as this sheet takes it to be.")
         out.print(Text(f"{', '.join(document.failed)} failed: {title}", "bold"))
+        for told in document.frames:
+            out.print(Text(told[0].upper() + told[1:], "bold"))
         for card in document.cards:
             out.print(indented(Text(card)))
         if document.without_clock:
@@ -49,7 +51,7 @@ def show_failed(document: Failed) -> None:
         if document.in_doubt:
             _in_doubt(out, document.in_doubt)
         elif not document.affected:
-            out.print(Text("Nothing that is needed is on it: there is nothing to mend."))
+            out.print(Text(_nothing_lost(document)))
         if document.affected:
             count = len(document.affected)
             out.print(Text(f"{count} channel{'s are' if count > 1 else ' is'} on it"))
@@ -70,6 +72,15 @@ def show_failed(document: Failed) -> None:
             out.print(Text(WHAT_STAYS))
             out.print()
             out.print(Text(CAUTIONS))
+
+
+def _nothing_lost(document: Failed) -> str:
+    """What is left to do though no channel is lost."""
+    if document.without_clock:
+        return "No channel that is needed is lost; see that what is without a clock gets one before it is used."
+    if document.frames:
+        return "No channel that is needed is lost; what has failed is to be seen to as said above."
+    return "Nothing that is needed is on it: there is nothing to mend."
 
 
 def _title(document: Failed | SinglePoints) -> str:

@@ -18,7 +18,7 @@ from solver.fitted.supplied import loads_without_a_supply, stops_with_a_supply
 from solver.handover.clocking import stand_ins
 from solver.handover.failing import Dead, left_unfed, what_fails
 from solver.handover.wiring import Wiring
-from solver.reports.cooled import fan_told
+from solver.reports.cooled import without_fan_told
 from solver.reports.failed import (
     Failed,
     Points,
@@ -73,6 +73,7 @@ def failed(
             for seat in frame.seats
             if (frame.site.name, seat.slot) in repair.taken.cards
         ],
+        frames=[*_without_fans(standing, dead), *_running_on(standing, dead)],
         without_clock=sorted(dead.unclocked()),
         could_lead=stand_ins(dead.tree, dead.unclocked(), dead.givers | dead.boards),
         affected=affected,
@@ -83,8 +84,6 @@ def failed(
         repairs=repair.all(own.scenario) if affected else [],
         notes=[
             *_in_no_slot(dead),
-            *_running_on(standing, dead),
-            *_without_fans(standing, dead),
             *handed.notes,
         ],
     )
@@ -114,4 +113,4 @@ def _without_fans(standing: Standing, dead: Dead) -> Iterator[str]:
     for frame in standing.frames:
         fails = fan_fails(frame) if frame.site.name in dead.fans - dead.frames else None
         if fails is not None:
-            yield f"frame {frame.site.name} without a fan: {fan_told(fails)} (estimate)"
+            yield f"{without_fan_told(fails)} (estimate)"

@@ -10,7 +10,7 @@ from solver.files.reading import Loaded
 from solver.fitted.cooled import fan_fails
 from solver.handover.clocking import clock_parts
 from solver.handover.failing import what_fails, what_is_taken
-from solver.reports.cooled import fan_told
+from solver.reports.cooled import without_fan_told
 from solver.reports.failed import (
     Points,
     SinglePoint,
@@ -67,5 +67,5 @@ def single_points(loaded: Loaded, build: Build, clock: Clock, room: str | None =
     complete = len(found) == len(cards) + len(wholes)
     found.sort(key=lambda point: (-point.lost, -point.channels, -len(point.without_clock)))
     untold = [fails for fails in fans if fails.runs_on is None]
-    notes = [f"frame {fails.frame} without a fan: {fan_told(fails)}" for fails in untold]
+    notes = [without_fan_told(fails) for fails in untold]
     return SinglePoints(**handed.head, complete=complete, points=found, notes=[*notes, *handed.notes])

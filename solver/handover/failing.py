@@ -19,7 +19,7 @@ from solver.relax.replaced import Seat
 from solver.room.assets import Asset
 from solver.room.errors import WrongQuestion
 from solver.room.faults import nearest, quote
-from solver.room.hardware import PHANTOM
+from solver.room.hardware import PHANTOM, FanAir
 from solver.room.rail_names import is_phantom
 from solver.room.signals import NO_PHANTOM
 from solver.room.survey import Need
@@ -165,8 +165,14 @@ def what_fails(wiring: Wiring, standing: Standing, whats: Sequence[str]) -> Dead
         elif asset := next((own for own in standing.survey.scenario.asset if own.is_called(what)), None):
             dead.shelved += [asset] if asset not in dead.shelved else []
         else:
+            if what.casefold().startswith("fan:"):
+                _see_that_fans_are_told(standing, what)
             every = sorted([*names, *(part.name for part in clocks.values())])
-            near = nearest(what, every) if what.casefold().startswith(PARTS) else known.nearest(what)
+            whole = f"frame:{what.partition(':')[2]}".casefold()
+            if what.casefold().startswith("clock:") and whole in parts:
+                near: str | None = f"frame:{parts[whole][1].site.name}"
+            else:
+                near = nearest(what, every) if what.casefold().startswith(PARTS) else known.nearest(what)
             meant = f"did you mean {quote(near)}?" if near else "ask with slot:A:5, A:in:37, loom:NAME or frame:A"
             raise WrongQuestion(f"nothing in this build is called {quote(what)}; {meant}", about="what")
     return dead
@@ -219,6 +225,20 @@ def _fail(dead: Dead, part: tuple[str, FrameStanding, str]) -> None:
         dead.supplies.add(name)
         if stops_with_a_supply(frame):
             dead.givers.add(name)
+
+
+def _see_that_fans_are_told(standing: Standing, what: str) -> None:
+    """The frame may be there, and its files may say too little of its fans."""
+    for frame in standing.frames:
+        name, chassis = frame.site.name, frame.site.chassis
+        if what.casefold() == f"fan:{name}".casefold():
+            if not isinstance(chassis.air, FanAir):
+                told = f"no file says that frame {name} has a fan (air of {chassis.id})"
+            elif chassis.air.fans is None:
+                told = f"no file says how many fans frame {name} has (fans under air of {chassis.id})"
+            else:
+                told = f"how warm {name} gets is not known (air around it)"
+            raise WrongQuestion(told, about="what")
 
 
 def _see_that_cards_are_on_it(what: str, trails: Sequence[Trail]) -> None:

@@ -26,8 +26,13 @@ def _open(standing: Standing) -> Iterator[str]:
 
 def _fan(fails: FanFails | None) -> Iterator[str]:
     if fails is not None:
-        without = "its only fan" if fails.fans == 1 else f"one of its {fails.fans} fans"
-        yield f"frame {fails.frame} without {without}: {fan_told(fails)}"
+        yield without_fan_told(fails)
+
+
+def without_fan_told(fails: FanFails) -> str:
+    """Which fan fails, and what becomes of the frame then."""
+    without = "its only fan" if fails.fans == 1 else f"one of its {fails.fans} fans"
+    return f"frame {fails.frame} without {without}: {fan_told(fails)}"
 
 
 def stopped_then(before: Standing, after: Standing, names: Collection[str]) -> Iterator[str]:

@@ -85,6 +85,7 @@ class Repair(Element):
 class Failed(Element):
     """What fails, which channels that takes, and what mends it, the least work first.
 
+    `frames` says what becomes of frames of which a fan or a supply fails.
     `in_doubt` lose phantom power, and no file says whether their sources need it. `without_clock` are frames and other
     devices that get no clock then, as the clock lines are drawn; `could_lead` what has a clock of its own.
     """
@@ -97,6 +98,7 @@ class Failed(Element):
     outcome: Literal["clean", "faulty"]
     failed: list[str]
     cards: list[str] = []
+    frames: list[str] = []
     without_clock: list[str] = []
     could_lead: list[str] = []
     affected: list[PatchMove] = []

@@ -82,6 +82,26 @@ def sources(tree: ClockTree) -> dict[str, str]:
     return fed | ({} if tree.reference is None else {tree.reference: "itself: it leads"})
 
 
+def power_up(tree: ClockTree, frame: str) -> tuple[list[str], list[str]]:
+    """The devices that are on before a frame, what leads first, and all others after it, in the order of the lines."""
+    source = {name: line.source for line in tree.lines for name in line.devices}
+    before: list[str] = []
+    above = source.get(frame)
+    while above is not None and above != frame and above not in before:
+        before.insert(0, above)
+        above = source.get(above)
+    order = dict.fromkeys(name for line in tree.lines for name in (line.source, *line.devices))
+    return before, [name for name in order if name != frame and name not in before]
+
+
+def down_with(tree: ClockTree, frame: str) -> list[str]:
+    """What has its clock through a frame, in the order of the lines."""
+    below = [frame]
+    for line in tree.lines:
+        below += [name for name in line.devices if line.source in below and name not in below]
+    return below[1:]
+
+
 def columns(tree: ClockTree) -> tuple[str, ...]:
     """Headings of the lines; what their ends share above 48 kHz alone, metres where they are told."""
     told = [("set alike", any(line.shares for line in tree.lines)), ("metres", _measured(tree))]

@@ -6,6 +6,7 @@ before what it feeds, lock seen at each frame before anything is sent.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -238,3 +239,28 @@ def test_a_clock_line_that_is_wrong_makes_the_pack_faulty(tmp_path: Path) -> Non
     assert ran.returncode == 1
     assert "player always ends the line, and is not its last device" in " ".join(ran.stdout.split())
     assert not (tmp_path / "pack").exists()
+
+
+def _door(folder: Path, frame: str, clock: str) -> str:
+    """What the sheet for the rack door of a frame says of power, without tags."""
+    scenario, _, new = _written(folder, clock)
+    assert strapwork("pack", scenario, new, "--to", folder / "pack", "--force").returncode == 0
+    page = (folder / "pack/index.html").read_text("utf-8")
+    sheet = page[page.index(f"Frame {frame}: for the rack door") :]
+    return " ".join(re.sub("<[^>]*>", " ", sheet[sheet.index("Power up") : sheet.index("Rate")]).split())
+
+
+def test_the_rack_door_names_what_is_powered_up_and_what_is_down_with_a_frame(tmp_path: Path) -> None:
+    """The clock source feeds B and player, and B feeds A and recorder; A feeds nothing."""
+    drawn = CLOCK + LINES
+    said = _door(tmp_path, "B", drawn)
+    assert "Clock source on: quartz. Frame B on; wait until its lock is steady. On in this order" in said
+    assert "each until its lock is steady: player, A, recorder. Recorder on if it is not yet;" in said
+    assert "Frame B off. Without a clock then: A, recorder. Clock source (quartz) off." in said
+    said = _door(tmp_path, "A", drawn)
+    assert "Clock source on: quartz, then B. Frame A on;" in said
+    assert "steady: player, recorder." in said
+    assert "Frame A off. Clock source (quartz) off." in said
+    said = _door(tmp_path, "A", CLOCK)
+    assert "Clock source on. Frame A on; wait until its lock is steady. Recorder on; sample rate" in said
+    assert "Frame A off. What takes its clock from it is down too. Clock source off." in said

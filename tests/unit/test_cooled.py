@@ -103,11 +103,18 @@ def test_two_fans_survive_one_and_one_fan_what_rises_by_itself(tmp_path: Path) -
     assert solver.plan(path).builds[0].air[1] == f"frame A without one of its 2 fans: {told}"
     (point,) = [point for point in solver.single_points(path, build).points if point.what == "fan:A"]
     assert (point.channels, point.lost) == (0, 0)
-    assert solver.failed(path, build, "fan:A").notes[0] == f"frame A without a fan: {told} (estimate)"
+    assert solver.failed(path, build, "fan:A").frames == [f"frame A without one of its 2 fans: {told} (estimate)"]
+    said = " ".join(strapwork("failed", str(path), str(build), "fan:A").stdout.split())
+    assert f"Frame A without one of its 2 fans: {told} (estimate) No channel that is needed is lost; what" in said
+    assert "nothing to mend" not in said
     _room(tmp_path, change(AIR, "fans = 2", f"fans = 1, {change(STILL, 'above_cm2 = 20', 'above_cm2 = 2')}"))
     assert "K warmer than its cards stand; switch it off at once" in solver.check(path, build).builds[0].air[1]
     (point,) = [point for point in solver.single_points(path, build).points if point.what == "fan:A"]
     assert (point.channels, point.lost) == (4, 4)
+    said = strapwork("failed", str(path), str(build), "fan:A").stdout
+    assert said.splitlines()[1].startswith("Frame A without its only fan: about")
+    said = " ".join(said.split())
+    assert said.index("switch it off at once") < said.index("4 channels are on it")
     _room(tmp_path, change(AIR, "fans = 2", "fans = 1"))
     assert (
         solver.check(path, build)
@@ -239,7 +246,7 @@ def test_a_frame_is_not_said_to_run_on_where_a_figure_is_missing(
     assert f"({lacking})" in strapwork("failed", str(path), str(build), "fan:A").stderr
     points = solver.single_points(path, build)
     assert all(point.what != "fan:A" for point in points.points)
-    assert points.notes[0] == f"frame A without a fan: {told}"
+    assert points.notes[0] == f"frame A without one of its 2 fans: {told}"
 
 
 def test_a_frame_that_is_too_warm_anyhow_is_so_whatever_is_not_known(tmp_path: Path) -> None:
@@ -310,3 +317,20 @@ def test_why_more_is_lost_is_said_where_a_spare_stops_a_frame_without_its_fan(tm
         "seated so, frame A does not run on without a fan, and all on it is lost: "
         f"about {too_warm} K warmer than its cards stand; switch it off at once"
     ]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (", fans = 2", "", "no file says how many fans frame A has (fans under air of"),
+        (AIR, "", "no file says that frame A has a fan (air of"),
+    ],
+)
+def test_a_fan_that_no_file_tells_is_no_name_that_is_not_known(tmp_path: Path, old: str, new: str, told: str) -> None:
+    path, build = _room(tmp_path), tmp_path / "build.toml"
+    assert strapwork("plan", str(path), "--save", str(build)).returncode == 0
+    files = tmp_path / "hardware.toml"
+    files.write_text(change(files.read_text("utf-8"), old, new), encoding="utf-8")
+    path.write_text(change(path.read_text("utf-8"), "blanks = false\n", ""), encoding="utf-8")
+    said = strapwork("failed", str(path), str(build), "fan:A").stderr
+    assert told in " ".join(said.split()), said

@@ -474,7 +474,7 @@ def test_a_frame_that_runs_on_without_a_supply_says_what_the_other_carries() -> 
     )
     found = solver.failed(archive, build, "supply:R")
     assert (found.affected, found.repairs) == ([], [])
-    assert found.notes[:1] == [
+    assert found.frames == [
         f"frame R runs on: its other supply carries it, most of all rail +12, {load.used} A of 8.00 A; replace the "
         "failed one soon"
     ]

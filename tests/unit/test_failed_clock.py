@@ -144,6 +144,16 @@ def test_where_no_line_is_drawn_no_clock_is_looked_at(tmp_path: Path) -> None:
 def test_a_name_like_one_of_the_clock_is_named(tmp_path: Path) -> None:
     with pytest.raises(WrongQuestion, match='did you mean "clock:hub"'):
         solver.failed(*_files(tmp_path), "clock:hubb")
+    with pytest.raises(WrongQuestion, match='did you mean "frame:C"'):
+        solver.failed(*_files(tmp_path), "clock:C")
+
+
+def test_what_is_left_without_a_clock_is_no_all_clear(tmp_path: Path) -> None:
+    found = solver.failed(*_files(tmp_path), "clock-line:2")
+    assert (found.without_clock, found.affected) == (["recorder"], [])
+    said = strapwork("failed", *_files(tmp_path), "clock-line:2").stdout
+    assert "No channel that is needed is lost; see that what is without a clock gets one" in said
+    assert "nothing to mend" not in said
 
 
 def test_what_is_converted_has_its_own_clock(tmp_path: Path) -> None:
