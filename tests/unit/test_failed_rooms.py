@@ -111,6 +111,16 @@ def test_what_is_nice_to_have_takes_nothing_nice_elsewhere(tmp_path: Path) -> No
     assert (borrowed.how, borrowed.gives_way, borrowed.lost) == ("room", {}, 5)
 
 
+def test_what_asks_for_one_run_goes_elsewhere_all_the_same(tmp_path: Path) -> None:
+    """By hand as above: five of eight find a line, and a note says that they are in no run."""
+    files = _files(tmp_path, ("channels = 8 }", "channels = 8, consecutive = true }"))
+    borrowed = solver.failed(*files, "slot:A:1", room="Stage").repairs[-1]
+    assert (borrowed.how, borrowed.proven, borrowed.gives_way) == ("room", True, {"Booth, talkback": 2})
+    to = [each.now for each in borrowed.moved if each.need == "boxes" and each.now]
+    assert sorted(to) == ["Booth, A:in:6", "Booth, A:in:7", "Booth, A:in:8", "Edit, B:in:7", "Edit, B:in:8"]
+    assert any("other rooms do not keep to that" in note for note in borrowed.notes)
+
+
 def test_a_room_at_another_rate_lends_nothing(tmp_path: Path) -> None:
     files = _files(tmp_path, ('name = "Edit"\n', 'name = "Edit"\nsample_rate = 96000\n'))
     borrowed = solver.failed(*files, "slot:A:1", room="Stage").repairs[-1]

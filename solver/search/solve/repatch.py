@@ -155,6 +155,8 @@ class _PatchModel:
                     own.append((frame, line, terms[-1]))
             self.model.add_at_most_one(terms)
             self._by_line.append(terms)
+        self._room_of = room_of
+        self._away: dict[Need, list[Term]] = {}
         self.channels = {
             need: self._told_apart(need, len(spots)) for need, spots in served.items() if need.wanted is not None
         }
@@ -170,8 +172,7 @@ class _PatchModel:
             real, rest = self._lacking(need, len(spots), work)
             (critical if need.critical else nice if need.nice else must).extend(real)
             (lent if lends else spare).extend(rest)
-            home = room_of.get(spots[0].frame)
-            away += [(len(x.channels), term) for frame, x, term in self.takes[need] if room_of.get(frame) != home]
+            away += [(len(line.channels), term) for frame, line, term in self._elsewhere(need)]
         most = sum(map(len, served.values()))
         moved: Load = [
             (1 if channel > need.channels else most + 1, self._moved(need, channel, spot))
@@ -193,22 +194,39 @@ class _PatchModel:
         ]
         self.stages += [*digits(self._by_line), *digits(apart)]
 
+    def _elsewhere(self, need: Need) -> list[tuple[str, Line, Term]]:
+        """The lines that may serve a need in a room that is not its own."""
+        home = self._room_of.get(self.served[need][0].frame)
+        return [each for each in self.takes[need] if self._room_of.get(each[0]) != home]
+
     def _told_apart(self, need: Need, count: int) -> list[Channel]:
-        """So many channels of a need, each at one place of a line that serves it, or lost."""
+        """So many channels of a need, each at one place of a line that serves it, or lost to what it asks for.
+
+        Lines of other rooms do not keep to that: as many of those that are lost go on there as these carry.
+        """
+        elsewhere = self._elsewhere(need)
+        others = {frame for frame, _, _ in elsewhere}
+        at_home = [each for each in self.takes[need] if each[0] not in others]
         found = []
         on: dict[Place, list[tuple[int, Term]]] = {}
         for _ in range(count):
             at: dict[Place, Term] = {}
-            for frame, line, _term in self.takes[need]:
+            for frame, line, _term in at_home:
                 for number in range(line.first, line.first + len(line.channels)):
                     at[frame, number, (frame, line.card)] = self.model.new_bool_var("")
             for place, term in at.items():
                 on.setdefault(place, []).append((1, term))
             found.append(Channel(at, self.model.new_bool_var("")))
             self.model.add_exactly_one([*at.values(), found[-1].lost])
-        for frame, line, term in self.takes[need]:
+        for frame, line, term in at_home:
             for number in range(line.first, line.first + len(line.channels)):
                 self.model.add(expression([*on.get((frame, number, (frame, line.card)), []), (-1, term)]) <= 0)
+        if elsewhere:
+            away = self._away[need] = [self.model.new_bool_var("") for _ in found]
+            for term, channel in zip(away, found, strict=True):
+                self.model.add_implication(term, channel.lost)
+            carried = [(-len(line.channels), term) for _, line, term in elsewhere]
+            self.model.add(expression([*((1, term) for term in away), *carried]) <= 0)
         return found
 
     def _lacking(self, need: Need, served: int, kept: int) -> tuple[Load, Load]:
@@ -217,9 +235,10 @@ class _PatchModel:
         most = max(0, asked - kept)
         if need in self.channels:
             lost: Load = [(1, channel.lost) for channel in self.channels[need]]
+            away: Load = [(-1, term) for term in self._away.get(need, ())]
             if lost[:asked]:
-                self.model.add(expression(lost[:asked]) <= most)
-            return lost[:asked], lost[asked:]
+                self.model.add(expression([*lost[:asked], *away[:asked]]) <= most)
+            return [*lost[:asked], *away[:asked]], [*lost[asked:], *away[asked:]]
         real, spare = (self.model.new_int_var(0, count, "") for count in (most, served - asked))
         brought = [(len(line.channels), term) for _, line, term in self.takes[need]]
         self.model.add(expression([*brought, (1, real), (1, spare)]) >= served)
@@ -275,10 +294,16 @@ class _PatchModel:
             if need not in self.channels:
                 dealt += _dealt(need, spots, list(spot_of.values()))
                 continue
-            for n, (channel, spot) in enumerate(zip(self.channels[need], spots, strict=True), 1):
+            others = {frame for frame, _, _ in self._elsewhere(need)}
+            elsewhere = iter([spot for spot in spot_of.values() if spot.frame in others])
+            away = self._away.get(need, [None] * len(spots))
+            for n, (channel, spot, goes) in enumerate(zip(self.channels[need], spots, away, strict=True), 1):
                 chosen = (p for p, term in channel.at.items() if solver is not None and solver.boolean_value(term))
                 place = next(chosen, None)
-                dealt.append(Repatch(need, n, spot, None if place is None else spot_of[place[0], place[1]]))
+                now = None if place is None else spot_of[place[0], place[1]]
+                if goes is not None and solver is not None and solver.boolean_value(goes):
+                    now = next(elsewhere)
+                dealt.append(Repatch(need, n, spot, now))
         return tuple(dealt), proven
 
 
