@@ -140,7 +140,7 @@ def test_sheet(wiring: Wiring, moved: Moves, time: Variant) -> TestSheet:
             *_notes(numbers),
             *([PHANTOM_NOTE] if "phantom" in used else []),
             *([ANY_NOTE] if any("phantom" in row.checks and row.phantom == "any" for row in rows) else []),
-            *odd_levels(wiring.far, wiring.full_scale),
+            *(note.text for note in odd_levels(wiring.far, wiring.full_scale)),
         ],
     )
 
