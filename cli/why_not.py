@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from solver.reports.explanation import WhyNot
     from solver.search.solve.clock import Clock
 
-EXITS = {"does": FOUND, "worse": FOUND, "better": FOUND, "impossible": IMPOSSIBLE, "unknown": UNKNOWN}
+EXITS = {"does": FOUND, "worse": FOUND, "equal": FOUND, "better": FOUND, "impossible": IMPOSSIBLE, "unknown": UNKNOWN}
 """Exit codes by the answer."""
 
 

@@ -71,7 +71,7 @@ def show_clash(out: Console, clash: Clash, currency: str, by: str, *, supposed: 
         )
         out.print()
         out.print(Text(f"Ways out, {order}; {whole}", "bold"))
-        table = grid("", "work", "lid", "change", f"then costs {currency}", right=(0, 4))
+        table = grid("", "work", "lid", "change", f"least cost {currency}", right=(0, 4))
         for number, way in enumerate(clash.ways, start=1):
             changes = "\nand ".join(change.text for change in way.changes)
             table.add_row(str(number), _work(way.work), "on" if way.lid_on else "off", changes, way.cost or "")

@@ -9,6 +9,9 @@ from cli.screen.page import CAUTIONS, indented, page, show_assumed
 from cli.screen.why import show_cautions, show_clash
 from solver.reports.explanation import WhyNot
 
+RANKED = {"better": "and better", "equal": "and ranked the same", "worse": "and ranked lower"}
+"""How the best build that does what is asked for ranks beside the best one."""
+
 
 def show_why_not(answer: WhyNot) -> None:
     """Print why the best build does not do what is asked for."""
@@ -23,8 +26,7 @@ def show_why_not(answer: WhyNot) -> None:
         elif answer.comparison is not None:
             other = answer.comparison.other
             known = "" if other.proven else ", not proven best of its kind"
-            ranked = "and better" if answer.outcome == "better" else "and ranked lower"
-            out.print(Text(f"Possible, {ranked}{known}: {title}", "bold"))
+            out.print(Text(f"Possible, {RANKED[answer.outcome]}{known}: {title}", "bold"))
             if answer.outcome == "better":
                 out.print(indented(Text("What the scenario says itself rules it out.")))
             show_comparison(out, answer.comparison, answer.currency, ("best build", "with this"))

@@ -85,7 +85,7 @@ def _ways(out: Console, answer: CampusWhy, by: str) -> None:
         return
     order = "the least work first" if by == "work" else "the least money first"
     out.print(Text(f"Ways out, {order}{'' if answer.complete else '; more may exist'}", "bold"))
-    table = grid("", "work", "lid", "change", f"then costs {answer.currency}", right=(0, 4))
+    table = grid("", "work", "lid", "change", f"least cost {answer.currency}", right=(0, 4))
     for number, way in enumerate(answer.ways, start=1):
         changes = "\nand ".join(change.text for change in way.changes)
         table.add_row(str(number), way.work, "on" if way.lid_on else "off", changes, way.cost or "not proven")

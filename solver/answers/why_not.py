@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from solver.answers.why import explain_clash
 from solver.judge.criteria import value
 from solver.relax.suppose import Supposition, asked_wishes, does, suppose
@@ -37,7 +39,7 @@ def why_not(survey: Survey, supposed: Supposition, workers: int, clock: Clock) -
             scenario=survey.title,
             currency=survey.currency,
             asked=asked,
-            outcome="better" if best.builds and _ranks_higher(survey, two, best.builds[0]) else "worse",
+            outcome=_ranked(survey, two, best.builds[0]) if best.builds else "worse",
             best=shown,
             comparison=None if shown is None else compare(shown, instead),
         )
@@ -54,10 +56,10 @@ def why_not(survey: Survey, supposed: Supposition, workers: int, clock: Clock) -
     )
 
 
-def _ranks_higher(survey: Survey, one: RankedBuild, other: RankedBuild) -> bool:
-    """Whether a build ranks before another, whatever slack would let pass."""
-    ranks = [
+def _ranked(survey: Survey, one: RankedBuild, other: RankedBuild) -> Literal["better", "equal", "worse"]:
+    """How a build ranks beside another, whatever slack would let pass."""
+    ours, theirs = (
         (b.figures.short, b.figures.short_needs, *(value(survey, b.figures, c) for c in survey.rank))
         for b in (one, other)
-    ]
-    return ranks[0] < ranks[1]
+    )
+    return "equal" if ours == theirs else "better" if ours < theirs else "worse"

@@ -21,7 +21,7 @@ class Blanks(OtherWish):
 
     sort = "blanks"
     order = 85
-    work: ClassVar[Work] = "lid off: move cards or straps"
+    work: ClassVar[Work] = "lid off: fit blanks"
     words = "blanks"
 
     frame: str

@@ -252,8 +252,8 @@ class Explanation(Element):
 class WhyNot(Element):
     """The answer to `why-not`: the best build `does` it already, would be `worse`, or it is `impossible`.
 
-    `better` is said where the scenario itself rules out what is asked for, such as another board of an owned frame, and
-    a build that does it ranks higher.
+    `equal` is said where nothing that is ranked differs. `better` is said where the scenario itself rules out what is
+    asked for, such as another board of an owned frame, and a build that does it ranks higher.
 
     `comparison` is null where the scenario itself has no build. What is asked of a frame is asked of builds
     that use it.
@@ -263,7 +263,7 @@ class WhyNot(Element):
     scenario: str
     currency: str
     asked: str
-    outcome: Literal["does", "worse", "better", "impossible", "unknown"]
+    outcome: Literal["does", "worse", "equal", "better", "impossible", "unknown"]
     best: BuildReport | None = None
     comparison: Comparison | None = None
     clash: Clash | None = None

@@ -17,7 +17,13 @@ from typing_extensions import TypeAliasType
 Direction = Literal["in", "out"]
 Family = Literal["48", "96", "192"]
 Work: TypeAlias = Literal[
-    "give up channels", "relax a limit", "change the sample rate", "lid off: move cards or straps", "repair", "buy"
+    "give up channels",
+    "relax a limit",
+    "change the sample rate",
+    "lid off: fit blanks",
+    "lid off: move cards or straps",
+    "repair",
+    "buy",
 ]
 """What a change means for those who make it, the least work first."""
 

@@ -165,7 +165,7 @@ SCREEN = """\
 Impossible, proven: Gannet Quay, two booths, 48 kHz
 
 Ways out, the least work first; each smallest set of things to change is listed
-     work        lid  change                                      then costs GBP
+     work        lid  change                                      least cost GBP
   1  give up     on   drop 4 of 8 mic inputs on "booth mics"; 4           400.00
      channels         left
   2  give up     on   drop 4 of 8 mic inputs on "hall mics"; 4            400.00

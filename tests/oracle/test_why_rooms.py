@@ -234,7 +234,7 @@ What they clash over, whatever there were of anything else
   mic-8: 1 to be had; at the very least Booth north 1
 
 Ways out, the least work first
-     work              lid  change                                then costs GBP
+     work              lid  change                                least cost GBP
   1  give up channels  on   room Booth north: drop 6 of 14 mic            890.00
                             inputs on "voices"; 8 left
   2  give up channels  on   room Booth south: drop all 8 mic              890.00

@@ -153,7 +153,7 @@ def interrupted(start: Start, folder: Path, size: str, path: str, asked: tuple[s
     assert "Traceback" not in ended.errors, (at, ended.errors[-2000:])
     assert ended.within(WITHIN_S), at
     if ended.output:
-        assert outcome_of(ended.output) in ("found", "impossible", "unknown", "worse", "does"), at
+        assert outcome_of(ended.output) in ("found", "impossible", "unknown", "worse", "equal", "does"), at
 
 
 def moments(count: int, seed: int) -> list[tuple[str, tuple[str, ...], float]]:
@@ -216,7 +216,9 @@ def limit(start: Start, folder: Path, path: str, asked: tuple[str, ...], seconds
         assert (ended.code, ended.errors.strip()) == (3, "the limit ended it before the search could begin")
         return
     outcome = outcome_of(ended.output)
-    assert ended.code == {"found": 0, "worse": 0, "does": 0, "impossible": 1, "unknown": 3}[outcome], ended.errors
+    assert ended.code == {"found": 0, "worse": 0, "equal": 0, "does": 0, "impossible": 1, "unknown": 3}[outcome], (
+        ended.errors
+    )
 
 
 READING = """

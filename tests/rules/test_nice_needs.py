@@ -454,7 +454,7 @@ Possible, but not with all that is nice to have: Gannet Quay, annex, 48 kHz
   drop all 3 line inputs on "returns"
 
 Ways out, the least work first; each smallest set of things to change is listed
-     work      lid  change                                    then costs GBP
+     work      lid  change                                    least cost GBP
   1  give up   on   drop all 3 line inputs on "returns"                 0.00
      channels
   2  give up   on   drop all 3 mic inputs on "booth"                  200.00

@@ -235,7 +235,7 @@ def test_a_setting_of_a_group_that_changes_no_number_can_be_asked_about(
     )
     code, said = asked("clock=house")
     assert code == 0
-    assert said.startswith("Possible, and ranked lower: Gannet Quay, tape store")
+    assert said.startswith("Possible, and ranked the same: Gannet Quay, tape store")
     code, said = asked("clock=tape")
     assert code == 2
     assert '"tape" is no setting of "clock", which can be house, own' in said

@@ -277,6 +277,7 @@ def test_blanks_are_a_way_out_where_open_slots_make_it_impossible(tmp_path: Path
     number = [[change.text for change in way.changes] for way in clash.ways].index([told]) + 1
     assert clash.ways[number - 1].changes[0].path == ["frame", "A", "blanks"]
     assert not clash.ways[number - 1].lid_on
+    assert clash.ways[number - 1].work == "lid off: fit blanks"
     assert [given.text for given in clash.hardware] == [
         "frame A has no blanks: cooling is counted with 1 of 2 slots open"
     ]
