@@ -45,7 +45,10 @@ def stand_ins(tree: Tree | None, unclocked: Collection[str], failed: Collection[
     able = [
         device
         for device in devices
-        if device.ppm is not None and device.name not in failed and device.name in unclocked
+        if device.ppm is not None
+        and device.name not in failed
+        and device.name in unclocked
+        and (device.outputs or len(unclocked) == 1)  # one without an output leads none but itself
     ]
     order = sorted(able, key=lambda device: (device.ppm or 0, device.name))
     return [f"{device.name} (within {device.ppm:g} ppm)" for device in order]

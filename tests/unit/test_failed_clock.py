@@ -63,6 +63,7 @@ outputs = [{ kind = "madi" }]
 name = "B"
 ppm = 5
 inputs = [{ kind = "word" }]
+outputs = [{ kind = "word" }]
 [[clock]]
 name = "C"
 inputs = [{ kind = "madi" }]
@@ -119,8 +120,12 @@ def test_whatever_has_no_clock_is_told_the_worst_first(tmp_path: Path) -> None:
 
 
 def test_what_could_lead_is_told_the_truest_first(tmp_path: Path) -> None:
+    """The recorder has a clock of its own and no output for it."""
     found = solver.failed(*_files(tmp_path), "clock:quartz")
     assert (found.without_clock, len(found.affected)) == (["A", "B", "C", "hub", "recorder"], 10)
+    assert found.could_lead == ["B (within 5 ppm)"]
+    led = change(CLOCK, "ppm = 10\n", 'ppm = 10\noutputs = [{ kind = "word" }]\n')
+    found = solver.failed(*_files(tmp_path, led), "clock:quartz")
     assert found.could_lead == ["B (within 5 ppm)", "recorder (within 10 ppm)"]
     said = " ".join(strapwork("failed", *_files(tmp_path), "clock:quartz").stdout.split())
     assert "could lead instead B (within 5 ppm); amplifiers off meanwhile" in said
